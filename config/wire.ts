@@ -1,0 +1,212 @@
+/**
+ * What the gateway tells a screen: the picture of the site at one moment, and the words that go with it.
+ *
+ * Made once a second by the pure core, journalled, sent over the WebSocket, replayed. Numbers are SI; `null` is
+ * 'not known' and never stands for zero. Times are milliseconds since 1970 UTC, on the run's own clock.
+ */
+import type { Layout, Quantity } from './layout.ts';
+
+export type Freshness = 'fresh' | 'late' | 'stale' | 'never';
+
+export type LineState =
+  | 'rigged-dry'
+  | 'filling'
+  | 'as-modelled'
+  | 'running-short'
+  | 'down'
+  | 'shut-by-order'
+  | 'unknown';
+
+export type PumpState = 'stopped' | 'starting' | 'running' | 'dead-head' | 'unknown';
+
+/** One cause the diagnosis can name. The invisible ones are in BLIND_SPOTS. */
+export type Cause =
+  | 'head-off'
+  | 'leak'
+  | 'plug'
+  | 'restriction'
+  | 'gate-shut'
+  | 'hose-burst'
+  | 'pump-fade'
+  | 'pump-stop'
+  | 'dead-head'
+  | 'suction-trouble'
+  | 'tank-low'
+  | 'tank-leak'
+  | 'fuel-low'
+  | 'sensor-silent'
+  | 'sensor-stuck'
+  | 'sensor-drift'
+  | 'unexplained';
+
+export interface ChannelPicture {
+  readonly channel: string;
+  readonly quantity: Quantity;
+  readonly value: number | null;
+  /** Measurement time of `value`. */
+  readonly atMs: number | null;
+  readonly freshness: Freshness;
+  /** Why the value is not to be trusted, or null. */
+  readonly doubt: 'stuck' | 'out-of-range' | 'drifting' | null;
+  /** Model's expectation and the band (about 99.7 %) that measured values should stay in; null: none can be given. */
+  readonly expected: number | null;
+  readonly low: number | null;
+  readonly high: number | null;
+}
+
+export interface HeadPicture {
+  readonly head: string;
+  /** What is believed of the head. 'flowing' is not 'turning'. */
+  readonly state: 'dry' | 'flowing' | 'short' | 'off?' | 'plugged?' | 'over-pressure' | 'unknown';
+  /** Modelled, at the nozzle. */
+  readonly pressurePa: number | null;
+  readonly flowM3s: number | null;
+  /** Last time a person said that they saw it turn. */
+  readonly seenTurningMs: number | null;
+}
+
+export interface LinePicture {
+  readonly line: string;
+  readonly state: LineState;
+  /** One clause: why this state. */
+  readonly why: string;
+}
+
+export interface StructurePicture {
+  readonly structure: string;
+  readonly state: LineState;
+  readonly why: string;
+  readonly flowM3s: number | null;
+}
+
+export interface Estimate {
+  readonly best: number;
+  readonly low: number;
+  readonly high: number;
+}
+
+export interface SupplyPicture {
+  readonly source: string;
+  readonly volumeM3: number | null;
+  readonly usableM3: number | null;
+  /** Rate of change of the volume seen in the level, m3/s, and what the flow meter says leaves. */
+  readonly trendM3s: number | null;
+  readonly filling: boolean;
+  /** Seconds until the suction runs dry; null: unknown or not falling. */
+  readonly emptyInS: Estimate | null;
+}
+
+export interface PumpPicture {
+  readonly pump: string;
+  readonly state: PumpState;
+  readonly dischargePa: number | null;
+  readonly suctionPa: number | null;
+  readonly flowM3s: number | null;
+  readonly rotationHz: number | null;
+  readonly fuelM3: number | null;
+  readonly fuelLeftS: Estimate | null;
+}
+
+export interface Evidence {
+  readonly channel: string;
+  readonly measured: number;
+  readonly expected: number;
+  /** Half-width of the band that the reading should have stayed in. */
+  readonly tolerance: number;
+}
+
+export interface Verdict {
+  /** Stable while the same trouble lasts. */
+  readonly id: string;
+  readonly cause: Cause;
+  /** Line, pump, source or channel it is about; `places` narrows it down. */
+  readonly subject: string;
+  readonly subjectKind: 'line' | 'trunk' | 'pump' | 'source' | 'channel' | 'site';
+  /** The set of heads, hoses or places that cannot be told apart, likeliest first, with shares summing to <= 1. */
+  readonly places: readonly { readonly id: string; readonly probability: number }[];
+  readonly sinceMs: number;
+  readonly probability: number;
+  /** What it costs: outflow change in m3/s, or null. */
+  readonly sizeM3s: Estimate | null;
+  readonly evidence: readonly Evidence[];
+  /** Other explanations, in words, with their probability. */
+  readonly alternatives: readonly { readonly words: string; readonly probability: number }[];
+  readonly headline: string;
+  /** The cheapest thing that would confirm it. */
+  readonly check: string;
+  readonly carry: readonly string[];
+  /** One sentence for the radio. */
+  readonly radio: string;
+}
+
+export type Priority = 'people' | 'high' | 'medium' | 'low';
+
+export interface Alarm {
+  readonly verdict: Verdict;
+  readonly priority: Priority;
+  readonly state: 'unacknowledged' | 'acknowledged' | 'returned-unacknowledged';
+  readonly raisedMs: number;
+  readonly clearedMs: number | null;
+  readonly acknowledgedBy: string | null;
+}
+
+export interface Note {
+  readonly atMs: number;
+  readonly words: string;
+  /** Initials of the person, or null when the gateway noticed it. */
+  readonly by: string | null;
+}
+
+export interface Picture {
+  readonly atMs: number;
+  readonly simulated: boolean;
+  /** Diagnosis can fail while readings go on: then raw values and limits stay. */
+  readonly advice: { readonly working: true } | { readonly working: false; readonly sinceMs: number; readonly why: string };
+  readonly baseline: { readonly atMs: number; readonly by: string; readonly words: string } | null;
+  readonly mode: { readonly name: Mode; readonly untilMs: number; readonly by: string } | null;
+  readonly channels: readonly ChannelPicture[];
+  readonly pumps: readonly PumpPicture[];
+  readonly supplies: readonly SupplyPicture[];
+  readonly lines: readonly LinePicture[];
+  readonly structures: readonly StructurePicture[];
+  readonly heads: readonly HeadPicture[];
+  readonly alarms: readonly Alarm[];
+  readonly notes: readonly Note[];
+  /** Sentences: what cannot be seen here now. */
+  readonly blind: readonly string[];
+}
+
+export type Mode = 'filling' | 'refuelling' | 'cycling' | 'draining';
+
+/** What a person tells the gateway. `by` is their initials. */
+export type Entry =
+  | { readonly kind: 'baseline'; readonly by: string; readonly headsSeenTurning: readonly string[] }
+  | { readonly kind: 'acknowledge'; readonly by: string; readonly alarm: string }
+  | { readonly kind: 'mode'; readonly by: string; readonly mode: Mode | null; readonly minutes: number }
+  | { readonly kind: 'gate'; readonly by: string; readonly gate: string; readonly opening: number }
+  | { readonly kind: 'note'; readonly by: string; readonly words: string };
+
+/** Where the feed itself stands; known to the gateway's edge, not to the core. */
+export interface FeedPicture {
+  readonly broker: { readonly address: string; readonly state: 'connected' | 'connecting' | 'lost'; readonly sinceMs: number };
+  readonly devices: readonly { readonly device: string; readonly online: boolean | null; readonly lastMs: number | null; readonly packets: number }[];
+  /** Packets that were refused, by reason, and the newest of them. */
+  readonly rejected: readonly { readonly reason: string; readonly count: number; readonly lastMs: number; readonly topic: string; readonly detail: string }[];
+  readonly unknownDevices: readonly { readonly device: string; readonly lastMs: number; readonly topic: string; readonly packet: string }[];
+  readonly journal: { readonly state: 'writing' | 'failed'; readonly why: string | null };
+}
+
+/** Messages on the WebSocket `/live`, server to screen. */
+export type LiveMessage =
+  | { readonly type: 'site'; readonly layout: Layout; readonly run: string; readonly build: string; readonly startedMs: number }
+  | { readonly type: 'picture'; readonly picture: Picture; readonly feed: FeedPicture };
+
+/** Answer of `GET /api/series?channel=ID&from=MS&to=MS`: at most ~1500 rows, gaps as null. */
+export interface Series {
+  readonly channel: string;
+  readonly atMs: readonly number[];
+  readonly measured: readonly (number | null)[];
+  readonly expected: readonly (number | null)[];
+  readonly low: readonly (number | null)[];
+  readonly high: readonly (number | null)[];
+}
