@@ -1,4 +1,9 @@
-/** placeholder types; rows are written by the layout work */
+/**
+ * What a piece of kit is to the model: hose, head, pump and gate, in SI (m, Pa gauge, m3/s, m3, 1/s).
+ *
+ * Rows live in kit-catalogue.ts, and a layout may carry its own. Every row names the source of its figures, and says how
+ * well it is known (one standard deviation) so that a verdict can be no surer than the kit is.
+ */
 export type FrictionLaw =
   | { readonly law: 'hazen-williams'; readonly c: number }
   /** Handbook coefficient: FL[psi] = C (Q/100 US gpm)^2 (L/100 ft). */
@@ -56,5 +61,14 @@ export interface PumpKit {
   readonly npshRequiredM: number;
   /** 'throttle': speed is set by hand. 'governor': holds a discharge pressure. */
   readonly control: 'throttle' | 'governor';
+  readonly source: string;
+}
+
+/** A valve somebody can shut, and what it costs when open: loss factor on the velocity head of its bore. */
+export interface GateKit {
+  readonly id: string;
+  readonly label: string;
+  readonly boreM: number;
+  readonly openLossFactor: number;
   readonly source: string;
 }
