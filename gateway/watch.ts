@@ -1,9 +1,24 @@
 /**
  * The pure core: readings, entries and time come in, pictures go out. No clock, file, socket or dice inside.
- * (Contract; the stages are filled in by the diagnosis work.)
+ *
+ * The order of the stages is the code of #frame: telemetry, pumps, lay, supply, sensors, alarms, picture. One frame a
+ * whole second, so the same inputs in the same order give the same pictures, live or replayed. Advice (the lay's
+ * diagnosis) may fail without taking the readings with it.
  */
 import type { Layout } from '../config/layout.ts';
-import type { Entry, Picture } from '../config/wire.ts';
+import type { ChannelPicture, Entry, Picture, PumpState, SupplyPicture } from '../config/wire.ts';
+import { Alarms } from './alarms/lifecycle.ts';
+import { verdictOf } from './alarms/wording.ts';
+import { blindSpots } from './diagnosis/blind-spots.ts';
+import type { Finding } from './diagnosis/finding.ts';
+import type { Boundary } from './diagnosis/gauge.ts';
+import { LayWatch } from './diagnosis/lay-watch.ts';
+import { PumpWatch } from './diagnosis/pump-watch.ts';
+import { sensorFindings } from './diagnosis/sensor-findings.ts';
+import { headStates, lineStates, structureStates } from './diagnosis/states.ts';
+import { supplyPicture } from './diagnosis/supply.ts';
+import { Operations } from './operations/entries.ts';
+import { Channel } from './telemetry/channel.ts';
 import type { Reading } from './telemetry/reading.ts';
 
 export interface Watch {
@@ -15,4 +30,272 @@ export interface Watch {
   advance(nowMs: number): Picture | null;
 }
 
-export type CreateWatch = (layout: Layout, options: { readonly simulated: boolean }) => Watch;
+export function createWatch(layout: Layout, options: { readonly simulated: boolean }): Watch {
+  return new SiteWatch(layout, options.simulated);
+}
+
+const FRAME_MS = 1_000;
+/** After a longer sleep the frames between are skipped: nothing was seen in them. */
+const LONGEST_CATCH_UP_MS = 900_000;
+/** Judgements on filling: it is over when line ends hold this share of what is expected, or nothing rises any more. */
+const FILLED_SHARE = 0.7;
+const FILLED_FRAMES = 5;
+const FILL_AT_REST_MS = 60_000;
+const BASELINE_MS = 60_000;
+const BASELINE_LEAST_MS = 25_000;
+/** Judgement: warn at 20 min of water, clear at 25. */
+const TANK_LOW_S = 1_200;
+const TANK_CLEAR_S = 1_500;
+
+class SiteWatch implements Watch {
+  readonly #layout: Layout;
+  readonly #simulated: boolean;
+  readonly #channels: ReadonlyMap<string, Channel>;
+  readonly #operations: Operations;
+  readonly #lay: LayWatch;
+  readonly #pumps: readonly PumpWatch[];
+  readonly #alarms = new Alarms();
+  readonly #filedMs: Float64Array;
+  #frameMs: number | null = null;
+  #startedMs = 0;
+  #filledFrames = 0;
+  #steadySinceMs: number | null = null;
+  #tankLow = new Map<string, Finding>();
+  #baseline: Picture['baseline'] = null;
+  #advice: Picture['advice'] = { working: true };
+
+  constructor(layout: Layout, simulated: boolean) {
+    this.#layout = layout;
+    this.#simulated = simulated;
+    this.#channels = new Map(layout.sensors.map((sensor) => [sensor.id, new Channel(sensor)]));
+    this.#operations = new Operations(layout);
+    this.#lay = new LayWatch(layout);
+    this.#pumps = layout.pumps.map((pump, index) => new PumpWatch(layout, pump, this.#lay.expectation.pumpSides[index]!, this.#channels));
+    this.#filedMs = new Float64Array(this.#lay.gauges.length);
+  }
+
+  take(reading: Reading): void {
+    this.#channels.get(reading.channel)?.take(reading);
+  }
+
+  advance(nowMs: number): Picture | null {
+    const lastWhole = Math.floor(nowMs / FRAME_MS) * FRAME_MS;
+    if (this.#frameMs === null) {
+      this.#startedMs = lastWhole;
+      this.#frameMs = lastWhole - FRAME_MS;
+      this.#lay.rest(lastWhole);
+    }
+    if (lastWhole - this.#frameMs > LONGEST_CATCH_UP_MS) this.#frameMs = lastWhole - FRAME_MS;
+    let picture: Picture | null = null;
+    while (this.#frameMs + FRAME_MS <= lastWhole) {
+      this.#frameMs += FRAME_MS;
+      picture = this.#frame(this.#frameMs);
+    }
+    return picture;
+  }
+
+  #frame(nowMs: number): Picture {
+    this.#operations.expire(nowMs);
+    const mode = this.#operations.mode?.name ?? null;
+    for (const pump of this.#pumps) {
+      const before = pump.regime.state;
+      pump.observe(nowMs, mode);
+      this.#remark(pump, before, nowMs);
+    }
+    this.#watchLay(nowMs, mode === 'filling');
+    const supplies = this.#layout.sources.map((source) => this.#supply(source.id, nowMs));
+    const channels = new Map([...this.#channels.values()].map((channel) => [channel.sensor.id, this.#channelPicture(channel, nowMs)]));
+    const pumpFindings = this.#pumps.flatMap((pump) => pump.findings);
+    const layFindings = this.#lay.findings.filter((finding) => !(mode === 'cycling' && finding.cause === 'gate-shut'));
+    const findings = [...pumpFindings, ...layFindings.filter((finding) => !pumpFindings.some((other) => other.key === finding.key)),
+      ...this.#tankLow.values(), ...sensorFindings([...this.#channels.values()], this.#startedMs, nowMs)];
+    this.#alarms.update(findings.map((finding) => verdictOf(finding, this.#layout)), nowMs);
+    return this.#picture(nowMs, channels, supplies, findings);
+  }
+
+  #remark(pump: PumpWatch, before: PumpState, nowMs: number): void {
+    const { state, step } = pump.regime;
+    if (state !== before && before !== 'unknown') this.#operations.note(`${pump.pump.label}: ${before} -> ${state}`, null, nowMs);
+    if (step) {
+      const rpm = (ratio: number): number => Math.round(ratio * pump.pump.kit.ratedRotationHz * 60);
+      this.#operations.note(`${pump.pump.label}: speed went from ${rpm(step.fromRatio)} to ${rpm(step.toRatio)} rpm in one step, as a throttle does`, null, nowMs);
+    }
+  }
+
+  get #pumpState(): PumpState {
+    const states = this.#pumps.map((pump) => pump.regime.state);
+    for (const state of ['dead-head', 'starting', 'running', 'unknown'] as const) if (states.includes(state)) return state;
+    return 'stopped';
+  }
+
+  #watchLay(nowMs: number, declaredFilling: boolean): void {
+    const boundary = this.#boundary();
+    const state = this.#pumpState;
+    const known = this.#pumps.every((pump) => pump.regime.state === 'stopped' || pump.readings.dischargePa !== null);
+    const steady = this.#pumps.every((pump) => pump.regime.state === 'stopped' || pump.steady(nowMs));
+    const flowing = state === 'running' || state === 'starting';
+    if (!flowing || !known || declaredFilling) {
+      this.#lay.rest(nowMs);
+      this.#filledFrames = 0;
+      this.#steadySinceMs = null;
+      return;
+    }
+    if (!steady || state === 'starting') this.#steadySinceMs = null;
+    else this.#steadySinceMs ??= nowMs;
+    const frame = { atMs: nowMs, boundary, ...this.#freshGauges(nowMs) };
+    try {
+      this.#lay.observe(frame, steady && state === 'running');
+      this.#advice = { working: true };
+    } catch (error) {
+      this.#lay.rest(nowMs);
+      this.#advice = { working: false, sinceMs: this.#advice.working ? nowMs : this.#advice.sinceMs, why: error instanceof Error ? error.message : String(error) };
+      return;
+    }
+    if (state === 'starting') this.#watchFilling(nowMs);
+  }
+
+  /** Filling is over when every open line end holds what it should, or when nothing has risen for a minute. */
+  #watchFilling(nowMs: number): void {
+    const ends = this.#lay.gauges
+      .map((gauge, index) => ({ gauge, band: this.#lay.bands[index] ?? null, channel: this.#channels.get(gauge.sensor.id)! }))
+      .filter(({ gauge, channel }) => gauge.kind === 'end' && channel.usable(nowMs) !== null && !(gauge.sensor.line && this.#operations.shutByOrder(gauge.sensor.line)));
+    const held = ends.every(({ band, channel }) => band !== null && channel.usable(nowMs)! >= FILLED_SHARE * band.expected);
+    this.#filledFrames = held && ends.length > 0 ? this.#filledFrames + 1 : 0;
+    const startedMs = Math.min(...this.#pumps.map((pump) => pump.regime.stateSinceMs));
+    const atRest = nowMs - startedMs > 2 * FILL_AT_REST_MS && ends.every(({ channel, gauge }) => {
+      const late = channel.mean(nowMs - FILL_AT_REST_MS / 3, nowMs);
+      const early = channel.mean(nowMs - FILL_AT_REST_MS, nowMs - (2 * FILL_AT_REST_MS) / 3);
+      return late !== null && early !== null && Math.abs(late - early) < Math.max(3 * gauge.sensor.noiseSd, 0.01 * Math.abs(late));
+    });
+    if (this.#filledFrames < FILLED_FRAMES && !atRest) return;
+    for (const pump of this.#pumps) pump.regime.filled(nowMs);
+    this.#filledFrames = 0;
+  }
+
+  #boundary(): Boundary {
+    const column = (value: (pump: PumpWatch) => number | null): Float64Array => Float64Array.from(this.#pumps, (pump) => value(pump) ?? NaN);
+    return {
+      dischargePa: column((pump) => (pump.regime.state === 'stopped' ? null : pump.readings.dischargePa)),
+      suctionPa: column((pump) => pump.readings.suctionPa),
+      flowM3s: column((pump) => pump.readings.flowM3s),
+      speedRatio: column((pump) => pump.speedRatio),
+      levelM: Float64Array.from(this.#layout.sources, (source) => this.#level(source.id) ?? (source.shape.kind === 'open-water' ? 0 : NaN)),
+      gateOpening: this.#operations.gateOpening,
+    };
+  }
+
+  #levelChannel(source: string): Channel | undefined {
+    const sensor = this.#layout.sensors.find((candidate) => candidate.quantity === 'level' && candidate.mounting.kind === 'source' && candidate.mounting.source === source);
+    return sensor && this.#channels.get(sensor.id);
+  }
+
+  #level(source: string): number | null {
+    const channel = this.#levelChannel(source);
+    return channel && this.#frameMs !== null ? channel.usable(this.#frameMs) : null;
+  }
+
+  #freshGauges(nowMs: number): { fresh: Float64Array; trusted: boolean[] } {
+    const fresh = new Float64Array(this.#lay.gauges.length).fill(NaN);
+    const trusted = this.#lay.gauges.map((gauge, index) => {
+      const channel = this.#channels.get(gauge.sensor.id)!;
+      const value = channel.usable(nowMs);
+      if (value !== null && channel.latest!.atMs > this.#filedMs[index]!) {
+        this.#filedMs[index] = channel.latest!.atMs;
+        fresh[index] = value;
+      }
+      return value !== null;
+    });
+    return { fresh, trusted };
+  }
+
+  #supply(id: string, nowMs: number): SupplyPicture {
+    const source = this.#layout.sources.find((candidate) => candidate.id === id)!;
+    const channel = this.#levelChannel(id);
+    const drawing = this.#pumps.filter((pump) => pump.pump.source === id);
+    const flows = drawing.map((pump) => pump.readings.flowM3s);
+    const drawn = flows.every((flow) => flow !== null) ? flows.reduce((sum: number, flow) => sum + (flow ?? 0), 0) : null;
+    const picture = supplyPicture(source, {
+      atMs: nowMs, levelM: this.#level(id), levels: channel?.between(nowMs - 300_000, nowMs) ?? [], levelSdM: channel?.sensor.noiseSd ?? 0, drawnM3s: drawn,
+    });
+    const left = picture.emptyInS;
+    const was = this.#tankLow.get(id);
+    if (picture.volumeM3 === null) return picture;
+    if (left && left.best < (was ? TANK_CLEAR_S : TANK_LOW_S)) {
+      this.#tankLow.set(id, {
+        key: `tank-low:${id}`, cause: 'tank-low', subject: id, subjectKind: 'source', places: [{ id, probability: 1 }], sinceMs: was?.sinceMs ?? nowMs,
+        probability: 0.95, sizeM3s: null, evidence: [], rivals: [], facts: { leftS: left },
+      });
+    } else this.#tankLow.delete(id);
+    return picture;
+  }
+
+  #channelPicture(channel: Channel, nowMs: number): ChannelPicture {
+    const { sensor, latest } = channel;
+    const gauge = this.#lay.gauges.findIndex((candidate) => candidate.sensor.id === sensor.id);
+    const band = gauge < 0 ? null : this.#lay.bands[gauge] ?? null;
+    const drifting = this.#lay.findings.some((finding) => finding.cause === 'sensor-drift' && finding.subject === sensor.id);
+    const doubt = channel.stuck() ? 'stuck' : latest?.grade === 'out-of-range' ? 'out-of-range' : drifting ? 'drifting' : null;
+    return {
+      channel: sensor.id, quantity: sensor.quantity, value: latest?.value ?? null, atMs: latest?.atMs ?? null,
+      freshness: channel.freshness(nowMs), doubt, expected: band?.expected ?? null, low: band?.low ?? null, high: band?.high ?? null,
+    };
+  }
+
+  #picture(nowMs: number, channels: ReadonlyMap<string, ChannelPicture>, supplies: readonly SupplyPicture[], findings: readonly Finding[]): Picture {
+    const pumpState = this.#pumpState;
+    const inputs = {
+      layout: this.#layout, pumpState, stoppedUnasked: this.#pumps.some((pump) => pump.stoppedUnasked), operations: this.#operations, channels, findings, lay: this.#lay,
+    };
+    const lines = lineStates(inputs);
+    const heads = headStates(inputs, lines);
+    return {
+      atMs: nowMs, simulated: this.#simulated, advice: this.#advice, baseline: this.#baseline, mode: this.#operations.mode,
+      channels: [...channels.values()], pumps: this.#pumps.map((pump) => pump.picture()), supplies, lines, heads,
+      structures: structureStates(this.#layout, lines, heads), alarms: this.#alarms.list(), notes: [...this.#operations.notes],
+      blind: blindSpots(this.#layout, channels, this.#lay.calibrated, pumpState === 'running'),
+    };
+  }
+
+  enter(entry: Entry, atMs: number): string | null {
+    switch (entry.kind) {
+      case 'acknowledge':
+        return this.#alarms.acknowledge(entry.alarm, entry.by) ? null : `There is no alarm '${entry.alarm}' on the list now.`;
+      case 'mode':
+        return this.#operations.setMode(entry, atMs);
+      case 'note':
+        this.#operations.note(entry.words, entry.by, atMs);
+        return null;
+      case 'gate': {
+        const refusal = this.#operations.setGate(entry, atMs);
+        if (refusal === null) this.#lay.restart(atMs);
+        return refusal;
+      }
+      case 'baseline':
+        return this.#takeBaseline(entry.by, entry.headsSeenTurning, atMs);
+    }
+  }
+
+  #takeBaseline(by: string, heads: readonly string[], atMs: number): string | null {
+    const missing = this.#operations.sawTurning(heads, atMs);
+    if (missing.length > 0) return `Noted what was seen. No baseline yet: ${missing.length} head${missing.length > 1 ? 's' : ''} not ticked (${missing.slice(0, 4).join(', ')}${missing.length > 4 ? ' …' : ''}).`;
+    const steadyMs = this.#steadySinceMs === null ? 0 : atMs - this.#steadySinceMs;
+    if (steadyMs < BASELINE_LEAST_MS) return 'Noted what was seen. No baseline yet: it needs half a minute of steady running with fresh pump readings. Try again then.';
+    const fromMs = atMs - Math.min(BASELINE_MS, steadyMs);
+    const mean = (sensorId: string): number => {
+      const channel = this.#channels.get(sensorId)!;
+      return channel.usable(atMs) === null ? NaN : channel.mean(fromMs, atMs) ?? NaN;
+    };
+    const means = Float64Array.from(this.#lay.gauges, (gauge) => mean(gauge.sensor.id));
+    const boundary = this.#boundary();
+    this.#lay.gauges.forEach((gauge, index) => {
+      const column = gauge.kind === 'rise' ? boundary.dischargePa : gauge.kind === 'suction' ? boundary.suctionPa : gauge.kind === 'flow' ? boundary.flowM3s : null;
+      if (column && Number.isFinite(means[index]!)) column[gauge.pump] = means[index]!;
+    });
+    const counts = this.#lay.gauges.map((gauge) => this.#channels.get(gauge.sensor.id)!.between(fromMs, atMs).length).filter((count) => count > 0);
+    const result = this.#lay.baseline(boundary, means, Math.min(...counts), atMs);
+    this.#operations.note(result.words, by, atMs);
+    if (!result.ok) return result.words;
+    this.#baseline = { atMs, by, words: result.words };
+    return null;
+  }
+}

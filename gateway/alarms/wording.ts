@@ -1,0 +1,148 @@
+/**
+ * Puts a finding into the words a crew uses: headline, cheapest check, what to carry, one sentence for the radio.
+ *
+ * In: finding, layout, names of places. Out: Verdict. Units and local time follow the layout. Words never order anyone
+ * to go and never say that a place is safe; hazards to people say 'stay away' first. Carry lists are common practice,
+ * no source.
+ */
+import type { Layout } from '../../config/layout.ts';
+import { show } from '../../config/units.ts';
+import type { Cause, Estimate, Verdict } from '../../config/wire.ts';
+import type { Finding } from '../diagnosis/finding.ts';
+
+const NAMES: Record<Cause, string> = {
+  'head-off': 'head off',
+  leak: 'leak',
+  plug: 'nozzle plugged',
+  restriction: 'hose restricted',
+  'gate-shut': 'gate shut',
+  'hose-burst': 'hose burst or parted',
+  'pump-fade': 'pump fading',
+  'pump-stop': 'pump stopped',
+  'dead-head': 'pump shut in, no flow',
+  'suction-trouble': 'suction trouble',
+  'tank-low': 'tank low',
+  'fuel-low': 'fuel low',
+  'sensor-silent': 'no data',
+  'sensor-stuck': 'sensor stuck',
+  'sensor-drift': 'sensor reads off',
+  unexplained: 'not as modelled, no cause fits',
+};
+
+const CHECKS: Record<Cause, string> = {
+  'head-off': 'Look along the line for a solid jet and for heads that droop. From the readings an opened head and a leak at the same point look alike.',
+  leak: 'Look for mud, spray at couplings and a slack hose. From the readings a leak and an opened head at the same point look alike.',
+  plug: 'Look for a short or missing stream. A plugged nozzle and a pinched feeder look alike from the readings.',
+  restriction: 'Walk the hose for a kink, a wheel on it or a half-shut gate.',
+  'gate-shut': 'Look whether that gate is open, and ask who moved it.',
+  'hose-burst': 'Look for the open end from a distance before walking up: a loose hose under pressure whips.',
+  'pump-fade': 'Listen to the engine; look at throttle lock, air filter, plug and fuel. If the throttle was moved by hand, log it.',
+  'pump-stop': 'Ask whoever is nearest whether it was stopped by hand; fuel, then suction, then engine.',
+  'dead-head': 'Stay away from the pump end and let it cool. Do not touch couplings: the water inside can scald. Ask by radio which gates are shut.',
+  'suction-trouble': 'Look at the water over the strainer, the strainer itself and the suction couplings.',
+  'tank-low': 'Dip the tank and compare. Ask the tender for its time.',
+  'fuel-low': 'Look at the can. The figure is the kit\'s usual use, not a measurement of this engine.',
+  'sensor-silent': 'Radio for a look at the gauge there. No data is not good news.',
+  'sensor-stuck': 'Compare with a hand gauge; look for ice or silt in the stub.',
+  'sensor-drift': 'Compare with a hand gauge at the same coupling.',
+  unexplained: 'Read the gauges by hand and walk the line when that is cleared: the readings have moved together in a way that no single cause here explains.',
+};
+
+const CARRY: Partial<Record<Cause, readonly string[]>> = {
+  'head-off': ['spare heads of that size', 'adapters and washers', 'end cap', 'wire or strap', 'hose clamp'],
+  leak: ['gaskets of all sizes', 'spanners', 'hose clamp'],
+  plug: ['pin or wire', 'spare nozzles', 'in-line strainer'],
+  restriction: ['hose bridge', 'elbows'],
+  'hose-burst': ['spare hose', 'double male and double female', 'hose clamp', 'gaskets'],
+  'pump-fade': ['plugs and wrench', 'air filter', 'fuel'],
+  'pump-stop': ['fuel and funnel', 'plugs and wrench', 'prime bucket'],
+  'suction-trouble': ['gaskets', 'strainer and screen', 'prime bucket'],
+  'fuel-low': ['mixed fuel', 'funnel', 'extinguisher'],
+  'sensor-silent': ['node battery', 'hand gauge'],
+  'sensor-stuck': ['hand gauge', 'spare sensor', 'thread tape'],
+  'sensor-drift': ['hand gauge', 'spare sensor', 'thread tape'],
+};
+
+export function verdictOf(finding: Finding, layout: Layout): Verdict {
+  const subject = subjectName(finding, layout);
+  const where = placesName(finding, layout);
+  const what = finding.facts.fuelOut ? 'pump stopped, fuel gauge at empty' : NAMES[finding.cause];
+  const loss = lossWords(finding, layout);
+  const headline = `${subject}: ${what}${where ? `, ${where}` : ''}${loss ? ` (${loss})` : ''}`;
+  return {
+    id: finding.key,
+    cause: finding.cause,
+    subject: finding.subject,
+    subjectKind: finding.subjectKind,
+    places: finding.places,
+    sinceMs: finding.sinceMs,
+    probability: finding.probability,
+    sizeM3s: finding.sizeM3s,
+    evidence: finding.evidence,
+    alternatives: finding.rivals.map((rival) => ({
+      words: `${NAMES[rival.cause]}, ${placeName(rival.place, layout)}`,
+      probability: rival.probability,
+    })),
+    headline,
+    check: CHECKS[finding.cause],
+    carry: CARRY[finding.cause] ?? [],
+    radio: `${layout.name}, ${subject}: ${what}${where ? `, ${where}` : ''}, since ${localTime(finding.sinceMs, layout.timeZone)}${
+      finding.cause === 'dead-head' ? '. Stay away from the pump, let it cool' : evidenceWords(finding, layout)}${loss ? `. ${loss[0]!.toUpperCase()}${loss.slice(1)}` : ''}.`,
+  };
+}
+
+function subjectName(finding: Finding, layout: Layout): string {
+  if (finding.subjectKind === 'trunk') return 'Trunk';
+  if (finding.subjectKind === 'site') return 'Whole site';
+  return placeName(finding.subject, layout);
+}
+
+/** What people call a thing of the layout. */
+export function placeName(id: string, layout: Layout): string {
+  if (id === 'trunk') return 'trunk';
+  const lists: readonly (readonly { id: string; label: string }[])[] = [
+    layout.lines, layout.heads, layout.hoses, layout.gates, layout.pumps, layout.sources, layout.sensors, layout.structures, layout.places,
+  ];
+  for (const list of lists) {
+    const found = list.find((item) => item.id === id);
+    if (found) return found.label;
+  }
+  return id;
+}
+
+function placesName(finding: Finding, layout: Layout): string {
+  if (!['line', 'trunk'].includes(finding.subjectKind) || finding.places.length === 0) return '';
+  const names = finding.places.map(({ id }) => placeName(id, layout));
+  if (names.length === 1) return `at ${names[0]}`;
+  if (names.length <= 3) return `at ${names.slice(0, -1).join(', ')} or ${names.at(-1)}`;
+  return `at ${names[0]}, ${names[1]} or one of ${names.length - 2} more`;
+}
+
+function lossWords(finding: Finding, layout: Layout): string {
+  const { leftS, share, silentS } = finding.facts;
+  if (leftS) return `about ${durationWords(leftS)} left`;
+  if (share !== undefined) return `down ${Math.round(share * 100)} %`;
+  if (silentS !== undefined) return silentS === null ? 'never heard' : `silent for ${Math.round(silentS)} s`;
+  if (finding.sizeM3s === null) return '';
+  const { text, unit } = show(Math.abs(finding.sizeM3s.best), 'flow', layout.units);
+  return `${finding.sizeM3s.best > 0 ? 'about' : 'loses'} ${text} ${unit}`;
+}
+
+function durationWords(left: Estimate): string {
+  const minutes = (seconds: number): number => Math.round(seconds / 60);
+  return `${minutes(left.best)} min (${minutes(left.low)} to ${minutes(left.high)})`;
+}
+
+function evidenceWords(finding: Finding, layout: Layout): string {
+  const worst = finding.evidence[0];
+  const sensor = layout.sensors.find((candidate) => candidate.id === worst?.channel);
+  if (!worst || !sensor || (sensor.quantity !== 'pressure' && sensor.quantity !== 'flow')) return '';
+  const measured = show(worst.measured, sensor.quantity, layout.units);
+  const expected = show(worst.expected, sensor.quantity, layout.units);
+  return `. ${sensor.label} ${measured.text} ${measured.unit}, expected ${expected.text}`;
+}
+
+/** 24 h local time, `14:07`. */
+export function localTime(atMs: number, timeZone: string): string {
+  return new Intl.DateTimeFormat('en-GB', { hour: '2-digit', minute: '2-digit', hour12: false, timeZone }).format(new Date(atMs));
+}

@@ -1,0 +1,38 @@
+/**
+ * Sentences on what cannot be seen here: by physics, by the sensors that this layout has, and by what is missing now.
+ *
+ * In: layout and the present state. Out: sentences, the ones about now first. They stand next to every status.
+ */
+import type { Layout } from '../../config/layout.ts';
+import type { ChannelPicture } from '../../config/wire.ts';
+
+/** What pressure and flow cannot show anywhere. */
+const ALWAYS = [
+  'A head that stalls but still flows: pressure and flow stay the same. Only eyes, or a motion sensor, can tell.',
+  'A light head that slipped off its mount but still sprays: the change is below sensor noise.',
+  'Where the water lands: arc, wind, overspray and dry strips.',
+  'Which of two like heads side by side: they are named together.',
+  'A leak and an opened head at the same point: they look alike in the readings.',
+  'The fire, the wind, trees and the road.',
+];
+
+export function blindSpots(layout: Layout, channels: ReadonlyMap<string, ChannelPicture>, calibrated: boolean, running: boolean): string[] {
+  const now: string[] = [];
+  if (running && !calibrated) {
+    now.push('No baseline has been taken: bands are as wide as the kit allows, and small leaks and plugged nozzles cannot be seen.');
+  }
+  for (const sensor of layout.sensors) {
+    const channel = channels.get(sensor.id);
+    if (channel?.freshness === 'stale' || channel?.freshness === 'never') now.push(`${sensor.label}: no fresh data; what it would show is unknown.`);
+  }
+  for (const line of layout.lines) {
+    if (!layout.sensors.some((sensor) => sensor.line === line.id)) now.push(`${line.label} has no sensor of its own: its state is unknown while it runs.`);
+  }
+  for (const pump of layout.pumps) {
+    if (pump.kit.control === 'governor') now.push(`${pump.label} is governed: it holds its pressure and hides what the network does to it.`);
+    if (!layout.sensors.some((sensor) => sensor.quantity === 'flow' && 'pump' in sensor.mounting && sensor.mounting.pump === pump.id)) {
+      now.push(`${pump.label} has no flow meter: leaks and plugs show in line-end pressures only.`);
+    }
+  }
+  return [...now, ...ALWAYS];
+}

@@ -1,0 +1,245 @@
+/**
+ * Lets every cause compete for the mean residual of the present segment, 'nothing' and 'none of these' included.
+ *
+ * Each candidate predicts a shift of all gauges; its size is fitted; its evidence is the Gaussian likelihood of what
+ * is left (noise + belief's covariance + an error share of its own shift), times the Occam factor of its size (Laplace;
+ * MacKay, Information Theory, Inference and Learning Algorithms, chapter 28), times how common it is. Causes are added
+ * one at a time, at most MOST_CAUSES, each only if the odds for it pass MIN_GAIN; the set of a moment ago competes
+ * with a set grown afresh, so that a repair clears by itself.
+ */
+import type { Belief } from './belief.ts';
+import { offsetAt } from './belief.ts';
+import type { Hypothesis } from './causes.ts';
+import type { Change, Expectation, Prediction } from './expectation.ts';
+import type { Boundary } from './gauge.ts';
+import { cholesky, dot, whiten, type Cholesky } from './gaussian.ts';
+import { sensitivity, type Observable } from '../hydraulics/sensitivity.ts';
+
+export interface Evidence {
+  readonly belief: Belief;
+  readonly boundary: Boundary;
+  readonly healthy: Prediction;
+  readonly jacobian: Float64Array;
+  readonly kept: readonly number[];
+  readonly residual: Float64Array;
+  /** Noise of the mean residual plus the belief's covariance; kept x kept. */
+  readonly covariance: Float64Array;
+}
+
+export interface Candidate {
+  readonly hypothesis: Hypothesis;
+  readonly size: number;
+  /** Relative standard deviation of the size. */
+  readonly sizeSd: number;
+  /** Log of prior x evidence. */
+  readonly score: number;
+}
+
+export interface Found {
+  /** Best first, with posterior probability given the other causes found. */
+  readonly rivals: readonly (Candidate & { readonly probability: number })[];
+  readonly best: Candidate;
+  readonly unexplained: number;
+}
+
+const MOST_CAUSES = 3;
+/** Log odds that one more cause must win by: 200 to 1. Judgement. */
+const MIN_GAIN = 5.3;
+/** Prior odds of a cause of weight 1 at one place, for one segment. Judgement. */
+const LOG_PRIOR = Math.log(1e-4);
+const LOG_PRIOR_UNEXPLAINED = Math.log(2e-6);
+/** Judgement: a predicted shift is right to 4 %; something unknown moves gauges by about 8 % of what they read. */
+const SHIFT_ERROR = 0.04;
+const UNKNOWN_SHARE = 0.08;
+const SHORTLIST = 8;
+
+export class Competition {
+  readonly #expectation: Expectation;
+  readonly #hypotheses: readonly Hypothesis[];
+
+  constructor(expectation: Expectation, hypotheses: readonly Hypothesis[]) {
+    this.#expectation = expectation;
+    this.#hypotheses = hypotheses;
+  }
+
+  judge(evidence: Evidence, before: readonly Candidate[]): Found[] {
+    const whole = cholesky(evidence.covariance, evidence.kept.length);
+    const white = whiten(whole, evidence.residual);
+    const calm = dot(white, white) < evidence.kept.length + 2;
+    if (calm && before.length === 0) return [];
+    const fresh = this.#grow(evidence, whole, []);
+    const kept = before.length === 0 ? fresh : this.#grow(evidence, whole, this.#refit(evidence, before));
+    const winners = this.#total(evidence, kept) > this.#total(evidence, fresh) + 1e-9 ? kept : fresh;
+    return winners.map((winner) => this.#rivals(evidence, whole, winners.filter((other) => other !== winner), winner));
+  }
+
+  #grow(evidence: Evidence, whole: Cholesky, start: readonly Candidate[]): Candidate[] {
+    const set = [...start];
+    while (set.length < MOST_CAUSES) {
+      const alone = this.#total(evidence, set);
+      const best = this.#candidates(evidence, whole, set)[0];
+      if (!best || best.score - alone < MIN_GAIN) break;
+      set.push(best);
+    }
+    return set;
+  }
+
+  #refit(evidence: Evidence, before: readonly Candidate[]): Candidate[] {
+    const out: Candidate[] = [];
+    before.forEach((candidate, index) => {
+      const others = [...out, ...before.slice(index + 1)];
+      const fitted = this.#fit(evidence, candidate.hypothesis, others, candidate.size);
+      if (fitted && fitted.score - this.#total(evidence, others) > 0) out.push(fitted);
+    });
+    return out;
+  }
+
+  /** Log of prior x evidence of a whole set at its sizes. */
+  #total(evidence: Evidence, set: readonly Candidate[]): number {
+    const shift = this.#shift(evidence, set);
+    if (!shift) return -Infinity;
+    const spread = Math.max(0, ...set.map(({ hypothesis }) => (hypothesis.size.fixed ? hypothesis.size.spread : 0)));
+    const occam = set.reduce((sum, candidate) => sum + occamFactor(candidate.hypothesis, candidate.sizeSd), 0);
+    const prior = set.reduce((sum, { hypothesis }) => sum + LOG_PRIOR + Math.log(hypothesis.weight), 0);
+    return likelihood(evidence, shift, spread) + occam + prior;
+  }
+
+  #rivals(evidence: Evidence, whole: Cholesky, others: readonly Candidate[], best: Candidate): Found {
+    const list = this.#candidates(evidence, whole, others);
+    const around = this.#shift(evidence, others);
+    const nothing = this.#total(evidence, others);
+    const unknown = around ? unexplainedScore(evidence, around, this.#total(evidence, others) - likelihood(evidence, around, 0)) : -Infinity;
+    const top = Math.max(nothing, unknown, ...list.map(({ score }) => score));
+    const sum = list.reduce((total, { score }) => total + Math.exp(score - top), Math.exp(nothing - top) + Math.exp(unknown - top));
+    const rivals = list.map((candidate) => ({ ...candidate, probability: Math.exp(candidate.score - top) / sum }));
+    return { rivals, best: rivals[0] ?? best, unexplained: Math.exp(unknown - top) / sum };
+  }
+
+  #candidates(evidence: Evidence, whole: Cholesky, others: readonly Candidate[]): Candidate[] {
+    const around = this.#shift(evidence, others);
+    if (!around) return [];
+    const left = evidence.residual.map((value, index) => value - around[index]!);
+    const out: Candidate[] = [];
+    for (const { hypothesis, start } of this.#shortlist(evidence, whole, whiten(whole, left))) {
+      if (others.some((other) => other.hypothesis === hypothesis)) continue;
+      const fitted = this.#fit(evidence, hypothesis, others, start);
+      if (fitted) out.push(fitted);
+    }
+    return out.sort((a, b) => b.score - a.score);
+  }
+
+  /** All fixed causes, and of every kind of sized cause the few whose slope points best along the residual. */
+  #shortlist(evidence: Evidence, whole: Cholesky, white: Float64Array): { hypothesis: Hypothesis; start: number }[] {
+    const { gauges, network } = this.#expectation;
+    const rows = evidence.kept.map((gauge, row) => ({ gauge: gauges[gauge]!, row })).filter(({ gauge }) => gauge.kind === 'end' || gauge.kind === 'flow');
+    const observables = rows.map(({ gauge }): Observable => (gauge.kind === 'end' ? { kind: 'pressure', node: gauge.node } : { kind: 'pump-flow', pump: gauge.pump }));
+    const sized = this.#hypotheses.filter(({ effect }) => effect.kind === 'network' && effect.slope);
+    const parameters = sized.map(({ effect }) => (effect.kind === 'network' ? effect.slope!.parameter : null)!);
+    const settings = this.#expectation.settings(evidence.belief, evidence.boundary);
+    const block = sensitivity(network, settings, evidence.healthy.solution, observables, parameters);
+    const scored = sized.map((hypothesis, column) => {
+      const shift = new Float64Array(evidence.kept.length);
+      const perSize = hypothesis.effect.kind === 'network' ? hypothesis.effect.slope!.perSize : 0;
+      rows.forEach(({ row }, at) => { shift[row] = perSize * block[at * sized.length + column]!; });
+      const slope = whiten(whole, shift);
+      const length = dot(slope, slope);
+      const along = dot(slope, white);
+      return { hypothesis, start: along / length, gain: along > 0 && length > 0 ? along ** 2 / length : 0 };
+    });
+    const out: { hypothesis: Hypothesis; start: number }[] = [];
+    for (const cause of new Set(scored.map(({ hypothesis }) => hypothesis.cause))) {
+      out.push(...scored.filter((entry) => entry.hypothesis.cause === cause && entry.gain > 0).sort((a, b) => b.gain - a.gain).slice(0, SHORTLIST));
+    }
+    for (const hypothesis of this.#hypotheses) {
+      if (hypothesis.effect.kind !== 'network' || !hypothesis.effect.slope) out.push({ hypothesis, start: 1 });
+    }
+    return out;
+  }
+
+  #fit(evidence: Evidence, hypothesis: Hypothesis, others: readonly Candidate[], start: number): Candidate | null {
+    const { size } = hypothesis;
+    const prior = LOG_PRIOR + Math.log(hypothesis.weight) + others.reduce((sum, other) =>
+      sum + LOG_PRIOR + Math.log(other.hypothesis.weight) + occamFactor(other.hypothesis, other.sizeSd), 0);
+    const around = this.#shift(evidence, others);
+    if (!around) return null;
+    const factor = cholesky(evidence.covariance, evidence.kept.length);
+    const aim = whiten(factor, evidence.residual.map((value, index) => value - around[index]!));
+    let value = size.fixed ? 1 : Math.min(size.high, Math.max(size.low, start));
+    let sizeSd = 0;
+    for (let round = 0; round < (size.fixed ? 1 : 6); round += 1) {
+      const shift = this.#shift(evidence, [...others, { hypothesis, size: value, sizeSd: 0, score: 0 }]);
+      if (!shift) return null;
+      const own = whiten(factor, shift.map((total, index) => total - around[index]!));
+      const length = dot(own, own);
+      if (!(length > 1e-9)) return null;
+      sizeSd = 1 / Math.sqrt(length);
+      const ratio = dot(own, aim) / length;
+      if (size.fixed) break;
+      if (ratio <= 0) return null;
+      const next = Math.min(size.high, Math.max(size.low, value * Math.min(8, Math.max(0.2, ratio))));
+      if (Math.abs(next / value - 1) < 0.02) break;
+      value = next;
+    }
+    const candidate = { hypothesis, size: value, sizeSd, score: 0 };
+    const shift = this.#shift(evidence, [...others, candidate]);
+    if (!shift) return null;
+    const spread = Math.max(0, ...[...others, candidate].map((one) => (one.hypothesis.size.fixed ? one.hypothesis.size.spread : 0)));
+    return { ...candidate, score: likelihood(evidence, shift, spread) + occamFactor(hypothesis, sizeSd) + prior };
+  }
+
+  /** Shift of the kept gauges under all these causes together; null where the model has no solution. */
+  #shift(evidence: Evidence, set: readonly Candidate[]): Float64Array | null {
+    const out = new Float64Array(evidence.kept.length);
+    const changes: Change[] = [];
+    for (const { hypothesis, size } of set) {
+      const { effect } = hypothesis;
+      if (effect.kind === 'network') changes.push((settings) => effect.apply(settings, size));
+      else {
+        const column = offsetAt(evidence.belief, effect.gauge);
+        evidence.kept.forEach((gauge, row) => {
+          const slope = effect.kind === 'shift' ? (gauge === effect.gauge ? 1 : 0) : evidence.jacobian[gauge * evidence.belief.size + column]!;
+          out[row]! += size * effect.unit * slope;
+        });
+      }
+    }
+    if (changes.length === 0) return out;
+    const changed = this.#expectation.predict(evidence.belief, evidence.boundary, changes);
+    if (!changed) return null;
+    evidence.kept.forEach((gauge, row) => {
+      const { kind, sensor } = this.#expectation.gauges[gauge]!;
+      if (kind !== 'end' && kind !== 'flow') return;
+      out[row]! += Math.max(sensor.min, changed.values[gauge]!) - evidence.healthy.values[gauge]!;
+    });
+    return out;
+  }
+}
+
+function likelihood(evidence: Evidence, shift: Float64Array, spread: number): number {
+  const size = evidence.kept.length;
+  const covariance = Float64Array.from(evidence.covariance);
+  for (let row = 0; row < size; row += 1) {
+    covariance[row * size + row]! += (SHIFT_ERROR * shift[row]!) ** 2;
+    for (let column = 0; column < size; column += 1) covariance[row * size + column]! += spread ** 2 * shift[row]! * shift[column]!;
+  }
+  const factor = cholesky(covariance, size);
+  const white = whiten(factor, evidence.residual.map((value, index) => value - shift[index]!));
+  return -0.5 * dot(white, white) - 0.5 * factor.logDeterminant;
+}
+
+function unexplainedScore(evidence: Evidence, around: Float64Array, others: number): number {
+  const size = evidence.kept.length;
+  const covariance = Float64Array.from(evidence.covariance);
+  evidence.kept.forEach((gauge, row) => {
+    covariance[row * size + row]! += (UNKNOWN_SHARE * evidence.healthy.values[gauge]!) ** 2;
+  });
+  const factor = cholesky(covariance, size);
+  const white = whiten(factor, evidence.residual.map((value, index) => value - around[index]!));
+  return -0.5 * dot(white, white) - 0.5 * factor.logDeterminant + LOG_PRIOR_UNEXPLAINED + others;
+}
+
+/** Log of (width of the size's posterior / width of its prior, log-uniform), never above zero. */
+function occamFactor(hypothesis: Hypothesis, sizeSd: number): number {
+  if (hypothesis.size.fixed) return 0;
+  const width = Math.log(hypothesis.size.high / hypothesis.size.low);
+  return Math.min(0, Math.log((Math.sqrt(2 * Math.PI) * sizeSd) / width));
+}

@@ -1,0 +1,89 @@
+/**
+ * A finding: one trouble the diagnosis stands behind, before words are put to it.
+ *
+ * From the competition's rivals this picks the likeliest (cause, line) group, the set of places in it that cannot be
+ * told apart, and what else it could be. Findings of one family at one subject share a key, so that 'leak' becoming
+ * 'head off' on better evidence stays one alarm.
+ */
+import type { Cause, Estimate, Evidence, Verdict } from '../../config/wire.ts';
+import type { Candidate, Found } from './competition.ts';
+
+export interface Finding {
+  readonly key: string;
+  readonly cause: Cause;
+  readonly subject: string;
+  readonly subjectKind: Verdict['subjectKind'];
+  readonly places: readonly { readonly id: string; readonly probability: number }[];
+  readonly sinceMs: number;
+  readonly probability: number;
+  readonly sizeM3s: Estimate | null;
+  readonly evidence: readonly Evidence[];
+  readonly rivals: readonly { readonly cause: Cause; readonly subject: string; readonly place: string; readonly probability: number }[];
+  /** Extra facts for the wording, already SI: seconds left, share of speed lost, litres. */
+  readonly facts: { readonly leftS?: Estimate | null; readonly share?: number; readonly fuelOut?: boolean; readonly silentS?: number | null };
+}
+
+const FAMILIES: Partial<Record<Cause, string>> = {
+  'head-off': 'outflow',
+  leak: 'outflow',
+  'hose-burst': 'outflow',
+  plug: 'blocked',
+  restriction: 'blocked',
+  'gate-shut': 'blocked',
+};
+
+export function keyOf(cause: Cause, subject: string): string {
+  return `${FAMILIES[cause] ?? cause}:${subject}`;
+}
+
+/** Share of probability that the named set of places covers. */
+const SET_COVER = 0.9;
+
+export function findingOf(found: Found, sinceMs: number, evidence: readonly Evidence[], sizeM3s: Estimate | null): Finding {
+  const groups = new Map<string, { top: Candidate; probability: number; members: { place: string; probability: number }[] }>();
+  for (const rival of found.rivals) {
+    if (rival.probability < 1e-4) continue;
+    const { cause, subject, place } = rival.hypothesis;
+    const name = `${cause}:${subject}`;
+    const group = groups.get(name) ?? { top: rival, probability: 0, members: [] };
+    group.probability += rival.probability;
+    const known = group.members.find((member) => member.place === place);
+    if (known) known.probability += rival.probability;
+    else group.members.push({ place, probability: rival.probability });
+    groups.set(name, group);
+  }
+  const ranked = [...groups.values()].sort((a, b) => b.probability - a.probability);
+  const winner = ranked[0];
+  if (!winner || found.unexplained > winner.probability) {
+    const { subject, subjectKind } = found.best.hypothesis;
+    return {
+      key: `unexplained:${subject}`, cause: 'unexplained', subject, subjectKind, places: [], sinceMs,
+      probability: found.unexplained, sizeM3s: null, evidence, rivals: others(ranked), facts: {},
+    };
+  }
+  const { cause, subject, subjectKind } = winner.top.hypothesis;
+  return {
+    key: keyOf(cause, subject), cause, subject, subjectKind, sinceMs, probability: winner.probability, sizeM3s, evidence,
+    places: covering(winner.members), rivals: others(ranked.slice(1)), facts: {},
+  };
+}
+
+function covering(members: { place: string; probability: number }[]): { id: string; probability: number }[] {
+  const sorted = members.sort((a, b) => b.probability - a.probability);
+  const total = sorted.reduce((sum, member) => sum + member.probability, 0);
+  const out: { id: string; probability: number }[] = [];
+  let covered = 0;
+  for (const { place, probability } of sorted) {
+    if (covered >= SET_COVER) break;
+    covered += probability / total;
+    out.push({ id: place, probability: probability / total });
+  }
+  return out;
+}
+
+function others(groups: readonly { top: Candidate; probability: number }[]): Finding['rivals'] {
+  return groups
+    .filter(({ probability }) => probability > 0.01)
+    .slice(0, 4)
+    .map(({ top, probability }) => ({ cause: top.hypothesis.cause, subject: top.hypothesis.subject, place: top.hypothesis.place, probability }));
+}

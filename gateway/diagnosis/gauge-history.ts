@@ -1,0 +1,118 @@
+/**
+ * The residual (measured minus expected of a healthy lay) of every gauge over the last minutes, and since when it has
+ * been one steady story.
+ *
+ * A segment starts where the recent mean and the mean before it part by more than noise allows (two-sample chi-square
+ * over all gauges at several window lengths), and is cut to a bounded length so that a slow creep is followed.
+ * Samples taken while the pump changes speed are not filed: the model is steady.
+ */
+import { cholesky, dot, whiten } from './gaussian.ts';
+
+export interface Residual {
+  readonly atMs: number;
+  readonly value: number;
+}
+
+/** Judgement: longest memory of one segment, and its stretch for slow gauges. */
+const SEGMENT_MS = 60_000;
+const RECENT_MS = [4_000, 8_000, 16_000, 30_000];
+/** Upper 1e-7 point of chi-square is about 44 at 7 and 52 at 11 degrees of freedom (computed from the gamma function). */
+const BREAK_PER_DEGREE = 2.3;
+const BREAK_FLOOR = 30;
+/** Judgement: neighbouring residuals are not quite independent (pump ripple, offset walk). */
+const INDEPENDENT_SHARE = 0.7;
+
+export interface SegmentMean {
+  /** Gauge indices that have samples in the segment. */
+  readonly kept: readonly number[];
+  readonly means: Float64Array;
+  /** Noise covariance of the means. */
+  readonly noise: Float64Array;
+  readonly startMs: number;
+  readonly samples: number;
+}
+
+export class GaugeHistory {
+  readonly #intervalsMs: readonly number[];
+  readonly #residuals: Residual[][];
+  #startMs = 0;
+
+  constructor(intervalsS: readonly number[]) {
+    this.#intervalsMs = intervalsS.map((interval) => interval * 1_000);
+    this.#residuals = intervalsS.map(() => []);
+  }
+
+  get startMs(): number {
+    return this.#startMs;
+  }
+
+  file(gauge: number, atMs: number, value: number): void {
+    const list = this.#residuals[gauge]!;
+    list.push({ atMs, value });
+    if (list.length > 1_200) list.splice(0, 400);
+  }
+
+  /** Forgets everything: after a stop, a fill, a baseline or a gate moved by order. */
+  restart(nowMs: number): void {
+    this.#startMs = nowMs;
+    for (const list of this.#residuals) list.length = 0;
+  }
+
+  /** Looks for a break and moves the segment's start to it. `noise` is the covariance of single residuals. */
+  settle(nowMs: number, noise: Float64Array, maySpeak: readonly boolean[]): void {
+    for (const recentMs of RECENT_MS) {
+      const splitMs = nowMs - recentMs;
+      if (splitMs - this.#startMs < 3_000) continue;
+      const before = this.#means(this.#startMs, splitMs, noise, maySpeak);
+      const after = this.#means(splitMs, nowMs, noise, maySpeak);
+      const both = after.kept.filter((gauge) => before.kept.includes(gauge));
+      if (both.length === 0 || after.samples < 3) continue;
+      const gap = both.map((gauge) => after.means[after.kept.indexOf(gauge)]! - before.means[before.kept.indexOf(gauge)]!);
+      const spread = new Float64Array(both.length ** 2);
+      for (const mean of [before, after]) {
+        both.forEach((from, row) => both.forEach((to, column) => {
+          spread[row * both.length + column]! += mean.noise[mean.kept.indexOf(from) * mean.kept.length + mean.kept.indexOf(to)]!;
+        }));
+      }
+      const white = whiten(cholesky(spread, both.length), gap);
+      if (dot(white, white) > BREAK_FLOOR + BREAK_PER_DEGREE * both.length) {
+        this.#startMs = splitMs;
+        return;
+      }
+    }
+  }
+
+  /** Mean residual of the segment up to now, of the gauges that may speak. */
+  segment(nowMs: number, noise: Float64Array, maySpeak: readonly boolean[]): SegmentMean {
+    return this.#means(this.#startMs, nowMs, noise, maySpeak);
+  }
+
+  #means(fromMs: number, toMs: number, noise: Float64Array, maySpeak: readonly boolean[]): SegmentMean {
+    const kept: number[] = [];
+    const means: number[] = [];
+    const counts: number[] = [];
+    this.#residuals.forEach((list, gauge) => {
+      if (!maySpeak[gauge]) return;
+      const windowMs = Math.max(fromMs, toMs - Math.max(SEGMENT_MS, 4 * this.#intervalsMs[gauge]!));
+      let sum = 0;
+      let count = 0;
+      for (let i = list.length - 1; i >= 0 && list[i]!.atMs > windowMs; i -= 1) {
+        if (list[i]!.atMs > toMs) continue;
+        sum += list[i]!.value;
+        count += 1;
+      }
+      if (count === 0) return;
+      kept.push(gauge);
+      means.push(sum / count);
+      counts.push(count);
+    });
+    const full = this.#residuals.length;
+    const out = new Float64Array(kept.length ** 2);
+    kept.forEach((from, row) => kept.forEach((to, column) => {
+      const shared = Math.max(counts[row]!, counts[column]!);
+      const independent = 1 + (shared - 1) * INDEPENDENT_SHARE;
+      out[row * kept.length + column] = noise[from * full + to]! / independent;
+    }));
+    return { kept, means: Float64Array.from(means), noise: out, startMs: fromMs, samples: Math.max(0, ...counts) };
+  }
+}

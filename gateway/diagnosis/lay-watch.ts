@@ -1,0 +1,232 @@
+/**
+ * Follows one running lay: expectation of every gauge with its band, the segment of residuals, and the causes found.
+ *
+ * In: one frame a second with the boundary, the gauges' new readings and whether the lay is steady. Out: prediction,
+ * bands, findings; and the calibration when the crew has walked the lay. Valid only while pumps run steadily and the
+ * lay is full; the watch decides when that is so.
+ */
+import type { Layout } from '../../config/layout.ts';
+import type { Estimate, Evidence as ShownEvidence } from '../../config/wire.ts';
+import { buildNetwork } from '../hydraulics/network.ts';
+import { kitBelief, offsetAt, type Belief } from './belief.ts';
+import { addBlock, calibrate, type Calibration } from './calibration.ts';
+import { hypothesesOf } from './causes.ts';
+import { Competition, type Candidate, type Evidence, type Found } from './competition.ts';
+import { Expectation, type Change, type Prediction } from './expectation.ts';
+import { findingOf, type Finding } from './finding.ts';
+import { GaugeHistory } from './gauge-history.ts';
+import { gaugesOf, type Boundary, type Gauge } from './gauge.ts';
+import { projected } from './gaussian.ts';
+
+/** Judgement: after a baseline an offset still walks: pressures by 1.2 kPa, flow by 0.4 % of what it reads. */
+const PRESSURE_WALK_PA = 1_200;
+const FLOW_WALK_SHARE = 0.004;
+/** Judgement: the steady model itself is good to 0.3 % of a pressure or flow. */
+const MODEL_ERROR_SHARE = 0.003;
+const SURE_FRAMES = 3;
+
+export interface GaugeFrame {
+  readonly atMs: number;
+  readonly boundary: Boundary;
+  /** New reading of each gauge in this frame; NaN: none. */
+  readonly fresh: Float64Array;
+  /** Gauges that are neither stale nor stuck. */
+  readonly trusted: readonly boolean[];
+}
+
+export interface Band {
+  readonly expected: number;
+  readonly low: number;
+  readonly high: number;
+}
+
+export class LayWatch {
+  readonly layout: Layout;
+  readonly expectation: Expectation;
+  readonly gauges: readonly Gauge[];
+  belief: Belief;
+  calibrated = false;
+  /** Expectation with the causes found in it: what heads get now. */
+  present: Prediction | null = null;
+  /** Expectation of the healthy lay. */
+  healthy: Prediction | null = null;
+  bands: (Band | null)[] = [];
+  findings: Finding[] = [];
+  readonly #prior: Belief;
+  readonly #history: GaugeHistory;
+  readonly #competition: Competition;
+  #standing: Candidate[] = [];
+  #since = new Map<string, number>();
+
+  constructor(layout: Layout) {
+    this.layout = layout;
+    const network = buildNetwork(layout);
+    this.gauges = gaugesOf(layout, network);
+    this.expectation = new Expectation(layout, network, this.gauges);
+    this.#prior = kitBelief(layout, network, this.gauges);
+    this.belief = this.#prior;
+    this.#competition = new Competition(this.expectation, hypothesesOf(layout, network, this.gauges));
+    this.#history = new GaugeHistory(this.gauges.map((gauge) => gauge.sensor.intervalS));
+  }
+
+  /** The lay cannot be seen, or does not run: nothing is expected of it. What was found stands until it is judged again. */
+  rest(nowMs: number): void {
+    this.present = null;
+    this.healthy = null;
+    this.bands = this.gauges.map(() => null);
+    this.#standing = [];
+    this.#history.restart(nowMs);
+  }
+
+  /** A known action changed what is normal; causes found so far are judged afresh. */
+  restart(nowMs: number): void {
+    this.#history.restart(nowMs);
+  }
+
+  /** `steady` false: expectation is shown but the frame's residuals are not filed. */
+  observe(frame: GaugeFrame, steady: boolean): void {
+    const healthy = this.expectation.predict(this.belief, frame.boundary);
+    if (!healthy) throw new Error('the model of this layout has no solution at the measured pressures');
+    this.healthy = healthy;
+    const jacobian = this.expectation.jacobian(this.belief, frame.boundary, healthy);
+    const single = this.#singleNoise(jacobian);
+    const standing = this.#standingError(healthy, jacobian);
+    this.#band(healthy, single, standing);
+    if (steady) {
+      this.gauges.forEach((_, gauge) => {
+        const residual = frame.fresh[gauge]! - healthy.values[gauge]!;
+        if (Number.isFinite(residual)) this.#history.file(gauge, frame.atMs, residual);
+      });
+      this.#history.settle(frame.atMs, single, frame.trusted);
+      this.#judge(frame, healthy, jacobian, single, standing);
+    }
+    this.present = this.#standing.length === 0 ? healthy : this.expectation.predict(this.belief, frame.boundary, changesOf(this.#standing));
+  }
+
+  #judge(frame: GaugeFrame, healthy: Prediction, jacobian: Float64Array, single: Float64Array, standing: Float64Array): void {
+    const maySpeak = frame.trusted.map((trusted, gauge) => trusted && Number.isFinite(healthy.values[gauge]!));
+    const segment = this.#history.segment(frame.atMs, single, maySpeak);
+    if (segment.samples < SURE_FRAMES || segment.kept.length === 0) return;
+    const covariance = Float64Array.from(segment.noise);
+    addBlock(covariance, standing, segment.kept, this.gauges.length);
+    const evidence: Evidence = {
+      belief: this.belief, boundary: frame.boundary, healthy, jacobian, kept: segment.kept, residual: segment.means, covariance,
+    };
+    const found = this.#competition.judge(evidence, this.#standing);
+    this.#standing = found.map((one) => one.best);
+    this.findings = [...this.#findings(found, segment.startMs, evidence, healthy), ...this.#held(found, frame)];
+  }
+
+  #findings(found: readonly Found[], startMs: number, evidence: Evidence, healthy: Prediction): Finding[] {
+    const out: Finding[] = [];
+    const since = new Map<string, number>();
+    for (const one of found) {
+      const draft = findingOf(one, startMs, this.#shown(evidence), this.#outflow(one.best, evidence, healthy));
+      if (out.some((finding) => finding.key === draft.key)) continue;
+      const from = this.#since.get(draft.key) ?? startMs;
+      since.set(draft.key, from);
+      out.push({ ...draft, sinceMs: from });
+    }
+    this.#since = since;
+    return out;
+  }
+
+  /** Earlier findings that rest on a gauge which has fallen silent or stuck: missing data never clears a trouble. */
+  #held(found: readonly Found[], frame: GaugeFrame): Finding[] {
+    const named = new Set(found.map((one) => one.best.hypothesis.subject));
+    return this.findings.filter((finding) => {
+      const gauge = this.gauges.findIndex((candidate) => candidate.sensor.id === finding.evidence[0]?.channel);
+      return gauge >= 0 && !frame.trusted[gauge] && !named.has(finding.subject);
+    });
+  }
+
+  /** Gauges by how far they are out, worst first. */
+  #shown(evidence: Evidence): ShownEvidence[] {
+    return evidence.kept
+      .map((gauge, row) => {
+        const expected = evidence.healthy.values[gauge]!;
+        const tolerance = 3 * Math.sqrt(evidence.covariance[row * evidence.kept.length + row]!);
+        return { channel: this.gauges[gauge]!.sensor.id, measured: expected + evidence.residual[row]!, expected, tolerance };
+      })
+      .sort((a, b) => Math.abs(b.measured - b.expected) / b.tolerance - Math.abs(a.measured - a.expected) / a.tolerance)
+      .slice(0, 5);
+  }
+
+  /** Change of pump flow at the present discharge pressure, m3/s. */
+  #outflow(best: Candidate, evidence: Evidence, healthy: Prediction): Estimate | null {
+    if (best.hypothesis.effect.kind !== 'network') return null;
+    const changed = this.expectation.predict(this.belief, evidence.boundary, changesOf([best]));
+    if (!changed) return null;
+    const sum = (flows: Float64Array): number => flows.reduce((total, flow) => total + flow, 0);
+    const change = sum(changed.solution.pumpFlowM3s) - sum(healthy.solution.pumpFlowM3s);
+    const share = best.hypothesis.size.fixed ? best.hypothesis.size.spread : Math.min(1, 2 * best.sizeSd);
+    const ends = [change * (1 - share), change * (1 + share)];
+    return { best: change, low: Math.min(...ends), high: Math.max(...ends) };
+  }
+
+  /** Covariance of single residuals: own noise, and the boundary's noise that all of them share. */
+  #singleNoise(jacobian: Float64Array): Float64Array {
+    const count = this.gauges.length;
+    const out = new Float64Array(count * count);
+    for (let carrier = 0; carrier < count; carrier += 1) {
+      const variance = this.gauges[carrier]!.sensor.noiseSd ** 2;
+      const column = offsetAt(this.belief, carrier);
+      for (let row = 0; row < count; row += 1) {
+        for (let other = 0; other < count; other += 1) {
+          out[row * count + other]! += variance * jacobian[row * this.belief.size + column]! * jacobian[other * this.belief.size + column]!;
+        }
+      }
+    }
+    return out;
+  }
+
+  /** Covariance of what averaging does not cure: belief, walking offsets, the model's own error. */
+  #standingError(healthy: Prediction, jacobian: Float64Array): Float64Array {
+    const count = this.gauges.length;
+    const out = projected(jacobian, count, this.belief.covariance, this.belief.size);
+    this.gauges.forEach((gauge, row) => {
+      const value = Number.isFinite(healthy.values[row]!) ? healthy.values[row]! : 0;
+      const walk = gauge.kind === 'flow' ? FLOW_WALK_SHARE * value : PRESSURE_WALK_PA;
+      out[row * count + row]! += walk ** 2 + (MODEL_ERROR_SHARE * value) ** 2;
+    });
+    return out;
+  }
+
+  #band(healthy: Prediction, single: Float64Array, standing: Float64Array): void {
+    const count = this.gauges.length;
+    this.bands = this.gauges.map((_, gauge) => {
+      const expected = healthy.values[gauge]!;
+      if (!Number.isFinite(expected)) return null;
+      const width = 3 * Math.sqrt(single[gauge * count + gauge]! + standing[gauge * count + gauge]!);
+      return { expected, low: expected - width, high: expected + width };
+    });
+  }
+
+  /** Takes a baseline on the mean of a steady spell. On success causes and history start afresh. */
+  baseline(boundary: Boundary, means: Float64Array, samples: number, nowMs: number): Calibration {
+    const healthy = this.expectation.predict(this.#prior, boundary);
+    if (!healthy) return { ok: false, words: 'The model of this layout has no solution at these readings.' };
+    const jacobian = this.expectation.jacobian(this.#prior, boundary, healthy);
+    const covariance = this.#singleNoise(jacobian).map((value) => value / Math.max(1, samples));
+    means.forEach((value, row) => {
+      if (Number.isFinite(value)) covariance[row * this.gauges.length + row]! += (0.5 * MODEL_ERROR_SHARE * value) ** 2;
+    });
+    const result = calibrate(this.expectation, this.#prior, { boundary, means, covariance });
+    if (result.ok) {
+      this.belief = result.belief;
+      this.calibrated = true;
+      this.findings = [];
+      this.#standing = [];
+      this.#since.clear();
+      this.#history.restart(nowMs);
+    }
+    return result;
+  }
+}
+
+function changesOf(set: readonly Candidate[]): Change[] {
+  return set.flatMap(({ hypothesis, size }) => {
+    const { effect } = hypothesis;
+    return effect.kind === 'network' ? [(settings: Parameters<Change>[0]) => effect.apply(settings, size)] : [];
+  });
+}

@@ -1,0 +1,115 @@
+/**
+ * One pump with its sensors: regime, findings, what the screen shows of it.
+ *
+ * In: channels, mode, time. Out: PumpPicture, findings about the pump. Findings are held while the pump cannot be seen:
+ * losing data never clears a trouble.
+ */
+import type { Layout, Pump, Sensor } from '../../config/layout.ts';
+import type { Estimate, Mode, PumpPicture } from '../../config/wire.ts';
+import type { Channel } from '../telemetry/channel.ts';
+import type { Finding } from './finding.ts';
+import type { PumpSide } from './pump-side.ts';
+import { PumpRegime } from './regime.ts';
+
+/** Judgement: warn at three quarters of an hour of fuel, clear at an hour. */
+const FUEL_LOW_S = 2_700;
+const FUEL_CLEAR_S = 3_600;
+const FUEL_EMPTY_SHARE = 0.03;
+
+export interface PumpReadings {
+  readonly dischargePa: number | null;
+  readonly suctionPa: number | null;
+  readonly flowM3s: number | null;
+  readonly rotationHz: number | null;
+  readonly fuelM3: number | null;
+}
+
+export class PumpWatch {
+  readonly pump: Pump;
+  readonly regime = new PumpRegime();
+  readonly side: PumpSide;
+  readings: PumpReadings = { dischargePa: null, suctionPa: null, flowM3s: null, rotationHz: null, fuelM3: null };
+  findings: Finding[] = [];
+  readonly #channels: Readonly<Record<keyof PumpReadings, Channel | undefined>>;
+  #fuelLow = false;
+
+  constructor(layout: Layout, pump: Pump, side: PumpSide, channels: ReadonlyMap<string, Channel>) {
+    this.pump = pump;
+    this.side = side;
+    const find = (fits: (sensor: Sensor) => boolean): Channel | undefined => {
+      const sensor = layout.sensors.find((candidate) => 'pump' in candidate.mounting && candidate.mounting.pump === pump.id && fits(candidate));
+      return sensor && channels.get(sensor.id);
+    };
+    this.#channels = {
+      dischargePa: find((sensor) => sensor.quantity === 'pressure' && sensor.mounting.kind === 'discharge'),
+      suctionPa: find((sensor) => sensor.quantity === 'pressure' && sensor.mounting.kind === 'suction'),
+      flowM3s: find((sensor) => sensor.quantity === 'flow'),
+      rotationHz: find((sensor) => sensor.quantity === 'rotation'),
+      fuelM3: find((sensor) => sensor.quantity === 'fuel'),
+    };
+  }
+
+  get speedRatio(): number | null {
+    return this.readings.rotationHz === null ? null : this.readings.rotationHz / this.pump.kit.ratedRotationHz;
+  }
+
+  observe(nowMs: number, mode: Mode | null): void {
+    const read = (name: keyof PumpReadings): number | null => this.#channels[name]?.usable(nowMs) ?? null;
+    this.readings = {
+      dischargePa: read('dischargePa'), suctionPa: read('suctionPa'), flowM3s: read('flowM3s'), rotationHz: read('rotationHz'), fuelM3: read('fuelM3'),
+    };
+    const ratio = this.speedRatio;
+    const shutOff = ratio === null ? null : this.side.rise(0, ratio).risePa + (this.readings.suctionPa ?? 0);
+    this.regime.observe({ atMs: nowMs, speedRatio: ratio, dischargePa: this.readings.dischargePa, flowM3s: this.readings.flowM3s, shutOffPa: shutOff, ratedFlowM3s: this.side.ratedFlowM3s });
+    if (mode === 'draining') this.regime.hasRun = false;
+    if (this.regime.state !== 'unknown') this.findings = this.#judge(nowMs, mode);
+  }
+
+  /** Pressure and speed have held still over the last seconds: a steady model may speak. */
+  steady(nowMs: number): boolean {
+    return (['dischargePa', 'rotationHz'] as const).every((name) => {
+      const channel = this.#channels[name];
+      const recent = channel?.between(nowMs - 4_500, nowMs).map((sample) => sample.value) ?? [];
+      if (!channel || recent.length < 2) return name === 'rotationHz';
+      const span = Math.max(...recent) - Math.min(...recent);
+      return span < 0.03 * Math.max(...recent) + 5 * channel.sensor.noiseSd;
+    });
+  }
+
+  get stoppedUnasked(): boolean {
+    return this.findings.some((finding) => finding.cause === 'pump-stop');
+  }
+
+  #judge(nowMs: number, mode: Mode | null): Finding[] {
+    const { regime, pump } = this;
+    const out: Finding[] = [];
+    const add = (cause: Finding['cause'], sinceMs: number, facts: Finding['facts'] = {}): void => {
+      out.push({ key: `${cause}:${pump.id}`, cause, subject: pump.id, subjectKind: 'pump', places: [{ id: pump.id, probability: 1 }], sinceMs, probability: 0.99, sizeM3s: null, evidence: [], rivals: [], facts });
+    };
+    const asked = mode === 'refuelling' || mode === 'draining';
+    const fuelOut = this.readings.fuelM3 !== null && this.readings.fuelM3 < FUEL_EMPTY_SHARE * pump.fuelCapacityM3;
+    if (regime.state === 'stopped' && regime.hasRun && !asked) add('pump-stop', regime.stateSinceMs, { fuelOut });
+    if (regime.state === 'dead-head') add('dead-head', regime.stateSinceMs);
+    if (regime.dryRunning) add('suction-trouble', regime.stateSinceMs);
+    if (regime.sag) add('pump-fade', regime.sag.sinceMs, { share: regime.sag.share });
+    const left = this.#fuelLeft();
+    if (left) {
+      this.#fuelLow = left.best < (this.#fuelLow ? FUEL_CLEAR_S : FUEL_LOW_S);
+      if (this.#fuelLow && regime.state !== 'stopped') add('fuel-low', nowMs, { leftS: left });
+    }
+    return out;
+  }
+
+  /** By the kit's use at rated speed, scaled with the cube of speed (affinity of power); half as much again either way. */
+  #fuelLeft(): Estimate | null {
+    const { fuelM3 } = this.readings;
+    const ratio = this.speedRatio;
+    if (fuelM3 === null || ratio === null || ratio < 0.1) return null;
+    const use = this.pump.kit.fuelUseM3s * Math.max(0.25, Math.min(1.1, ratio) ** 3);
+    return { best: fuelM3 / use, low: fuelM3 / use / 1.5, high: (fuelM3 / use) * 1.5 };
+  }
+
+  picture(): PumpPicture {
+    return { pump: this.pump.id, state: this.regime.state, ...this.readings, fuelLeftS: this.#fuelLeft() };
+  }
+}

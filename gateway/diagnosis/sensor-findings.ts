@@ -1,0 +1,45 @@
+/**
+ * Findings about the sensors themselves: silent and stuck, folded by device so that one dead node is one finding.
+ *
+ * In: channels and time. Out: findings. When most of the site's devices fall silent together it is one finding about
+ * the whole site: the link or the broker, not a dozen sensors.
+ */
+import type { Channel } from '../telemetry/channel.ts';
+import type { Finding } from './finding.ts';
+
+const WHOLE_SITE_SHARE = 0.6;
+
+export function sensorFindings(channels: readonly Channel[], startedMs: number, nowMs: number): Finding[] {
+  const byDevice = new Map<string, Channel[]>();
+  for (const channel of channels) byDevice.set(channel.sensor.device, [...(byDevice.get(channel.sensor.device) ?? []), channel]);
+  const silent = [...byDevice.values()].filter((group) => group.every((channel) => isSilent(channel, startedMs, nowMs)));
+  if (silent.length >= 2 && silent.length >= WHOLE_SITE_SHARE * byDevice.size) {
+    return [about('sensor-silent', 'site', 'site', silent.flat(), nowMs)];
+  }
+  const out = silent.map((group) => about('sensor-silent', group[0]!.sensor.id, 'channel', group, nowMs));
+  const deadDevices = new Set(silent.map((group) => group[0]!.sensor.device));
+  for (const channel of channels) {
+    if (deadDevices.has(channel.sensor.device)) continue;
+    if (isSilent(channel, startedMs, nowMs)) out.push(about('sensor-silent', channel.sensor.id, 'channel', [channel], nowMs));
+    else if (channel.stuck()) out.push(about('sensor-stuck', channel.sensor.id, 'channel', [channel], nowMs));
+  }
+  return out;
+}
+
+/** A channel never heard counts as silent once it has had time for three readings. */
+function isSilent(channel: Channel, startedMs: number, nowMs: number): boolean {
+  const freshness = channel.freshness(nowMs);
+  if (freshness === 'stale') return true;
+  return freshness === 'never' && nowMs - startedMs > Math.max(30_000, 3_500 * channel.sensor.intervalS);
+}
+
+function about(cause: 'sensor-silent' | 'sensor-stuck', subject: string, kind: 'channel' | 'site', group: readonly Channel[], nowMs: number): Finding {
+  const heard = group.flatMap((channel) => (channel.latest ? [channel.latest.atMs] : []));
+  const lastMs = heard.length > 0 ? Math.max(...heard) : null;
+  return {
+    key: `${cause}:${subject}`, cause, subject, subjectKind: kind, probability: 1, sizeM3s: null, evidence: [], rivals: [],
+    places: group.map((channel) => ({ id: channel.sensor.id, probability: 1 / group.length })),
+    sinceMs: lastMs ?? nowMs,
+    facts: cause === 'sensor-silent' ? { silentS: lastMs === null ? null : (nowMs - lastMs) / 1_000 } : {},
+  };
+}

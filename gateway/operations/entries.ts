@@ -1,0 +1,71 @@
+/**
+ * What people told the gateway, as it stands now: gates set by order, the mode with its expiry, notes, and when each
+ * head was last seen turning.
+ *
+ * In: entries with their time. Out: the present state, or a sentence that says why an entry was not taken. A mode ends
+ * by itself. Nothing is ever deleted: the journal holds every entry.
+ */
+import type { Layout } from '../../config/layout.ts';
+import type { Entry, Mode, Note } from '../../config/wire.ts';
+
+const MOST_NOTES = 50;
+const LONGEST_MODE_MIN = 240;
+
+export class Operations {
+  readonly gateOpening: Float64Array;
+  readonly seenTurningMs = new Map<string, number>();
+  readonly notes: Note[] = [];
+  mode: { readonly name: Mode; readonly untilMs: number; readonly by: string } | null = null;
+  readonly #layout: Layout;
+
+  constructor(layout: Layout) {
+    this.#layout = layout;
+    this.gateOpening = Float64Array.from(layout.gates, (gate) => gate.opening);
+  }
+
+  note(words: string, by: string | null, atMs: number): void {
+    this.notes.unshift({ atMs, words, by });
+    if (this.notes.length > MOST_NOTES) this.notes.pop();
+  }
+
+  expire(nowMs: number): void {
+    if (this.mode && nowMs >= this.mode.untilMs) {
+      this.note(`Mode '${this.mode.name}' ended by itself`, null, nowMs);
+      this.mode = null;
+    }
+  }
+
+  setMode(entry: Extract<Entry, { kind: 'mode' }>, atMs: number): string | null {
+    if (entry.mode === null) {
+      if (this.mode) this.note(`Mode '${this.mode.name}' ended`, entry.by, atMs);
+      this.mode = null;
+      return null;
+    }
+    if (!(entry.minutes > 0 && entry.minutes <= LONGEST_MODE_MIN)) return `A mode needs its minutes, 1 to ${LONGEST_MODE_MIN}: it ends by itself.`;
+    this.mode = { name: entry.mode, untilMs: atMs + entry.minutes * 60_000, by: entry.by };
+    this.note(`Mode '${entry.mode}' for ${entry.minutes} min`, entry.by, atMs);
+    return null;
+  }
+
+  setGate(entry: Extract<Entry, { kind: 'gate' }>, atMs: number): string | null {
+    const index = this.#layout.gates.findIndex((gate) => gate.id === entry.gate);
+    if (index < 0) return `There is no gate '${entry.gate}'. Gates here: ${this.#layout.gates.map((gate) => gate.id).join(', ')}.`;
+    if (!(entry.opening >= 0 && entry.opening <= 1)) return 'Opening goes from 0 (shut) to 1 (open).';
+    this.gateOpening[index] = entry.opening;
+    this.note(`${this.#layout.gates[index]!.label} ${entry.opening === 0 ? 'shut' : `set to ${Math.round(entry.opening * 100)} %`} by order`, entry.by, atMs);
+    return null;
+  }
+
+  /** Files who saw which heads turn; returns the labels of heads that nobody has ticked, on lines that are open. */
+  sawTurning(heads: readonly string[], atMs: number): string[] {
+    for (const head of heads) this.seenTurningMs.set(head, atMs);
+    return this.#layout.heads
+      .filter((head) => !heads.includes(head.id) && !this.shutByOrder(head.line))
+      .map((head) => head.label);
+  }
+
+  shutByOrder(line: string): boolean {
+    const gates = this.#layout.gates.map((gate, index) => ({ gate, index })).filter(({ gate }) => gate.line === line);
+    return gates.length > 0 && gates.every(({ index }) => this.gateOpening[index] === 0);
+  }
+}

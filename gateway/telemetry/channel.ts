@@ -1,0 +1,92 @@
+/**
+ * What one channel knows at a given moment: its latest reading, how fresh that is, and whether it looks stuck.
+ *
+ * In: readings in order of arrival. Out: value, freshness, mean of a recent window. Freshness is judged by the time of
+ * measurement, never by the connection. A stuck sensor is one that repeats one value to the last digit while its own
+ * noise says that it cannot.
+ */
+import type { Sensor } from '../../config/layout.ts';
+import type { Freshness } from '../../config/wire.ts';
+import type { Reading } from './reading.ts';
+
+/** Judgement: late after one and a half intervals, stale after three and a half, never sooner than these. */
+const LATE_FLOOR_MS = 3_000;
+const STALE_FLOOR_MS = 8_000;
+/** Judgement: this many identical readings in a row, over at least this long, are a stuck sensor. */
+const STUCK_READINGS = 12;
+const STUCK_SPAN_MS = 11_000;
+const HISTORY_MS = 300_000;
+
+export interface Sample {
+  readonly atMs: number;
+  readonly value: number;
+}
+
+export class Channel {
+  readonly sensor: Sensor;
+  #samples: Sample[] = [];
+  #latest: Reading | null = null;
+  #identical = 0;
+  #identicalSinceMs = 0;
+
+  constructor(sensor: Sensor) {
+    this.sensor = sensor;
+  }
+
+  get latest(): Reading | null {
+    return this.#latest;
+  }
+
+  /** Files a reading; one that is older than the newest is kept out of the live view (the journal has it). */
+  take(reading: Reading): void {
+    const before = this.#latest;
+    if (before && reading.atMs <= before.atMs) return;
+    if (before && before.value === reading.value) this.#identical += 1;
+    else {
+      this.#identical = 1;
+      this.#identicalSinceMs = reading.atMs;
+    }
+    this.#latest = reading;
+    if (reading.grade === 'good') this.#samples.push({ atMs: reading.atMs, value: reading.value });
+    const oldestMs = reading.atMs - HISTORY_MS;
+    if (this.#samples.length > 0 && this.#samples[0]!.atMs < oldestMs - 30_000) {
+      this.#samples = this.#samples.filter((sample) => sample.atMs >= oldestMs);
+    }
+  }
+
+  freshness(nowMs: number): Freshness {
+    if (!this.#latest) return 'never';
+    const ageMs = nowMs - this.#latest.atMs;
+    const intervalMs = this.sensor.intervalS * 1_000;
+    if (ageMs <= Math.max(LATE_FLOOR_MS, 1.5 * intervalMs)) return 'fresh';
+    return ageMs <= Math.max(STALE_FLOOR_MS, 3.5 * intervalMs) ? 'late' : 'stale';
+  }
+
+  /** Stuck needs noise to be expected: a level or a fuel gauge may well stand still, and so may a dry line. */
+  stuck(): boolean {
+    const latest = this.#latest;
+    if (!latest || this.sensor.noiseSd <= 0) return false;
+    const moves = this.sensor.quantity === 'pressure' || this.sensor.quantity === 'flow';
+    const atRest = Math.abs(latest.value) < 3 * this.sensor.noiseSd;
+    const longEnough = latest.atMs - this.#identicalSinceMs >= Math.max(STUCK_SPAN_MS, 11 * this.sensor.intervalS * 1_000);
+    return moves && !atRest && this.#identical >= STUCK_READINGS && longEnough;
+  }
+
+  /** The value if it may be used in a judgement now: fresh or late, in range, not stuck; else null. */
+  usable(nowMs: number): number | null {
+    const freshness = this.freshness(nowMs);
+    if (freshness === 'stale' || freshness === 'never' || !this.#latest || this.stuck()) return null;
+    return this.#latest.grade === 'good' ? this.#latest.value : null;
+  }
+
+  /** Samples measured in (fromMs, toMs], oldest first. */
+  between(fromMs: number, toMs: number): Sample[] {
+    return this.#samples.filter((sample) => sample.atMs > fromMs && sample.atMs <= toMs);
+  }
+
+  mean(fromMs: number, toMs: number): number | null {
+    const samples = this.between(fromMs, toMs);
+    if (samples.length === 0) return null;
+    return samples.reduce((sum, sample) => sum + sample.value, 0) / samples.length;
+  }
+}
