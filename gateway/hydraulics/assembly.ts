@@ -1,0 +1,238 @@
+/**
+ * A network as the solver sees it: junctions and links in typed arrays, whatever they were made from.
+ *
+ * In: parts in SI (m, m3/s, Pa) whose ends are numbers, a junction >= 0 or a source as `sourceEnd(i)`. Out: tables
+ * that never change, the elimination plan, and as-built settings. Links lie in one sequence: pipes, gates, pumps,
+ * then outlets to air: heads first, one possible leak for every junction after them. Layouts come here through
+ * network.ts; textbook networks with fixed demands come here directly.
+ */
+import type { FrictionLaw } from '../../config/kit.ts';
+import { WATER_VISCOSITY_M2S } from './constants.ts';
+import { boreArea, frictionResistance, reynoldsPerFlow, velocityPressure } from './friction.ts';
+import { planLinearSystem } from './linear-system.ts';
+import type { LinearSystem } from './linear-system.ts';
+import type { PumpCurve } from './pump-curve.ts';
+import { linksOfNodes } from './reach.ts';
+import type { Adjacency } from './reach.ts';
+
+export interface JunctionPart {
+  readonly name: string;
+  readonly elevationM: number;
+  readonly demandM3s?: number;
+}
+/** Elevation of the floor: the settings add the depth of water. */
+export interface SourcePart {
+  readonly name: string;
+  readonly elevationM: number;
+}
+export interface PipePart {
+  readonly name: string;
+  readonly from: number;
+  readonly to: number;
+  readonly friction: FrictionLaw;
+  readonly boreM: number;
+  readonly lengthM: number;
+  readonly lossFactor: number;
+  /** Lets water through from `from` to `to` only. */
+  readonly oneWay?: boolean;
+}
+export interface GatePart {
+  readonly name: string;
+  readonly from: number;
+  readonly to: number;
+  readonly boreM: number;
+  readonly openLossFactor: number;
+}
+export interface PumpPart {
+  readonly name: string;
+  readonly from: number;
+  readonly to: number;
+  readonly curve: PumpCurve;
+  /** Height of the eye, where the suction pressure is measured. */
+  readonly elevationM: number;
+  readonly suction: Omit<PipePart, 'name' | 'from' | 'to' | 'oneWay'> | null;
+}
+export interface HeadPart {
+  readonly name: string;
+  readonly junction: number;
+  readonly k: number;
+  readonly exponent: number;
+  /** K of the fitting when the head is gone, exponent 1/2. */
+  readonly openK: number;
+}
+export interface Parts {
+  readonly junctions: readonly JunctionPart[];
+  readonly sources: readonly SourcePart[];
+  readonly pipes: readonly PipePart[];
+  readonly gates: readonly GatePart[];
+  readonly pumps: readonly PumpPart[];
+  readonly heads: readonly HeadPart[];
+  readonly viscosityM2s?: number;
+}
+
+export const sourceEnd = (source: number): number => -1 - source;
+
+/** Law numbers of the inner loop. */
+export const HAZEN_WILLIAMS = 0;
+export const SQUARE = 1;
+export const DARCY_WEISBACH = 2;
+
+/** Friction and minor losses of a set of hoses, as coefficients. */
+export interface HoseTable {
+  readonly law: Uint8Array;
+  /** Pa per (m3/s)^1.852 or ^2; Darcy-Weisbach at f = 1. */
+  readonly friction: Float64Array;
+  /** Pa per (m3/s)^2. */
+  readonly minor: Float64Array;
+  readonly reynoldsPerFlow: Float64Array;
+  readonly relativeRoughness: Float64Array;
+  /** Below this flow the power laws are replaced by a cubic of finite slope. */
+  readonly trickleM3s: Float64Array;
+}
+
+export interface Assembly {
+  readonly nodeCount: number;
+  readonly sourceCount: number;
+  readonly pipeCount: number;
+  readonly gateCount: number;
+  readonly pumpCount: number;
+  readonly headCount: number;
+  readonly linkCount: number;
+  readonly nodeName: readonly string[];
+  readonly linkName: readonly string[];
+  readonly nodeElevationM: Float64Array;
+  readonly nodeDemandM3s: Float64Array;
+  readonly sourceElevationM: Float64Array;
+  /** Per pipe, gate and pump: index into a head vector of junctions, then sources, then one slot a pump. */
+  readonly from: Int32Array;
+  readonly to: Int32Array;
+  readonly oneWay: Uint8Array;
+  readonly pipes: HoseTable;
+  readonly suctions: HoseTable;
+  /** Pa per (m3/s)^2 fully open, and the trickle flow, per gate. */
+  readonly gateLoss: Float64Array;
+  readonly gateTrickleM3s: Float64Array;
+  readonly pumpCurves: readonly PumpCurve[];
+  readonly pumpElevationM: Float64Array;
+  /** Per outlet: heads, then a leak a junction. */
+  readonly outletNode: Int32Array;
+  readonly headK: Float64Array;
+  readonly headExponent: Float64Array;
+  readonly headOpenK: Float64Array;
+  readonly adjacency: Adjacency;
+  readonly system: LinearSystem;
+  readonly scratch: Scratch;
+}
+
+/** Work space of a solve. Solving is synchronous, so one set a network is enough. */
+export interface Scratch {
+  readonly open: Uint8Array;
+  readonly loss: Float64Array;
+  readonly slope: Float64Array;
+  readonly change: Float64Array;
+  /** Fall of head along each link. */
+  readonly drop: Float64Array;
+  readonly rightSide: Float64Array;
+  readonly head: Float64Array;
+  /** Strength of each link under the settings in force: friction Pa, gate Pa per (m3/s)^2, outlet K. */
+  readonly strength: Float64Array;
+  readonly exponent: Float64Array;
+  readonly pumpFrom: Int32Array;
+}
+
+/** Judgement: m/s. Under a tenth of a millimetre a second no law holds, and no instrument here could tell. */
+export const TRICKLE_MPS = 1e-4;
+
+export function assembleNetwork(parts: Parts): Assembly {
+  const { junctions, sources, pipes, gates, pumps, heads } = parts;
+  checkParts(parts);
+  const nodeCount = junctions.length;
+  const viscosity = parts.viscosityM2s ?? WATER_VISCOSITY_M2S;
+  const joined = [...pipes, ...gates, ...pumps];
+  const place = (end: number) => (end >= 0 ? end : nodeCount - 1 - end);
+  const from = Int32Array.from(joined, (link) => place(link.from));
+  const to = Int32Array.from(joined, (link) => place(link.to));
+  const oneWay = new Uint8Array(joined.length);
+  pipes.forEach((pipe, i) => (oneWay[i] = pipe.oneWay ? 1 : 0));
+  oneWay.fill(1, pipes.length + gates.length);
+  const linkCount = joined.length + heads.length + nodeCount;
+  return {
+    nodeCount,
+    sourceCount: sources.length,
+    pipeCount: pipes.length,
+    gateCount: gates.length,
+    pumpCount: pumps.length,
+    headCount: heads.length,
+    linkCount,
+    nodeName: junctions.map((junction) => junction.name),
+    linkName: [...joined, ...heads, ...junctions].map((part) => part.name),
+    nodeElevationM: Float64Array.from(junctions, (junction) => junction.elevationM),
+    nodeDemandM3s: Float64Array.from(junctions, (junction) => junction.demandM3s ?? 0),
+    sourceElevationM: Float64Array.from(sources, (source) => source.elevationM),
+    from,
+    to,
+    oneWay,
+    pipes: hoseTable(pipes, viscosity),
+    suctions: hoseTable(pumps.map((pump) => pump.suction ?? NO_SUCTION), viscosity),
+    gateLoss: Float64Array.from(gates, (gate) => gate.openLossFactor * velocityPressure(gate.boreM)),
+    gateTrickleM3s: Float64Array.from(gates, (gate) => TRICKLE_MPS * boreArea(gate.boreM)),
+    pumpCurves: pumps.map((pump) => pump.curve),
+    pumpElevationM: Float64Array.from(pumps, (pump) => pump.elevationM),
+    outletNode: Int32Array.from([...heads.map((head) => head.junction), ...junctions.keys()]),
+    headK: Float64Array.from(heads, (head) => head.k),
+    headExponent: Float64Array.from(heads, (head) => head.exponent),
+    headOpenK: Float64Array.from(heads, (head) => head.openK),
+    adjacency: linksOfNodes(nodeCount, from, to),
+    system: planLinearSystem(nodeCount, from, to),
+    scratch: {
+      open: new Uint8Array(linkCount),
+      loss: new Float64Array(linkCount),
+      slope: new Float64Array(linkCount),
+      change: new Float64Array(linkCount),
+      drop: new Float64Array(linkCount),
+      rightSide: new Float64Array(nodeCount),
+      head: new Float64Array(nodeCount + sources.length + pumps.length),
+      strength: new Float64Array(linkCount),
+      exponent: new Float64Array(linkCount),
+      pumpFrom: new Int32Array(pumps.length),
+    },
+  };
+}
+
+const NO_SUCTION = { friction: { law: 'hazen-williams', c: 140 }, boreM: 1, lengthM: 0, lossFactor: 0 } as const;
+
+function hoseTable(hoses: readonly Omit<PipePart, 'name' | 'from' | 'to'>[], viscosityM2s: number): HoseTable {
+  return {
+    law: Uint8Array.from(hoses, ({ friction }) =>
+      friction.law === 'hazen-williams' ? HAZEN_WILLIAMS : friction.law === 'coefficient' ? SQUARE : DARCY_WEISBACH,
+    ),
+    friction: Float64Array.from(hoses, (hose) => frictionResistance(hose.friction, hose.boreM, hose.lengthM)),
+    minor: Float64Array.from(hoses, (hose) => hose.lossFactor * velocityPressure(hose.boreM)),
+    reynoldsPerFlow: Float64Array.from(hoses, (hose) => reynoldsPerFlow(hose.boreM, viscosityM2s)),
+    relativeRoughness: Float64Array.from(hoses, ({ friction, boreM }) =>
+      friction.law === 'darcy-weisbach' ? friction.roughnessM / boreM : 0,
+    ),
+    trickleM3s: Float64Array.from(hoses, (hose) => TRICKLE_MPS * boreArea(hose.boreM)),
+  };
+}
+
+function checkParts(parts: Parts): void {
+  const isEnd = (end: number) =>
+    Number.isInteger(end) && end < parts.junctions.length && end >= -parts.sources.length;
+  for (const link of [...parts.pipes, ...parts.gates, ...parts.pumps]) {
+    if (!isEnd(link.from) || !isEnd(link.to)) throw new RangeError(`${link.name}: an end that does not exist`);
+    if (link.from === link.to) throw new RangeError(`${link.name}: both ends at the same place`);
+  }
+  for (const pipe of parts.pipes) {
+    if (!(pipe.boreM > 0 && pipe.lengthM >= 0 && pipe.lossFactor >= 0)) {
+      throw new RangeError(`${pipe.name}: bore, length and loss factor must be positive`);
+    }
+  }
+  for (const gate of parts.gates) {
+    if (!(gate.boreM > 0 && gate.openLossFactor >= 0)) throw new RangeError(`${gate.name}: bore and loss factor must be positive`);
+  }
+  for (const head of parts.heads) {
+    if (!(head.k >= 0 && head.openK >= 0 && head.exponent > 0)) throw new RangeError(`${head.name}: K and exponent must be positive`);
+    if (!(head.junction >= 0 && isEnd(head.junction))) throw new RangeError(`${head.name}: sits nowhere`);
+  }
+}

@@ -1,0 +1,194 @@
+/**
+ * Loss of pressure in every link at its present flow, and the slope of that loss: the inner loop of the solver.
+ *
+ * In: an assembly, settings, flows m3/s. Out: `scratch.loss` Pa and `scratch.slope` Pa per m3/s. Every loss grows with
+ * flow, which is what makes the solution unique and the solver safe. Three small departures from the laws keep it so:
+ * below a trickle the power laws turn into a cubic of finite slope (same value and slope where they meet), every link
+ * has a least slope, and water that would go the wrong way through a non-return or in through a nozzle meets a
+ * resistance so stiff that under a thousandth of a litre a minute passes; the solution reports it as nil.
+ */
+import type { Assembly, HoseTable } from './assembly.ts';
+import { DARCY_WEISBACH, HAZEN_WILLIAMS } from './assembly.ts';
+import { PA_PER_M } from './constants.ts';
+import { darcyFactor, darcyFactorSlope, HAZEN_WILLIAMS_EXPONENT } from './friction.ts';
+import { evaluateRated } from './pump-curve.ts';
+import type { Settings } from './settings.ts';
+
+/** Pa per m3/s. Loses 0.1 Pa at 1 m3/s. */
+const LEAST_SLOPE = 0.1;
+/** Pa per m3/s against the grain. */
+const STIFF = 1e14;
+/** Pa per m3/s between an imposed discharge pressure and its place: 0.5 Pa at 300 L/min. */
+const IMPOSED_SLOPE = 100;
+
+/** Puts the settings into the scratch tables: strengths, which links are open, known heads. */
+export function applySettings(net: Assembly, settings: Settings): void {
+  const { open, strength, exponent, head, pumpFrom } = net.scratch;
+  const { pipeCount, gateCount, pumpCount, headCount, nodeCount, sourceCount } = net;
+  for (let i = 0; i < pipeCount; i++) {
+    open[i] = 1;
+    strength[i] = net.pipes.friction[i]! * settings.hoseFactor[i]!;
+  }
+  for (let i = 0, k = pipeCount; i < gateCount; i++, k++) {
+    const opening = settings.gateOpening[i]!;
+    open[k] = opening > 0 ? 1 : 0;
+    strength[k] = net.gateLoss[i]! / (opening * opening);
+  }
+  for (let i = 0; i < sourceCount; i++) {
+    head[nodeCount + i] = PA_PER_M * (net.sourceElevationM[i]! + settings.sourceLevelM[i]!);
+  }
+  for (let i = 0, k = pipeCount + gateCount; i < pumpCount; i++, k++) {
+    const imposed = isImposed(settings, i);
+    const slot = nodeCount + sourceCount + i;
+    pumpFrom[i] = imposed ? slot : net.from[k]!;
+    if (imposed) head[slot] = settings.dischargePa[i]! + PA_PER_M * net.nodeElevationM[net.to[k]!]!;
+    open[k] = imposed || settings.pumpSpeed[i]! > 0 ? 1 : 0;
+    strength[k] = settings.pumpSpeed[i]!;
+  }
+  const firstOutlet = pipeCount + gateCount + pumpCount;
+  for (let i = 0, k = firstOutlet; i < headCount; i++, k++) {
+    const off = settings.headOff[i] === 1;
+    strength[k] = off ? net.headOpenK[i]! : net.headK[i]! * settings.headFactor[i]!;
+    exponent[k] = off ? 0.5 : net.headExponent[i]!;
+    open[k] = strength[k]! > 0 ? 1 : 0;
+  }
+  for (let i = 0, k = firstOutlet + headCount; i < nodeCount; i++, k++) {
+    strength[k] = settings.leakK[i]!;
+    exponent[k] = 0.5;
+    open[k] = strength[k]! > 0 ? 1 : 0;
+  }
+}
+
+export const isImposed = (settings: Settings, pump: number): boolean => !Number.isNaN(settings.dischargePa[pump]!);
+
+const pair = new Float64Array(2);
+
+export function evaluateLosses(net: Assembly, settings: Settings, flow: Float64Array): void {
+  const { loss, slope, open, strength, exponent } = net.scratch;
+  const { pipeCount, gateCount, pumpCount, linkCount, pipes, oneWay } = net;
+  for (let k = 0; k < pipeCount; k++) {
+    if (open[k] === 0) continue;
+    if (oneWay[k] === 1 && flow[k]! < 0) against(flow[k]!, 0);
+    else hoseLoss(pipes, k, strength[k]!, flow[k]!);
+    loss[k] = pair[0]!;
+    slope[k] = pair[1]!;
+  }
+  for (let i = 0, k = pipeCount; i < gateCount; i++, k++) {
+    if (open[k] === 0) continue;
+    const q = Math.abs(flow[k]!);
+    loss[k] = flow[k]! * (squareSteepness(strength[k]!, q, net.gateTrickleM3s[i]!) + LEAST_SLOPE);
+    slope[k] = squareSlope(strength[k]!, q, net.gateTrickleM3s[i]!) + LEAST_SLOPE;
+  }
+  for (let i = 0, k = pipeCount + gateCount; i < pumpCount; i++, k++) {
+    if (open[k] === 0) continue;
+    pumpLoss(net, settings, i, strength[k]!, flow[k]!);
+    loss[k] = pair[0]!;
+    slope[k] = pair[1]!;
+  }
+  for (let k = pipeCount + gateCount + pumpCount; k < linkCount; k++) {
+    if (open[k] === 0) continue;
+    outletLoss(strength[k]!, exponent[k]!, flow[k]!);
+    loss[k] = pair[0]!;
+    slope[k] = pair[1]!;
+  }
+}
+
+/** Loss and slope of one suction hose, Pa and Pa per m3/s, in the shared pair. */
+export function suctionLoss(net: Assembly, pump: number, flow: number): Float64Array {
+  hoseLoss(net.suctions, pump, net.suctions.friction[pump]!, flow);
+  return pair;
+}
+
+/** Part of a pipe's loss that grows with its hose factor, at factor 1. */
+export function frictionLoss(net: Assembly, pipe: number, flow: number): number {
+  if (net.oneWay[pipe] === 1 && flow < 0) return 0;
+  hoseLoss(net.pipes, pipe, net.pipes.friction[pipe]!, flow);
+  const whole = pair[0]!;
+  hoseLoss(net.pipes, pipe, 0, flow);
+  return whole - pair[0]!;
+}
+
+/** d rise / d speed at a flow held still: of s^2 f(q/s) it is 2 s f - q f'. */
+export function riseBySpeed(net: Assembly, pump: number, flow: number): number {
+  const speed = net.scratch.strength[net.pipeCount + net.gateCount + pump]!;
+  const q = Math.max(flow, 0);
+  evaluateRated(net.pumpCurves[pump]!, q / speed, pair);
+  return 2 * speed * pair[0]! - q * pair[1]!;
+}
+
+function against(flow: number, lossAtRest: number): void {
+  pair[0] = lossAtRest + STIFF * flow;
+  pair[1] = STIFF;
+}
+
+/** Loss per flow of r q |q|, with the cubic below the trickle; and its slope. */
+function squareSteepness(r: number, q: number, trickle: number): number {
+  return q >= trickle ? r * q : 0.5 * r * (trickle + (q * q) / trickle);
+}
+function squareSlope(r: number, q: number, trickle: number): number {
+  return q >= trickle ? 2 * r * q : 0.5 * r * (trickle + (3 * q * q) / trickle);
+}
+
+function hoseLoss(table: HoseTable, i: number, friction: number, flow: number): void {
+  const q = Math.abs(flow);
+  const trickle = table.trickleM3s[i]!;
+  let steep = squareSteepness(table.minor[i]!, q, trickle) + LEAST_SLOPE;
+  let slope = squareSlope(table.minor[i]!, q, trickle) + LEAST_SLOPE;
+  const law = table.law[i]!;
+  if (law === HAZEN_WILLIAMS) {
+    const n = HAZEN_WILLIAMS_EXPONENT;
+    if (q >= trickle) {
+      const rub = friction * q ** (n - 1);
+      steep += rub;
+      slope += n * rub;
+    } else {
+      const scale = friction * trickle ** (n - 1);
+      const square = (q / trickle) ** 2;
+      steep += scale * (0.5 * (3 - n) + 0.5 * (n - 1) * square);
+      slope += scale * (0.5 * (3 - n) + 1.5 * (n - 1) * square);
+    }
+  } else if (law === DARCY_WEISBACH) {
+    const reynolds = Math.max(q * table.reynoldsPerFlow[i]!, 1e-9);
+    const roughness = table.relativeRoughness[i]!;
+    const f = darcyFactor(reynolds, roughness);
+    const rate = friction * (reynolds / table.reynoldsPerFlow[i]!);
+    steep += rate * f;
+    slope += rate * (2 * f + reynolds * darcyFactorSlope(reynolds, roughness));
+  } else {
+    steep += squareSteepness(friction, q, trickle);
+    slope += squareSlope(friction, q, trickle);
+  }
+  pair[0] = flow * steep;
+  pair[1] = slope;
+}
+
+function pumpLoss(net: Assembly, settings: Settings, pump: number, speed: number, flow: number): void {
+  if (isImposed(settings, pump)) {
+    if (flow < 0) return against(flow, 0);
+    pair[0] = IMPOSED_SLOPE * flow;
+    pair[1] = IMPOSED_SLOPE;
+    return;
+  }
+  evaluateRated(net.pumpCurves[pump]!, Math.max(flow, 0) / speed, pair);
+  const rise = speed * speed * pair[0]!;
+  const riseSlope = speed * pair[1]!;
+  if (flow < 0) return against(flow, -rise);
+  suctionLoss(net, pump, flow);
+  pair[0]! -= rise;
+  pair[1]! -= riseSlope;
+}
+
+/** Inverse of q = K p^x. Below 1 Pa, where q = K, the same kind of cubic as for hoses. */
+function outletLoss(k: number, exponent: number, flow: number): void {
+  if (flow < 0) return against(flow, 0);
+  const u = flow / k;
+  if (u >= 1) {
+    const p = exponent === 0.5 ? u * u : u ** (1 / exponent);
+    pair[0] = p;
+    pair[1] = p / (exponent * flow);
+  } else {
+    const n = 1 / exponent;
+    pair[0] = u * (0.5 * (3 - n) + 0.5 * (n - 1) * u * u);
+    pair[1] = (0.5 * (3 - n) + 1.5 * (n - 1) * u * u) / k;
+  }
+}

@@ -1,0 +1,24 @@
+/**
+ * Discharge of heads, open fittings and leaks to air: q = K p^x, m3/s and Pa gauge.
+ *
+ * For a sharp opening x = 1/2 and K = Cd A sqrt(2/rho) (Torricelli). Heads with a plastic or rotating nozzle are
+ * published with x between 0.48 and 0.55. Valid for free jets to air; a head under water or behind a clogged
+ * feeder sees other back pressures.
+ */
+import { WATER_DENSITY_KGM3 } from './constants.ts';
+import { boreArea } from './friction.ts';
+
+/** K of an opening of this bore, m3/s per sqrt(Pa). */
+export function openingK(boreM: number, dischargeCoefficient: number): number {
+  return dischargeCoefficient * boreArea(boreM) * Math.sqrt(2 / WATER_DENSITY_KGM3);
+}
+
+/** K from one row of a performance table. */
+export function catalogueK(flowM3s: number, pressurePa: number, exponent: number): number {
+  return flowM3s / pressurePa ** exponent;
+}
+
+/** Nothing is drawn in through a nozzle: below air pressure the flow is nil. */
+export function discharge(k: number, exponent: number, pressurePa: number): number {
+  return pressurePa > 0 ? k * pressurePa ** exponent : 0;
+}

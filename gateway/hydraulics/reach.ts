@@ -1,0 +1,68 @@
+/**
+ * Which nodes water can get to: those joined, through links that are open, to a source or a running pump.
+ *
+ * In: an assembly with its settings applied. Out: 1 per node that is reached. Outlets of nodes that are not reached
+ * are closed, since they have no pressure; the direction of non-returns is left to the solver.
+ */
+import type { Assembly } from './assembly.ts';
+
+/** Links of each node: those of node i are `link[start[i]]` up to `link[start[i + 1]]`. */
+export interface Adjacency {
+  readonly start: Int32Array;
+  readonly link: Int32Array;
+}
+
+export function linksOfNodes(nodeCount: number, from: Int32Array, to: Int32Array): Adjacency {
+  const start = new Int32Array(nodeCount + 1);
+  const each = (visit: (node: number, link: number) => void) => {
+    for (let k = 0; k < from.length; k++) {
+      if (from[k]! < nodeCount) visit(from[k]!, k);
+      if (to[k]! < nodeCount) visit(to[k]!, k);
+    }
+  };
+  each((node) => start[node + 1]!++);
+  for (let i = 0; i < nodeCount; i++) start[i + 1]! += start[i]!;
+  const next = start.slice();
+  const link = new Int32Array(start[nodeCount]!);
+  each((node, k) => (link[next[node]!++] = k));
+  return { start, link };
+}
+
+export function findWetNodes(net: Assembly): Uint8Array {
+  const { nodeCount, from, to, adjacency, outletNode } = net;
+  const { open } = net.scratch;
+  const pumpStart = net.pipeCount + net.gateCount;
+  const wet = new Uint8Array(nodeCount);
+  const queue = new Int32Array(nodeCount);
+  let queued = 0;
+  const reach = (node: number) => {
+    if (node >= nodeCount || wet[node] === 1) return;
+    wet[node] = 1;
+    queue[queued++] = node;
+  };
+  for (let k = 0; k < from.length; k++) {
+    if (open[k] === 0) continue;
+    const a = k < pumpStart ? from[k]! : net.scratch.pumpFrom[k - pumpStart]!;
+    if (a >= nodeCount) reach(to[k]!);
+    if (to[k]! >= nodeCount) reach(a);
+  }
+  for (let done = 0; done < queued; done++) {
+    const node = queue[done]!;
+    for (let p = adjacency.start[node]!; p < adjacency.start[node + 1]!; p++) {
+      const k = adjacency.link[p]!;
+      if (open[k] === 0) continue;
+      reach(from[k]!);
+      reach(to[k]!);
+    }
+  }
+  for (let k = 0; k < from.length; k++) {
+    if (open[k] === 0) continue;
+    const a = from[k]!;
+    const b = to[k]!;
+    if ((a < nodeCount && wet[a] === 0) || (b < nodeCount && wet[b] === 0)) open[k] = 0;
+  }
+  for (let i = 0, k = from.length; i < outletNode.length; i++, k++) {
+    if (wet[outletNode[i]!] === 0) open[k] = 0;
+  }
+  return wet;
+}

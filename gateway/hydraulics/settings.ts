@@ -1,0 +1,64 @@
+/**
+ * What can differ from the layout as rigged: how fast the pumps turn, how full the tanks are, which gates stand how
+ * far open, and what may be wrong with hoses and heads. A what-if or a hypothesis is a copy with numbers changed.
+ */
+import type { Network } from './network.ts';
+import { sourceDepthM } from './source.ts';
+
+export interface Settings {
+  /** Per pump, ratio to rated speed; 0 stopped. */
+  readonly pumpSpeed: Float64Array;
+  /** Per pump, gauge pressure imposed at its outlet place, Pa; NaN: the pump curve rules. */
+  readonly dischargePa: Float64Array;
+  /** Per source, depth of water over its floor; open water: over its usual surface. */
+  readonly sourceLevelM: Float64Array;
+  /** Per gate, 0 shut .. 1 open. */
+  readonly gateOpening: Float64Array;
+  /** Per pipe (hoses, then feeders), multiplies its friction; 1 as in the kit. */
+  readonly hoseFactor: Float64Array;
+  /** Per head, multiplies K; 1 as built, 0 plugged. */
+  readonly headFactor: Float64Array;
+  /** Per head, 1: head missing, the open fitting discharges instead. */
+  readonly headOff: Uint8Array;
+  /** Per node, K of a discharge to air there, m3/s per sqrt(Pa). */
+  readonly leakK: Float64Array;
+}
+
+/** All as in the layout: sources full, pumps at rated speed, gates as rigged, nothing wrong. */
+export function asRigged(network: Network): Settings {
+  const { layout } = network;
+  return {
+    ...nothingWrong(network),
+    sourceLevelM: Float64Array.from(layout.sources, (source) => sourceDepthM(source.shape)),
+    gateOpening: Float64Array.from(layout.gates, (gate) => gate.opening),
+  };
+}
+
+type Sizes = Pick<Network, 'pumpCount' | 'sourceCount' | 'gateCount' | 'pipeCount' | 'headCount' | 'nodeCount'>;
+
+/** Everything open, running and whole, sources at the level of their floor: where a bare assembly starts from. */
+export function nothingWrong(sizes: Sizes): Settings {
+  return {
+    pumpSpeed: new Float64Array(sizes.pumpCount).fill(1),
+    dischargePa: new Float64Array(sizes.pumpCount).fill(NaN),
+    sourceLevelM: new Float64Array(sizes.sourceCount),
+    gateOpening: new Float64Array(sizes.gateCount).fill(1),
+    hoseFactor: new Float64Array(sizes.pipeCount).fill(1),
+    headFactor: new Float64Array(sizes.headCount).fill(1),
+    headOff: new Uint8Array(sizes.headCount),
+    leakK: new Float64Array(sizes.nodeCount),
+  };
+}
+
+export function copySettings(settings: Settings): Settings {
+  return {
+    pumpSpeed: settings.pumpSpeed.slice(),
+    dischargePa: settings.dischargePa.slice(),
+    sourceLevelM: settings.sourceLevelM.slice(),
+    gateOpening: settings.gateOpening.slice(),
+    hoseFactor: settings.hoseFactor.slice(),
+    headFactor: settings.headFactor.slice(),
+    headOff: settings.headOff.slice(),
+    leakK: settings.leakK.slice(),
+  };
+}
