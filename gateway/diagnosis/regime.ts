@@ -27,7 +27,10 @@ const DEAD_HEAD_FLOW_SHARE = 0.03;
 const DEAD_HEAD_MS = 12_000;
 const SAG_SHARE = 0.05;
 const STEP_MS = 9_000;
-const STEADY_SPREAD = 0.012;
+const DECIDE_MS = 12_000;
+/** A hand moves the throttle most of the way within STEP_MS; a fading engine does not. */
+const STEP_SHARE = 0.6;
+const STEADY_SPREAD = 0.02;
 const SPEED_HISTORY_MS = 180_000;
 
 interface Speed {
@@ -92,7 +95,7 @@ export class PumpRegime {
     const recent = this.#speeds.filter((speed) => speed.atMs > atMs - 6_000).map((speed) => speed.ratio);
     if (recent.length < 4) return;
     const now = recent.reduce((sum, value) => sum + value, 0) / recent.length;
-    const steady = Math.max(...recent) - Math.min(...recent) < Math.max(3 * STEADY_SPREAD * now, 0.02);
+    const steady = Math.max(...recent) - Math.min(...recent) < STEADY_SPREAD * now;
     const set = this.#setRatio;
     if (set === null) {
       if (steady) this.#setRatio = now;
@@ -104,15 +107,14 @@ export class PumpRegime {
       this.sag = null;
       return;
     }
-    if (drop < 0 || this.#steepest() > 0.6 * Math.abs(drop) * set) this.#followStep(set, now, steady, drop);
-    else if (drop > SAG_SHARE) this.sag = { sinceMs: this.sag?.sinceMs ?? this.#leftMs, share: drop };
-  }
-
-  #followStep(set: number, now: number, steady: boolean, drop: number): void {
-    this.sag = null;
-    if (!steady) return;
-    this.#setRatio = now;
-    if (Math.abs(drop) > SAG_SHARE / 2) this.step = { fromRatio: set, toRatio: now };
+    if (atMs - this.#leftMs < DECIDE_MS) return;
+    if (drop > 0 && this.#steepest() < STEP_SHARE * drop * set) {
+      if (drop > SAG_SHARE) this.sag = { sinceMs: this.sag?.sinceMs ?? this.#leftMs, share: drop };
+    } else if (steady) {
+      this.sag = null;
+      this.#setRatio = now;
+      this.step = { fromRatio: set, toRatio: now };
+    }
   }
 
   /** Largest fall or rise within STEP_MS since the speed left what was set. */

@@ -1,0 +1,68 @@
+/** What one pump is doing: throttle against fading, dead-head, dry running. Common practice, no source. */
+import { describe, expect, it } from 'vitest';
+import { PumpRegime, type PumpFrame } from '../../gateway/diagnosis/regime.ts';
+
+const RATED_FLOW = 0.01;
+
+function frame(second: number, over: Partial<PumpFrame> = {}): PumpFrame {
+  return { atMs: second * 1_000, speedRatio: 1, dischargePa: 700_000, flowM3s: 0.008, shutOffPa: 1_450_000, ratedFlowM3s: RATED_FLOW, ...over };
+}
+
+function running(): PumpRegime {
+  const regime = new PumpRegime();
+  for (let second = 0; second < 20; second += 1) regime.observe(frame(second));
+  regime.filled(20_000);
+  for (let second = 20; second < 60; second += 1) regime.observe(frame(second));
+  return regime;
+}
+
+describe('a running pump', () => {
+  it('starts as filling and runs once the lay is full', () => {
+    const regime = new PumpRegime();
+    regime.observe(frame(0));
+    expect(regime.state).toBe('starting');
+    regime.filled(1_000);
+    regime.observe(frame(1));
+    expect(regime.state).toBe('running');
+  });
+
+  it('takes a step of the speed for a throttle: noted, no sag', () => {
+    const regime = running();
+    const steps: unknown[] = [];
+    for (let second = 60; second < 120; second += 1) {
+      regime.observe(frame(second, { speedRatio: Math.max(0.85, 1 - 0.05 * (second - 60)) }));
+      if (regime.step) steps.push(regime.step);
+      expect(regime.sag).toBeNull();
+    }
+    expect(steps.length).toBeGreaterThanOrEqual(1);
+  });
+
+  it('takes a slide of the speed for an engine that fades, and clears when the speed is back', () => {
+    const regime = running();
+    for (let second = 60; second < 130; second += 1) regime.observe(frame(second, { speedRatio: 1 - 0.003 * Math.min(60, second - 60) }));
+    expect(regime.sag?.share).toBeGreaterThan(0.1);
+    for (let second = 130; second < 150; second += 1) regime.observe(frame(second));
+    expect(regime.sag).toBeNull();
+  });
+
+  it('calls high pressure without flow a dead-head after 12 s, and not a second of it', () => {
+    const regime = running();
+    regime.observe(frame(60, { dischargePa: 1_440_000, flowM3s: 0 }));
+    expect(regime.state).toBe('running');
+    for (let second = 61; second < 75; second += 1) regime.observe(frame(second, { dischargePa: 1_440_000, flowM3s: 0 }));
+    expect(regime.state).toBe('dead-head');
+  });
+
+  it('sees a pump that turns without making pressure', () => {
+    const regime = running();
+    regime.observe(frame(60, { dischargePa: 2_000, flowM3s: 0 }));
+    expect(regime.dryRunning).toBe(true);
+  });
+
+  it('is unknown, not stopped, without data', () => {
+    const regime = running();
+    regime.observe(frame(60, { dischargePa: null, speedRatio: null, flowM3s: null }));
+    expect(regime.state).toBe('unknown');
+    expect(regime.hasRun).toBe(true);
+  });
+});
