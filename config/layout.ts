@@ -12,7 +12,7 @@ export interface Layout {
   readonly site: string;
   readonly name: string;
   readonly revision: number;
-  /** SHA-256 of the file's text, hex: which layout a verdict was made under. */
+  /** FNV-1a, 64 bit, of the file's text, hex: which layout a verdict was made under. */
   readonly fingerprint: string;
   /** Units of spoken sentences and the screen's first choice. */
   readonly units: UnitSystem;
