@@ -1,7 +1,7 @@
 /**
  * Where people's units meet the house's SI: text such as '100 ft' in, '52 psi' out.
  *
- * `parseQuantity` turns a number with its unit into SI (m, Pa, m3/s, m3, 1/s for rotation, s, ratio, degC, radian) or says
+ * `parseQuantity` turns a number with its unit into SI (m, Pa, m3/s, m3, 1/s for rotation, s, ratio; degC and degrees of arc) or says
  * what would have been right; `show` writes an SI value in the units of a crew. Factors: NIST SP 811 (2008), Appendix B.8,
  * taken unrounded where B.8 rounds (psi from lbf and in; US gallon = 231 in3; Imperial gallon = 4.54609 L).
  * Limit: no thousands separators and no decimal comma: both are refused, because a wrong guess is a factor of a thousand.
@@ -21,7 +21,11 @@ export type Dimension =
   | 'temperature difference'
   | 'angle';
 
-export type ParsedQuantity = { readonly ok: true; readonly value: number } | { readonly ok: false; readonly why: string };
+export type RefusedQuantity = 'no-number' | 'no-unit' | 'unknown-unit' | 'ambiguous-gallon' | 'wrong-dimension';
+
+export type ParsedQuantity =
+  | { readonly ok: true; readonly value: number }
+  | { readonly ok: false; readonly reason: RefusedQuantity; readonly why: string };
 
 interface Unit {
   readonly factor: number;
@@ -59,7 +63,7 @@ const UNITS: Readonly<Record<Dimension, Readonly<Record<string, Unit>>>> = {
   ratio: { '%': { factor: 0.01 } },
   temperature: { C: { factor: 1 }, F: { factor: 5 / 9, zero: -160 / 9 } },
   'temperature difference': { C: { factor: 1 }, F: { factor: 5 / 9 } },
-  angle: { deg: { factor: Math.PI / 180 }, rad: { factor: 1 } },
+  angle: { deg: { factor: 1 }, rad: { factor: 180 / Math.PI } },
 };
 
 const DIMENSIONS = Object.keys(UNITS) as Dimension[];
@@ -74,18 +78,21 @@ export function unitsOf(dimension: Dimension): readonly string[] {
 export function parseQuantity(text: string, dimension: Dimension): ParsedQuantity {
   const example = `such as '${EXAMPLES[dimension]}'`;
   const trimmed = text.trim();
-  if (trimmed === '') return refused(`a ${dimension} with its unit is needed, ${example}`);
+  if (trimmed === '') return refused('no-number', `a ${dimension} with its unit is needed, ${example}`);
   if (/^[+-]?\d[\d.]*,/.test(trimmed)) {
-    return refused(`'${trimmed}' has a comma in the number: write a decimal point and no thousands separator, ${example}`);
+    const why = `'${trimmed}' has a comma in the number: write a decimal point and no thousands separator, ${example}`;
+    return refused('no-number', why);
   }
   const number = readNumber(trimmed);
-  if (number === null) return refused(`'${trimmed}' does not start with a number: write a ${dimension} ${example}`);
+  if (number === null) return refused('no-number', `'${trimmed}' does not start with a number: write a ${dimension} ${example}`);
   const symbol = readSymbol(number.rest);
   const unit = Object.hasOwn(UNITS[dimension], symbol) ? UNITS[dimension][symbol] : undefined;
-  if (unit === undefined) return refused(whyNotUnit(symbol, dimension, number.text));
-  if (number.fraction && symbol !== 'in') return refused(`fractions are for inches only: write '${trimmed}' as a decimal number`);
+  if (unit === undefined) return refuseUnit(symbol, dimension, number.text);
+  if (number.fraction && symbol !== 'in') {
+    return refused('no-number', `fractions are for inches only: write '${trimmed}' as a decimal number`);
+  }
   const value = number.value * unit.factor + (unit.zero ?? 0);
-  if (!Number.isFinite(value)) return refused(`'${trimmed}' is too large a number for a ${dimension}`);
+  if (!Number.isFinite(value)) return refused('no-number', `'${trimmed}' is too large a number for a ${dimension}`);
   return { ok: true, value };
 }
 
@@ -102,8 +109,8 @@ const EXAMPLES: Readonly<Record<Dimension, string>> = {
   angle: '180 deg',
 };
 
-function refused(why: string): ParsedQuantity {
-  return { ok: false, why };
+function refused(reason: RefusedQuantity, why: string): ParsedQuantity {
+  return { ok: false, reason, why };
 }
 
 function readSymbol(rest: string): string {
@@ -124,19 +131,22 @@ function readNumber(text: string): { value: number; text: string; rest: string; 
   return { value: Number(plain[1]), text: plain[1] ?? '', rest: plain[2] ?? '', fraction: false };
 }
 
-function whyNotUnit(symbol: string, dimension: Dimension, number: string): string {
+function refuseUnit(symbol: string, dimension: Dimension, number: string): ParsedQuantity {
   const known = unitsOf(dimension);
   const allowed = `known for a ${dimension}: ${known.join(', ')}`;
-  if (symbol === '') return `'${number}' has no unit: ${allowed}`;
-  const gallons = /^(gpm|gal|gals|gallon|gallons|gph|gal\/h|gal\/min)$/i.exec(symbol);
-  if (gallons && (dimension === 'flow' || dimension === 'volume')) {
-    const [us, imperial] = dimension === 'volume' ? ['USgal', 'Igal'] : /h$/i.test(symbol) ? ['USgal/h', 'Igal/h'] : ['USgpm', 'Igpm'];
-    return `'${symbol}' could be US or Imperial gallons, which differ by 20 %: write '${number} ${us}' or '${number} ${imperial}'`;
+  if (symbol === '') return refused('no-unit', `'${number}' has no unit: ${allowed}`);
+  if (/^(gpm|gph|gal|gals|gallons?)(\/(h|min))?$/i.test(symbol) && (dimension === 'flow' || dimension === 'volume')) {
+    const rest = dimension === 'volume' ? 'gal' : /h$/i.test(symbol) ? 'gal/h' : 'gpm';
+    const choice = `write '${number} US${rest}' or '${number} I${rest}'`;
+    return refused('ambiguous-gallon', `'${symbol}' could be US or Imperial gallons, which differ by 20 %: ${choice}`);
   }
   const other = DIMENSIONS.find((candidate) => Object.hasOwn(UNITS[candidate], symbol));
-  if (other !== undefined) return `'${symbol}' is a unit of ${other}, and a ${dimension} is needed; ${allowed}`;
+  if (other !== undefined) {
+    return refused('wrong-dimension', `'${symbol}' is a unit of ${other}, and a ${dimension} is needed; ${allowed}`);
+  }
   const nearest = nearestWord(symbol, known);
-  return `'${symbol}' is not a known unit${nearest === null ? '' : ` (did you mean '${nearest}'?)`}; ${allowed}`;
+  const guess = nearest === null ? '' : ` (did you mean '${nearest}'?)`;
+  return refused('unknown-unit', `'${symbol}' is not a known unit${guess}; ${allowed}`);
 }
 
 export type Shown = 'pressure' | 'flow' | 'volume' | 'length' | 'rotation' | 'temperature';
