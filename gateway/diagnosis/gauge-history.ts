@@ -15,7 +15,7 @@ export interface Residual {
 
 /** Judgement: longest memory of one segment, and its stretch for slow gauges. */
 const SEGMENT_MS = 60_000;
-const RECENT_MS = [4_000, 8_000, 16_000, 30_000];
+const RECENT_MS = [2, 3, 4, 5, 6, 7, 8, 10, 12, 15, 18, 22, 26, 30].map((seconds) => seconds * 1_000);
 /** Upper 1e-7 point of chi-square is about 44 at 7 and 52 at 11 degrees of freedom (computed from the gamma function). */
 const BREAK_PER_DEGREE = 2.3;
 const BREAK_FLOOR = 30;
@@ -58,28 +58,42 @@ export class GaugeHistory {
     for (const list of this.#residuals) list.length = 0;
   }
 
-  /** Looks for a break and moves the segment's start to it. `noise` is the covariance of single residuals. */
+  /** Looks for the likeliest break and, if it is beyond chance, moves the segment's start to it. */
   settle(nowMs: number, noise: Float64Array, maySpeak: readonly boolean[]): void {
+    let most = 0;
+    let breakMs = this.#startMs;
     for (const recentMs of RECENT_MS) {
       const splitMs = nowMs - recentMs;
       if (splitMs - this.#startMs < 3_000) continue;
-      const before = this.#means(this.#startMs, splitMs, noise, maySpeak);
-      const after = this.#means(splitMs, nowMs, noise, maySpeak);
-      const both = after.kept.filter((gauge) => before.kept.includes(gauge));
-      if (both.length === 0 || after.samples < 3) continue;
-      const gap = both.map((gauge) => after.means[after.kept.indexOf(gauge)]! - before.means[before.kept.indexOf(gauge)]!);
-      const spread = new Float64Array(both.length ** 2);
-      for (const mean of [before, after]) {
-        both.forEach((from, row) => both.forEach((to, column) => {
-          spread[row * both.length + column]! += mean.noise[mean.kept.indexOf(from) * mean.kept.length + mean.kept.indexOf(to)]!;
-        }));
-      }
-      const white = whiten(cholesky(spread, both.length), gap);
-      if (dot(white, white) > BREAK_FLOOR + BREAK_PER_DEGREE * both.length) {
-        this.#startMs = splitMs;
-        return;
+      const parted = this.#parted(this.#means(this.#startMs, splitMs, noise, maySpeak), this.#means(splitMs, nowMs, noise, maySpeak));
+      if (parted > most) {
+        most = parted;
+        breakMs = splitMs;
       }
     }
+    this.#startMs = breakMs;
+  }
+
+  /** Two-sample chi-square over its threshold, 0 below it. */
+  #parted(before: SegmentMean, after: SegmentMean): number {
+    const both = after.kept.filter((gauge) => before.kept.includes(gauge));
+    if (both.length === 0 || after.samples < 2) return 0;
+    const gap = both.map((gauge) => after.means[after.kept.indexOf(gauge)]! - before.means[before.kept.indexOf(gauge)]!);
+    const spread = new Float64Array(both.length ** 2);
+    for (const mean of [before, after]) {
+      both.forEach((from, row) => both.forEach((to, column) => {
+        spread[row * both.length + column]! += mean.noise[mean.kept.indexOf(from) * mean.kept.length + mean.kept.indexOf(to)]!;
+      }));
+    }
+    const white = whiten(cholesky(spread, both.length), gap);
+    const square = dot(white, white);
+    return square > BREAK_FLOOR + BREAK_PER_DEGREE * both.length ? square : 0;
+  }
+
+  /** Mean of one gauge's residuals since `fromMs`, and of how many; NaN and 0 without any. */
+  recent(gauge: number, fromMs: number): { readonly mean: number; readonly count: number } {
+    const values = this.#residuals[gauge]!.filter((residual) => residual.atMs > fromMs).map((residual) => residual.value);
+    return { mean: values.reduce((sum, value) => sum + value, 0) / values.length, count: values.length };
   }
 
   /** Mean residual of the segment up to now, of the gauges that may speak. */

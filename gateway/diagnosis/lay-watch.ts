@@ -24,6 +24,9 @@ const FLOW_WALK_SHARE = 0.004;
 /** Judgement: the steady model itself is good to 0.3 % of a pressure or flow. */
 const MODEL_ERROR_SHARE = 0.003;
 const SURE_FRAMES = 3;
+/** Judgement: a line is called as modelled only if its last six seconds are; a named cause explains its shift to a tenth. */
+const STRAY_MS = 6_000;
+const STRAY_SHARE = 0.1;
 
 export interface GaugeFrame {
   readonly atMs: number;
@@ -52,6 +55,8 @@ export class LayWatch {
   healthy: Prediction | null = null;
   bands: (Band | null)[] = [];
   findings: Finding[] = [];
+  /** Gauges whose last seconds do not fit even the present expectation: something has not been named yet. */
+  strays: boolean[] = [];
   readonly #prior: Belief;
   readonly #history: GaugeHistory;
   readonly #competition: Competition;
@@ -74,6 +79,7 @@ export class LayWatch {
     this.present = null;
     this.healthy = null;
     this.bands = this.gauges.map(() => null);
+    this.strays = this.gauges.map(() => false);
     this.#standing = [];
     this.#history.restart(nowMs);
   }
@@ -101,6 +107,16 @@ export class LayWatch {
       this.#judge(frame, healthy, jacobian, single, standing);
     }
     this.present = this.#standing.length === 0 ? healthy : this.expectation.predict(this.belief, frame.boundary, changesOf(this.#standing));
+    this.strays = this.gauges.map((_, gauge) => this.#strays(gauge, frame.atMs, single, standing));
+  }
+
+  #strays(gauge: number, nowMs: number, single: Float64Array, standing: Float64Array): boolean {
+    const { mean, count } = this.#history.recent(gauge, nowMs - STRAY_MS);
+    if (count < 2 || !this.present || !this.healthy) return false;
+    const at = gauge * this.gauges.length + gauge;
+    const named = this.present.values[gauge]! - this.healthy.values[gauge]!;
+    const sd = Math.sqrt(single[at]! / count + standing[at]! + (STRAY_SHARE * named) ** 2);
+    return Math.abs(mean - named) > 4 * sd;
   }
 
   #judge(frame: GaugeFrame, healthy: Prediction, jacobian: Float64Array, single: Float64Array, standing: Float64Array): void {

@@ -61,8 +61,8 @@ function runningState(line: string, end: ChannelPicture, inputs: StateInputs): T
   if (inputs.findings.some((finding) => finding.subjectKind === 'channel' && finding.subject === end.channel)) {
     return { state: 'unknown', why: 'its line-end sensor reads off' };
   }
-  if (end.value !== null && end.low !== null && end.high !== null && (end.value < end.low || end.value > end.high)) {
-    return { state: 'unknown', why: 'its end reads outside the band; no cause named yet' };
+  if (inputs.lay.gauges.some((gauge, index) => gauge.sensor.id === end.channel && inputs.lay.strays[index])) {
+    return { state: 'unknown', why: 'its end does not read as it should; no cause named yet' };
   }
   return { state: 'as-modelled', why: inputs.lay.calibrated ? 'pressure and flow match the baseline' : 'within the wide bands of an unwalked lay' };
 }
