@@ -42,10 +42,34 @@ function linedHose(row: HoseRow): HoseKit {
 }
 
 export const HOSE_KITS: readonly HoseKit[] = [
-  linedHose({ id: 'lined-65', label: '65 mm (2 1/2 in) lined', bore: '2.612 in', burst: '600 psi', coefficient: 'Coefficient 2' }),
-  linedHose({ id: 'lined-38', label: '38 mm (1 1/2 in) lined', bore: '1.633 in', burst: '600 psi', coefficient: 'Coefficient 24' }),
-  linedHose({ id: 'lined-25', label: '25 mm (1 in) lined', bore: '1.152 in', burst: '500 psi', coefficient: 'Coefficient 150' }),
-  linedHose({ id: 'feeder-19', label: '19 mm (3/4 in) feeder', bore: '0.777 in', burst: '300 psi', coefficient: 'Coefficient 1100' }),
+  linedHose({
+    id: 'lined-65',
+    label: '65 mm (2 1/2 in) lined',
+    bore: '2.612 in',
+    burst: '600 psi',
+    coefficient: 'Coefficient 2',
+  }),
+  linedHose({
+    id: 'lined-38',
+    label: '38 mm (1 1/2 in) lined',
+    bore: '1.633 in',
+    burst: '600 psi',
+    coefficient: 'Coefficient 24',
+  }),
+  linedHose({
+    id: 'lined-25',
+    label: '25 mm (1 in) lined',
+    bore: '1.152 in',
+    burst: '500 psi',
+    coefficient: 'Coefficient 150',
+  }),
+  linedHose({
+    id: 'feeder-19',
+    label: '19 mm (3/4 in) feeder',
+    bore: '0.777 in',
+    burst: '300 psi',
+    coefficient: 'Coefficient 1100',
+  }),
   linedHose({
     id: 'feeder-16',
     label: '16 mm (5/8 in) feeder',
@@ -74,7 +98,8 @@ export const HOSE_KITS: readonly HoseKit[] = [
     resistanceSd: 0.1,
     waveSpeedMps: 400,
     burstPa: si('150 psi', 'pressure'),
-    source: 'Assumption: smooth plastic at its nominal bore, C of 140-150 for plastic in the EPANET manual; burst and wave speed assumed',
+    source:
+      'Assumption: smooth plastic at its nominal bore, C of 140-150 for plastic in the EPANET manual; burst and wave speed assumed',
   },
   {
     id: 'suction-50',
@@ -84,7 +109,8 @@ export const HOSE_KITS: readonly HoseKit[] = [
     resistanceSd: 0.1,
     waveSpeedMps: 400,
     burstPa: si('150 psi', 'pressure'),
-    source: 'Assumption: smooth plastic at its nominal bore, C of 140-150 for plastic in the EPANET manual; burst and wave speed assumed',
+    source:
+      'Assumption: smooth plastic at its nominal bore, C of 140-150 for plastic in the EPANET manual; burst and wave speed assumed',
   },
 ];
 
@@ -112,7 +138,7 @@ export const HEAD_KITS: readonly HeadKit[] = [
     throwM: 15,
     light: false,
     source:
-      'Flow and throw: a fire department\'s working figures, 48 L/min and 15 m (trade press 2018); equals 29.83 c d^2 sqrt(p) ' +
+      "Flow and throw: a fire department's working figures, 48 L/min and 15 m (trade press 2018); equals 29.83 c d^2 sqrt(p) " +
       `with c = 0.965 (NFPA 291 form). ${TURNS_SOURCE}. Survives: assumption`,
   },
   {
@@ -163,7 +189,8 @@ export const HEAD_KITS: readonly HeadKit[] = [
     openDischargeCoefficient: 0.8,
     throwM: si('35 ft', 'length'),
     light: true,
-    source: 'Flow, reach and 12-80 psi turning range: structure protection specialist\'s note on gutter heads. Survives and open bore: assumption',
+    source:
+      "Flow, reach and 12-80 psi turning range: structure protection specialist's note on gutter heads. Survives and open bore: assumption",
   },
   {
     id: 'rotator-small',
@@ -179,7 +206,8 @@ export const HEAD_KITS: readonly HeadKit[] = [
     openDischargeCoefficient: 0.8,
     throwM: si('25 ft', 'length'),
     light: true,
-    source: 'Flow, reach and 12-80 psi turning range: structure protection specialist\'s note on gutter heads. Survives and open bore: assumption',
+    source:
+      "Flow, reach and 12-80 psi turning range: structure protection specialist's note on gutter heads. Survives and open bore: assumption",
   },
   {
     id: 'spinner',
@@ -195,7 +223,8 @@ export const HEAD_KITS: readonly HeadKit[] = [
     openDischargeCoefficient: 0.8,
     throwM: si('10 ft', 'length'),
     light: true,
-    source: 'Coverage of about 20 ft across: common practice, no source. Flow, turning range, survives and open bore: assumption',
+    source:
+      'Coverage of about 20 ft across: common practice, no source. Flow, turning range, survives and open bore: assumption',
   },
 ];
 

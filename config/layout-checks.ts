@@ -7,9 +7,19 @@
  */
 import type { Layout, Mounting, Quantity } from './layout.ts';
 import type { FaultBook } from './layout-fault.ts';
-import { nearestWord } from './spelling.ts';
+import { suggestion } from './spelling.ts';
 
-const COLLECTIONS = ['sources', 'pumps', 'places', 'hoses', 'gates', 'lines', 'structures', 'heads', 'sensors'] as const;
+const COLLECTIONS = [
+  'sources',
+  'pumps',
+  'places',
+  'hoses',
+  'gates',
+  'lines',
+  'structures',
+  'heads',
+  'sensors',
+] as const;
 type Collection = (typeof COLLECTIONS)[number];
 
 export function checkLayout(layout: Layout, book: FaultBook): void {
@@ -39,26 +49,40 @@ function checkNames(layout: Layout, book: FaultBook): void {
 }
 
 function checkReferences(layout: Layout, book: FaultBook): void {
+  const names = new Map(
+    COLLECTIONS.map((collection) => [collection, new Set(layout[collection].map((part) => part.id))]),
+  );
   const follow = (collection: Collection, id: string | null, field: string): void => {
-    if (id === null || id === '' || layout[collection].some((part) => part.id === id)) return;
-    const known = layout[collection].map((part) => part.id);
-    const nearest = nearestWord(id, known);
-    const elsewhere = COLLECTIONS.find((other) => layout[other].some((part) => part.id === id));
-    const guess = nearest === null ? '' : `did you mean '${nearest}'? `;
+    const known = names.get(collection) ?? new Set();
+    if (id === null || id === '' || known.has(id)) return;
+    const elsewhere = COLLECTIONS.find((other) => names.get(other)?.has(id));
     const problem = elsewhere === undefined ? `there is no '${id}'` : `'${id}' is one of the ${elsewhere}`;
-    book.add('layout/unknown-reference', field, `${problem}; one of the ${collection} is needed`, `${guess}known: ${known.join(', ') || 'none'}`);
+    book.add(
+      'layout/unknown-reference',
+      field,
+      `${problem}; one of the ${collection} is needed`,
+      suggestion(id, [...known]),
+    );
   };
   for (const pump of layout.pumps) {
     follow('sources', pump.source, `pumps.${pump.id}.source`);
     follow('places', pump.outlet, `pumps.${pump.id}.outlet`);
   }
-  for (const [collection, links] of [['hoses', layout.hoses], ['gates', layout.gates]] as const) {
+  for (const [collection, links] of [
+    ['hoses', layout.hoses],
+    ['gates', layout.gates],
+  ] as const) {
     for (const link of links) {
       follow('places', link.from, `${collection}.${link.id}.from`);
       follow('places', link.to, `${collection}.${link.id}.to`);
       follow('lines', link.line, `${collection}.${link.id}.line`);
       if (link.from !== '' && link.from === link.to) {
-        book.add('layout/hose-to-itself', `${collection}.${link.id}.to`, `'${link.id}' ends where it begins`, 'name the place at its other end');
+        book.add(
+          'layout/hose-to-itself',
+          `${collection}.${link.id}.to`,
+          `'${link.id}' ends where it begins`,
+          'name the place at its other end',
+        );
       }
     }
   }
@@ -80,7 +104,8 @@ function checkReferences(layout: Layout, book: FaultBook): void {
 /** Places that no chain of hoses and gates, open or shut, joins to a pump: one fault for each separate part of the lay. */
 function checkReach(layout: Layout, book: FaultBook): void {
   const neighbours = new Map<string, string[]>(layout.places.map((place) => [place.id, []]));
-  for (const link of [...layout.hoses, ...layout.gates]) {
+  const links = [...layout.hoses, ...layout.gates];
+  for (const link of links) {
     neighbours.get(link.from)?.push(link.to);
     neighbours.get(link.to)?.push(link.from);
   }
@@ -96,25 +121,39 @@ function checkReach(layout: Layout, book: FaultBook): void {
     }
     return found;
   };
+  // What hangs on a mistyped name is that name's fault, and is not reported a second time as out of reach.
+  const mistyped = links.filter((link) => !neighbours.has(link.from) || !neighbours.has(link.to));
+  for (const link of mistyped) for (const end of [link.from, link.to]) walk(end);
   for (const pump of layout.pumps) walk(pump.outlet);
+  if (layout.pumps.length === 0 || layout.pumps.some((pump) => !neighbours.has(pump.outlet))) return;
   for (const place of layout.places) {
     const part = walk(place.id);
     if (part.length === 0) continue;
     const shown = part.length > 6 ? `${part.slice(0, 6).join(', ')} and ${part.length - 6} more` : part.join(', ');
-    book.add('layout/no-water-reaches', `places.${place.id}`, `no pump reaches ${shown}`, 'join it to the lay with a hose or a gate, or remove it');
+    const remedy = 'join it to the lay with a hose or a gate, or remove it';
+    book.add('layout/no-water-reaches', `places.${place.id}`, `no pump reaches ${shown}`, remedy);
   }
 }
 
 function checkLines(layout: Layout, book: FaultBook): void {
-  for (const line of layout.lines) {
-    if (layout.heads.some((head) => head.line === line.id)) continue;
-    book.add('layout/line-without-head', `lines.${line.id}`, `no head is on '${line.id}'`, "give a head 'line: " + line.id + "', or remove the line");
+  const linesWithHead = new Set(layout.heads.map((head) => head.line));
+  for (const { id } of layout.lines) {
+    if (linesWithHead.has(id)) continue;
+    book.add(
+      'layout/line-without-head',
+      `lines.${id}`,
+      `no head is on '${id}'`,
+      `give a head 'line: ${id}', or remove the line`,
+    );
   }
-  const links = [...layout.hoses, ...layout.gates];
+  const linesAt = new Map<string, Set<string | null>>();
+  for (const link of [...layout.hoses, ...layout.gates]) {
+    for (const end of [link.from, link.to]) linesAt.set(end, (linesAt.get(end) ?? new Set()).add(link.line));
+  }
+  const lines = new Set(layout.lines.map((line) => line.id));
   for (const head of layout.heads) {
-    if (!layout.lines.some((line) => line.id === head.line)) continue;
-    const touching = links.filter((link) => link.from === head.at || link.to === head.at);
-    if (touching.length === 0 || touching.some((link) => link.line === head.line)) continue;
+    const there = linesAt.get(head.at);
+    if (!lines.has(head.line) || there === undefined || there.has(head.line)) continue;
     book.add(
       'layout/head-off-its-line',
       `heads.${head.id}.at`,
@@ -138,7 +177,8 @@ function checkSensors(layout: Layout, book: FaultBook): void {
   const first = new Map<string, string>();
   for (const sensor of layout.sensors) {
     const spots = SPOTS[sensor.quantity];
-    if (!spots.includes(sensor.mounting.kind)) {
+    const known = !book.isFaulty(`sensors.${sensor.id}.quantity`) && !book.isFaulty(`sensors.${sensor.id}.on`);
+    if (known && !spots.includes(sensor.mounting.kind)) {
       book.add(
         'layout/sensor-misplaced',
         `sensors.${sensor.id}.on`,

@@ -9,7 +9,7 @@ import { isMap } from 'yaml';
 import type { GateKit, HeadKit, HoseKit, PumpKit } from './kit.ts';
 import { GATE_KIT_BY_ID, HEAD_KIT_BY_ID, HOSE_KIT_BY_ID, PUMP_KIT_BY_ID } from './kit-catalogue.ts';
 import { POSITIVE, type Section } from './layout-section.ts';
-import { nearestWord } from './spelling.ts';
+import { suggestion } from './spelling.ts';
 import { parseQuantity } from './units.ts';
 
 const SITE_SOURCE = 'Given in the site file';
@@ -35,7 +35,7 @@ export function headKit(section: Section, name: string): HeadKit {
     const kit: HeadKit = {
       id,
       label: own.has('label') ? (own.text('label', '5/8 in impact') ?? '') : id,
-      family: own.choice('family', ['impact', 'rotator', 'spinner']),
+      family: own.choice('family', ['impact', 'rotator', 'spinner']) ?? 'impact',
       k: dischargeK(own),
       exponent: 0.5,
       kSd: own.quantityOr('known-to', SITE_KIT_SD, 'ratio', '10 %', POSITIVE),
@@ -49,10 +49,20 @@ export function headKit(section: Section, name: string): HeadKit {
       source: SITE_SOURCE,
     };
     if (kit.turnPaMin >= kit.turnPaMax) {
-      own.fault('layout/not-rising', 'turns-to', "'turns-to' is not above 'turns-from'", 'write the lower pressure in turns-from');
+      own.fault(
+        'layout/not-rising',
+        'turns-to',
+        "'turns-to' is not above 'turns-from'",
+        'write the lower pressure in turns-from',
+      );
     }
     if (kit.survivesPa < kit.turnPaMax) {
-      own.fault('layout/not-rising', 'survives', "'survives' is below 'turns-to'", 'write a pressure of at least turns-to');
+      own.fault(
+        'layout/not-rising',
+        'survives',
+        "'survives' is below 'turns-to'",
+        'write a pressure of at least turns-to',
+      );
     }
     return kit;
   });
@@ -83,7 +93,7 @@ export function pumpKit(section: Section, name: string): PumpKit {
       curveSd: own.quantityOr('known-to', SITE_KIT_SD, 'ratio', '10 %', POSITIVE),
       fuelUseM3s: own.quantity('fuel-use', 'flow', '5 L/h', POSITIVE),
       npshRequiredM: own.quantity('npsh', 'length', '4 m', POSITIVE),
-      control: own.choice('control', ['throttle', 'governor']),
+      control: own.choice('control', ['throttle', 'governor']) ?? 'throttle',
       source: SITE_SOURCE,
     };
   });
@@ -125,10 +135,8 @@ function kitOf<Kit>(
   const kit = id === null ? undefined : catalogue.get(id);
   if (kit !== undefined) return kit;
   if (id !== null) {
-    const known = [...catalogue.keys()];
-    const nearest = nearestWord(id, known);
-    const guess = nearest === null ? '' : `did you mean '${nearest}'? `;
-    section.fault('layout/unknown-kit', name, `no kit is called '${id}'`, `${guess}known: ${known.join(', ')}; or describe it here`);
+    const remedy = `${suggestion(id, [...catalogue.keys()])}; or describe the kit here`;
+    section.fault('layout/unknown-kit', name, `no kit is called '${id}'`, remedy);
   }
   return [...catalogue.values()][0] as Kit;
 }
@@ -138,11 +146,17 @@ function frictionLaw(own: Section): HoseKit['friction'] {
   const [law] = laws;
   if (law === undefined || laws.length > 1) {
     if (own.readable) {
-      own.fault('layout/missing-field', 'hazen-williams', 'one friction law is needed, and only one', "write 'hazen-williams: 140', 'coefficient: 24' or 'roughness: 0.1 mm'");
+      own.fault(
+        'layout/missing-field',
+        'hazen-williams',
+        'one friction law is needed, and only one',
+        "write 'hazen-williams: 140', 'coefficient: 24' or 'roughness: 0.1 mm'",
+      );
     }
     return { law: 'hazen-williams', c: Number.NaN };
   }
-  if (law === 'roughness') return { law: 'darcy-weisbach', roughnessM: own.quantity(law, 'length', '0.1 mm', POSITIVE) };
+  if (law === 'roughness')
+    return { law: 'darcy-weisbach', roughnessM: own.quantity(law, 'length', '0.1 mm', POSITIVE) };
   const c = own.number(law, law === 'coefficient' ? '24' : '140', POSITIVE);
   return { law: law === 'coefficient' ? 'coefficient' : 'hazen-williams', c };
 }

@@ -3,9 +3,8 @@
  *
  * In: YAML text, and the file's name (its base name is the site's name in topics). Out: a complete, cross-checked, frozen
  * Layout in SI, or all faults with line, field and what would be right. Never throws, whatever the text.
- * Limit: a file with a YAML error is reported for that alone, because nothing after it can be trusted.
+ * Limit: an error of YAML's own syntax is reported alone, see layout-yaml.ts.
  */
-import { LineCounter, parseDocument, type Document } from 'yaml';
 import type { Layout } from './layout.ts';
 import { checkLayout } from './layout-checks.ts';
 import { FaultBook, type LayoutFault } from './layout-fault.ts';
@@ -23,13 +22,13 @@ import {
   readStructure,
 } from './layout-parts.ts';
 import { Section } from './layout-section.ts';
+import { openYaml } from './layout-yaml.ts';
 
 export type ParsedLayout =
-  | { readonly ok: true; readonly layout: Layout }
-  | { readonly ok: false; readonly faults: readonly LayoutFault[] };
+  { readonly ok: true; readonly layout: Layout } | { readonly ok: false; readonly faults: readonly LayoutFault[] };
 
-/** Judgement: a hundred times a large site; keeps a wrong file from holding up the start. */
-const MAX_CHARACTERS = 2_000_000;
+/** Judgement: ten times a large site; keeps a wrong file from holding up the start. */
+const MAX_CHARACTERS = 500_000;
 
 export function parseLayout(text: string, fileName: string): ParsedLayout {
   const book = new FaultBook(fileName);
@@ -45,17 +44,21 @@ function readLayout(text: string, fileName: string, book: FaultBook): Layout | n
     return null;
   }
   if (text.length > MAX_CHARACTERS) {
-    book.add('layout/too-large', '', `the file has ${text.length} characters`, `a layout has at most ${MAX_CHARACTERS}: is this the right file?`);
+    book.add(
+      'layout/too-large',
+      '',
+      `the file has ${text.length} characters`,
+      `a layout has at most ${MAX_CHARACTERS}: is this the right file?`,
+    );
     return null;
   }
-  const lines = new LineCounter();
-  const document = readYaml(text, lines, book);
-  if (document === null) return null;
-  if (document.contents === null) {
+  const yaml = openYaml(text, book);
+  if (yaml === null) return null;
+  if (yaml.top === null) {
     book.add('layout/empty', '', 'the file holds nothing but comments', 'copy a file from config/sites and change it');
     return null;
   }
-  const top = new Section({ document, lines, book }, document.contents, '');
+  const top = new Section(yaml.file, yaml.top, '');
   const layout = readTop(top, site, text);
   if (top.readable) checkLayout(layout, book);
   return layout;
@@ -65,35 +68,14 @@ function siteName(fileName: string, book: FaultBook): string {
   const base = fileName.slice(Math.max(fileName.lastIndexOf('/'), fileName.lastIndexOf('\\')) + 1);
   const site = base.replace(/\.ya?ml$/i, '');
   if (!isName(site)) {
-    book.add('layout/bad-file-name', '', `'${base}' cannot name a site`, 'name the file like larch-cove.yaml: small letters, digits and hyphens; it becomes part of topics');
+    book.add(
+      'layout/bad-file-name',
+      '',
+      `'${base}' cannot name a site`,
+      'name the file like larch-cove.yaml: small letters, digits and hyphens; it becomes part of topics',
+    );
   }
   return site;
-}
-
-/** Null when the text is not YAML. A name written twice in one map is a fault of ours, not of YAML's: reading goes on. */
-function readYaml(text: string, lines: LineCounter, book: FaultBook): Document | null {
-  let document: Document;
-  try {
-    document = parseDocument(text, { lineCounter: lines, prettyErrors: false, logLevel: 'silent' });
-  } catch (error) {
-    // The YAML reader recurses: thousands of nested brackets exhaust the stack.
-    const why = error instanceof Error ? error.message : String(error);
-    book.add('layout/not-yaml', '', `the file cannot be read as YAML: ${why}`, 'is this the right file?');
-    return null;
-  }
-  let readable = true;
-  for (const error of document.errors) {
-    const { line } = lines.linePos(error.pos[0]);
-    if (error.code === 'DUPLICATE_KEY') {
-      const name = /^[^:\s]+/.exec(text.slice(error.pos[0]))?.[0] ?? '';
-      book.addAt(line, 'layout/duplicate-name', name, `'${name}' stands here twice`, 'rename or remove one of the two');
-    } else {
-      readable = false;
-      const remedy = "check the indentation (spaces, no tabs), the brackets and the blank after ':' near this line";
-      book.addAt(line, 'layout/not-yaml', '', error.message, remedy);
-    }
-  }
-  return readable ? document : null;
 }
 
 function readTop(top: Section, site: string, text: string): Layout {
@@ -104,7 +86,7 @@ function readTop(top: Section, site: string, text: string): Layout {
     name: top.text('name', 'Larch Cove') ?? '',
     revision: top.number('revision', '1', { min: 0 }),
     fingerprint: fingerprint(text),
-    units: top.choice('units', ['us', 'imperial', 'metric']),
+    units: top.choice('units', ['us', 'imperial', 'metric']) ?? 'metric',
     timeZone: readTimeZone(top),
     altitudeM: top.quantity('altitude', 'length', '640 m'),
     places,
@@ -128,7 +110,12 @@ function readTimeZone(top: Section): string {
     new Intl.DateTimeFormat('en', { timeZone: zone });
     return zone;
   } catch {
-    top.fault('layout/bad-value', 'time-zone', `'${zone}' is not a time zone`, "write a name such as 'America/Vancouver', 'Europe/Athens' or 'UTC'");
+    top.fault(
+      'layout/bad-value',
+      'time-zone',
+      `'${zone}' is not a time zone`,
+      "write a name such as 'America/Vancouver', 'Europe/Athens' or 'UTC'",
+    );
     return '';
   }
 }

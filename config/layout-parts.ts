@@ -4,7 +4,20 @@
  * In: the top of the file as a section. Out: the parts in SI, in the order of the file, with every fault noted on the way.
  * Names that point to other parts are taken as they stand here; layout-checks.ts follows them.
  */
-import type { Gate, Head, Hose, Line, Mounting, Place, Pump, Quantity, Sensor, Source, SourceShape, Structure } from './layout.ts';
+import type {
+  Gate,
+  Head,
+  Hose,
+  Line,
+  Mounting,
+  Place,
+  Pump,
+  Quantity,
+  Sensor,
+  Source,
+  SourceShape,
+  Structure,
+} from './layout.ts';
 import { gateKit, headKit, hoseKit, pumpKit, requireSteps } from './layout-kits.ts';
 import { NOT_NEGATIVE, POSITIVE, Section } from './layout-section.ts';
 import type { Dimension } from './units.ts';
@@ -63,7 +76,12 @@ function readShape(section: Section): SourceShape {
     case 'framed-tank':
       return { kind, lengthM: length('length'), widthM: length('width'), depthM: length('depth') };
     case 'frustum-tank':
-      return { kind, baseRadiusM: length('base-diameter') / 2, topRadiusM: length('top-diameter') / 2, depthM: length('depth') };
+      return {
+        kind,
+        baseRadiusM: length('base-diameter') / 2,
+        topRadiusM: length('top-diameter') / 2,
+        depthM: length('depth'),
+      };
     case 'dipped-tank': {
       const rows = section.rows('table', ['length', 'volume'], '[[0 cm, 0 L], [10 cm, 900 L]]', 2);
       const depthsM = rows.map((row) => row[0] ?? Number.NaN);
@@ -74,6 +92,9 @@ function readShape(section: Section): SourceShape {
     }
     case 'open-water':
       return { kind };
+    case null:
+      section.skip(['length', 'width', 'depth', 'base-diameter', 'top-diameter', 'table']);
+      return { kind: 'open-water' };
   }
 }
 
@@ -133,7 +154,12 @@ export function readLine(id: string, section: Section): Line {
 }
 
 export function readStructure(id: string, section: Section): Structure {
-  const outline = section.rows('outline', ['length', 'length'], '[[0 m, 0 m], [12 m, 0 m], [12 m, 8 m], [0 m, 8 m]]', 3);
+  const outline = section.rows(
+    'outline',
+    ['length', 'length'],
+    '[[0 m, 0 m], [12 m, 0 m], [12 m, 8 m], [0 m, 8 m]]',
+    3,
+  );
   return {
     id,
     label: section.text('label', 'boat house') ?? '',
@@ -158,8 +184,9 @@ export function readHead(id: string, section: Section, heightOfPlace: ReadonlyMa
     yM,
     line: section.reference('line', 'line-a'),
     structure: section.reference('structure', 'cabin-1'),
-    mount: section.choice('mount', ['ground-spike', 'gable-bracket', 'post', 'gutter', 'ridge', 'deck']),
-    zone: section.choice('zone', ['roof', 'eave', 'ground']),
+    mount:
+      section.choice('mount', ['ground-spike', 'gable-bracket', 'post', 'gutter', 'ridge', 'deck']) ?? 'ground-spike',
+    zone: section.choice('zone', ['roof', 'eave', 'ground']) ?? 'ground',
     arcDeg: section.quantityOr('arc', 360, 'angle', '180 deg', { above: 0, max: 360 }),
     facingDeg: section.quantityOr('facing', 0, 'angle', '90 deg', { min: 0, max: 360 }),
   };
@@ -189,19 +216,17 @@ const EXAMPLE_OF: Readonly<Record<Quantity, string>> = {
 
 export function readSensor(id: string, section: Section): Sensor {
   const quantity = section.choice('quantity', QUANTITIES);
-  const [min, max] = readRange(section, DIMENSION_OF[quantity], EXAMPLE_OF[quantity]);
+  if (quantity === null) section.skip(['range', 'noise', 'offset']);
+  const spread = quantity === null ? NO_SPREAD : readSpread(section, quantity);
   return {
     id,
     label: labelOr(section, id),
-    quantity,
+    quantity: quantity ?? 'pressure',
     mounting: readMounting(section),
     line: referenceOrNull(section, 'line'),
     device: nameOf(section, 'device', 'pump-box'),
     record: nameOf(section, 'record', 'pressure'),
-    min,
-    max,
-    noiseSd: spread(section, 'noise', quantity, max - min),
-    offsetSd: spread(section, 'offset', quantity, max - min),
+    ...spread,
     intervalS: section.quantity('every', 'time', '1 s', POSITIVE),
   };
 }
@@ -212,19 +237,23 @@ function nameOf(section: Section, name: string, example: string): string {
   return text ?? '';
 }
 
-function readRange(section: Section, dimension: Dimension, example: string): readonly [number, number] {
-  const [min, max] = section.pair('range', dimension, `[0 ${example.split(' ')[1] ?? ''}, ${example}]`);
-  if (min >= max) section.fault('layout/not-rising', 'range', 'the range does not rise', 'write the lower end first');
-  return [min, max];
-}
+type Spread = Pick<Sensor, 'min' | 'max' | 'noiseSd' | 'offsetSd'>;
 
-/** An absolute spread, or a share of the measuring range as data sheets give it. */
-function spread(section: Section, name: string, quantity: Quantity, span: number): number {
-  const text = section.text(name, EXAMPLE_OF[quantity]);
-  if (text === null) return Number.NaN;
-  if (text.endsWith('%')) return section.measure(name, text, 'ratio', '0.3 %', NOT_NEGATIVE) * span;
-  const dimension = quantity === 'temperature' ? 'temperature difference' : DIMENSION_OF[quantity];
-  return section.measure(name, text, dimension, EXAMPLE_OF[quantity], NOT_NEGATIVE);
+const NO_SPREAD: Spread = { min: Number.NaN, max: Number.NaN, noiseSd: Number.NaN, offsetSd: Number.NaN };
+
+function readSpread(section: Section, quantity: Quantity): Spread {
+  const example = EXAMPLE_OF[quantity];
+  const [min, max] = section.pair('range', DIMENSION_OF[quantity], `[0 ${example.split(' ')[1] ?? ''}, ${example}]`);
+  if (min >= max) section.fault('layout/not-rising', 'range', 'the range does not rise', 'write the lower end first');
+  const sd = (name: string): number => {
+    const text = section.text(name, example);
+    if (text === null) return Number.NaN;
+    // Data sheets give a share of the measuring range.
+    if (text.endsWith('%')) return section.measure(name, text, 'ratio', '0.3 %', NOT_NEGATIVE) * (max - min);
+    const dimension = quantity === 'temperature' ? 'temperature difference' : DIMENSION_OF[quantity];
+    return section.measure(name, text, dimension, example, NOT_NEGATIVE);
+  };
+  return { min, max, noiseSd: sd('noise'), offsetSd: sd('offset') };
 }
 
 const MOUNTINGS = ['place', 'suction', 'discharge', 'pump', 'source'] as const;
@@ -239,7 +268,12 @@ function readMounting(section: Section): Mounting {
   const [kind] = given;
   const id = kind === undefined ? '' : on.reference(kind, 'a3');
   if (on.readable && given.length !== 1) {
-    on.fault('layout/sensor-misplaced', '', 'a sensor sits in one spot', `write one of ${MOUNTINGS.map((word) => `{ ${word}: ... }`).join(', ')} or 'air'`);
+    on.fault(
+      'layout/sensor-misplaced',
+      '',
+      'a sensor sits in one spot',
+      `write one of ${MOUNTINGS.map((word) => `{ ${word}: ... }`).join(', ')} or 'air'`,
+    );
   }
   on.close();
   switch (kind) {

@@ -4,10 +4,10 @@
  * In: a YAML node and its dotted path. Out: SI values. After a fault a placeholder (NaN, '') is returned so that reading
  * goes on and finds the next fault; the parser drops the layout if one fault was noted, so placeholders never leave it.
  */
-import { isAlias, isMap, isPair, isScalar, isSeq, type Document, type LineCounter, type Node } from 'yaml';
+import { isAlias, isMap, isPair, isScalar, isSeq, type LineCounter, type Node } from 'yaml';
 import type { FaultBook, FaultCode } from './layout-fault.ts';
-import { nearestWord } from './spelling.ts';
-import { parseQuantity, unitsOf, type Dimension } from './units.ts';
+import { suggestion } from './spelling.ts';
+import { parseQuantity, type Dimension } from './units.ts';
 
 export interface Bounds {
   readonly min?: number;
@@ -21,7 +21,8 @@ export const NOT_NEGATIVE: Bounds = { min: 0 };
 
 /** The file as parsed, with what is needed to point into it. */
 export interface OpenFile {
-  readonly document: Document;
+  /** What `*name` stands for: the node marked `&name`. */
+  readonly anchors: ReadonlyMap<string, Node>;
   readonly lines: LineCounter;
   readonly book: FaultBook;
 }
@@ -41,7 +42,8 @@ export class Section {
     const map = resolve(file, node);
     this.readable = isMap(map);
     if (!isMap(map)) {
-      if (map !== undefined) this.fault('layout/wrong-shape', '', 'fields are needed here', "write 'name: value' pairs, indented below it");
+      if (map !== undefined)
+        this.fault('layout/wrong-shape', '', 'fields are needed here', "write 'name: value' pairs, indented below it");
       return;
     }
     for (const pair of map.items) {
@@ -52,6 +54,9 @@ export class Section {
       const name = textOf(pair.key) ?? '';
       const offset = (pair.key as Node).range?.[0];
       if (offset !== undefined) file.book.place(this.path(name), file.lines.linePos(offset).line);
+      if (this.#values.has(name)) {
+        this.fault('layout/duplicate-name', name, `'${name}' stands here twice`, 'rename or remove one of the two');
+      }
       this.#values.set(name, (pair.value as Node | null) ?? null);
     }
   }
@@ -82,12 +87,18 @@ export class Section {
   /** The plain text of a field; null after a fault. */
   text(name: string, example: string): string | null {
     if (!this.has(name)) {
-      if (this.readable) this.fault('layout/missing-field', name, `'${name}' is missing`, `add a line such as '${name}: ${example}'`);
+      if (this.readable)
+        this.fault('layout/missing-field', name, `'${name}' is missing`, `add a line such as '${name}: ${example}'`);
       return null;
     }
     const text = textOf(this.node(name));
     if (text === null || text.trim() === '') {
-      this.fault('layout/bad-value', name, `'${name}' has no plain value`, `write a value such as '${name}: ${example}'`);
+      this.fault(
+        'layout/bad-value',
+        name,
+        `'${name}' has no plain value`,
+        `write a value such as '${name}: ${example}'`,
+      );
       return null;
     }
     return text.trim();
@@ -107,22 +118,30 @@ export class Section {
     const text = this.text(name, example);
     if (text === null) return Number.NaN;
     if (!/^-?\d+(\.\d+)?$/.test(text)) {
-      this.fault('layout/bad-value', name, `'${text}' is not a plain number`, `write a number without a unit, such as '${name}: ${example}'`);
+      this.fault(
+        'layout/bad-value',
+        name,
+        `'${text}' is not a plain number`,
+        `write a number without a unit, such as '${name}: ${example}'`,
+      );
       return Number.NaN;
     }
     return this.#bounded(name, Number(text), text, bounds);
   }
 
-  choice<Word extends string>(name: string, words: readonly Word[]): Word {
+  /** One of a few words; null after a fault. */
+  choice<Word extends string>(name: string, words: readonly Word[]): Word | null {
     const text = this.text(name, words[0] ?? '');
-    const word = words.find((candidate) => candidate === text);
-    if (word !== undefined) return word;
-    if (text !== null) {
-      const nearest = nearestWord(text, words);
-      const guess = nearest === null ? '' : `did you mean '${nearest}'? `;
-      this.fault('layout/bad-value', name, `'${text}' is not one of the words known for '${name}'`, `${guess}write one of: ${words.join(', ')}`);
+    const word = words.find((candidate) => candidate === text) ?? null;
+    if (text !== null && word === null) {
+      this.fault('layout/bad-value', name, `'${text}' is not a word for '${name}'`, suggestion(text, words));
     }
-    return words[0] as Word;
+    return word;
+  }
+
+  /** Fields whose meaning hangs on one that is faulty: neither read nor reported as unknown. */
+  skip(names: readonly string[]): void {
+    for (const name of names) this.#asked.add(name);
   }
 
   flag(name: string, otherwise: boolean): boolean {
@@ -146,9 +165,16 @@ export class Section {
   rows(name: string, dimensions: readonly Dimension[], example: string, minimumRows: number): number[][] {
     const list = this.#list(name, example);
     if (list === null) return [];
-    const rows = list.map((row, index) => this.#row(`${name}.${index + 1}`, resolve(this.file, row) ?? null, dimensions, example));
+    const rows = list.map((row, index) =>
+      this.#row(`${name}.${index + 1}`, resolve(this.file, row) ?? null, dimensions, example),
+    );
     if (rows.length < minimumRows) {
-      this.fault('layout/bad-value', name, `'${name}' has ${rows.length} rows, at least ${minimumRows} are needed`, `write rows such as ${example}`);
+      this.fault(
+        'layout/bad-value',
+        name,
+        `'${name}' has ${rows.length} rows, at least ${minimumRows} are needed`,
+        `write rows such as ${example}`,
+      );
     }
     return rows;
   }
@@ -170,23 +196,27 @@ export class Section {
     const known = [...this.#asked];
     for (const name of this.#values.keys()) {
       if (this.#asked.has(name)) continue;
-      const nearest = nearestWord(name, known);
-      const remedy = nearest === null ? `known here: ${known.join(', ')}` : `did you mean '${nearest}'? Known here: ${known.join(', ')}`;
-      this.fault('layout/unknown-field', name, `'${name}' is not a known field`, remedy);
+      this.fault('layout/unknown-field', name, `'${name}' is not a known field here`, suggestion(name, known));
     }
   }
 
   measure(name: string, text: string, dimension: Dimension, example: string, bounds: Bounds = {}): number {
     const parsed = parseQuantity(text, dimension);
-    if (parsed.ok) return this.#bounded(name, parsed.value, text, bounds);
-    this.fault(FAULT_OF[parsed.reason], name, parsed.why, `write it such as '${example}'; units: ${unitsOf(dimension).join(', ')}`);
+    if (parsed.ok) return this.#bounded(name, parsed.value, text, bounds, dimension);
+    this.fault(FAULT_OF[parsed.reason], name, parsed.why, `write it such as '${example}'`);
     return Number.NaN;
   }
 
-  #bounded(name: string, value: number, text: string, bounds: Bounds): number {
-    const tooLow = (bounds.min !== undefined && value < bounds.min) || (bounds.above !== undefined && value <= bounds.above);
+  #bounded(name: string, value: number, text: string, bounds: Bounds, dimension?: Dimension): number {
+    const tooLow =
+      (bounds.min !== undefined && value < bounds.min) || (bounds.above !== undefined && value <= bounds.above);
     if (tooLow || (bounds.max !== undefined && value > bounds.max)) {
-      this.fault('layout/out-of-range', name, `'${text}' cannot be right for '${name}'`, `write a value ${wordsFor(bounds)} (in SI units)`);
+      this.fault(
+        'layout/out-of-range',
+        name,
+        `'${text}' cannot be right for '${name}'`,
+        `write a value ${wordsFor(bounds, dimension)}`,
+      );
     }
     return value;
   }
@@ -208,7 +238,12 @@ export class Section {
       this.file.book.place(this.path(name), this.file.lines.linePos(offset).line);
     }
     if (!isSeq(node) || node.items.length !== dimensions.length) {
-      this.fault('layout/wrong-shape', name, `${dimensions.length} values in brackets are needed here (${dimensions.join(', ')})`, `write it such as ${example}`);
+      this.fault(
+        'layout/wrong-shape',
+        name,
+        `${dimensions.length} values in brackets are needed here (${dimensions.join(', ')})`,
+        `write it such as ${example}`,
+      );
       return dimensions.map(() => Number.NaN);
     }
     return dimensions.map((dimension, column) => {
@@ -226,16 +261,20 @@ const FAULT_OF = {
   'wrong-dimension': 'layout/wrong-dimension',
 } as const satisfies Record<string, FaultCode>;
 
-function wordsFor(bounds: Bounds): string {
+function wordsFor(bounds: Bounds, dimension: Dimension | undefined): string {
+  const words = (bound: number): string => {
+    if (dimension === 'ratio') return `${bound * 100} %`;
+    return dimension === 'angle' ? `${bound} deg` : `${bound}`;
+  };
   const parts = [];
-  if (bounds.above !== undefined) parts.push(`above ${bounds.above}`);
-  if (bounds.min !== undefined) parts.push(`of at least ${bounds.min}`);
-  if (bounds.max !== undefined) parts.push(`of at most ${bounds.max}`);
+  if (bounds.above !== undefined) parts.push(`above ${words(bounds.above)}`);
+  if (bounds.min !== undefined) parts.push(`of at least ${words(bounds.min)}`);
+  if (bounds.max !== undefined) parts.push(`of at most ${words(bounds.max)}`);
   return parts.join(' and ');
 }
 
 function resolve(file: OpenFile, node: Node | null | undefined): Node | null | undefined {
-  return isAlias(node) ? (node.resolve(file.document) ?? null) : node;
+  return isAlias(node) ? (file.anchors.get(node.source) ?? null) : node;
 }
 
 /** As it stands in the file: '007' and '1e3' keep their spelling. */

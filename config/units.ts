@@ -7,7 +7,7 @@
  * Limit: no thousands separators and no decimal comma: both are refused, because a wrong guess is a factor of a thousand.
  */
 import type { UnitSystem } from './layout.ts';
-import { nearestWord } from './spelling.ts';
+import { suggestion } from './spelling.ts';
 
 export type Dimension =
   | 'length'
@@ -44,8 +44,20 @@ const MINUTE_S = 60;
 const HOUR_S = 3600;
 
 const UNITS: Readonly<Record<Dimension, Readonly<Record<string, Unit>>>> = {
-  length: { m: { factor: 1 }, cm: { factor: 0.01 }, mm: { factor: 0.001 }, ft: { factor: FOOT_M }, in: { factor: INCH_M } },
-  pressure: { kPa: { factor: 1000 }, psi: { factor: PSI_PA }, bar: { factor: 1e5 }, MPa: { factor: 1e6 }, Pa: { factor: 1 } },
+  length: {
+    m: { factor: 1 },
+    cm: { factor: 0.01 },
+    mm: { factor: 0.001 },
+    ft: { factor: FOOT_M },
+    in: { factor: INCH_M },
+  },
+  pressure: {
+    kPa: { factor: 1000 },
+    psi: { factor: PSI_PA },
+    bar: { factor: 1e5 },
+    MPa: { factor: 1e6 },
+    Pa: { factor: 1 },
+  },
   flow: {
     'L/min': { factor: LITRE_M3 / MINUTE_S },
     USgpm: { factor: US_GALLON_M3 / MINUTE_S },
@@ -57,7 +69,12 @@ const UNITS: Readonly<Record<Dimension, Readonly<Record<string, Unit>>>> = {
     'USgal/h': { factor: US_GALLON_M3 / HOUR_S },
     'Igal/h': { factor: IMPERIAL_GALLON_M3 / HOUR_S },
   },
-  volume: { L: { factor: LITRE_M3 }, m3: { factor: 1 }, USgal: { factor: US_GALLON_M3 }, Igal: { factor: IMPERIAL_GALLON_M3 } },
+  volume: {
+    L: { factor: LITRE_M3 },
+    m3: { factor: 1 },
+    USgal: { factor: US_GALLON_M3 },
+    Igal: { factor: IMPERIAL_GALLON_M3 },
+  },
   rotation: { rpm: { factor: 1 / MINUTE_S }, Hz: { factor: 1 } },
   time: { s: { factor: 1 }, min: { factor: MINUTE_S }, h: { factor: HOUR_S } },
   ratio: { '%': { factor: 0.01 } },
@@ -79,12 +96,15 @@ export function parseQuantity(text: string, dimension: Dimension): ParsedQuantit
   const example = `such as '${EXAMPLES[dimension]}'`;
   const trimmed = text.trim();
   if (trimmed === '') return refused('no-number', `a ${dimension} with its unit is needed, ${example}`);
-  if (/^[+-]?\d[\d.]*,/.test(trimmed)) {
-    const why = `'${trimmed}' has a comma in the number: write a decimal point and no thousands separator, ${example}`;
+  const split = /^[+-]?\d[\d.]*(?:(,)|\s+\d[\d.]*(?:\s|$))/.exec(trimmed);
+  if (split) {
+    const what = split[1] === undefined ? 'blank' : 'comma';
+    const why = `'${trimmed}' has a ${what} in the number: write a decimal point and no thousands separator, ${example}`;
     return refused('no-number', why);
   }
   const number = readNumber(trimmed);
-  if (number === null) return refused('no-number', `'${trimmed}' does not start with a number: write a ${dimension} ${example}`);
+  if (number === null)
+    return refused('no-number', `'${trimmed}' does not start with a number: write a ${dimension} ${example}`);
   const symbol = readSymbol(number.rest);
   const unit = Object.hasOwn(UNITS[dimension], symbol) ? UNITS[dimension][symbol] : undefined;
   if (unit === undefined) return refuseUnit(symbol, dimension, number.text);
@@ -114,7 +134,12 @@ function refused(reason: RefusedQuantity, why: string): ParsedQuantity {
 }
 
 function readSymbol(rest: string): string {
-  const symbol = rest.replaceAll(/\s+/g, '').replaceAll('°', '').replaceAll('³', '3');
+  const symbol = rest
+    .trim()
+    .replace(/^(US|Imp)\s+/, '$1')
+    .replaceAll(/\s*\/\s*/g, '/')
+    .replace('°', '')
+    .replace('³', '3');
   return Object.hasOwn(SPELLINGS, symbol) ? (SPELLINGS[symbol] ?? symbol) : symbol;
 }
 
@@ -144,9 +169,7 @@ function refuseUnit(symbol: string, dimension: Dimension, number: string): Parse
   if (other !== undefined) {
     return refused('wrong-dimension', `'${symbol}' is a unit of ${other}, and a ${dimension} is needed; ${allowed}`);
   }
-  const nearest = nearestWord(symbol, known);
-  const guess = nearest === null ? '' : ` (did you mean '${nearest}'?)`;
-  return refused('unknown-unit', `'${symbol}' is not a known unit${guess}; ${allowed}`);
+  return refused('unknown-unit', `'${symbol}' is not a known unit of ${dimension}: ${suggestion(symbol, known)}`);
 }
 
 export type Shown = 'pressure' | 'flow' | 'volume' | 'length' | 'rotation' | 'temperature';
@@ -194,7 +217,11 @@ const SCALES: Readonly<Record<UnitSystem, Readonly<Record<Shown, Scale>>>> = {
 };
 
 /** An SI value as a crew reads it; null and anything that is not a number show as a dash, never as zero. */
-export function show(value: number | null, what: Shown, system: UnitSystem): { readonly text: string; readonly unit: string } {
+export function show(
+  value: number | null,
+  what: Shown,
+  system: UnitSystem,
+): { readonly text: string; readonly unit: string } {
   const scale = SCALES[system][what];
   if (value === null || !Number.isFinite(value)) return { text: '—', unit: scale.unit };
   const shown = (value - (scale.zero ?? 0)) / scale.factor;

@@ -16,7 +16,19 @@
  */
 import type { HeadKit, HoseKit, PumpKit } from '../../config/kit.ts';
 import { HEAD_KIT_BY_ID, HOSE_KIT_BY_ID, PUMP_KIT_BY_ID } from '../../config/kit-catalogue.ts';
-import type { Gate, Head, Hose, Layout, Line, Mounting, Place, Pump, Quantity, Sensor, Source } from '../../config/layout.ts';
+import type {
+  Gate,
+  Head,
+  Hose,
+  Layout,
+  Line,
+  Mounting,
+  Place,
+  Pump,
+  Quantity,
+  Sensor,
+  Source,
+} from '../../config/layout.ts';
 
 type Changes<Part> = Partial<Omit<Part, 'id'>>;
 
@@ -147,7 +159,12 @@ export class LayoutBuilder {
   pumpBox(pump: string, source: string): this {
     const device = 'pump-box';
     return this.sensor('discharge', 'pressure', { kind: 'discharge', pump }, { device, record: 'discharge' })
-      .sensor('suction', 'pressure', { kind: 'suction', pump }, { device, record: 'suction', min: -1e5, max: 1.5e5, noiseSd: 750, offsetSd: 1000 })
+      .sensor(
+        'suction',
+        'pressure',
+        { kind: 'suction', pump },
+        { device, record: 'suction', min: -1e5, max: 1.5e5, noiseSd: 750, offsetSd: 1000 },
+      )
       .sensor('flow', 'flow', { kind: 'pump', pump }, { device })
       .sensor('speed', 'rotation', { kind: 'pump', pump }, { device })
       .sensor('level', 'level', { kind: 'source', source }, { device });
@@ -169,7 +186,12 @@ export class LayoutBuilder {
       gates: [...this.#gates],
       lines: [...this.#lines.values()],
       heads: [...this.#heads],
-      structures: [...new Set(this.#heads.map((head) => head.structure))].map((id) => ({ id, label: id, outlineM: SQUARE, priority: 1 })),
+      structures: [...new Set(this.#heads.map((head) => head.structure))].map((id) => ({
+        id,
+        label: id,
+        outlineM: SQUARE,
+        priority: 1,
+      })),
       sensors: [...this.#sensors],
       ...changes,
     };
