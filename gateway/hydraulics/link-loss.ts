@@ -17,7 +17,7 @@ import type { Settings } from './settings.ts';
 /** Pa per m3/s. Loses 0.1 Pa at 1 m3/s. */
 const LEAST_SLOPE = 0.1;
 /** Pa per m3/s against the grain. */
-const STIFF = 1e14;
+const STIFF = 1e16;
 /** Pa per m3/s between an imposed discharge pressure and its place: 0.5 Pa at 300 L/min. */
 const IMPOSED_SLOPE = 100;
 

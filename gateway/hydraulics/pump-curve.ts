@@ -4,15 +4,15 @@
  * In: points of the head curve at rated speed (m3/s, Pa), flow m3/s, speed as a ratio to rated. Out: rise Pa and its
  * slope. Three points that begin at zero flow are joined by the power law A - B q^C (EPANET 2.2 User Manual, ch. 3);
  * any other set by a monotone cubic through every point (Fritsch & Carlson 1980). Speed follows the affinity laws,
- * rise = s^2 f(q/s), good to a few per cent down to about half speed. Past the last point the curve goes on falling
- * with its end slope: an extrapolation, only there so that a solution exists.
+ * rise = s^2 f(q/s), good to a few per cent down to about half speed. Past the last point the power law
+ * goes on, any other curve falls with its end slope: an extrapolation, only there so that a solution exists.
  */
 export interface PumpCurve {
   readonly flowM3s: Float64Array;
   readonly risePa: Float64Array;
   /** Pa per m3/s at each point. */
   readonly slope: Float64Array;
-  /** Set where the power law rules up to the last point. */
+  /** Set where the power law rules. */
   readonly power: { readonly coefficient: number; readonly exponent: number } | null;
 }
 
@@ -81,11 +81,7 @@ export function evaluateRated(curve: PumpCurve, flowM3s: number, out: Float64Arr
   const { flowM3s: flow, risePa: rise, slope } = curve;
   const last = flow.length - 1;
   const tilt = (LEAST_TILT * rise[0]!) / flow[last]!;
-  if (flowM3s >= flow[last]!) {
-    const end = Math.min(slope[last]!, -rise[0]! / flow[last]!);
-    out[0] = rise[last]! + end * (flowM3s - flow[last]!);
-    out[1] = end;
-  } else if (flowM3s <= flow[0]!) {
+  if (flowM3s <= flow[0]!) {
     out[0] = rise[0]! + slope[0]! * (flowM3s - flow[0]!);
     out[1] = slope[0]!;
   } else if (curve.power) {
@@ -93,6 +89,10 @@ export function evaluateRated(curve: PumpCurve, flowM3s: number, out: Float64Arr
     const steep = coefficient * flowM3s ** (exponent - 1);
     out[0] = rise[0]! - steep * flowM3s;
     out[1] = -exponent * steep;
+  } else if (flowM3s >= flow[last]!) {
+    const end = Math.min(slope[last]!, -rise[0]! / flow[last]!);
+    out[0] = rise[last]! + end * (flowM3s - flow[last]!);
+    out[1] = end;
   } else {
     let i = 0;
     while (flowM3s > flow[i + 1]!) i++;
