@@ -291,6 +291,7 @@ class SiteWatch implements Watch {
       const column = gauge.kind === 'rise' ? boundary.dischargePa : gauge.kind === 'suction' ? boundary.suctionPa : gauge.kind === 'flow' ? boundary.flowM3s : null;
       if (column && Number.isFinite(means[index]!)) column[gauge.pump] = means[index]!;
     });
+    this.#pumps.forEach((pump, index) => { boundary.speedRatio[index] = pump.meanSpeedRatio(fromMs, atMs) ?? NaN; });
     const counts = this.#lay.gauges.map((gauge) => this.#channels.get(gauge.sensor.id)!.between(fromMs, atMs).length).filter((count) => count > 0);
     const result = this.#lay.baseline(boundary, means, Math.min(...counts), atMs);
     this.#operations.note(result.words, by, atMs);

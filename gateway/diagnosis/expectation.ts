@@ -83,6 +83,16 @@ export class Expectation {
     return suction + belief.mean[riseFactorAt(belief, gauge.pump)]! * rise.risePa + offset;
   }
 
+  /** What one reading's noise of the speed sensor does to the expected rise, Pa: rise goes with the square of speed. */
+  speedNoisePa(pump: number, boundary: Boundary): number {
+    const { id, kit } = this.layout.pumps[pump]!;
+    const sensor = this.layout.sensors.find((candidate) => candidate.quantity === 'rotation' && 'pump' in candidate.mounting && candidate.mounting.pump === id);
+    const ratio = boundary.speedRatio[pump]!;
+    const flow = boundary.flowM3s[pump]!;
+    const { risePa, slopePaPerM3s } = this.pumpSides[pump]!.rise(flow, ratio);
+    return (((2 * risePa - flow * slopePaPerM3s) / ratio) * (sensor?.noiseSd ?? 0)) / kit.ratedRotationHz;
+  }
+
   #offsetOf(kind: Gauge['kind'], pump: number, belief: Belief): number {
     const index = this.gauges.findIndex((gauge) => gauge.kind === kind && gauge.pump === pump);
     return index < 0 ? 0 : belief.mean[offsetAt(belief, index)]!;

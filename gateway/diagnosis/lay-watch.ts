@@ -24,6 +24,9 @@ const FLOW_WALK_SHARE = 0.004;
 /** Judgement: the steady model itself is good to 0.3 % of a pressure or flow. */
 const MODEL_ERROR_SHARE = 0.003;
 const SURE_FRAMES = 3;
+/** Once the same causes have won this often in one segment, judge again only every few seconds: each costs some 20 ms. */
+const SETTLED_JUDGEMENTS = 4;
+const REJUDGE_MS = 5_000;
 /** Judgement: a line is called as modelled only if its last six seconds are; a named cause explains its shift to a tenth. */
 const STRAY_MS = 6_000;
 const STRAY_SHARE = 0.1;
@@ -62,6 +65,7 @@ export class LayWatch {
   readonly #competition: Competition;
   #standing: Candidate[] = [];
   #since = new Map<string, number>();
+  #judged = { atMs: 0, segmentMs: -1, names: '', same: 0 };
 
   constructor(layout: Layout) {
     this.layout = layout;
@@ -95,7 +99,7 @@ export class LayWatch {
     if (!healthy) throw new Error('the model of this layout has no solution at the measured pressures');
     this.healthy = healthy;
     const jacobian = this.expectation.jacobian(this.belief, frame.boundary, healthy);
-    const single = this.#singleNoise(jacobian);
+    const single = this.#singleNoise(jacobian, frame.boundary);
     const standing = this.#standingError(healthy, jacobian);
     this.#band(healthy, single, standing);
     if (steady) {
@@ -123,12 +127,17 @@ export class LayWatch {
     const maySpeak = frame.trusted.map((trusted, gauge) => trusted && Number.isFinite(healthy.values[gauge]!));
     const segment = this.#history.segment(frame.atMs, single, maySpeak);
     if (segment.samples < SURE_FRAMES || segment.kept.length === 0) return;
+    const settled = segment.startMs === this.#judged.segmentMs && this.#judged.same >= SETTLED_JUDGEMENTS;
+    if (settled && frame.atMs < this.#judged.atMs + REJUDGE_MS) return;
     const covariance = Float64Array.from(segment.noise);
     addBlock(covariance, standing, segment.kept, this.gauges.length);
     const evidence: Evidence = {
       belief: this.belief, boundary: frame.boundary, healthy, jacobian, kept: segment.kept, residual: segment.means, covariance,
     };
     const found = this.#competition.judge(evidence, this.#standing);
+    const names = found.map(({ best }) => `${best.hypothesis.cause} ${best.hypothesis.place}`).join();
+    const same = segment.startMs === this.#judged.segmentMs && names === this.#judged.names;
+    this.#judged = { atMs: frame.atMs, segmentMs: segment.startMs, names, same: same ? this.#judged.same + 1 : 0 };
     this.#standing = found.map((one) => one.best);
     this.findings = [...this.#findings(found, segment.startMs, evidence, healthy), ...this.#held(found, frame)];
   }
@@ -181,7 +190,7 @@ export class LayWatch {
   }
 
   /** Covariance of single residuals: own noise, and the boundary's noise that all of them share. */
-  #singleNoise(jacobian: Float64Array): Float64Array {
+  #singleNoise(jacobian: Float64Array, boundary: Boundary): Float64Array {
     const count = this.gauges.length;
     const out = new Float64Array(count * count);
     for (let carrier = 0; carrier < count; carrier += 1) {
@@ -193,6 +202,11 @@ export class LayWatch {
         }
       }
     }
+    this.gauges.forEach((gauge, row) => {
+      if (gauge.kind !== 'rise') return;
+      const noise = this.expectation.speedNoisePa(gauge.pump, boundary);
+      if (Number.isFinite(noise)) out[row * count + row]! += noise ** 2;
+    });
     return out;
   }
 
@@ -223,7 +237,7 @@ export class LayWatch {
     const healthy = this.expectation.predict(this.#prior, boundary);
     if (!healthy) return { ok: false, words: 'The model of this layout has no solution at these readings.' };
     const jacobian = this.expectation.jacobian(this.#prior, boundary, healthy);
-    const covariance = this.#singleNoise(jacobian).map((value) => value / Math.max(1, samples));
+    const covariance = this.#singleNoise(jacobian, boundary).map((value) => value / Math.max(1, samples));
     means.forEach((value, row) => {
       if (Number.isFinite(value)) covariance[row * this.gauges.length + row]! += (0.5 * MODEL_ERROR_SHARE * value) ** 2;
     });

@@ -53,6 +53,11 @@ export class PumpWatch {
     return this.readings.rotationHz === null ? null : this.readings.rotationHz / this.pump.kit.ratedRotationHz;
   }
 
+  meanSpeedRatio(fromMs: number, toMs: number): number | null {
+    const mean = this.#channels.rotationHz?.mean(fromMs, toMs) ?? null;
+    return mean === null ? null : mean / this.pump.kit.ratedRotationHz;
+  }
+
   observe(nowMs: number, mode: Mode | null): void {
     const read = (name: keyof PumpReadings): number | null => this.#channels[name]?.usable(nowMs) ?? null;
     this.readings = {
