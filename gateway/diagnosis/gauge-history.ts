@@ -19,6 +19,9 @@ const RECENT_MS = [2, 3, 4, 5, 6, 7, 8, 10, 12, 15, 18, 22, 26, 30].map((seconds
 /** Upper 1e-7 point of chi-square is about 44 at 7 and 52 at 11 degrees of freedom (computed from the gamma function). */
 const BREAK_PER_DEGREE = 2.3;
 const BREAK_FLOOR = 30;
+/** A break in the making: the last two seconds off by four standard deviations of chi-square. */
+const HINT_MS = 2_000;
+const HINT_SD = 4;
 /** Judgement: neighbouring residuals are not quite independent (pump ripple, offset walk). */
 const INDEPENDENT_SHARE = 0.7;
 
@@ -60,7 +63,7 @@ export class GaugeHistory {
 
   /** Looks for the likeliest break and, if it is beyond chance, moves the segment's start to it. */
   settle(nowMs: number, noise: Float64Array, maySpeak: readonly boolean[]): void {
-    let most = 0;
+    let most = BREAK_FLOOR + BREAK_PER_DEGREE * maySpeak.filter(Boolean).length;
     let breakMs = this.#startMs;
     for (const recentMs of RECENT_MS) {
       const splitMs = nowMs - recentMs;
@@ -74,10 +77,18 @@ export class GaugeHistory {
     this.#startMs = breakMs;
   }
 
-  /** Two-sample chi-square over its threshold, 0 below it. */
+  /** The last seconds hint at a break that is not sure yet: no time to judge. */
+  unsettled(nowMs: number, noise: Float64Array, maySpeak: readonly boolean[]): boolean {
+    const splitMs = nowMs - HINT_MS;
+    const before = this.#means(this.#startMs, splitMs, noise, maySpeak);
+    const after = this.#means(splitMs, nowMs, noise, maySpeak);
+    return before.samples >= 2 && this.#parted(before, after) > after.kept.length + HINT_SD * Math.sqrt(2 * after.kept.length);
+  }
+
+  /** Two-sample chi-square between two spells, over the gauges that both have. */
   #parted(before: SegmentMean, after: SegmentMean): number {
     const both = after.kept.filter((gauge) => before.kept.includes(gauge));
-    if (both.length === 0 || after.samples < 2) return 0;
+    if (both.length === 0) return 0;
     const gap = both.map((gauge) => after.means[after.kept.indexOf(gauge)]! - before.means[before.kept.indexOf(gauge)]!);
     const spread = new Float64Array(both.length ** 2);
     for (const mean of [before, after]) {
@@ -86,8 +97,7 @@ export class GaugeHistory {
       }));
     }
     const white = whiten(cholesky(spread, both.length), gap);
-    const square = dot(white, white);
-    return square > BREAK_FLOOR + BREAK_PER_DEGREE * both.length ? square : 0;
+    return dot(white, white);
   }
 
   /** Mean of one gauge's residuals since `fromMs`, and of how many; NaN and 0 without any. */

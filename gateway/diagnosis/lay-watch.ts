@@ -127,6 +127,7 @@ export class LayWatch {
     const maySpeak = frame.trusted.map((trusted, gauge) => trusted && Number.isFinite(healthy.values[gauge]!));
     const segment = this.#history.segment(frame.atMs, single, maySpeak);
     if (segment.samples < SURE_FRAMES || segment.kept.length === 0) return;
+    if (this.#history.unsettled(frame.atMs, single, maySpeak)) return;
     const settled = segment.startMs === this.#judged.segmentMs && this.#judged.same >= SETTLED_JUDGEMENTS;
     if (settled && frame.atMs < this.#judged.atMs + REJUDGE_MS) return;
     const covariance = Float64Array.from(segment.noise);
