@@ -147,9 +147,12 @@ function checkLines(layout: Layout, book: FaultBook): void {
     );
   }
   const linesAt = new Map<string, Set<string | null>>();
-  for (const link of [...layout.hoses, ...layout.gates]) {
-    for (const end of [link.from, link.to]) linesAt.set(end, (linesAt.get(end) ?? new Set()).add(link.line));
-  }
+  const touch = (place: string, line: string | null): void => {
+    linesAt.set(place, (linesAt.get(place) ?? new Set()).add(line));
+  };
+  for (const hose of layout.hoses) for (const end of [hose.from, hose.to]) touch(end, hose.line);
+  // A head before the gate would go on running with its line shut.
+  for (const gate of layout.gates) touch(gate.to, gate.line);
   const lines = new Set(layout.lines.map((line) => line.id));
   for (const head of layout.heads) {
     const there = linesAt.get(head.at);
@@ -157,7 +160,7 @@ function checkLines(layout: Layout, book: FaultBook): void {
     book.add(
       'layout/head-off-its-line',
       `heads.${head.id}.at`,
-      `'${head.id}' is on '${head.line}', but no hose or gate of that line touches '${head.at}'`,
+      `'${head.id}' is on '${head.line}', but '${head.at}' is not behind its gate`,
       "correct 'at' or 'line' here, or give the hose there its 'line'",
     );
   }

@@ -19,11 +19,19 @@ export function openYaml(text: string, book: FaultBook): OpenYaml | null {
   const lines = new LineCounter();
   try {
     // Names written twice are left to Section, which knows their path.
-    const options = { lineCounter: lines, prettyErrors: false, logLevel: 'silent', uniqueKeys: false } as const;
+    const options = { lineCounter: lines, prettyErrors: false, logLevel: 'error', uniqueKeys: false } as const;
     const document = parseDocument(text, options);
     for (const error of document.errors) {
       const remedy = "check the indentation (spaces, no tabs), the brackets and the blank after ':' near this line";
-      book.addAt(lines.linePos(error.pos[0]).line, 'layout/not-yaml', '', error.message, remedy);
+      const second = error.code === 'MULTIPLE_DOCS';
+      const problem = second ? "'---' begins a second document, and a layout is one" : error.message;
+      book.addAt(
+        lines.linePos(error.pos[0]).line,
+        'layout/not-yaml',
+        '',
+        problem,
+        second ? "remove the '---'" : remedy,
+      );
     }
     if (document.errors.length > 0) return null;
     return { file: { anchors: readAnchors(document, lines, book), lines, book }, top: document.contents };

@@ -225,6 +225,8 @@ export function show(
   const scale = SCALES[system][what];
   if (value === null || !Number.isFinite(value)) return { text: '—', unit: scale.unit };
   const shown = (value - (scale.zero ?? 0)) / scale.factor;
-  const text = shown.toFixed(scale.decimals[Math.abs(shown) < 10 ? 0 : 1]);
+  const [fine, coarse] = scale.decimals;
+  const finely = shown.toFixed(fine);
+  const text = Math.abs(Number(finely)) < 10 ? finely : shown.toFixed(coarse);
   return { text: Number(text) === 0 ? text.replace('-', '') : text, unit: scale.unit };
 }
