@@ -1,0 +1,164 @@
+/** Exact derivatives against central differences, on random networks and for every kind of parameter. */
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import { sensitivity } from '../../gateway/hydraulics/sensitivity.ts';
+import type { Observable, Parameter } from '../../gateway/hydraulics/sensitivity.ts';
+import { copySettings } from '../../gateway/hydraulics/settings.ts';
+import type { Settings } from '../../gateway/hydraulics/settings.ts';
+import { solve } from '../../gateway/hydraulics/solve.ts';
+import type { Solution } from '../../gateway/hydraulics/solve.ts';
+import { Dice, randomNetwork } from './random-network.ts';
+import type { RandomNetwork } from './random-network.ts';
+
+const anyNetwork = fc
+  .tuple(fc.nat(), fc.integer({ min: 3, max: 60 }), fc.boolean())
+  .map(([seed, junctions, imposed]) => {
+    const network = randomNetwork(seed, { junctions, friction: 'any' });
+    if (imposed) network.settings.dischargePa[0] = 6e5;
+    return { network, dice: new Dice(seed) };
+  });
+
+describe('derivatives', () => {
+  it('agree with central differences', () => {
+    let checked = 0;
+    fc.assert(
+      fc.property(anyNetwork, ({ network, dice }) => {
+        const solution = solve(network.net, network.settings);
+        const observables = observablesOf(network, dice);
+        const parameters = parametersOf(network, dice);
+        const table = sensitivity(network.net, network.settings, solution, observables, parameters);
+        parameters.forEach((parameter, p) => {
+          const step = stepOf(network, parameter);
+          const up = moved(network, solution, parameter, step);
+          const down = moved(network, solution, parameter, -step);
+          if (changesRegime(network, parameter, [down, solution, up])) return;
+          observables.forEach((observable, o) => {
+            const exact = table[o * parameters.length + p]!;
+            const change = read(up, observable) - read(down, observable);
+            // Pressures are solved to about 1e-5 Pa and flows to 1e-12 m3/s.
+            const noise = observable.kind === 'pressure' || observable.kind === 'suction' ? 0.02 : 1e-9;
+            expect(Math.abs(change - 2 * step * exact), `${parameter.kind} on ${observable.kind}`).toBeLessThan(
+              noise + 1e-3 * Math.abs(change),
+            );
+            checked++;
+          });
+        });
+      }),
+      { numRuns: 150 },
+    );
+    expect(checked).toBeGreaterThan(5_000);
+  });
+
+  it('come out the same whichever side is factored through', () => {
+    const { net, settings, parts } = randomNetwork(11, { junctions: 40, friction: 'any' });
+    const solution = solve(net, settings);
+    const observables: Observable[] = parts.heads.map((_, head) => ({ kind: 'head-flow', head }));
+    const parameters: Parameter[] = parts.heads.map((_, head) => ({ kind: 'head-factor', head }));
+    const whole = sensitivity(net, settings, solution, observables, parameters);
+    const column = sensitivity(net, settings, solution, observables, parameters.slice(3, 4));
+    const row = sensitivity(net, settings, solution, observables.slice(5, 6), parameters);
+    const scale = Math.max(...whole.map(Math.abs));
+    column.forEach((value, o) => expect(value / scale).toBeCloseTo(whole[o * parameters.length + 3]! / scale, 9));
+    row.forEach((value, p) => expect(value / scale).toBeCloseTo(whole[5 * parameters.length + p]! / scale, 9));
+  });
+});
+
+function observablesOf({ parts }: RandomNetwork, dice: Dice): Observable[] {
+  return [
+    { kind: 'pressure', node: dice.whole(0, parts.junctions.length - 1) },
+    { kind: 'pressure', node: dice.whole(0, parts.junctions.length - 1) },
+    { kind: 'head-flow', head: dice.whole(0, parts.heads.length - 1) },
+    ...parts.pumps.flatMap((_, pump): Observable[] => [
+      { kind: 'pump-flow', pump },
+      { kind: 'suction', pump },
+    ]),
+  ];
+}
+
+function parametersOf({ parts }: RandomNetwork, dice: Dice): Parameter[] {
+  const pump = dice.whole(0, parts.pumps.length - 1);
+  const gates: Parameter[] = parts.gates.map((_, gate) => ({ kind: 'gate-loss', gate }));
+  return [
+    { kind: 'head-factor', head: dice.whole(0, parts.heads.length - 1) },
+    { kind: 'hose-factor', pipe: dice.whole(0, parts.pipes.length - 1) },
+    { kind: 'leak', node: dice.whole(0, parts.junctions.length - 1) },
+    { kind: 'pump-speed', pump },
+    { kind: 'discharge', pump },
+    { kind: 'source-level', source: dice.whole(0, parts.sources.length - 1) },
+    ...gates.slice(0, 2),
+  ];
+}
+
+/** Big enough to stand out of rounding, small enough to stay straight. */
+function stepOf({ settings }: RandomNetwork, parameter: Parameter): number {
+  switch (parameter.kind) {
+    case 'leak':
+      return Math.max(settings.leakK[parameter.node]! * 1e-3, 0) || 1e-10;
+    case 'source-level':
+      return 0.02;
+    case 'discharge':
+      return 500;
+    default:
+      return 1e-3;
+  }
+}
+
+function moved({ net, settings }: RandomNetwork, start: Solution, parameter: Parameter, step: number): Solution {
+  const s = copySettings(settings);
+  move(s, parameter, step);
+  return solve(net, s, solve(net, s, start));
+}
+
+function move(s: Settings, parameter: Parameter, step: number): void {
+  switch (parameter.kind) {
+    case 'head-factor':
+      s.headFactor[parameter.head]! += step;
+      break;
+    case 'hose-factor':
+      s.hoseFactor[parameter.pipe]! += step;
+      break;
+    case 'leak':
+      // No leak can be less than none: there the difference is one-sided, doubled.
+      if (s.leakK[parameter.node]! > 0) s.leakK[parameter.node]! += step;
+      else s.leakK[parameter.node] = step > 0 ? 2 * step : 0;
+      break;
+    case 'gate-loss':
+      // Loss goes with 1 / opening^2.
+      s.gateOpening[parameter.gate]! /= Math.sqrt(1 + step);
+      break;
+    case 'pump-speed':
+      s.pumpSpeed[parameter.pump]! += step;
+      break;
+    case 'discharge':
+      s.dischargePa[parameter.pump]! += step;
+      break;
+    case 'source-level':
+      s.sourceLevelM[parameter.source]! += step;
+      break;
+  }
+}
+
+/** A nozzle or pump that starts or stops in between, or a trickle: no straight line to compare with. */
+function changesRegime({ net }: RandomNetwork, parameter: Parameter, states: readonly Solution[]): boolean {
+  const regime = (state: Solution): string =>
+    [
+      state.headFlowM3s.map((q, i) => (q > net.headK[i]! ? 1 : 0)),
+      state.leakFlowM3s.map((q, i) => (q > 0 || (parameter.kind === 'leak' && parameter.node === i) ? 1 : 0)),
+      state.pumpFlowM3s.map((q) => (q > 1e-7 ? 1 : 0)),
+      state.pipeFlowM3s.map((q) => (Math.abs(q) > 1e-6 ? Math.sign(q) : 0)),
+    ].join();
+  return states.some((state) => regime(state) !== regime(states[0]!));
+}
+
+function read(solution: Solution, observable: Observable): number {
+  switch (observable.kind) {
+    case 'pressure':
+      return solution.pressurePa[observable.node]!;
+    case 'pump-flow':
+      return solution.pumpFlowM3s[observable.pump]!;
+    case 'suction':
+      return solution.suctionPa[observable.pump]!;
+    case 'head-flow':
+      return solution.headFlowM3s[observable.head]!;
+  }
+}
