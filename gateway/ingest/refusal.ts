@@ -1,0 +1,51 @@
+/**
+ * Why something that came in was refused: one catalogue of codes, each with what puts it right.
+ *
+ * A refusal is data, never an exception: it is counted, kept with its newest example and shown on the screen. `detail` says
+ * what was seen; the remedy is for the person who looks after the device.
+ */
+export const REFUSALS = {
+  'ingest/bad-topic': 'publish to wetdown/SITE/DEVICE/senml, or /status',
+  'ingest/too-large': 'send fewer records in one packet',
+  'ingest/not-utf8': 'send the JSON as UTF-8',
+  'ingest/not-json': 'send a JSON array of SenML records; numbers have a decimal point, not a comma, and NaN is not JSON',
+  'ingest/not-a-pack': 'send a JSON array with at least one SenML record',
+  'ingest/too-many-records': 'send fewer records in one packet',
+  'ingest/bad-record': 'every record of a pack is a JSON object',
+  'ingest/unknown-version': 'send SenML of version 10 (RFC 8428)',
+  'ingest/must-understand': 'leave out members whose name ends in _: this gateway knows none',
+  'ingest/bad-base': 'bn and bu are texts; bt, bv and bs are numbers',
+  'ingest/bad-name': 'names are made of letters, digits and - : . / _ and start with a letter or a digit',
+  'ingest/bad-time': 't and ut are numbers of seconds',
+  'ingest/bad-unit': 'u is a text such as "Pa"',
+  'ingest/no-value': 'give every record a number in v; a sum alone is no reading',
+  'ingest/several-values': 'give every record one value only',
+  'ingest/not-a-number': 'write v as a plain finite number: 412.6, not "412.6", not 412,6',
+  'ingest/not-numeric': 'this channel is measured: send a number in v',
+  'ingest/no-unit': 'name the unit in u or bu: it is never guessed',
+  'ingest/unknown-unit': 'use a unit that the README lists',
+  'ingest/wrong-unit': 'use a unit of the quantity that the site file gives this sensor',
+  'ingest/not-a-ratio': 'in SenML % is a ratio from 0 to 1: use /100 for a percentage',
+  'ingest/undated': 'give retained packets an absolute time: without it nobody knows how old they are',
+  'ingest/bad-status': 'send online or offline',
+  'ingest/bad-beat': 'this topic belongs to the simulator',
+} as const;
+
+export type RefusalCode = keyof typeof REFUSALS;
+
+export interface Refusal {
+  readonly reason: RefusalCode;
+  readonly detail: string;
+}
+
+const SHOWN = 160;
+
+export function refusal(reason: RefusalCode, detail: string): Refusal {
+  return { reason, detail: printable(detail, SHOWN) };
+}
+
+/** What a stranger sent, made safe to show: no control characters, no endless text. */
+export function printable(text: string, length: number): string {
+  const clean = text.slice(0, length).replaceAll(/[\p{Cc}\p{Cf}\p{Cs}]/gu, '\u00B7');
+  return text.length > length ? `${clean}\u2026` : clean;
+}

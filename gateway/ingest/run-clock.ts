@@ -1,0 +1,53 @@
+/**
+ * The run's own clock: the wall's, or a simulation's while one is beating.
+ *
+ * In: wall time (ms since 1970) and the beats of `wetdown/SITE/simulation`. Out: the run's time, which never goes back
+ * within a run. Between beats it runs at the simulation's speed, but never past the next beat by more than one beat; when
+ * the beats stop it goes on at the wall's pace, so that what was fresh gets stale instead of standing still.
+ */
+export interface Beat {
+  readonly timeMs: number;
+  /** Simulated seconds a second; 0: paused; null: as fast as it can, so nothing can be said between beats. */
+  readonly speed: number | null;
+}
+
+/** Judgement: a simulation that has not beaten for so long is gone. */
+const LOST_AFTER_MS = 5_000;
+/** Judgement: a beat further off than this (times its speed) belongs to another run. */
+const JUMP_MS = 10_000;
+
+export class RunClock {
+  #beat: Beat | null = null;
+  #beatWallMs = 0;
+  #periodMs = 1_000;
+  #newestMs = 0;
+
+  /** Speed of the clock against the wall. */
+  get speed(): number {
+    return this.#beat?.speed ?? 1;
+  }
+
+  now(wallMs: number): number {
+    this.#newestMs = Math.max(this.#newestMs, this.#estimate(wallMs));
+    return this.#newestMs;
+  }
+
+  /** Takes a beat. True: time has jumped (first beat, or another simulation), so a new run must start. */
+  beat(beat: Beat, wallMs: number): boolean {
+    const beforeMs = this.now(wallMs);
+    const leaping = this.#beat !== null && beat.speed === null && beat.timeMs > beforeMs;
+    const jumped = !leaping && Math.abs(beat.timeMs - beforeMs) > JUMP_MS * Math.max(1, beat.speed ?? 1, this.speed);
+    if (this.#beat && !jumped) this.#periodMs = Math.max(0, beat.timeMs - this.#beat.timeMs) || this.#periodMs;
+    this.#beat = beat;
+    this.#beatWallMs = wallMs;
+    if (jumped) this.#newestMs = beat.timeMs;
+    return jumped;
+  }
+
+  #estimate(wallMs: number): number {
+    if (!this.#beat) return wallMs;
+    const elapsedMs = Math.max(0, wallMs - this.#beatWallMs);
+    const aheadMs = Math.min(elapsedMs * (this.#beat.speed ?? 0), 2 * this.#periodMs);
+    return this.#beat.timeMs + aheadMs + Math.max(0, elapsedMs - LOST_AFTER_MS);
+  }
+}

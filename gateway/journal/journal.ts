@@ -1,0 +1,185 @@
+/**
+ * The run's record: what came in, what people said, what was shown. The only truth; everything else can be recomputed.
+ *
+ * In: rows of one run, gathered in memory. Out: one durable commit for each `flush` (the caller flushes once a second), and
+ * the news that everything up to a packet number is on disk. When the disk fails, rows wait in memory (bounded, oldest
+ * dropped and counted) and each flush tries again with a growing pause, while the watch goes on.
+ * Limit: what came in within the last second may be lost with the power.
+ */
+import type Database from 'better-sqlite3';
+import { existsSync } from 'node:fs';
+import type { Entry, FeedPicture, Picture, Series } from '../../config/wire.ts';
+import type { Reading } from '../telemetry/reading.ts';
+import { PictureRecord } from './picture-record.ts';
+import { nameRun, openRunFile, pathOf, type RunFacts } from './run-file.ts';
+import { readSeries } from './series.ts';
+
+export interface PacketRow {
+  readonly receivedMs: number;
+  readonly receivedWallMs: number;
+  readonly topic: string;
+  readonly payload: Uint8Array;
+  readonly retained: boolean;
+  readonly verdict: string;
+}
+
+const INSERTS = {
+  packet: 'insert into packet values (?, ?, ?, ?, ?, ?, ?)',
+  reading: 'insert or ignore into reading values (?, ?, ?, ?, ?, ?, ?, ?)',
+  expectation: 'insert or ignore into expectation values (?, ?, ?, ?, ?)',
+  entry: 'insert into entry values (null, ?, ?, ?, ?, ?, ?, ?)',
+  alarm: 'insert into alarm_transition values (null, ?, ?, ?, ?)',
+  picture: 'insert or replace into picture values (?, ?)',
+  breakage: 'insert into breakage values (null, ?, ?, ?, ?)',
+  simulated: 'update run set simulated = ?',
+} as const;
+
+type Cell = string | number | null | Uint8Array;
+type Row = readonly [keyof typeof INSERTS, ...Cell[]];
+
+/** Judgement: some ten minutes of a busy site. */
+const WAITING_MAX = 200_000;
+const PAUSE_MAX_FLUSHES = 30;
+
+export class Journal {
+  readonly run: string;
+  readonly path: string;
+  readonly #facts: RunFacts;
+  readonly #numbers: ReadonlyMap<string, number>;
+  readonly #record = new PictureRecord();
+  readonly #durable: ((packet: number) => void)[] = [];
+  #database: Database.Database | null;
+  #statements = new Map<keyof typeof INSERTS, Database.Statement<Cell[]>>();
+  #waiting: Row[] = [];
+  #packets = 0;
+  #lost = 0;
+  #why: string | null = null;
+  #pause = 0;
+  #pauseLeft = 0;
+
+  /** Throws when the folder cannot be written: a run must not start without its record. */
+  constructor(folder: string, facts: RunFacts) {
+    this.#facts = facts;
+    this.run = nameRun(folder, facts.layout.site, facts.startedWallMs);
+    this.path = pathOf(folder, this.run);
+    this.#numbers = new Map(facts.layout.sensors.map((sensor, number) => [sensor.id, number]));
+    this.#database = openRunFile(this.path, this.run, facts);
+  }
+
+  get state(): FeedPicture['journal'] {
+    if (this.#why === null) return { state: 'writing', why: this.#lost > 0 ? `${this.#lost} rows were lost while the disk failed` : null };
+    return { state: 'failed', why: this.#lost > 0 ? `${this.#why}; ${this.#lost} rows are lost` : this.#why };
+  }
+
+  /** Called after each commit with the number of the newest packet that is now on disk. */
+  onDurable(listener: (packet: number) => void): void {
+    this.#durable.push(listener);
+  }
+
+  /** Returns the packet's number in this run. */
+  packet(row: PacketRow): number {
+    this.#packets += 1;
+    this.#add(['packet', this.#packets, Math.round(row.receivedMs), row.receivedWallMs, row.topic, row.payload, Number(row.retained), row.verdict]);
+    return this.#packets;
+  }
+
+  reading(reading: Reading, live: boolean, packet: number): void {
+    const number = this.#numbers.get(reading.channel);
+    if (number === undefined) return;
+    const inRange = Number(reading.grade === 'good');
+    this.#add(['reading', number, reading.atMs, reading.value, Math.round(reading.receivedMs), reading.deviceMs, packet, inRange, Number(live)]);
+  }
+
+  picture(picture: Picture): void {
+    for (const channel of picture.channels) {
+      const number = this.#numbers.get(channel.channel);
+      if (number !== undefined && channel.expected !== null) this.#add(['expectation', number, picture.atMs, channel.expected, channel.low, channel.high]);
+    }
+    for (const { atMs, alarm, became, body } of this.#record.transitions(picture)) this.#add(['alarm', atMs, alarm, became, body]);
+    if (this.#record.worthKeeping(picture)) this.#add(['picture', picture.atMs, JSON.stringify(picture)]);
+  }
+
+  entry(entry: Entry, atMs: number, wallMs: number, refusal: string | null): void {
+    this.#add(['entry', Math.round(atMs), wallMs, this.#packets, entry.kind, entry.by, JSON.stringify(entry), refusal]);
+  }
+
+  /** The core threw: what it was doing, so that the frame can be played again. */
+  breakage(atMs: number, doing: string, why: string): void {
+    this.#add(['breakage', Math.round(atMs), this.#packets, doing, why]);
+  }
+
+  markSimulated(): void {
+    this.#add(['simulated', 1]);
+  }
+
+  flush(): void {
+    if (this.#why !== null && this.#pauseLeft > 0) {
+      this.#pauseLeft -= 1;
+      return;
+    }
+    try {
+      this.#commit();
+      this.#why = null;
+      this.#pause = 0;
+    } catch (error) {
+      this.#why = error instanceof Error ? error.message : String(error);
+      this.#pause = Math.min(PAUSE_MAX_FLUSHES, 2 * this.#pause + 1);
+      this.#pauseLeft = this.#pause;
+      this.#release();
+    }
+  }
+
+  /** Measured values and the model's band for a chart; empty while the file cannot be read. */
+  series(channel: string, fromMs: number, toMs: number): Series | null {
+    const number = this.#numbers.get(channel);
+    const sensor = this.#facts.layout.sensors[number ?? -1];
+    if (number === undefined || !sensor) return null;
+    if (!this.#database) return { channel, atMs: [], measured: [], expected: [], low: [], high: [] };
+    return readSeries(this.#database, { channel, number, intervalMs: sensor.intervalS * 1_000 }, fromMs, toMs);
+  }
+
+  close(): void {
+    this.#pauseLeft = 0;
+    this.flush();
+    this.#release();
+  }
+
+  #add(row: Row): void {
+    this.#waiting.push(row);
+    if (this.#waiting.length <= WAITING_MAX) return;
+    const drop = WAITING_MAX / 10;
+    this.#waiting.splice(0, drop);
+    this.#lost += drop;
+  }
+
+  #commit(): void {
+    // A file that was deleted or whose disk was pulled takes writes without complaint, into nothing.
+    if (!existsSync(this.path)) this.#release();
+    this.#database ??= openRunFile(this.path, this.run, this.#facts);
+    const database = this.#database;
+    const rows = this.#waiting;
+    if (rows.length > 0) database.transaction(() => this.#write(database, rows)).immediate();
+    this.#waiting = [];
+    for (const listener of this.#durable) listener(this.#packets);
+  }
+
+  #write(database: Database.Database, rows: readonly Row[]): void {
+    for (const [kind, ...cells] of rows) {
+      let statement = this.#statements.get(kind);
+      if (!statement) {
+        statement = database.prepare<Cell[]>(INSERTS[kind]);
+        this.#statements.set(kind, statement);
+      }
+      statement.run(...cells);
+    }
+  }
+
+  #release(): void {
+    this.#statements = new Map();
+    try {
+      this.#database?.close();
+    } finally {
+      this.#database = null;
+    }
+  }
+}

@@ -1,0 +1,50 @@
+/**
+ * What of a stream of pictures is worth writing down: expectations, alarm transitions, and whole pictures when they matter.
+ *
+ * In: the pictures as shown, in order. Out: rows. A whole picture is kept when a state, an alarm, the baseline or the mode
+ * changed, and once a minute besides: everything between follows from the readings and the expectations.
+ */
+import type { Alarm, Picture } from '../../config/wire.ts';
+
+/** Judgement: bounds how far a reader must look back for the last whole picture. */
+const AT_LEAST_EVERY_MS = 60_000;
+
+export interface AlarmTransition {
+  readonly atMs: number;
+  readonly alarm: string;
+  readonly became: Alarm['state'] | 'gone';
+  readonly body: string;
+}
+
+export class PictureRecord {
+  #alarms = new Map<string, Alarm>();
+  #signature = '';
+  #keptMs = -Infinity;
+
+  transitions(picture: Picture): AlarmTransition[] {
+    const now = new Map(picture.alarms.map((alarm) => [alarm.verdict.id, alarm]));
+    const changed = [...now].filter(([id, alarm]) => stateOf(this.#alarms.get(id)) !== stateOf(alarm));
+    const gone = [...this.#alarms].filter(([id]) => !now.has(id));
+    this.#alarms = now;
+    return [
+      ...changed.map(([id, alarm]) => ({ atMs: picture.atMs, alarm: id, became: alarm.state, body: JSON.stringify(alarm) })),
+      ...gone.map(([id, alarm]) => ({ atMs: picture.atMs, alarm: id, became: 'gone' as const, body: JSON.stringify(alarm) })),
+    ];
+  }
+
+  worthKeeping(picture: Picture): boolean {
+    const signature = JSON.stringify([
+      picture.simulated, picture.advice.working, picture.mode?.name, picture.baseline?.atMs,
+      picture.pumps.map((pump) => pump.state), picture.lines.map((line) => line.state), picture.heads.map((head) => head.state),
+      picture.alarms.map(stateOf), picture.notes.length,
+    ]);
+    if (signature === this.#signature && picture.atMs - this.#keptMs < AT_LEAST_EVERY_MS) return false;
+    this.#signature = signature;
+    this.#keptMs = picture.atMs;
+    return true;
+  }
+}
+
+function stateOf(alarm: Alarm | undefined): string {
+  return alarm ? `${alarm.verdict.id} ${alarm.state} ${alarm.priority}` : '';
+}

@@ -1,0 +1,43 @@
+/**
+ * The tables of a run's journal, as a list of migrations counted in `user_version`.
+ *
+ * One SQLite file a run. Times are milliseconds since 1970 UTC on the run's clock unless their name says wall; values are
+ * SI. Channels are numbered in the order of the layout. A change is a new entry at the end of the list, never an edit.
+ * `reading` is keyed by (channel, time, value), so that a packet delivered twice is one reading and two different values
+ * of the same millisecond are both kept.
+ */
+export const MIGRATIONS: readonly string[] = [
+  `
+  create table run (
+    id integer primary key check (id = 1), name text not null, site text not null,
+    started_ms integer not null, started_wall_ms integer not null, simulated integer not null,
+    software text not null, layout text not null, layout_fingerprint text not null
+  ) strict;
+  create table channel (number integer primary key, id text not null unique, quantity text not null) strict;
+  create table packet (
+    number integer primary key, received_ms integer not null, received_wall_ms integer not null,
+    topic text not null, payload blob not null, retained integer not null, verdict text not null
+  ) strict;
+  create table reading (
+    channel integer not null, at_ms integer not null, value real not null, received_ms integer not null,
+    device_ms integer, packet integer not null, in_range integer not null, live integer not null,
+    primary key (channel, at_ms, value)
+  ) strict, without rowid;
+  create table expectation (
+    channel integer not null, at_ms integer not null, expected real not null, low real, high real,
+    primary key (channel, at_ms)
+  ) strict, without rowid;
+  create table entry (
+    number integer primary key, at_ms integer not null, at_wall_ms integer not null,
+    after_packet integer not null, kind text not null, by text not null, body text not null, refusal text
+  ) strict;
+  create table alarm_transition (
+    number integer primary key, at_ms integer not null, alarm text not null, became text not null, body text not null
+  ) strict;
+  create table picture (at_ms integer primary key, body text not null) strict;
+  create table breakage (
+    number integer primary key, at_ms integer not null, after_packet integer not null,
+    doing text not null, why text not null
+  ) strict;
+  `,
+];

@@ -1,0 +1,11 @@
+/** `node gateway/launch/run.mjs FILE arguments`: makes the working copy ready and runs another entry, such as the simulator. */
+import { runEntry } from './child.mjs';
+import { ready } from './ready.mjs';
+
+const [entry, ...args] = process.argv.slice(2);
+if (entry === undefined) {
+  process.stderr.write('Say which file to run.\n');
+  process.exit(2);
+}
+ready();
+runEntry(entry, args);

@@ -1,0 +1,125 @@
+/**
+ * Puts the gateway together and starts it: broker, journal, core, server, simulator. Nothing is decided here.
+ *
+ * In: the command line. Out: one address to open. Exit codes: 0 after a signal or --help, 2 when it cannot start.
+ */
+import { mkdirSync, readFileSync, accessSync, constants } from 'node:fs';
+import { join, resolve } from 'node:path';
+import { openEmbeddedBroker } from './ingest/embedded-broker.ts';
+import { openMqttSource } from './ingest/mqtt-source.ts';
+import { Journal } from './journal/journal.ts';
+import { freePort } from './launch/free-port.ts';
+import { HELP, parseOptions, type Options } from './launch/options.ts';
+import { startSimulator } from './launch/simulator-child.ts';
+import { readSiteFile } from './launch/site-file.ts';
+import { RunLoop } from './run-loop.ts';
+import { buildServer } from './server/app.ts';
+import { createWatch } from './watch.ts';
+
+const TICK_MS = 250;
+const SCREEN_PORT = 8080;
+const BROKER_PORT = 1883;
+const SCREEN_FOLDER = resolve('.build/ui');
+
+function say(words: string): void {
+  process.stdout.write(`${words}\n`);
+}
+
+function fail(words: string): never {
+  process.stderr.write(`${words}\n`);
+  process.exit(2);
+}
+
+function openFolder(folder: string): void {
+  try {
+    mkdirSync(folder, { recursive: true });
+    accessSync(folder, constants.W_OK);
+  } catch (error) {
+    fail(`Cannot write to the data folder ${folder}: ${error instanceof Error ? error.message : String(error)}`);
+  }
+}
+
+function readBuild(): string {
+  const { version } = JSON.parse(readFileSync('package.json', 'utf8')) as { version: string };
+  try {
+    return `${version}-${readFileSync(join(SCREEN_FOLDER, '../ui-stamp'), 'utf8').slice(0, 12)}`;
+  } catch {
+    return version;
+  }
+}
+
+async function portOf(host: string, asked: number | null, usual: number): Promise<number> {
+  const port = await freePort(host, asked, usual);
+  return typeof port === 'number' ? port : fail(port);
+}
+
+async function start(options: Options): Promise<() => Promise<void>> {
+  const file = readSiteFile(options.site);
+  if (!file.ok) fail(file.why);
+  openFolder(options.data);
+  const { layout, text } = file;
+  const port = await portOf(options.host, options.port, SCREEN_PORT);
+  const embedded = options.broker === null ? await openEmbeddedBroker(options.listen, await portOf(options.listen, options.brokerPort, BROKER_PORT)) : null;
+  const broker = options.broker ?? embedded?.url ?? '';
+  const shownBroker = broker.replace(/\/\/[^/@]*@/, '//');
+  const build = readBuild();
+  const loop = new RunLoop({
+    layout, layoutText: text, software: build, bundledSimulator: options.simulator, broker: shownBroker, makeWatch: createWatch, wallMs: () => Date.now(),
+    openJournal: (facts) => new Journal(options.data, facts),
+    show: (picture, feed) => server.live.publish({ type: 'picture', picture, feed }),
+    restarted: () => server.live.restart(),
+  });
+  const loopbackOnly = /^(127\.|::1$|localhost$)/.test(options.host);
+  const server = await buildServer({
+    layout, build, screen: SCREEN_FOLDER, loopbackOnly, run: () => loop.run, latest: () => loop.latest,
+    series: (channel, fromMs, toMs) => loop.series(channel, fromMs, toMs), enter: (entry) => loop.enter(entry),
+  });
+  await server.app.listen({ host: options.host, port });
+  const source = openMqttSource(broker, layout.site, {
+    packet: (packet) => loop.packet(packet),
+    state: (state, why) => {
+      loop.connection(state);
+      if (why !== null) say(`No connection to the broker ${shownBroker}: ${why}. Trying again.`);
+    },
+  });
+  const ticker = setInterval(() => loop.tick(), TICK_MS);
+  const simulator = options.simulator ? startSimulator(simulatorArgs(options, broker), say) : null;
+  say(`broker:  ${shownBroker}${embedded ? ' (inside the gateway)' : ''}`);
+  say(`record:  ${join(options.data, loop.run.name)}.sqlite`);
+  say(`wetdown: http://${options.host.includes(':') ? `[${options.host}]` : options.host}:${port}`);
+  return async () => {
+    await simulator?.stop();
+    clearInterval(ticker);
+    await source.close();
+    await server.app.close();
+    await embedded?.close();
+    loop.close();
+  };
+}
+
+function simulatorArgs(options: Options, broker: string): string[] {
+  return ['--site', options.site, '--broker', broker, ...(options.scenario === null ? [] : ['--scenario', options.scenario]), ...(options.speed === null ? [] : ['--speed', options.speed])];
+}
+
+const parsed = parseOptions(process.argv.slice(2));
+if (parsed.kind === 'wrong') fail(parsed.why);
+if (parsed.kind === 'help') {
+  say(HELP);
+  process.exit(0);
+}
+let stop: (() => Promise<void>) | null = null;
+let stopping = false;
+async function end(): Promise<void> {
+  if (stopping) return;
+  stopping = true;
+  await stop?.();
+  process.exit(0);
+}
+for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP'] as const) process.on(signal, () => void end());
+// The launcher is gone: nobody could stop this process any more.
+process.on('disconnect', () => void end());
+try {
+  stop = await start(parsed.options);
+} catch (error) {
+  fail(`Cannot start: ${error instanceof Error ? error.message : String(error)}`);
+}

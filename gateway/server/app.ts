@@ -1,0 +1,125 @@
+/**
+ * The gateway's web server, built without listening: the screen's files, the site, the picture, charts, entries, `/live`.
+ *
+ * In: what it needs of the run, as functions. Out: a fastify app. It answers from memory and from the journal; the only
+ * thing a request can change is what a person enters.
+ */
+import staticFiles from '@fastify/static';
+import websocket from '@fastify/websocket';
+import fastify, { type FastifyError, type FastifyInstance, type FastifyReply } from 'fastify';
+import { existsSync } from 'node:fs';
+import { join } from 'node:path';
+import type { Layout } from '../../config/layout.ts';
+import type { Entry, FeedPicture, LiveMessage, Picture, Series } from '../../config/wire.ts';
+import { ENTRY_SCHEMA } from './entry-schema.ts';
+import { ERRORS, errorBody, type ErrorCode } from './errors.ts';
+import { isOwnHost, isOwnOrigin, SECURITY_HEADERS } from './headers.ts';
+import { LiveFeed } from './live.ts';
+
+export interface ServerParts {
+  readonly layout: Layout;
+  readonly build: string;
+  readonly run: () => { readonly name: string; readonly startedMs: number };
+  readonly latest: () => { readonly picture: Picture; readonly feed: FeedPicture } | null;
+  readonly series: (channel: string, fromMs: number, toMs: number) => Series | null;
+  readonly enter: (entry: Entry) => string | null;
+  /** Folder of the built screen. */
+  readonly screen: string;
+  readonly loopbackOnly: boolean;
+}
+
+export interface Server {
+  readonly app: FastifyInstance;
+  readonly live: LiveFeed;
+}
+
+const BODY_MAX = 65_536;
+/** Screens say nothing on the socket. */
+const MESSAGE_MAX = 1_024;
+
+export async function buildServer(parts: ServerParts): Promise<Server> {
+  const app = fastify({
+    bodyLimit: BODY_MAX,
+    forceCloseConnections: true,
+    ajv: { customOptions: { removeAdditional: false, coerceTypes: false, useDefaults: false, allErrors: false, discriminator: true } },
+  });
+  const live = new LiveFeed();
+  app.addHook('onRequest', async (request, reply) => {
+    for (const [name, value] of Object.entries(SECURITY_HEADERS)) void reply.header(name, value);
+    const own = isOwnHost(request.headers.host, parts.loopbackOnly) && isOwnOrigin(request.headers.origin, request.headers.host);
+    if (!own) return refuse(reply, 'request/foreign-origin');
+    return undefined;
+  });
+  app.addHook('onClose', async () => live.close());
+  app.setErrorHandler((error: FastifyError, _request, reply) => answerError(error, reply));
+  await app.register(websocket, { options: { maxPayload: MESSAGE_MAX, perMessageDeflate: false } });
+  addReads(app, parts);
+  addEntries(app, parts);
+  app.get('/live', { websocket: true }, (socket) => {
+    const latest = parts.latest();
+    live.join(socket, [siteMessage(parts), ...(latest ? [{ type: 'picture' as const, ...latest }] : [])]);
+  });
+  await addScreen(app, parts.screen);
+  return { app, live };
+}
+
+function siteMessage(parts: ServerParts): LiveMessage {
+  const { name, startedMs } = parts.run();
+  return { type: 'site', layout: parts.layout, run: name, build: parts.build, startedMs };
+}
+
+function addReads(app: FastifyInstance, parts: ServerParts): void {
+  app.addHook('onSend', async (request, reply) => {
+    if (request.url.startsWith('/api/')) void reply.header('cache-control', 'no-store');
+  });
+  app.get('/api/site', async () => siteMessage(parts));
+  app.get('/api/picture', async (_request, reply) => parts.latest() ?? refuse(reply, 'site/no-picture'));
+  app.get<{ Querystring: Record<string, unknown> }>('/api/series', async (request, reply) => {
+    const { channel } = request.query;
+    const fromMs = timeOf(request.query['from']);
+    const toMs = timeOf(request.query['to']);
+    if (typeof channel !== 'string' || fromMs === null || toMs === null || fromMs >= toMs) return refuse(reply, 'request/bad-window');
+    return parts.series(channel, fromMs, toMs) ?? refuse(reply, 'site/unknown-channel');
+  });
+}
+
+function addEntries(app: FastifyInstance, parts: ServerParts): void {
+  app.post<{ Body: Entry }>('/api/entries', { schema: { body: ENTRY_SCHEMA } }, async (request, reply) => {
+    const refusal = parts.enter(request.body);
+    return refusal === null ? { ok: true } : refuse(reply, 'entry/refused', refusal);
+  });
+}
+
+async function addScreen(app: FastifyInstance, folder: string): Promise<void> {
+  if (existsSync(join(folder, 'index.html'))) {
+    await app.register(staticFiles, {
+      root: folder,
+      cacheControl: false,
+      setHeaders: (reply, path) => void reply.header('cache-control', path.includes('/assets/') ? 'public, max-age=31536000, immutable' : 'no-cache'),
+    });
+  } else {
+    app.get('/', async (_request, reply) => refuse(reply, 'screen/not-built'));
+  }
+  app.setNotFoundHandler((_request, reply) => refuse(reply, 'request/not-found'));
+}
+
+function refuse(reply: FastifyReply, code: ErrorCode, words?: string, field: string | null = null): FastifyReply {
+  return reply.status(ERRORS[code].status).send(errorBody(code, words, field));
+}
+
+function answerError(error: FastifyError, reply: FastifyReply): FastifyReply {
+  const [fault] = error.validation ?? [];
+  if (fault) {
+    const named: unknown = fault.params['missingProperty'] ?? fault.params['additionalProperty'];
+    const path = fault.instancePath.slice(1).replaceAll('/', '.');
+    const field = [path, typeof named === 'string' ? named : ''].filter((part) => part !== '').join('.');
+    return refuse(reply, 'entry/invalid', `This entry cannot be read: ${field === '' ? '' : `${field} `}${fault.message ?? 'is not right'}.`, field === '' ? null : field);
+  }
+  const status = error.statusCode ?? 500;
+  return status < 500 ? reply.status(status).send(errorBody('request/not-read', error.message)) : refuse(reply, 'server/failed');
+}
+
+function timeOf(value: unknown): number | null {
+  const time = typeof value === 'string' && /^-?\d+(\.\d+)?$/.test(value) ? Number(value) : Number.NaN;
+  return Number.isFinite(time) ? time : null;
+}

@@ -1,0 +1,27 @@
+/**
+ * Every error the server answers with: code, status, and the sentence a person reads.
+ *
+ * In: a code of this catalogue, and words where the case has its own. Out: the body `{error: {code, words, field}}`.
+ */
+export const ERRORS = {
+  'entry/invalid': { status: 422, words: 'This entry cannot be read.' },
+  'entry/refused': { status: 422, words: 'This entry was not taken.' },
+  'request/foreign-origin': { status: 403, words: 'This page comes from somewhere else: open the gateway by its own address.' },
+  'request/bad-window': { status: 422, words: 'A chart needs a channel and a window of time, from before to.' },
+  'request/not-found': { status: 404, words: 'There is nothing at this address.' },
+  'request/not-read': { status: 400, words: 'The request cannot be read.' },
+  'site/unknown-channel': { status: 404, words: 'The site has no such channel.' },
+  'site/no-picture': { status: 503, words: 'The gateway has only just started: there is no picture yet.' },
+  'screen/not-built': { status: 503, words: "The screen is not built yet. Run 'npm run build', or start with 'npm start'." },
+  'server/failed': { status: 500, words: 'The gateway failed to answer. The readings go on.' },
+} as const;
+
+export type ErrorCode = keyof typeof ERRORS;
+
+export interface ErrorBody {
+  readonly error: { readonly code: ErrorCode; readonly words: string; readonly field: string | null };
+}
+
+export function errorBody(code: ErrorCode, words: string = ERRORS[code].words, field: string | null = null): ErrorBody {
+  return { error: { code, words, field } };
+}

@@ -1,0 +1,82 @@
+/**
+ * The screens that listen on `/live`, and how much a slow one may hold up.
+ *
+ * In: messages. Out: the same bytes to every screen. A screen whose connection is full misses frames (each picture is whole,
+ * so nothing is lost for good), and is cut off when it misses too many or no longer answers a ping; it will come back.
+ */
+import type { WebSocket } from 'ws';
+import type { LiveMessage } from '../../config/wire.ts';
+
+const BUFFERED_MAX = 262_144;
+/** Judgement: half a minute of frames. */
+const SKIPPED_MAX = 30;
+const PING_EVERY_MS = 10_000;
+
+interface Screen {
+  skipped: number;
+  answered: boolean;
+}
+
+export class LiveFeed {
+  readonly #screens = new Map<WebSocket, Screen>();
+  readonly #pinger: NodeJS.Timeout;
+
+  constructor() {
+    this.#pinger = setInterval(() => this.#ping(), PING_EVERY_MS);
+    this.#pinger.unref();
+  }
+
+  get count(): number {
+    return this.#screens.size;
+  }
+
+  join(socket: WebSocket, greeting: readonly LiveMessage[]): void {
+    const screen: Screen = { skipped: 0, answered: true };
+    this.#screens.set(socket, screen);
+    socket.on('pong', () => {
+      screen.answered = true;
+    });
+    socket.on('error', () => socket.terminate());
+    socket.on('close', () => this.#screens.delete(socket));
+    for (const message of greeting) this.#send(socket, screen, Buffer.from(JSON.stringify(message)));
+  }
+
+  publish(message: LiveMessage): void {
+    if (this.#screens.size === 0) return;
+    const bytes = Buffer.from(JSON.stringify(message));
+    for (const [socket, screen] of this.#screens) this.#send(socket, screen, bytes);
+  }
+
+  /** Screens come back by themselves and are greeted anew. */
+  restart(): void {
+    for (const socket of this.#screens.keys()) socket.close(1012, 'a new run has begun');
+  }
+
+  close(): void {
+    clearInterval(this.#pinger);
+    for (const socket of this.#screens.keys()) socket.terminate();
+  }
+
+  #send(socket: WebSocket, screen: Screen, bytes: Buffer): void {
+    if (socket.readyState !== socket.OPEN) return;
+    // The first message is always let through: a layout may be larger than the limit.
+    if (socket.bufferedAmount > 0 && socket.bufferedAmount + bytes.length > BUFFERED_MAX) {
+      screen.skipped += 1;
+      if (screen.skipped > SKIPPED_MAX) socket.terminate();
+      return;
+    }
+    screen.skipped = 0;
+    socket.send(bytes, { binary: false });
+  }
+
+  #ping(): void {
+    for (const [socket, screen] of this.#screens) {
+      if (!screen.answered) {
+        socket.terminate();
+        continue;
+      }
+      screen.answered = false;
+      socket.ping();
+    }
+  }
+}
