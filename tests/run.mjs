@@ -1,0 +1,58 @@
+/**
+ * `npm test`: makes the working copy ready, then types, house rules of the linter, and every test; ends with one line of counts.
+ *
+ * Types and lint count as one test each. What this machine cannot run counts as skipped, and as failed in CI. Arguments are
+ * handed to vitest (`npm test -- tests/journal`), and then only the tests run.
+ */
+import { spawnSync } from 'node:child_process';
+import { mkdirSync, readFileSync, rmSync } from 'node:fs';
+import { join } from 'node:path';
+import { ready, ROOT } from '../gateway/launch/ready.mjs';
+
+const REPORT = join(ROOT, 'tests/artifacts/vitest.json');
+const CHECKS = [
+  ['types', ['node_modules/typescript/bin/tsc', '--noEmit']],
+  ['types of the screen', ['node_modules/svelte-check/bin/svelte-check', '--tsconfig', './tsconfig.json', '--fail-on-warnings', '--output', 'human']],
+  ['lint', ['node_modules/eslint/bin/eslint.js', '-c', '.ci/eslint.config.js', '--max-warnings', '0', '.']],
+];
+
+ready();
+const args = process.argv.slice(2);
+const counts = { passed: 0, failed: 0, skipped: 0 };
+for (const [name, command] of args.length === 0 ? CHECKS : []) {
+  process.stdout.write(`\n${name}\n`);
+  const passed = run(command) === 0;
+  counts[passed ? 'passed' : 'failed'] += 1;
+  if (!passed) process.stdout.write(`FAILED: ${name}\n`);
+}
+mkdirSync(join(ROOT, 'tests/artifacts'), { recursive: true });
+rmSync(REPORT, { force: true });
+const status = run(['node_modules/vitest/vitest.mjs', 'run', '-c', 'tests/vitest.config.ts', '--reporter=default', '--reporter=json', `--outputFile.json=${REPORT}`, ...args]);
+count(status);
+if (process.env.CI === 'true' && counts.skipped > 0) {
+  process.stdout.write(`FAILED: ${counts.skipped} tests could not run here, and in CI all of them must.\n`);
+  counts.failed += counts.skipped;
+  counts.skipped = 0;
+}
+process.stdout.write(`${counts.passed} passed, ${counts.failed} failed, ${counts.skipped} skipped\n`);
+process.exit(counts.failed === 0 ? 0 : 1);
+
+function count(status) {
+  let report;
+  try {
+    report = JSON.parse(readFileSync(REPORT, 'utf8'));
+  } catch {
+    counts.failed += 1;
+    return;
+  }
+  counts.passed += report.numPassedTests;
+  counts.skipped += report.numPendingTests + report.numTodoTests;
+  // A file that cannot even be loaded has no failed test, but vitest's exit code tells.
+  counts.failed += Math.max(report.numFailedTests, status === 0 ? 0 : 1);
+}
+
+function run(command) {
+  const [script, ...rest] = command;
+  const { status } = spawnSync(process.execPath, [join(ROOT, script), ...rest], { cwd: ROOT, stdio: ['ignore', 'inherit', 'inherit'] });
+  return status ?? 1;
+}
