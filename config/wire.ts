@@ -32,7 +32,6 @@ export type Cause =
   | 'dead-head'
   | 'suction-trouble'
   | 'tank-low'
-  | 'tank-leak'
   | 'fuel-low'
   | 'sensor-silent'
   | 'sensor-stuck'
