@@ -24,6 +24,8 @@ export interface StateInputs {
 
 /** Judgement: below this a line end holds no useful water. */
 const EMPTY_PA = 30_000;
+/** Judgement: a line that lost a twentieth of its pressure to the trunk is short. */
+const STARVED_SHARE = 0.95;
 
 export function lineStates(inputs: StateInputs): LinePicture[] {
   return inputs.layout.lines.map((line) => ({ line: line.id, ...lineState(line.id, inputs) }));
@@ -51,13 +53,16 @@ function lineState(line: string, inputs: StateInputs): Told {
 }
 
 function runningState(line: string, end: ChannelPicture, inputs: StateInputs): Told {
-  const about = inputs.findings.filter((finding) => (finding.subjectKind === 'line' && finding.subject === line) || finding.subject === 'trunk');
-  const own = about.find((finding) => finding.subject === line) ?? about[0];
+  const own = inputs.findings.find((finding) => finding.subjectKind === 'line' && finding.subject === line);
   if (end.value !== null && end.value < EMPTY_PA) return { state: 'down', why: 'no pressure at its end' };
-  if (own?.cause === 'gate-shut' && own.subject === line) return { state: 'down', why: 'its gate looks shut' };
+  if (own?.cause === 'gate-shut') return { state: 'down', why: 'its gate looks shut' };
   const short = inputs.layout.heads.filter((head) => head.line === line && headPressure(head.id, inputs) < head.kit.turnPaMin);
   if (short.length > 0) return { state: 'running-short', why: `${short.length} of its heads below the pressure that turns them` };
   if (own) return { state: 'running-short', why: `a ${own.cause.replace('-', ' ')} is the likeliest reading` };
+  const trunk = inputs.findings.find((finding) => finding.subject === 'trunk');
+  if (trunk && shareLeft(end.channel, inputs.lay) < STARVED_SHARE) {
+    return { state: 'running-short', why: `the trunk is not as it was: a ${trunk.cause.replace('-', ' ')} is the likeliest reading` };
+  }
   if (inputs.findings.some((finding) => finding.subjectKind === 'channel' && finding.subject === end.channel)) {
     return { state: 'unknown', why: 'its line-end sensor reads off' };
   }
@@ -65,6 +70,12 @@ function runningState(line: string, end: ChannelPicture, inputs: StateInputs): T
     return { state: 'unknown', why: 'its end does not read as it should; no cause named yet' };
   }
   return { state: 'as-modelled', why: inputs.lay.calibrated ? 'pressure and flow match the baseline' : 'within the wide bands of an unwalked lay' };
+}
+
+/** Pressure that a gauge should hold with what was found, over what it should hold without. */
+function shareLeft(channel: string, { gauges, present, healthy }: LayWatch): number {
+  const gauge = gauges.findIndex((candidate) => candidate.sensor.id === channel);
+  return gauge < 0 || !present || !healthy ? NaN : present.values[gauge]! / healthy.values[gauge]!;
 }
 
 function headPressure(head: string, { lay }: StateInputs): number {
