@@ -58,6 +58,7 @@ export function readSenml(bytes: Uint8Array): SenmlPack {
     if ('reason' in members) return { records: [], refused: [members] };
     const spoilt = readBase(members, base);
     if (spoilt) return { records: [], refused: [spoilt] };
+    if (isBaseOnly(members)) continue;
     const record = readRecord(members, base);
     if ('reason' in record) refused.push(record);
     else records.push(record);
@@ -108,6 +109,11 @@ function readBase(members: Members, base: Base): Refusal | null {
   if (members.has('bt')) base.timeS = members.get('bt') as number;
   if (members.has('bv')) base.value = members.get('bv') as number;
   return null;
+}
+
+/** A record may do no more than set the base for those after it (the actuator example of section 5.1.7). */
+function isBaseOnly(members: Members): boolean {
+  return members.size > 0 && [...members.keys()].every((name) => name.startsWith('b') && KNOWN.has(name));
 }
 
 function readRecord(members: Members, base: Base): SenmlRecord | Refusal {
