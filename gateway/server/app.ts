@@ -44,15 +44,16 @@ export async function buildServer(parts: ServerParts): Promise<Server> {
     ajv: { customOptions: { removeAdditional: false, coerceTypes: false, useDefaults: false, allErrors: false, discriminator: true } },
   });
   const live = new LiveFeed();
+  app.removeContentTypeParser('text/plain');
+  // Before any other hook: it closes the connection of a WebSocket that a later hook turns away.
+  await app.register(websocket, { options: { maxPayload: MESSAGE_MAX, perMessageDeflate: false } });
   app.addHook('onRequest', async (request, reply) => {
     for (const [name, value] of Object.entries(SECURITY_HEADERS)) void reply.header(name, value);
-    const own = isOwnHost(request.headers.host, parts.loopbackOnly) && isOwnOrigin(request.headers.origin, request.headers.host);
-    if (!own) return refuse(reply, 'request/foreign-origin');
-    return undefined;
+    const { host, origin } = request.headers;
+    return isOwnHost(host, parts.loopbackOnly) && isOwnOrigin(origin, host) ? undefined : refuse(reply, 'request/foreign-origin');
   });
   app.addHook('onClose', async () => live.close());
   app.setErrorHandler((error: FastifyError, _request, reply) => answerError(error, reply));
-  await app.register(websocket, { options: { maxPayload: MESSAGE_MAX, perMessageDeflate: false } });
   addReads(app, parts);
   addEntries(app, parts);
   app.get('/live', { websocket: true }, (socket) => {
@@ -110,7 +111,7 @@ function refuse(reply: FastifyReply, code: ErrorCode, words?: string, field: str
 function answerError(error: FastifyError, reply: FastifyReply): FastifyReply {
   const [fault] = error.validation ?? [];
   if (fault) {
-    const named: unknown = fault.params['missingProperty'] ?? fault.params['additionalProperty'];
+    const named: unknown = fault.params['missingProperty'] ?? fault.params['additionalProperty'] ?? fault.params['tag'];
     const path = fault.instancePath.slice(1).replaceAll('/', '.');
     const field = [path, typeof named === 'string' ? named : ''].filter((part) => part !== '').join('.');
     return refuse(reply, 'entry/invalid', `This entry cannot be read: ${field === '' ? '' : `${field} `}${fault.message ?? 'is not right'}.`, field === '' ? null : field);

@@ -1,0 +1,25 @@
+/** A picture with nothing in it, to be filled with what a test is about. */
+import type { Alarm, ChannelPicture, FeedPicture, Picture } from '../../config/wire.ts';
+
+export function blankPicture(atMs: number, changes: Partial<Picture> = {}): Picture {
+  return {
+    atMs, simulated: false, advice: { working: true }, baseline: null, mode: null, channels: [], pumps: [], supplies: [], lines: [], structures: [],
+    heads: [], alarms: [], notes: [], blind: [], ...changes,
+  };
+}
+
+export function blankChannel(channel: string, changes: Partial<ChannelPicture> = {}): ChannelPicture {
+  return { channel, quantity: 'pressure', value: null, atMs: null, freshness: 'never', doubt: null, expected: null, low: null, high: null, ...changes };
+}
+
+export function blankAlarm(id: string, changes: Partial<Alarm> = {}): Alarm {
+  const verdict = {
+    id, cause: 'leak', subject: 'line-a', subjectKind: 'line', places: [], sinceMs: 0, probability: 0.9, sizeM3s: null, evidence: [], alternatives: [],
+    headline: 'leak on line A', check: 'walk it', carry: [], radio: 'Leak on line A.',
+  } as const;
+  return { verdict, priority: 'high', state: 'unacknowledged', raisedMs: 0, clearedMs: null, acknowledgedBy: null, ...changes };
+}
+
+export const BLANK_FEED: FeedPicture = {
+  broker: { address: 'mqtt://127.0.0.1:1883', state: 'connected', sinceMs: 0 }, devices: [], rejected: [], unknownDevices: [], journal: { state: 'writing', why: null },
+};
