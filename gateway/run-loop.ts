@@ -54,6 +54,7 @@ export class RunLoop {
   constructor(parts: RunParts) {
     this.#parts = parts;
     this.#run = this.#begin(parts.bundledSimulator);
+    this.#firstFrame();
     this.#broker = { address: parts.broker, state: 'connecting', sinceMs: this.#run.startedMs };
   }
 
@@ -122,9 +123,15 @@ export class RunLoop {
   #begin(simulated: boolean): Run {
     const { layout, layoutText, software, makeWatch, openJournal, wallMs } = this.#parts;
     const startedWallMs = wallMs();
-    const startedMs = Math.round(this.#clock.now(startedWallMs));
+    const startedMs = this.#clock.now(startedWallMs);
     const journal = openJournal({ layout, layoutText, software, simulated, startedMs, startedWallMs });
     return { journal, watch: makeWatch(layout, { simulated }), raw: new RawTier(layout), intake: new Intake(layout), startedMs, simulated };
+  }
+
+  /** A replay starts at the run's written start, so the core must have begun there too. */
+  #firstFrame(): void {
+    const { startedMs, watch } = this.#run;
+    this.#guard(startedMs, 'advance', () => watch.advance(startedMs));
   }
 
   /** What the old run took before the first beat may have come from the simulation too. */
@@ -134,6 +141,7 @@ export class RunLoop {
     this.#run = this.#begin(true);
     this.#failed = null;
     this.#latest = null;
+    this.#firstFrame();
     this.#broker = { ...this.#broker, sinceMs: this.#run.startedMs };
     this.#parts.restarted();
   }

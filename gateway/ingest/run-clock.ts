@@ -28,7 +28,7 @@ export class RunClock {
   }
 
   now(wallMs: number): number {
-    this.#newestMs = Math.max(this.#newestMs, this.#estimate(wallMs));
+    this.#newestMs = Math.max(this.#newestMs, Math.round(this.#estimate(wallMs)));
     return this.#newestMs;
   }
 
@@ -40,7 +40,7 @@ export class RunClock {
     if (this.#beat && !jumped) this.#periodMs = Math.max(0, beat.timeMs - this.#beat.timeMs) || this.#periodMs;
     this.#beat = beat;
     this.#beatWallMs = wallMs;
-    if (jumped) this.#newestMs = beat.timeMs;
+    if (jumped) this.#newestMs = Math.round(beat.timeMs);
     return jumped;
   }
 
