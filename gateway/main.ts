@@ -8,7 +8,7 @@ import { join, resolve } from 'node:path';
 import { openEmbeddedBroker } from './ingest/embedded-broker.ts';
 import { openMqttSource } from './ingest/mqtt-source.ts';
 import { Journal } from './journal/journal.ts';
-import { freePort } from './launch/free-port.ts';
+import { onFreePort } from './launch/free-port.ts';
 import { HELP, parseOptions, type Options } from './launch/options.ts';
 import { startSimulator } from './launch/simulator-child.ts';
 import { readSiteFile } from './launch/site-file.ts';
@@ -48,9 +48,9 @@ function readBuild(): string {
   }
 }
 
-async function portOf(host: string, asked: number | null, usual: number): Promise<number> {
-  const port = await freePort(host, asked, usual);
-  return typeof port === 'number' ? port : fail(port);
+async function listening<Opened>(host: string, asked: number | null, usual: number, listen: (port: number) => Promise<Opened>): Promise<{ port: number; opened: Opened }> {
+  const result = await onFreePort(host, asked, usual, listen);
+  return result.ok ? result : fail(result.why);
 }
 
 async function start(options: Options): Promise<() => Promise<void>> {
@@ -58,8 +58,8 @@ async function start(options: Options): Promise<() => Promise<void>> {
   if (!file.ok) fail(file.why);
   openFolder(options.data);
   const { layout, text } = file;
-  const port = await portOf(options.host, options.port, SCREEN_PORT);
-  const embedded = options.broker === null ? await openEmbeddedBroker(options.listen, await portOf(options.listen, options.brokerPort, BROKER_PORT)) : null;
+  const inside = options.broker === null ? await listening(options.listen, options.brokerPort, BROKER_PORT, (port) => openEmbeddedBroker(options.listen, port)) : null;
+  const embedded = inside?.opened ?? null;
   const broker = options.broker ?? embedded?.url ?? '';
   const shownBroker = broker.replace(/\/\/[^/@]*@/, '//');
   const build = readBuild();
@@ -74,7 +74,7 @@ async function start(options: Options): Promise<() => Promise<void>> {
     layout, build, screen: SCREEN_FOLDER, loopbackOnly, run: () => loop.run, latest: () => loop.latest,
     series: (channel, fromMs, toMs) => loop.series(channel, fromMs, toMs), enter: (entry) => loop.enter(entry),
   });
-  await server.app.listen({ host: options.host, port });
+  const { port } = await listening(options.host, options.port, SCREEN_PORT, (wanted) => server.app.listen({ host: options.host, port: wanted }));
   const source = openMqttSource(broker, layout.site, {
     packet: (packet) => loop.packet(packet),
     state: (state, why) => {

@@ -2,10 +2,9 @@
  * The broker inside the gateway, for a demonstration or a small site without one of its own (MQTT 3.1.1, in memory).
  *
  * In: address and port to listen on. Out: the address clients use. Guards: packet size, connection count, topics of the
- * house only, nobody but devices' own topics, clean sessions only (queues of absent clients grow without bound), slow
- * readers are cut off. Limit: no passwords and no encryption; a site whose network is not its own needs a real broker.
+ * house only, clean sessions only (queues of absent clients grow without bound), slow readers are cut off. Limit: no passwords and no encryption; a site whose network is not its own needs a real broker.
  */
-import { Aedes, type Client, type PublishPacket } from 'aedes';
+import { Aedes, type AuthenticateError, type Client, type PublishPacket } from 'aedes';
 import { createServer, type Server, type Socket } from 'node:net';
 import { Duplex } from 'node:stream';
 import { PacketGuard } from './packet-guard.ts';
@@ -28,7 +27,7 @@ export async function openEmbeddedBroker(host: string, port: number): Promise<Em
     keepaliveLimit: 120,
     maxClientsIdLength: 64,
     maxTopicLevels: 8,
-    preConnect: (_client, packet, done) => done(null, packet.clean !== false),
+    authenticate: (client, _user, _password, done) => (client.clean ? done(null, true) : done(noSessions(), false)),
     authorizePublish: (client, packet, done) => done(publishFault(client, packet)),
   });
   const sockets = new Set<Socket>();
@@ -45,7 +44,12 @@ export async function openEmbeddedBroker(host: string, port: number): Promise<Em
   });
   server.maxConnections = CONNECTIONS_MAX;
   broker.on('clientError', (client) => client.close());
-  await listen(server, host, port);
+  try {
+    await listen(server, host, port);
+  } catch (error) {
+    broker.close();
+    throw error;
+  }
   const address = server.address();
   const boundPort = typeof address === 'object' && address ? address.port : port;
   return {
@@ -59,6 +63,11 @@ export async function openEmbeddedBroker(host: string, port: number): Promise<Em
         });
       }),
   };
+}
+
+/** MQTT 3.1.1 section 3.2.2.3: 3 is 'the service is not there for you'. */
+function noSessions(): AuthenticateError {
+  return Object.assign(new Error('only clean sessions are kept here'), { returnCode: 3 });
 }
 
 function publishFault(client: Client | null, packet: PublishPacket): Error | null {
