@@ -24,6 +24,10 @@ const DELAYS_S: Partial<Record<Cause, readonly [number, number]>> = {
 };
 const USUAL_DELAY_S: readonly [number, number] = [3, 6];
 
+/** A verdict that is likelier wrong than right must hold this long; one whose cause wavers starts its delay again, for a while. */
+const DOUBTFUL_DELAY_S = 12;
+const MOST_WAVERING_MS = 9_000;
+
 const PRIORITIES: Record<Cause, Priority> = {
   'dead-head': 'people',
   'pump-stop': 'high',
@@ -46,6 +50,7 @@ const ORDER: readonly Priority[] = ['people', 'high', 'medium', 'low'];
 
 interface Entry {
   verdict: Verdict;
+  firstMs: number;
   sinceMs: number;
   goneMs: number | null;
   raisedMs: number | null;
@@ -61,17 +66,19 @@ export class Alarms {
     for (const verdict of verdicts) {
       const entry = this.#entries.get(verdict.id);
       if (!entry) {
-        this.#entries.set(verdict.id, { verdict, sinceMs: nowMs, goneMs: null, raisedMs: null, clearedMs: null, acknowledgedBy: null });
+        this.#entries.set(verdict.id, { verdict, firstMs: nowMs, sinceMs: nowMs, goneMs: null, raisedMs: null, clearedMs: null, acknowledgedBy: null });
         continue;
       }
-      if (entry.clearedMs !== null) Object.assign(entry, { sinceMs: nowMs, raisedMs: null, clearedMs: null, acknowledgedBy: null });
+      if (entry.clearedMs !== null) Object.assign(entry, { firstMs: nowMs, sinceMs: nowMs, raisedMs: null, clearedMs: null, acknowledgedBy: null });
       entry.goneMs = null;
+      if (entry.raisedMs === null && verdict.cause !== entry.verdict.cause && nowMs - entry.firstMs < MOST_WAVERING_MS) entry.sinceMs = nowMs;
       entry.verdict = { ...verdict, sinceMs: Math.min(entry.verdict.sinceMs, verdict.sinceMs) };
     }
     for (const [id, entry] of this.#entries) {
       const [on, off] = DELAYS_S[entry.verdict.cause] ?? USUAL_DELAY_S;
       if (present.has(id)) {
-        if (entry.raisedMs === null && nowMs - entry.sinceMs >= on * 1_000) entry.raisedMs = nowMs;
+        const doubtfulS = entry.verdict.probability < 0.5 ? DOUBTFUL_DELAY_S : 0;
+        if (entry.raisedMs === null && nowMs - entry.sinceMs >= Math.max(on, doubtfulS) * 1_000) entry.raisedMs = nowMs;
       } else this.#goneNow(id, entry, nowMs, off);
     }
   }

@@ -72,13 +72,16 @@ export class PumpWatch {
 
   /** Pressure and speed have held still over the last seconds: a steady model may speak. */
   steady(nowMs: number): boolean {
-    return (['dischargePa', 'rotationHz'] as const).every((name) => {
-      const channel = this.#channels[name];
-      const recent = channel?.between(nowMs - 4_500, nowMs).map((sample) => sample.value) ?? [];
-      if (!channel || recent.length < 2) return name === 'rotationHz';
-      const span = Math.max(...recent) - Math.min(...recent);
-      return span < 0.03 * Math.max(...recent) + 5 * channel.sensor.noiseSd;
-    });
+    return this.#still('dischargePa', nowMs, 4_500, 0.03) && this.#still('rotationHz', nowMs, 9_000, 0.012);
+  }
+
+  /** Without a speed sensor pressure alone decides. */
+  #still(name: 'dischargePa' | 'rotationHz', nowMs: number, spanMs: number, share: number): boolean {
+    const channel = this.#channels[name];
+    if (!channel) return name === 'rotationHz';
+    const recent = channel.between(nowMs - spanMs, nowMs).map((sample) => sample.value);
+    if (recent.length < 2) return name === 'rotationHz';
+    return Math.max(...recent) - Math.min(...recent) < share * Math.max(...recent) + 5 * channel.sensor.noiseSd;
   }
 
   get stoppedUnasked(): boolean {

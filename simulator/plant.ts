@@ -1,0 +1,328 @@
+/**
+ * The lay in motion: pump, hoses that fill and stretch, heads as orifices, tank and fuel.
+ *
+ * State: gauge pressure at every place, filled share of every hose, engine speed, litres. Each step solves the nodes'
+ * water balance (stretch of the hoses against what flows in) by implicit Euler and Newton on a dense matrix, so it is
+ * stable at any step. A hose carries water through only once it is full; until then its wet end feeds the front.
+ * Limit: no column separation and no drain-back; pressure waves are smeared over a step.
+ */
+import type { Layout } from '../config/layout.ts';
+import { driven, eliminate, GRAVITY, hoseResistance, WATER_DENSITY } from './flow-law.ts';
+import { trueLay, type TrueHose, type TrueLay } from './truth.ts';
+
+/** What faults, crews and tenders change. Factors are 1 and extras 0 in a healthy lay. */
+export interface Conditions {
+  readonly headShare: Float64Array;
+  readonly headOff: Uint8Array;
+  /** Effective area of a hole at each place, m2. */
+  readonly holeM2: Float64Array;
+  /** Multiplies the resistance of each hose. */
+  readonly hoseFactor: Float64Array;
+  readonly gateOpening: Float64Array;
+  /** Throttle: speed over rated that the engine is set to; 0 stopped. */
+  readonly throttle: Float64Array;
+  /** Share of its speed that the engine still makes. */
+  readonly engineShare: Float64Array;
+  readonly curveShare: Float64Array;
+  /** Share of the suction taken by air: 1 loses prime. */
+  readonly suctionAir: Float64Array;
+  /** Inflow less leaks of each source, m3/s. */
+  readonly sourceGainM3s: Float64Array;
+}
+
+const STEP_S = 0.25;
+const ENGINE_LAG_S = 2;
+/** Stretch of lay-flat hose: its volume grows by this share per Pa. Assumption, no source. */
+const STRETCH_PER_PA = 5e-8;
+const NEWTON_ROUNDS = 12;
+const RHO_G = WATER_DENSITY * GRAVITY;
+
+export class Plant {
+  readonly layout: Layout;
+  readonly conditions: Conditions;
+  readonly pressurePa: Float64Array;
+  readonly filled: Float64Array;
+  readonly speedRatio: Float64Array;
+  readonly pumpFlowM3s: Float64Array;
+  readonly suctionPa: Float64Array;
+  readonly volumeM3: Float64Array;
+  readonly fuelM3: Float64Array;
+  readonly headFlowM3s: Float64Array;
+  holeFlowM3s = 0;
+  readonly #truth: TrueLay;
+  readonly #flow: Float64Array;
+  readonly #feederFlow: Float64Array;
+  readonly #stretch: Float64Array;
+  readonly #wet: Uint8Array;
+  readonly #place: ReadonlyMap<string, number>;
+
+  constructor(layout: Layout, seed: number) {
+    this.layout = layout;
+    this.#truth = trueLay(layout, seed);
+    const { places, hoses, heads, gates, pumps, sources } = layout;
+    this.#place = new Map(places.map((place, index) => [place.id, index]));
+    const ones = (count: number): Float64Array => new Float64Array(count).fill(1);
+    this.conditions = {
+      headShare: ones(heads.length), headOff: new Uint8Array(heads.length), holeM2: new Float64Array(places.length), hoseFactor: ones(hoses.length),
+      gateOpening: Float64Array.from(gates, (gate) => gate.opening), throttle: new Float64Array(pumps.length), engineShare: ones(pumps.length),
+      curveShare: ones(pumps.length), suctionAir: new Float64Array(pumps.length), sourceGainM3s: new Float64Array(sources.length),
+    };
+    this.pressurePa = new Float64Array(places.length);
+    this.filled = new Float64Array(hoses.length);
+    this.speedRatio = new Float64Array(pumps.length);
+    this.pumpFlowM3s = new Float64Array(pumps.length);
+    this.suctionPa = new Float64Array(pumps.length);
+    this.volumeM3 = Float64Array.from(sources, (source) => (source.shape.kind === 'open-water' ? Infinity : 0.9 * sourceVolume(source.shape, depthOf(source.shape))));
+    this.fuelM3 = Float64Array.from(pumps, (pump) => 0.95 * pump.fuelCapacityM3);
+    this.headFlowM3s = new Float64Array(heads.length);
+    this.#flow = new Float64Array(hoses.length).fill(1e-4);
+    this.#feederFlow = new Float64Array(heads.length).fill(1e-4);
+    this.#wet = new Uint8Array(places.length);
+    this.#stretch = new Float64Array(places.length).fill(1e-12);
+    for (const hose of this.#truth.hoses) {
+      for (const end of [hose.from, hose.to]) this.#stretch[end]! += 0.5 * volumeOf(hose) * STRETCH_PER_PA;
+    }
+  }
+
+  /** Starts in the middle of a run: hoses full, pump at its throttle. */
+  prime(throttle: number): void {
+    this.filled.fill(1);
+    this.#wet.fill(1);
+    this.conditions.throttle.fill(throttle);
+    this.speedRatio.fill(throttle);
+    for (let second = 0; second < 90; second += 1) this.advance(1);
+  }
+
+  levelM(source: number): number {
+    const { shape } = this.layout.sources[source]!;
+    return shape.kind === 'open-water' ? 0 : depthAt(shape, this.volumeM3[source]!);
+  }
+
+  advance(seconds: number): void {
+    for (let left = seconds; left > 1e-9; left -= STEP_S) this.#step(Math.min(STEP_S, left));
+  }
+
+  #step(dt: number): void {
+    this.#turnEngines(dt);
+    this.#spreadWet();
+    this.#solve(dt);
+    this.#settleVolumes(dt);
+  }
+
+  #turnEngines(dt: number): void {
+    this.layout.pumps.forEach((pump, index) => {
+      const { throttle, engineShare } = this.conditions;
+      const target = this.fuelM3[index]! > 0 ? throttle[index]! * engineShare[index]! : 0;
+      this.speedRatio[index]! += (target - this.speedRatio[index]!) * (1 - Math.exp(-dt / ENGINE_LAG_S));
+      if (target === 0 && this.speedRatio[index]! < 0.01) this.speedRatio[index] = 0;
+      const burn = pump.kit.fuelUseM3s * Math.max(0.2, this.speedRatio[index]! ** 3);
+      if (this.speedRatio[index]! > 0) this.fuelM3[index] = Math.max(0, this.fuelM3[index]! - burn * dt);
+      if (this.speedRatio[index]! > 0.05) this.#wet[this.#place.get(pump.outlet)!] = 1;
+    });
+  }
+
+  #spreadWet(): void {
+    this.#truth.hoses.forEach((hose, index) => {
+      if (this.filled[index]! >= 1 && (this.#wet[hose.from] || this.#wet[hose.to])) this.#wet[hose.from] = this.#wet[hose.to] = 1;
+    });
+    this.layout.gates.forEach((gate, index) => {
+      const from = this.#place.get(gate.from)!;
+      const to = this.#place.get(gate.to)!;
+      if (this.conditions.gateOpening[index]! > 0 && (this.#wet[from] || this.#wet[to])) this.#wet[from] = this.#wet[to] = 1;
+    });
+  }
+
+  #solve(dt: number): void {
+    const size = this.pressurePa.length;
+    const before = Float64Array.from(this.pressurePa);
+    const matrix = new Float64Array(size * size);
+    const right = new Float64Array(size);
+    for (let round = 0; round < NEWTON_ROUNDS; round += 1) {
+      matrix.fill(0);
+      for (let node = 0; node < size; node += 1) {
+        const stretch = this.#wet[node] ? this.#stretch[node]! / dt : 1;
+        matrix[node * size + node] = stretch;
+        right[node] = this.#wet[node] ? -stretch * (this.pressurePa[node]! - before[node]!) : -this.pressurePa[node]!;
+      }
+      this.#addLinks(matrix, right, size);
+      this.#addOutflows(matrix, right, size);
+      this.#addPumps(matrix, right, size);
+      eliminate(matrix, right, size);
+      let most = 0;
+      for (let node = 0; node < size; node += 1) {
+        const move = Math.max(-2e5, Math.min(2e5, right[node]!));
+        this.pressurePa[node]! += move;
+        most = Math.max(most, Math.abs(move));
+      }
+      if (most < 1) return;
+    }
+  }
+
+  #link(from: number, to: number, resistance: number, matrix: Float64Array, right: Float64Array, size: number): number {
+    const lift = RHO_G * (this.#truth.heightsM[to]! - this.#truth.heightsM[from]!);
+    const { flow, slope } = driven(this.pressurePa[from]! - this.pressurePa[to]! - lift, resistance);
+    right[from]! -= flow;
+    right[to]! += flow;
+    matrix[from * size + from]! += slope;
+    matrix[to * size + to]! += slope;
+    matrix[from * size + to]! -= slope;
+    matrix[to * size + from]! -= slope;
+    return flow;
+  }
+
+  #addLinks(matrix: Float64Array, right: Float64Array, size: number): void {
+    this.#truth.hoses.forEach((hose, index) => {
+      if (!this.#wet[hose.from] && !this.#wet[hose.to]) return;
+      const resistance = this.conditions.hoseFactor[index]! * hoseResistance(hose.boreM, hose.lengthM, hose.roughnessM, hose.lossFactor, this.#flow[index]!);
+      if (this.filled[index]! >= 1) {
+        this.#flow[index] = this.#link(hose.from, hose.to, resistance, matrix, right, size);
+        return;
+      }
+      // A front that fills: the wet end sees the resistance of what is already full, and air in front of it.
+      let into = 0;
+      for (const end of [hose.from, hose.to]) {
+        if (!this.#wet[end]) continue;
+        const { flow, slope } = driven(Math.max(0, this.pressurePa[end]!), resistance * Math.max(0.05, this.filled[index]!));
+        right[end]! -= flow;
+        matrix[end * size + end]! += slope;
+        into += flow;
+      }
+      this.#flow[index] = into;
+    });
+    this.layout.gates.forEach((gate, index) => {
+      const opening = this.conditions.gateOpening[index]!;
+      const from = this.#place.get(gate.from)!;
+      const to = this.#place.get(gate.to)!;
+      if (!(opening > 0) || !this.#wet[from] || !this.#wet[to]) return;
+      const area = (Math.PI / 4) * gate.boreM ** 2;
+      this.#link(from, to, (gate.openLossFactor + 0.1) * (WATER_DENSITY / 2 / area ** 2) * opening ** -2.5, matrix, right, size);
+    });
+  }
+
+  #addOutflows(matrix: Float64Array, right: Float64Array, size: number): void {
+    this.#truth.heads.forEach((head, index) => {
+      const area = this.conditions.headOff[index] ? head.openAreaM2 : head.areaM2 * this.conditions.headShare[index]!;
+      const drive = this.pressurePa[head.at]! - RHO_G * head.riseM;
+      if (!this.#wet[head.at] || drive <= 0 || area < 1e-9) {
+        this.headFlowM3s[index] = 0;
+        return;
+      }
+      const { feeder } = head;
+      const resistance = WATER_DENSITY / 2 / area ** 2 + hoseResistance(feeder.boreM, feeder.lengthM, feeder.roughnessM, feeder.lossFactor, this.#feederFlow[index]!);
+      const { flow, slope } = driven(drive, resistance);
+      this.headFlowM3s[index] = flow;
+      this.#feederFlow[index] = Math.max(flow, 1e-6);
+      right[head.at]! -= flow;
+      matrix[head.at * size + head.at]! += slope;
+    });
+    this.holeFlowM3s = 0;
+    this.conditions.holeM2.forEach((area, node) => {
+      if (area <= 0 || !this.#wet[node] || this.pressurePa[node]! <= 0) return;
+      const { flow, slope } = driven(this.pressurePa[node]!, WATER_DENSITY / 2 / area ** 2);
+      this.holeFlowM3s += flow;
+      right[node]! -= flow;
+      matrix[node * size + node]! += slope;
+    });
+  }
+
+  #addPumps(matrix: Float64Array, right: Float64Array, size: number): void {
+    this.layout.pumps.forEach((pump, index) => {
+      const outlet = this.#place.get(pump.outlet)!;
+      const head = (flow: number): number => this.#outletPa(index, flow);
+      const target = this.pressurePa[outlet]!;
+      let flow = 0;
+      if (head(0) > target) {
+        let low = 0;
+        let high = 2 * pump.kit.curveFlowM3s.at(-1)!;
+        for (let round = 0; round < 40; round += 1) {
+          const middle = (low + high) / 2;
+          if (head(middle) > target) low = middle;
+          else high = middle;
+        }
+        flow = (low + high) / 2;
+      }
+      this.pumpFlowM3s[index] = flow;
+      this.suctionPa[index] = this.#suctionPa(index, flow);
+      const nudge = 1e-6;
+      const slope = flow > 0 ? nudge / Math.max(1e-3, head(flow) - head(flow + nudge)) : 0;
+      right[outlet]! += flow;
+      matrix[outlet * size + outlet]! += slope;
+    });
+  }
+
+  #suctionPa(index: number, flow: number): number {
+    const pump = this.layout.pumps[index]!;
+    const source = this.layout.sources.findIndex((candidate) => candidate.id === pump.source);
+    const lift = this.layout.sources[source]!.elevationM + this.levelM(source) - pump.elevationM;
+    const loss = hoseResistance(pump.suctionHose.boreM, pump.suctionLengthM, 1e-4, pump.suctionLossFactor, Math.max(flow, 1e-4)) * flow ** 2;
+    return RHO_G * lift * (1 - this.conditions.suctionAir[index]!) - loss;
+  }
+
+  #outletPa(index: number, flow: number): number {
+    const pump = this.layout.pumps[index]!;
+    const speed = this.speedRatio[index]!;
+    const source = this.layout.sources.findIndex((candidate) => candidate.id === pump.source);
+    const primed = this.volumeM3[source]! > 1e-3 ? (1 - this.conditions.suctionAir[index]!) ** 2 : 0;
+    if (speed <= 0 || primed <= 0) return -1e6;
+    const rise = curveAt(pump.kit.curveFlowM3s, pump.kit.curveRisePa, flow / speed) * speed ** 2;
+    const outletM = this.#truth.heightsM[this.#place.get(pump.outlet)!]!;
+    return this.#suctionPa(index, flow) + rise * this.#truth.pumpFactor[index]! * this.conditions.curveShare[index]! * primed - RHO_G * (outletM - pump.elevationM);
+  }
+
+  #settleVolumes(dt: number): void {
+    this.#truth.hoses.forEach((hose, index) => {
+      if (this.filled[index]! < 1) this.filled[index] = Math.min(1, this.filled[index]! + (Math.max(0, this.#flow[index]!) * dt) / volumeOf(hose));
+      if (this.filled[index]! < 1 && !this.#wet[hose.from] && !this.#wet[hose.to]) this.#flow[index] = 1e-4;
+    });
+    this.layout.sources.forEach((source, index) => {
+      if (source.shape.kind === 'open-water') return;
+      const drawn = this.layout.pumps.reduce((sum, pump, at) => sum + (pump.source === source.id ? this.pumpFlowM3s[at]! : 0), 0);
+      const full = sourceVolume(source.shape, depthOf(source.shape));
+      this.volumeM3[index] = Math.min(full, Math.max(0, this.volumeM3[index]! + (this.conditions.sourceGainM3s[index]! - drawn) * dt));
+    });
+  }
+}
+
+function volumeOf(hose: TrueHose): number {
+  return (Math.PI / 4) * hose.boreM ** 2 * hose.lengthM;
+}
+
+/** Straight lines between the points of the curve, going on past the last. */
+function curveAt(flows: readonly number[], rises: readonly number[], flow: number): number {
+  let i = 1;
+  while (i < flows.length - 1 && flow > flows[i]!) i += 1;
+  return rises[i - 1]! + ((flow - flows[i - 1]!) * (rises[i]! - rises[i - 1]!)) / (flows[i]! - flows[i - 1]!);
+}
+
+type Shape = Layout['sources'][number]['shape'];
+
+function depthOf(shape: Shape): number {
+  if (shape.kind === 'open-water') return 0;
+  return shape.kind === 'dipped-tank' ? shape.depthsM.at(-1)! : shape.depthM;
+}
+
+function sourceVolume(shape: Shape, depth: number): number {
+  if (shape.kind === 'framed-tank') return shape.lengthM * shape.widthM * depth;
+  if (shape.kind === 'dipped-tank') return curveAt(shape.depthsM, shape.volumesM3, depth);
+  if (shape.kind === 'open-water') return Infinity;
+  // Slices of a cone, added up: a way of its own, on purpose.
+  const slices = 200;
+  let sum = 0;
+  for (let slice = 0; slice < slices; slice += 1) {
+    const at = ((slice + 0.5) / slices) * depth;
+    const radius = shape.baseRadiusM + ((shape.topRadiusM - shape.baseRadiusM) * at) / shape.depthM;
+    sum += (Math.PI * radius ** 2 * depth) / slices;
+  }
+  return sum;
+}
+
+function depthAt(shape: Shape, volume: number): number {
+  let low = 0;
+  let high = depthOf(shape);
+  for (let round = 0; round < 30; round += 1) {
+    const middle = (low + high) / 2;
+    if (sourceVolume(shape, middle) < volume) low = middle;
+    else high = middle;
+  }
+  return (low + high) / 2;
+}

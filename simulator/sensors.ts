@@ -1,0 +1,89 @@
+/**
+ * What each sensor says of the plant: its own noise, standing offset, slow walk, quantisation and end of range.
+ *
+ * In: plant, time, faults. Out: one value in SI per sensor that is due, or nothing. Offsets are drawn once per seed from
+ * the layout's `offset` (one standard deviation); noise from its `noise`; pressures walk by about 1 kPa a day.
+ */
+import type { Layout, Sensor } from '../config/layout.ts';
+import type { Deeds } from './deeds.ts';
+import { Dice } from './dice.ts';
+import type { Plant } from './plant.ts';
+
+export interface Sample {
+  readonly sensor: Sensor;
+  readonly value: number;
+  readonly timeMs: number;
+}
+
+const WALK_PA_PER_ROOT_S = 1_000 / Math.sqrt(86_400);
+const STEPS_OF_RANGE = 16_384;
+/** Pump ripple at the discharge, aliased: a share of the pressure. Assumption. */
+const RIPPLE = 0.001;
+
+interface State {
+  readonly sensor: Sensor;
+  readonly dice: Dice;
+  readonly offset: number;
+  walk: number;
+  dueMs: number;
+  held: number | null;
+}
+
+export class Sensors {
+  readonly #plant: Plant;
+  readonly #deeds: Deeds;
+  readonly #states: State[];
+
+  constructor(layout: Layout, plant: Plant, deeds: Deeds, seed: number, startMs: number) {
+    this.#plant = plant;
+    this.#deeds = deeds;
+    this.#states = layout.sensors.map((sensor) => {
+      const dice = Dice.named(seed, `sensor ${sensor.id}`);
+      const phase = sensor.intervalS > 1 ? Math.floor(dice.uniform() * sensor.intervalS) * 1_000 : 0;
+      return { sensor, dice, offset: dice.normal() * sensor.offsetSd, walk: 0, dueMs: startMs + phase, held: null };
+    });
+  }
+
+  /** All that is due at this second, in the order of the layout. */
+  due(nowMs: number): Sample[] {
+    const out: Sample[] = [];
+    for (const state of this.#states) {
+      if (nowMs < state.dueMs) continue;
+      state.dueMs += state.sensor.intervalS * 1_000;
+      const value = this.#value(state, nowMs);
+      if (value !== null) out.push({ sensor: state.sensor, value, timeMs: nowMs + Math.floor(state.dice.uniform() * 60) });
+    }
+    return out;
+  }
+
+  #value(state: State, nowMs: number): number | null {
+    const { sensor, dice } = state;
+    if (sensor.quantity === 'pressure') state.walk += dice.normal() * WALK_PA_PER_ROOT_S * Math.sqrt(sensor.intervalS);
+    const fault = this.#deeds.sensorFault(sensor.id);
+    if (fault?.kind === 'silent') return null;
+    if (fault?.kind === 'stuck' && state.held !== null) return state.held;
+    const drift = fault?.kind === 'drift' ? (fault.size * 1_000 * (nowMs - fault.sinceMs)) / 60_000 : 0;
+    const raw = this.#true(sensor, nowMs) + state.offset + state.walk + drift + dice.normal() * sensor.noiseSd;
+    const step = (sensor.max - sensor.min) / STEPS_OF_RANGE;
+    state.held = Math.min(sensor.max, Math.max(sensor.min, Math.round(raw / step) * step));
+    return state.held;
+  }
+
+  #true(sensor: Sensor, nowMs: number): number {
+    const { layout } = this.#plant;
+    const { mounting } = sensor;
+    if (mounting.kind === 'air') return 18 + 8 * Math.sin((2 * Math.PI * (nowMs / 3_600_000 - 9)) / 24);
+    if (mounting.kind === 'source') return this.#plant.levelM(layout.sources.findIndex((source) => source.id === mounting.source));
+    if (mounting.kind === 'place') return this.#pressureAt(mounting.place);
+    const pump = layout.pumps.findIndex((candidate) => candidate.id === mounting.pump);
+    if (mounting.kind === 'suction') return this.#plant.suctionPa[pump]!;
+    if (mounting.kind === 'discharge') return this.#pressureAt(layout.pumps[pump]!.outlet) * (1 + RIPPLE * Math.sin(nowMs / 137));
+    if (sensor.quantity === 'flow') return this.#plant.pumpFlowM3s[pump]!;
+    if (sensor.quantity === 'fuel') return this.#plant.fuelM3[pump]!;
+    return this.#plant.speedRatio[pump]! * layout.pumps[pump]!.kit.ratedRotationHz;
+  }
+
+  #pressureAt(place: string): number {
+    return this.#plant.pressurePa[this.#plant.layout.places.findIndex((candidate) => candidate.id === place)]!;
+  }
+}

@@ -1,0 +1,59 @@
+/**
+ * One simulated run without a wire: plant, deeds, sensors and scenario, a second at a time.
+ *
+ * In: layout, seed, start, scenario. Out: what the sensors say, second by second; the truth track. Deterministic: the
+ * same layout, seed and deeds give the same samples. Tests and scores drive it; devices.ts puts it on the wire.
+ */
+import type { Layout } from '../config/layout.ts';
+import { Deeds, type Deed, type TruthEntry } from './deeds.ts';
+import { Plant } from './plant.ts';
+import type { Scenario } from './scenario.ts';
+import { Sensors, type Sample } from './sensors.ts';
+
+export interface SimulationOptions {
+  readonly seed: number;
+  /** Whole second, milliseconds since 1970. */
+  readonly startMs: number;
+  readonly scenario: Scenario;
+}
+
+export class Simulation {
+  readonly plant: Plant;
+  nowMs: number;
+  readonly #deeds: Deeds;
+  readonly #sensors: Sensors;
+  readonly #startMs: number;
+  readonly #timeline: Scenario['timeline'];
+  #next = 0;
+
+  constructor(layout: Layout, options: SimulationOptions) {
+    this.plant = new Plant(layout, options.seed);
+    this.#deeds = new Deeds(this.plant);
+    this.#sensors = new Sensors(layout, this.plant, this.#deeds, options.seed, options.startMs);
+    this.#startMs = options.startMs;
+    this.nowMs = options.startMs - 1_000;
+    this.#timeline = options.scenario.timeline;
+    if (options.scenario.begins === 'running') this.plant.prime(options.scenario.throttle);
+  }
+
+  get truth(): TruthEntry[] {
+    return this.#deeds.truth;
+  }
+
+  /** Null when done, or a sentence on what would be right. */
+  carry(deed: Deed): string | null {
+    return this.#deeds.carry(deed, this.nowMs);
+  }
+
+  /** Moves on by one second and gives what the sensors say at its end. */
+  second(): Sample[] {
+    this.nowMs += 1_000;
+    while (this.#next < this.#timeline.length && this.#startMs + this.#timeline[this.#next]!.afterS * 1_000 <= this.nowMs) {
+      this.#deeds.carry(this.#timeline[this.#next]!.deed, this.nowMs);
+      this.#next += 1;
+    }
+    this.#deeds.second(this.nowMs);
+    this.plant.advance(1);
+    return this.#sensors.due(this.nowMs);
+  }
+}

@@ -1,0 +1,82 @@
+/**
+ * Drives the gateway's pure core with the simulator's plant, a second at a time, without a wire.
+ *
+ *   const drive = new Drive(layout, { seed: 7 });
+ *   drive.run(90); drive.baseline(); drive.carry({ do: 'start', what: 'leak', at: 'c-hose-2' }); drive.run(30);
+ */
+import { readFileSync } from 'node:fs';
+import type { Layout } from '../../config/layout.ts';
+import { parseLayout } from '../../config/layout-parser.ts';
+import type { Alarm, Picture } from '../../config/wire.ts';
+import { createWatch, type Watch } from '../../gateway/watch.ts';
+import type { Deed } from '../../simulator/deeds.ts';
+import { parseScenario, type Scenario } from '../../simulator/scenario.ts';
+import { Simulation } from '../../simulator/simulation.ts';
+
+export const START_MS = Date.UTC(2026, 6, 14, 20, 0, 0);
+
+export function siteLayout(name: string): Layout {
+  const file = `config/sites/${name}.yaml`;
+  const parsed = parseLayout(readFileSync(file, 'utf8'), file);
+  if (!parsed.ok) throw new Error(JSON.stringify(parsed.faults));
+  return parsed.layout;
+}
+
+export function scenarioNamed(name: string): Scenario {
+  const file = `simulator/scenarios/${name}.yaml`;
+  const parsed = parseScenario(readFileSync(file, 'utf8'), file);
+  if (!parsed.ok) throw new Error(parsed.faults.join('\n'));
+  return parsed.scenario;
+}
+
+export class Drive {
+  readonly layout: Layout;
+  readonly simulation: Simulation;
+  readonly watch: Watch;
+  picture: Picture;
+  /** Every alarm that was ever annunciated, by id, as first seen. */
+  readonly raised = new Map<string, Alarm>();
+
+  constructor(layout: Layout, options: { readonly seed: number; readonly scenario?: string }) {
+    this.layout = layout;
+    this.simulation = new Simulation(layout, { seed: options.seed, startMs: START_MS, scenario: scenarioNamed(options.scenario ?? 'running') });
+    this.watch = createWatch(layout, { simulated: true });
+    this.picture = this.second();
+  }
+
+  second(): Picture {
+    for (const { sensor, value, timeMs } of this.simulation.second()) {
+      const grade = value > sensor.min && value < sensor.max ? 'good' : 'out-of-range';
+      this.watch.take({ channel: sensor.id, value, atMs: timeMs, receivedMs: timeMs, deviceMs: timeMs, grade });
+    }
+    this.picture = this.watch.advance(this.simulation.nowMs + 900) ?? this.picture;
+    for (const alarm of this.picture.alarms) if (!this.raised.has(alarm.verdict.id)) this.raised.set(alarm.verdict.id, alarm);
+    return this.picture;
+  }
+
+  run(seconds: number): Picture {
+    for (let second = 0; second < seconds; second += 1) this.second();
+    return this.picture;
+  }
+
+  /** Seconds until the condition holds, or null after `most`. */
+  until(most: number, holds: (picture: Picture) => boolean): number | null {
+    for (let second = 1; second <= most; second += 1) if (holds(this.second())) return second;
+    return null;
+  }
+
+  carry(deed: Deed): void {
+    const refusal = this.simulation.carry(deed);
+    if (refusal) throw new Error(refusal);
+  }
+
+  /** The crew has walked the lay. Returns what the gateway objects to, or null. */
+  baseline(): string | null {
+    return this.watch.enter({ kind: 'baseline', by: 'AB', headsSeenTurning: this.layout.heads.map((head) => head.id) }, this.simulation.nowMs + 950);
+  }
+
+  /** Standing alarms, as 'cause subject'. */
+  get standing(): string[] {
+    return this.picture.alarms.filter((alarm) => alarm.state !== 'returned-unacknowledged').map(({ verdict }) => `${verdict.cause} ${verdict.subject}`);
+  }
+}
