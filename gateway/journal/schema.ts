@@ -4,7 +4,7 @@
  * One SQLite file a run. Times are milliseconds since 1970 UTC on the run's clock unless their name says wall; values are
  * SI. Channels are numbered in the order of the layout. A change is a new entry at the end of the list, never an edit.
  * `reading` is keyed by (channel, time, value), so that a packet delivered twice is one reading and two different values
- * of the same millisecond are both kept.
+ * of the same millisecond are both kept. The minute tables hold sums, kept by triggers, so that a chart of a month is quick.
  */
 export const MIGRATIONS: readonly string[] = [
   `
@@ -27,6 +27,22 @@ export const MIGRATIONS: readonly string[] = [
     channel integer not null, at_ms integer not null, expected real not null, low real, high real,
     primary key (channel, at_ms)
   ) strict, without rowid;
+  create table reading_minute (
+    channel integer not null, minute integer not null, rows integer not null, total real not null,
+    primary key (channel, minute)
+  ) strict, without rowid;
+  create trigger reading_to_minute after insert on reading begin
+    insert into reading_minute values (new.channel, new.at_ms / 60000, 1, new.value)
+    on conflict do update set rows = rows + 1, total = total + excluded.total;
+  end;
+  create table expectation_minute (
+    channel integer not null, minute integer not null, rows integer not null, expected real not null, low real, high real,
+    primary key (channel, minute)
+  ) strict, without rowid;
+  create trigger expectation_to_minute after insert on expectation begin
+    insert into expectation_minute values (new.channel, new.at_ms / 60000, 1, new.expected, new.low, new.high)
+    on conflict do update set rows = rows + 1, expected = expected + excluded.expected, low = low + excluded.low, high = high + excluded.high;
+  end;
   create table entry (
     number integer primary key, at_ms integer not null, at_wall_ms integer not null,
     after_packet integer not null, kind text not null, by text not null, body text not null, refusal text

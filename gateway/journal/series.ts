@@ -11,6 +11,25 @@ import type { Series } from '../../config/wire.ts';
 const SLICES_MAX = 700;
 const GAP_INTERVALS = 3;
 
+/** Slices this long are put together from minutes instead of single readings. */
+const MINUTES_FROM_MS = 120_000;
+
+const FROM_ROWS = {
+  measured: `select cast((at_ms - @from) / @slice as integer) as slice, avg(at_ms) as atMs, avg(value) as value
+    from reading where channel = @channel and at_ms >= @from and at_ms <= @to group by 1 order by 1`,
+  bands: `select cast((at_ms - @from) / @slice as integer) as slice, avg(expected) as expected, avg(low) as low, avg(high) as high
+    from expectation where channel = @channel and at_ms >= @from and at_ms <= @to group by 1 order by 1`,
+};
+const MINUTE = 'minute * 60000 + 30000';
+const IN_WINDOW = `channel = @channel and minute >= (@from - 30000) / 60000.0 and minute <= (@to - 30000) / 60000.0`;
+const FROM_MINUTES = {
+  measured: `select cast((${MINUTE} - @from) / @slice as integer) as slice, avg(${MINUTE}) as atMs, sum(total) / sum(rows) as value
+    from reading_minute where ${IN_WINDOW} group by 1 order by 1`,
+  bands: `select cast((${MINUTE} - @from) / @slice as integer) as slice,
+      sum(expected) / sum(rows) as expected, sum(low) / sum(rows) as low, sum(high) / sum(rows) as high
+    from expectation_minute where ${IN_WINDOW} group by 1 order by 1`,
+};
+
 interface Slice {
   readonly slice: number;
   readonly atMs: number;
@@ -33,18 +52,9 @@ export interface ChartChannel {
 export function readSeries(database: Database.Database, channel: ChartChannel, fromMs: number, toMs: number): Series {
   const sliceMs = Math.max(channel.intervalMs, Math.ceil((toMs - fromMs) / SLICES_MAX), 1);
   const window = { channel: channel.number, from: fromMs, to: toMs, slice: sliceMs };
-  const measured = database
-    .prepare<typeof window, Slice>(
-      `select cast((at_ms - @from) / @slice as integer) as slice, avg(at_ms) as atMs, avg(value) as value
-       from reading where channel = @channel and at_ms >= @from and at_ms <= @to group by 1 order by 1`,
-    )
-    .all(window);
-  const bands = database
-    .prepare<typeof window, Band>(
-      `select cast((at_ms - @from) / @slice as integer) as slice, avg(expected) as expected, avg(low) as low, avg(high) as high
-       from expectation where channel = @channel and at_ms >= @from and at_ms <= @to group by 1 order by 1`,
-    )
-    .all(window);
+  const queries = sliceMs < MINUTES_FROM_MS ? FROM_ROWS : FROM_MINUTES;
+  const measured = database.prepare<typeof window, Slice>(queries.measured).all(window);
+  const bands = database.prepare<typeof window, Band>(queries.bands).all(window);
   return join(channel, measured, bands, fromMs, sliceMs);
 }
 

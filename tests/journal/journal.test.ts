@@ -203,6 +203,19 @@ describe('a chart', () => {
     series.measured.forEach((value, index) => expect(Math.abs(value! - (series.atMs[index]! - START) / 1_000)).toBeLessThan(0.51));
   });
 
+  it('is put together from minutes when it spans days, and agrees with the readings', () => {
+    const journal = new Journal(folder, facts);
+    for (let minute = 0; minute < 4_000; minute += 1) for (const second of [0, 20, 40]) journal.reading(reading(60 * minute + second, minute + second / 60), true, 1);
+    journal.picture(blankPicture(START, { channels: [blankChannel('discharge', { expected: 100, low: 90, high: null })] }));
+    journal.flush();
+    const series = journal.series('discharge', START, START + 3 * 86_400_000);
+    journal.close();
+    expect(series?.atMs.length).toBeGreaterThan(500);
+    expect(series?.atMs.length).toBeLessThanOrEqual(1_500);
+    series?.measured.forEach((value, index) => expect(Math.abs(value! - (series.atMs[index]! - START) / 60_000)).toBeLessThan(1.1));
+    expect([series?.expected[0], series?.low[0], series?.high[0]]).toEqual([100, 90, null]);
+  });
+
   it('knows its channels', () => {
     const journal = new Journal(folder, facts);
     expect(journal.series('nobody', 0, 1)).toBeNull();
