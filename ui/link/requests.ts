@@ -1,0 +1,37 @@
+/**
+ * The two things a screen asks for over HTTP: the past of one channel, and that a person's entry be taken.
+ *
+ * Both answer with data or with a sentence for the person; neither throws.
+ */
+import type { Entry, Series } from '../../config/wire.ts';
+
+export type Answer<T> = { readonly ok: true; readonly value: T } | { readonly ok: false; readonly why: string };
+
+const NOT_REACHED = 'The gateway was not reached. Nothing was changed; try again when the link is back.';
+const PATIENCE_MS = 10_000;
+
+export async function fetchSeries(channel: string, fromMs: number, toMs: number): Promise<Answer<Series>> {
+  const query = new URLSearchParams({ channel, from: String(Math.round(fromMs)), to: String(Math.round(toMs)) });
+  return ask<Series>(`/api/series?${query}`, {});
+}
+
+export async function sendEntry(entry: Entry): Promise<Answer<unknown>> {
+  return ask('/api/entries', { method: 'POST', headers: { 'content-type': 'application/json' }, body: JSON.stringify(entry) });
+}
+
+async function ask<T>(path: string, init: RequestInit): Promise<Answer<T>> {
+  try {
+    const response = await fetch(path, { ...init, signal: AbortSignal.timeout(PATIENCE_MS) });
+    const text = await response.text();
+    const body: unknown = text === '' ? null : JSON.parse(text);
+    return response.ok ? { ok: true, value: body as T } : { ok: false, why: sentenceIn(body) ?? `The gateway answered ${response.status}.` };
+  } catch {
+    return { ok: false, why: NOT_REACHED };
+  }
+}
+
+function sentenceIn(body: unknown): string | null {
+  const error: unknown = typeof body === 'object' && body !== null ? Reflect.get(body, 'error') : null;
+  const words: unknown = typeof error === 'object' && error !== null ? Reflect.get(error, 'words') : null;
+  return typeof words === 'string' && words !== '' ? words : null;
+}

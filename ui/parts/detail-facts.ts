@@ -1,0 +1,113 @@
+/**
+ * The facts behind each kind of thing, as name and words in the units chosen: what was rigged, what is measured, what
+ * the model expects.
+ */
+import type { Head, Layout, Pump, Sensor, Source } from '../../config/layout.ts';
+import { openingOf } from '../state/conditions.ts';
+import { site } from '../state/site-view.svelte.ts';
+import { labelOf, type Thing } from '../state/things.svelte.ts';
+import { FAMILIES, MOUNTS, SHOWN_AS, ZONES } from '../words/kit.ts';
+import { doubtWords, FRESHNESS } from '../words/states.ts';
+import { durationWords, leftWords, rangeWords } from '../words/time.ts';
+
+export interface Fact {
+  readonly name: string;
+  readonly words: string;
+}
+
+export function factsOf(thing: Thing, layout: Layout): Fact[] {
+  switch (thing.kind) {
+    case 'head':
+      return headFacts(thing.item, layout);
+    case 'sensor':
+      return sensorFacts(thing.item);
+    case 'pump':
+      return pumpFacts(thing.item);
+    case 'source':
+      return sourceFacts(thing.item);
+    case 'hose':
+      return [
+        { name: 'Kit', words: thing.item.kit.label },
+        { name: 'Length', words: site.words(thing.item.lengthM, 'length') },
+        { name: 'Belongs to', words: thing.item.line === null ? 'trunk' : labelOf(layout, thing.item.line) },
+      ];
+    case 'gate':
+      return [
+        { name: 'Opening', words: site.picture ? `${Math.round(100 * openingOf(thing.item, site.picture))} %, as rigged or by order` : 'not known' },
+        { name: 'Belongs to', words: thing.item.line === null ? 'trunk' : labelOf(layout, thing.item.line) },
+      ];
+    case 'structure': {
+      const now = site.picture?.structures.find((one) => one.structure === thing.item.id);
+      const heads = layout.heads.filter((head) => head.structure === thing.item.id);
+      return [
+        { name: 'Why', words: now?.why ?? 'no picture yet' },
+        { name: 'Water, modelled', words: site.words(now?.flowM3s ?? null, 'flow') },
+        { name: 'Heads', words: heads.map((head) => head.label).join(', ') || 'none' },
+        { name: 'Priority', words: String(thing.item.priority) },
+      ];
+    }
+    case 'line':
+      return [
+        { name: 'Why', words: site.picture?.lines.find((one) => one.line === thing.item.id)?.why ?? 'no picture yet' },
+        { name: 'Heads', words: layout.heads.filter((head) => head.line === thing.item.id).map((head) => head.label).join(', ') },
+      ];
+    case 'place':
+      return [{ name: 'Height', words: site.words(thing.item.elevationM, 'length') }];
+  }
+}
+
+function headFacts(head: Head, layout: Layout): Fact[] {
+  const now = site.picture?.heads.find((one) => one.head === head.id);
+  const { kit } = head;
+  const seen = now?.seenTurningMs ?? null;
+  return [
+    { name: 'Pressure, modelled', words: site.words(now?.pressurePa ?? null, 'pressure') },
+    { name: 'Flow, modelled', words: site.words(now?.flowM3s ?? null, 'flow') },
+    { name: 'Turns between', words: `${site.words(kit.turnPaMin, 'pressure')} and ${site.words(kit.turnPaMax, 'pressure')}` },
+    { name: 'Survives up to', words: site.words(kit.survivesPa, 'pressure') },
+    { name: 'Last seen turning', words: seen === null ? 'nobody has said so' : `${site.time(seen)}, ${durationWords(site.sinceS(seen))} ago` },
+    { name: 'Kit', words: `${kit.label} (${FAMILIES[kit.family]}), ${MOUNTS[head.mount]}` },
+    { name: 'For', words: `${labelOf(layout, head.structure)}, ${ZONES[head.zone]}` },
+    { name: 'Fed by', words: labelOf(layout, head.line) },
+    { name: 'Rated throw', words: `${site.words(kit.throwM, 'length')}${head.arcDeg < 360 ? `, ${head.arcDeg}° of arc` : ''}; wind not counted` },
+  ];
+}
+
+function sensorFacts(sensor: Sensor): Fact[] {
+  const channel = site.channel(sensor.id);
+  const what = SHOWN_AS[sensor.quantity];
+  const ageS = site.ageS(channel);
+  const measured = site.words(channel?.value ?? null, what);
+  const band = channel?.low == null || channel.high === null ? 'none can be given' : `${site.amount(channel.low, what).text} to ${site.words(channel.high, what)}`;
+  return [
+    { name: 'Measured', words: channel?.freshness === 'stale' ? `${measured} when last heard` : measured },
+    { name: 'Expected', words: channel?.expected == null ? 'nothing can be expected now' : site.words(channel.expected, what) },
+    { name: 'Band', words: band },
+    { name: 'Age', words: `${ageS === null ? 'never heard' : durationWords(ageS)} (${FRESHNESS[channel?.freshness ?? 'never'].word})` },
+    { name: 'Doubt', words: doubtWords(channel?.doubt ?? null) ?? 'none' },
+    { name: 'Device', words: `${sensor.device}, every ${durationWords(sensor.intervalS)}` },
+  ];
+}
+
+function pumpFacts(pump: Pump): Fact[] {
+  const now = site.picture?.pumps.find((one) => one.pump === pump.id);
+  return [
+    { name: 'Discharge', words: site.words(now?.dischargePa ?? null, 'pressure') },
+    { name: 'Suction', words: site.words(now?.suctionPa ?? null, 'pressure') },
+    { name: 'Flow', words: site.words(now?.flowM3s ?? null, 'flow') },
+    { name: 'Speed', words: site.words(now?.rotationHz ?? null, 'rotation') },
+    { name: 'Fuel', words: now?.fuelLeftS ? `${site.words(now.fuelM3, 'volume')}: ${leftWords(now.fuelLeftS.best)} (${rangeWords(now.fuelLeftS)}) at the kit's usual use` : site.words(now?.fuelM3 ?? null, 'volume') },
+    { name: 'Kit', words: `${pump.kit.label}, ${pump.kit.control === 'governor' ? 'governed: hides what the network does' : 'hand throttle'}` },
+  ];
+}
+
+function sourceFacts(source: Source): Fact[] {
+  const now = site.picture?.supplies.find((one) => one.source === source.id);
+  if (source.shape.kind === 'open-water') return [{ name: 'Volume', words: 'open water: no volume to run out; the level is not judged' }];
+  return [
+    { name: 'Water in it', words: site.words(now?.volumeM3 ?? null, 'volume') },
+    { name: 'Usable', words: site.words(now?.usableM3 ?? null, 'volume') },
+    { name: 'Trend', words: now?.trendM3s == null ? 'not known yet' : `${now.trendM3s < 0 ? 'falling' : 'rising'} ${site.words(Math.abs(now.trendM3s), 'flow')}` },
+    { name: 'Empty in', words: now?.emptyInS ? `${leftWords(now.emptyInS.best)} (${rangeWords(now.emptyInS)})` : now?.filling ? 'being filled' : 'not known, or not falling' },
+  ];
+}

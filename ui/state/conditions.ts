@@ -1,0 +1,101 @@
+/**
+ * The state of any one thing of the layout as the picture has it, in mark and word; and which alarms point at it.
+ *
+ * In: thing, picture, layout. Trunk hose and open gates take the state of what runs through them. Without a picture
+ * everything is unknown.
+ */
+import type { Gate, Layout, Source } from '../../config/layout.ts';
+import type { Alarm, ChannelPicture, Picture } from '../../config/wire.ts';
+import { FRESHNESS, HEAD_STATES, LINE_STATES, PUMP_STATES, standing, type StateWords } from '../words/states.ts';
+import type { Thing } from './things.svelte.ts';
+
+const UNKNOWN: StateWords = LINE_STATES.unknown;
+const OPEN: StateWords = { word: 'open', shape: 'dot', tone: 'calm' };
+const PART_OPEN: StateWords = { word: 'part open', shape: 'half', tone: 'calm' };
+const SHUT: StateWords = { word: 'shut', shape: 'bar', tone: 'calm' };
+const LOOKS_SHUT: StateWords = { word: 'looks shut', shape: 'bar', tone: 'medium' };
+const INSIDE: StateWords = { word: 'inside its band', shape: 'dot', tone: 'calm' };
+const OUTSIDE: StateWords = { word: 'outside its band', shape: 'wedge', tone: 'medium' };
+const DOUBTED: StateWords = { word: 'in doubt', shape: 'query', tone: 'unsure' };
+const NO_BAND: StateWords = { word: 'fresh, nothing to compare with', shape: 'ring', tone: 'calm' };
+const FILLING: StateWords = { word: 'being filled', shape: 'half', tone: 'calm' };
+const KNOWN_LEVEL: StateWords = { word: 'level known', shape: 'dot', tone: 'calm' };
+
+export function conditionOf(thing: Thing, picture: Picture | null, layout: Layout): StateWords {
+  if (!picture) return UNKNOWN;
+  const { id } = thing.item;
+  switch (thing.kind) {
+    case 'line':
+      return lineWords(id, picture);
+    case 'structure':
+      return LINE_STATES[picture.structures.find((one) => one.structure === id)?.state ?? 'unknown'];
+    case 'head':
+      return HEAD_STATES[picture.heads.find((one) => one.head === id)?.state ?? 'unknown'];
+    case 'pump':
+      return PUMP_STATES[picture.pumps.find((one) => one.pump === id)?.state ?? 'unknown'];
+    case 'hose':
+      return thing.item.line === null ? trunkWords(picture) : lineWords(thing.item.line, picture);
+    case 'gate':
+      return gateWords(thing.item, picture);
+    case 'sensor':
+      return channelWords(picture.channels.find((one) => one.channel === id) ?? null);
+    case 'source':
+      return sourceWords(thing.item, picture);
+    case 'place':
+      return placeWords(id, picture, layout);
+  }
+}
+
+function lineWords(line: string, picture: Picture): StateWords {
+  return LINE_STATES[picture.lines.find((one) => one.line === line)?.state ?? 'unknown'];
+}
+
+/** The trunk has no state of its own on the wire: what the pumps do, unless an alarm is about it. */
+function trunkWords(picture: Picture): StateWords {
+  if (picture.alarms.some((alarm) => alarm.verdict.subjectKind === 'trunk' && alarm.clearedMs === null)) return LINE_STATES['running-short'];
+  const states = picture.pumps.map((pump) => pump.state);
+  if (states.includes('running')) return { ...LINE_STATES['as-modelled'], word: 'carrying water' };
+  if (states.includes('starting')) return LINE_STATES.filling;
+  if (states.includes('dead-head')) return LINE_STATES.down;
+  return states.every((state) => state === 'stopped') ? LINE_STATES['rigged-dry'] : UNKNOWN;
+}
+
+function gateWords(gate: Gate, picture: Picture): StateWords {
+  const suspected = picture.alarms.some(({ verdict, clearedMs }) => clearedMs === null && verdict.cause === 'gate-shut' && verdict.places.some((place) => place.id === gate.id));
+  if (suspected) return LOOKS_SHUT;
+  const opening = openingOf(gate, picture);
+  return opening === 0 ? SHUT : opening < 1 ? PART_OPEN : OPEN;
+}
+
+/** 0 shut .. 1 open, as rigged and as people have told the gateway since. */
+export function openingOf(gate: Gate, picture: Picture): number {
+  const byOrder = gate.line !== null && picture.lines.some((line) => line.line === gate.line && line.state === 'shut-by-order');
+  return byOrder ? 0 : gate.opening;
+}
+
+export function channelWords(channel: ChannelPicture | null): StateWords {
+  if (!channel) return UNKNOWN;
+  if (channel.freshness !== 'fresh') return FRESHNESS[channel.freshness];
+  if (channel.doubt) return DOUBTED;
+  const where = standing(channel);
+  return where === null ? NO_BAND : where === 'inside' ? INSIDE : { ...OUTSIDE, word: `${where} its band` };
+}
+
+function sourceWords(source: Source, picture: Picture): StateWords {
+  const supply = picture.supplies.find((one) => one.source === source.id);
+  if (supply?.filling) return FILLING;
+  return supply?.volumeM3 == null ? UNKNOWN : KNOWN_LEVEL;
+}
+
+function placeWords(place: string, picture: Picture, layout: Layout): StateWords {
+  const hose = layout.hoses.find((one) => one.from === place || one.to === place);
+  return hose ? conditionOf({ kind: 'hose', item: hose }, picture, layout) : UNKNOWN;
+}
+
+/** Alarms that are about this thing or name it as a candidate, with its share. */
+export function alarmsAbout(id: string, picture: Picture | null): { readonly alarm: Alarm; readonly share: number | null }[] {
+  return (picture?.alarms ?? []).flatMap((alarm): { alarm: Alarm; share: number | null }[] => {
+    const place = alarm.verdict.places.find((one) => one.id === id);
+    return place ? [{ alarm, share: place.probability }] : alarm.verdict.subject === id ? [{ alarm, share: null }] : [];
+  });
+}

@@ -1,0 +1,76 @@
+/**
+ * The tracks behind the charts: which channels are on, over which window, live.
+ *
+ * Points stay in plain arrays outside the runes; `tick` says that something was added. The past is asked for again when
+ * the window changes, when the link comes back after a hole, and when live rows have piled up.
+ */
+import type { Picture } from '../../config/wire.ts';
+import { fetchSeries } from '../link/requests.ts';
+import { Track } from './track.ts';
+
+export const WINDOWS = [
+  { name: '10 min', lengthMs: 600_000 },
+  { name: '1 h', lengthMs: 3_600_000 },
+  { name: '6 h', lengthMs: 21_600_000 },
+] as const;
+
+const ROWS_MAX = 3_000;
+
+class Trends {
+  windowMs = $state<number>(WINDOWS[0].lengthMs);
+  tick = $state(0);
+  nowMs = $state(0);
+  trouble = $state<string | null>(null);
+  readonly #tracks = new Map<string, Track>();
+
+  track(channel: string): Track {
+    const known = this.#tracks.get(channel);
+    if (known) return known;
+    const track = new Track();
+    this.#tracks.set(channel, track);
+    if (this.nowMs > 0) void this.#load(channel, track);
+    return track;
+  }
+
+  /** A chart of this channel is no longer shown. */
+  drop(channel: string): void {
+    this.#tracks.delete(channel);
+  }
+
+  /** Another run: nothing of the old one may stand beside it. */
+  forget(): void {
+    for (const track of this.#tracks.values()) track.clear();
+    this.nowMs = 0;
+  }
+
+  setWindow(lengthMs: number): void {
+    this.windowMs = lengthMs;
+    this.reload();
+  }
+
+  reload(): void {
+    for (const [channel, track] of this.#tracks) void this.#load(channel, track);
+  }
+
+  take(picture: Picture, afterHole: boolean): void {
+    const isFirst = this.nowMs === 0;
+    this.nowMs = picture.atMs;
+    for (const channel of picture.channels) {
+      const track = this.#tracks.get(channel.channel);
+      track?.take(channel, picture.atMs, afterHole);
+      track?.trim(picture.atMs - this.windowMs);
+    }
+    const piled = [...this.#tracks.values()].some((track) => track.atMs.length > ROWS_MAX);
+    if (isFirst || afterHole || piled) this.reload();
+    this.tick += 1;
+  }
+
+  async #load(channel: string, track: Track): Promise<void> {
+    const answer = await fetchSeries(channel, this.nowMs - this.windowMs, this.nowMs);
+    this.trouble = answer.ok ? null : answer.why;
+    if (answer.ok) track.load(answer.value);
+    this.tick += 1;
+  }
+}
+
+export const trends = new Trends();

@@ -1,0 +1,21 @@
+/** Names of kit as a crew says them. */
+import type { HeadFamily } from '../../config/kit.ts';
+import type { Mount, Quantity, Zone } from '../../config/layout.ts';
+import type { Shown } from '../../config/units.ts';
+import type { Mode } from '../../config/wire.ts';
+
+export const FAMILIES: Record<HeadFamily, string> = { impact: 'impact head', rotator: 'gutter rotator', spinner: 'spinner' };
+
+export const MOUNTS: Record<Mount, string> = {
+  'ground-spike': 'on a ground spike', 'gable-bracket': 'on a gable bracket', post: 'on a post', gutter: 'in the gutter', ridge: 'over the ridge', deck: 'on the deck',
+};
+
+export const ZONES: Record<Zone, string> = { roof: 'roof', eave: 'eave', ground: 'ground' };
+
+export const MODES: Record<Mode, string> = { filling: 'Filling', refuelling: 'Refuelling', cycling: 'Cycling lines', draining: 'Draining' };
+
+/** What a channel's quantity is shown as. */
+export const SHOWN_AS: Record<Quantity, Shown> = { pressure: 'pressure', flow: 'flow', rotation: 'rotation', level: 'length', fuel: 'volume', temperature: 'temperature' };
+
+/** US `48 US gpm`, so that nobody has to guess whose gallon it is. */
+export const UNIT_NAMES = { us: 'US: psi, US gpm', imperial: 'Imperial: psi, Imp gpm', metric: 'Metric: kPa, L/min' } as const;

@@ -1,0 +1,96 @@
+/**
+ * Words and marks of every state. A state is always shape, word and colour together; calm states are grey.
+ *
+ * Out: word, shape name (drawn by parts/StateMark) and tone (a colour group of style/themes.css).
+ */
+import type { Alarm, ChannelPicture, Freshness, HeadPicture, LineState, Priority, PumpState } from '../../config/wire.ts';
+
+export type Tone = 'calm' | 'unsure' | 'low' | 'medium' | 'high' | 'people';
+export type Shape = 'dot' | 'frame' | 'half' | 'wedge' | 'cross' | 'bar' | 'query' | 'octagon' | 'spike' | 'ring' | 'arrow';
+
+export interface StateWords {
+  readonly word: string;
+  readonly shape: Shape;
+  readonly tone: Tone;
+}
+
+export const LINE_STATES: Record<LineState, StateWords> = {
+  'rigged-dry': { word: 'rigged, dry', shape: 'frame', tone: 'calm' },
+  filling: { word: 'filling', shape: 'half', tone: 'calm' },
+  'as-modelled': { word: 'running as modelled', shape: 'dot', tone: 'calm' },
+  'running-short': { word: 'running short', shape: 'wedge', tone: 'medium' },
+  down: { word: 'down', shape: 'cross', tone: 'high' },
+  'shut-by-order': { word: 'shut by order', shape: 'bar', tone: 'calm' },
+  unknown: { word: 'unknown', shape: 'query', tone: 'unsure' },
+};
+
+export const PUMP_STATES: Record<PumpState, StateWords> = {
+  stopped: { word: 'stopped', shape: 'frame', tone: 'calm' },
+  starting: { word: 'starting, lay filling', shape: 'half', tone: 'calm' },
+  running: { word: 'running', shape: 'dot', tone: 'calm' },
+  'dead-head': { word: 'shut in, no flow: stay away', shape: 'octagon', tone: 'people' },
+  unknown: { word: 'unknown', shape: 'query', tone: 'unsure' },
+};
+
+export const HEAD_STATES: Record<HeadPicture['state'], StateWords> = {
+  dry: { word: 'dry', shape: 'frame', tone: 'calm' },
+  flowing: { word: 'flowing as modelled', shape: 'dot', tone: 'calm' },
+  short: { word: 'below turning pressure', shape: 'wedge', tone: 'medium' },
+  'off?': { word: 'may be off', shape: 'cross', tone: 'high' },
+  'plugged?': { word: 'may be plugged', shape: 'bar', tone: 'medium' },
+  'over-pressure': { word: 'over its pressure', shape: 'arrow', tone: 'medium' },
+  unknown: { word: 'unknown', shape: 'query', tone: 'unsure' },
+};
+
+export const PRIORITIES: Record<Priority, StateWords> = {
+  people: { word: 'Hazard to people', shape: 'octagon', tone: 'people' },
+  high: { word: 'High', shape: 'spike', tone: 'high' },
+  medium: { word: 'Medium', shape: 'wedge', tone: 'medium' },
+  low: { word: 'Low', shape: 'ring', tone: 'low' },
+};
+
+export const ALARM_STATES: Record<Alarm['state'], string> = {
+  unacknowledged: 'nobody has taken it yet',
+  acknowledged: 'taken',
+  'returned-unacknowledged': 'over, but nobody has seen it',
+};
+
+export const FRESHNESS: Record<Freshness, StateWords> = {
+  fresh: { word: 'fresh', shape: 'dot', tone: 'calm' },
+  late: { word: 'late', shape: 'half', tone: 'unsure' },
+  stale: { word: 'stale', shape: 'query', tone: 'unsure' },
+  never: { word: 'never heard', shape: 'frame', tone: 'unsure' },
+};
+
+const DOUBTS: Record<NonNullable<ChannelPicture['doubt']>, string> = {
+  stuck: 'stuck: it does not move as a live sensor does',
+  'out-of-range': 'outside its measuring range',
+  drifting: 'reads off against the others',
+};
+
+export function doubtWords(doubt: ChannelPicture['doubt']): string | null {
+  return doubt && DOUBTS[doubt];
+}
+
+/** How a reading sits against its band: in, below, above; null where nothing can be compared. */
+export function standing(channel: ChannelPicture | null): 'inside' | 'below' | 'above' | null {
+  if (!channel || channel.value === null || channel.low === null || channel.high === null || channel.freshness === 'stale') return null;
+  return channel.value < channel.low ? 'below' : channel.value > channel.high ? 'above' : 'inside';
+}
+
+/** `83 %, very likely`. */
+export function chanceWords(probability: number): string {
+  const word =
+    probability >= 0.95 ? 'almost certain'
+    : probability >= 0.8 ? 'very likely'
+    : probability >= 0.6 ? 'likely'
+    : probability >= 0.4 ? 'about even'
+    : probability >= 0.15 ? 'possible'
+    : 'unlikely';
+  return `${percentWords(probability)}, ${word}`;
+}
+
+/** Never '100 %' and never '0 %': nothing here is certain. */
+export function percentWords(probability: number): string {
+  return `${Math.min(99, Math.max(1, Math.round(probability * 100)))} %`;
+}

@@ -1,0 +1,46 @@
+/**
+ * Times and durations as they are said over a radio: local 24 h clock, minutes, hours and minutes.
+ */
+import type { Estimate } from '../../config/wire.ts';
+
+const clocks = new Map<string, Intl.DateTimeFormat>();
+
+/** `14:07`, with a trailing `Z` when it is UTC. */
+export function clockWords(atMs: number, zone: string): string {
+  let clock = clocks.get(zone);
+  if (!clock) {
+    clock = new Intl.DateTimeFormat('en-GB', { hour: '2-digit', minute: '2-digit', hourCycle: 'h23', timeZone: zone });
+    clocks.set(zone, clock);
+  }
+  return clock.format(atMs) + (zone === 'UTC' ? 'Z' : '');
+}
+
+/** `MST`, `UTC`, `GMT+2`. */
+export function zoneWords(atMs: number, zone: string): string {
+  const parts = new Intl.DateTimeFormat('en-US', { timeZone: zone, timeZoneName: 'short' }).formatToParts(atMs);
+  return parts.find((part) => part.type === 'timeZoneName')?.value ?? zone;
+}
+
+/** `8 s`, `12 min`, `2 h 05 min`, `3 d 4 h`. */
+export function durationWords(seconds: number): string {
+  if (seconds < 99.5) return `${Math.round(seconds)} s`;
+  const minutes = Math.round(seconds / 60);
+  if (minutes < 100) return `${minutes} min`;
+  const hours = Math.floor(minutes / 60);
+  if (hours < 48) return `${hours} h ${String(minutes % 60).padStart(2, '0')} min`;
+  return `${Math.floor(hours / 24)} d ${hours % 24} h`;
+}
+
+/** Time left is never said in seconds: `under 1 min`, `17 min`, `2 h 28 min`. */
+export function leftWords(seconds: number): string {
+  if (seconds < 60) return 'under 1 min';
+  const minutes = Math.floor(seconds / 60);
+  return minutes < 100 ? `${minutes} min` : `${Math.floor(minutes / 60)} h ${String(minutes % 60).padStart(2, '0')} min`;
+}
+
+/** `14 to 21 min`. */
+export function rangeWords({ low, high }: Estimate): string {
+  const least = leftWords(low);
+  const most = leftWords(high);
+  return least.endsWith(' min') && most.endsWith(' min') && !least.includes('h') && !most.includes('h') ? `${least.replace(' min', '')} to ${most}` : `${least} to ${most}`;
+}
