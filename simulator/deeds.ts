@@ -113,7 +113,8 @@ export class Deeds {
     }
   }
 
-  carry(deed: Deed, nowMs: number): string | null {
+  /** What is wrong with a deed, or null. */
+  objection(deed: Deed): string | null {
     if (!Object.hasOwn(KINDS, deed.what)) {
       const nearest = nearestWord(deed.what, Object.keys(KINDS));
       return `There is no '${deed.what}'.${nearest ? ` Did you mean ${nearest}?` : ''} Known: ${Object.keys(KINDS).join(', ')}.`;
@@ -123,6 +124,16 @@ export class Deeds {
     const found = find(this.#plant.layout, kind.at, deed.at);
     if (typeof found === 'string') return found;
     if (deed.size !== undefined && !(Number.isFinite(deed.size) && deed.size >= 0)) return `A size is a number from 0 up: ${kind.says}.`;
+    return null;
+  }
+
+  /** Does it, or says what is wrong with it. */
+  carry(deed: Deed, nowMs: number): string | null {
+    const objection = this.objection(deed);
+    if (objection) return objection;
+    const kind = KINDS[deed.what]!;
+    const found = find(this.#plant.layout, kind.at, deed.at);
+    if (typeof found === 'string') return found;
     const key = `${deed.what} ${found.id}`;
     if (deed.do === 'repair') {
       kind.set(this.#plant, found.index, null, 0);

@@ -1,7 +1,8 @@
 /**
  * One simulated run without a wire: plant, deeds, sensors and scenario, a second at a time.
  *
- * In: layout, seed, start, scenario. Out: what the sensors say, second by second; the truth track. Deterministic: the
+ * In: layout, seed, start, scenario (RangeError where it names what the layout has not). Out: what the sensors say,
+ * second by second; the truth track. Deterministic: the
  * same layout, seed and deeds give the same samples. Tests and scores drive it; devices.ts puts it on the wire.
  */
 import type { Layout } from '../config/layout.ts';
@@ -33,6 +34,10 @@ export class Simulation {
     this.#startMs = options.startMs;
     this.nowMs = options.startMs - 1_000;
     this.#timeline = options.scenario.timeline;
+    for (const { afterS, deed } of this.#timeline) {
+      const objection = this.#deeds.objection(deed);
+      if (objection) throw new RangeError(`Scenario ${options.scenario.name}, at ${afterS} s: ${objection}`);
+    }
     if (options.scenario.begins === 'running') this.plant.prime(options.scenario.throttle);
   }
 
