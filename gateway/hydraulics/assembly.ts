@@ -7,7 +7,7 @@
  * network.ts; textbook networks with fixed demands come here directly.
  */
 import type { FrictionLaw } from '../../config/kit.ts';
-import { WATER_VISCOSITY_M2S } from './constants.ts';
+import { PA_PER_M, WATER_VISCOSITY_M2S } from './constants.ts';
 import { boreArea, frictionResistance, reynoldsPerFlow, velocityPressure } from './friction.ts';
 import { planLinearSystem } from './linear-system.ts';
 import type { LinearSystem } from './linear-system.ts';
@@ -100,12 +100,16 @@ export interface Assembly {
   readonly linkCount: number;
   readonly nodeName: readonly string[];
   readonly linkName: readonly string[];
-  readonly nodeElevationM: Float64Array;
   readonly nodeDemandM3s: Float64Array;
-  readonly sourceElevationM: Float64Array;
-  /** Per pipe, gate and pump: index into a head vector of junctions, then sources, then one slot a pump. */
+  /** Ends of each link in the pressure vector: junctions, sources, one slot a pump (what it draws from), the air. */
   readonly from: Int32Array;
   readonly to: Int32Array;
+  /** Pressure that a link gains by falling from its `from` to its `to`, Pa. */
+  readonly liftPa: Float64Array;
+  /** The same ends as steps of the elimination; -1: known. */
+  readonly rowFrom: Int32Array;
+  readonly rowTo: Int32Array;
+  /** 1: water passes from `from` to `to` only. */
   readonly oneWay: Uint8Array;
   readonly pipes: HoseTable;
   readonly suctions: HoseTable;
@@ -113,7 +117,9 @@ export interface Assembly {
   readonly gateLoss: Float64Array;
   readonly gateTrickleM3s: Float64Array;
   readonly pumpCurves: readonly PumpCurve[];
-  readonly pumpElevationM: Float64Array;
+  /** Per pump, index in the pressure vector of the source or junction that it draws from, and Pa from there up to its eye. */
+  readonly pumpSupply: Int32Array;
+  readonly pumpLiftPa: Float64Array;
   /** Per outlet: heads, then a leak a junction. */
   readonly outletNode: Int32Array;
   readonly headK: Float64Array;
@@ -126,18 +132,23 @@ export interface Assembly {
 
 /** Work space of a solve. Solving is synchronous, so one set a network is enough. */
 export interface Scratch {
+  /** Links that water can pass, rising; the first `activeCount` hold. */
+  readonly active: Int32Array;
+  activeCount: number;
   readonly open: Uint8Array;
+  /** Strength of each link under the settings in force: friction Pa, gate Pa per (m3/s)^2, pump speed, outlet K. */
+  readonly strength: Float64Array;
+  /** Of outlets. */
+  readonly exponent: Float64Array;
+  readonly pressure: Float64Array;
   readonly loss: Float64Array;
   readonly slope: Float64Array;
-  readonly change: Float64Array;
-  /** Fall of head along each link. */
+  readonly conductance: Float64Array;
+  /** Fall of pressure along each link, lift included, and change of its flow in the last step. */
   readonly drop: Float64Array;
+  readonly change: Float64Array;
+  /** By elimination step. */
   readonly rightSide: Float64Array;
-  readonly head: Float64Array;
-  /** Strength of each link under the settings in force: friction Pa, gate Pa per (m3/s)^2, outlet K. */
-  readonly strength: Float64Array;
-  readonly exponent: Float64Array;
-  readonly pumpFrom: Int32Array;
 }
 
 /** Judgement: m/s. Under a tenth of a millimetre a second no law holds, and no instrument here could tell. */
@@ -146,18 +157,14 @@ export const TRICKLE_MPS = 1e-4;
 export function assembleNetwork(parts: Parts): Assembly {
   const { junctions, sources, pipes, gates, pumps, heads } = parts;
   checkParts(parts);
-  const nodeCount = junctions.length;
   const viscosity = parts.viscosityM2s ?? WATER_VISCOSITY_M2S;
-  const joined = [...pipes, ...gates, ...pumps];
-  const place = (end: number) => (end >= 0 ? end : nodeCount - 1 - end);
-  const from = Int32Array.from(joined, (link) => place(link.from));
-  const to = Int32Array.from(joined, (link) => place(link.to));
-  const oneWay = new Uint8Array(joined.length);
-  pipes.forEach((pipe, i) => (oneWay[i] = pipe.oneWay ? 1 : 0));
-  oneWay.fill(1, pipes.length + gates.length);
-  const linkCount = joined.length + heads.length + nodeCount;
+  const outletNode = Int32Array.from([...heads.map((head) => head.junction), ...junctions.keys()]);
+  const ends = endsOfLinks(parts, outletNode);
+  const linkCount = ends.from.length;
+  const system = planLinearSystem(junctions.length, ends.from, ends.to);
+  const row = (end: number) => (end < junctions.length ? system.step[end]! : -1);
   return {
-    nodeCount,
+    nodeCount: junctions.length,
     sourceCount: sources.length,
     pipeCount: pipes.length,
     gateCount: gates.length,
@@ -165,37 +172,69 @@ export function assembleNetwork(parts: Parts): Assembly {
     headCount: heads.length,
     linkCount,
     nodeName: junctions.map((junction) => junction.name),
-    linkName: [...joined, ...heads, ...junctions].map((part) => part.name),
-    nodeElevationM: Float64Array.from(junctions, (junction) => junction.elevationM),
+    linkName: [...pipes, ...gates, ...pumps, ...heads, ...junctions].map((part) => part.name),
     nodeDemandM3s: Float64Array.from(junctions, (junction) => junction.demandM3s ?? 0),
-    sourceElevationM: Float64Array.from(sources, (source) => source.elevationM),
-    from,
-    to,
-    oneWay,
+    ...ends,
+    rowFrom: ends.from.map(row),
+    rowTo: ends.to.map(row),
     pipes: hoseTable(pipes, viscosity),
     suctions: hoseTable(pumps.map((pump) => pump.suction ?? NO_SUCTION), viscosity),
     gateLoss: Float64Array.from(gates, (gate) => gate.openLossFactor * velocityPressure(gate.boreM)),
     gateTrickleM3s: Float64Array.from(gates, (gate) => TRICKLE_MPS * boreArea(gate.boreM)),
     pumpCurves: pumps.map((pump) => pump.curve),
-    pumpElevationM: Float64Array.from(pumps, (pump) => pump.elevationM),
-    outletNode: Int32Array.from([...heads.map((head) => head.junction), ...junctions.keys()]),
+    outletNode,
     headK: Float64Array.from(heads, (head) => head.k),
     headExponent: Float64Array.from(heads, (head) => head.exponent),
     headOpenK: Float64Array.from(heads, (head) => head.openK),
-    adjacency: linksOfNodes(nodeCount, from, to),
-    system: planLinearSystem(nodeCount, from, to),
-    scratch: {
-      open: new Uint8Array(linkCount),
-      loss: new Float64Array(linkCount),
-      slope: new Float64Array(linkCount),
-      change: new Float64Array(linkCount),
-      drop: new Float64Array(linkCount),
-      rightSide: new Float64Array(nodeCount),
-      head: new Float64Array(nodeCount + sources.length + pumps.length),
-      strength: new Float64Array(linkCount),
-      exponent: new Float64Array(linkCount),
-      pumpFrom: new Int32Array(pumps.length),
-    },
+    adjacency: linksOfNodes(junctions.length, ends.from, ends.to),
+    system,
+    scratch: workSpace(linkCount, junctions.length + sources.length + pumps.length + 1, junctions.length),
+  };
+}
+
+type Ends = Pick<Assembly, 'from' | 'to' | 'liftPa' | 'oneWay' | 'pumpSupply' | 'pumpLiftPa'>;
+
+function endsOfLinks(parts: Parts, outletNode: Int32Array): Ends {
+  const { junctions, sources, pipes, gates, pumps } = parts;
+  const slot = (end: number) => (end >= 0 ? end : junctions.length - 1 - end);
+  const elevation = (end: number) => (end >= 0 ? junctions[end]! : sources[-1 - end]!).elevationM;
+  const firstPump = junctions.length + sources.length;
+  const air = firstPump + pumps.length;
+  const joined = [...pipes, ...gates, ...pumps];
+  const outlets = [...outletNode];
+  const pumpFrom = pumps.map((pump, i) => (pump.from >= 0 ? pump.from : firstPump + i));
+  return {
+    from: Int32Array.from([...[...pipes, ...gates].map((link) => slot(link.from)), ...pumpFrom, ...outlets]),
+    to: Int32Array.from([...joined.map((link) => slot(link.to)), ...outlets.map(() => air)]),
+    liftPa: Float64Array.from([
+      ...joined.map((link) => PA_PER_M * (elevation(link.from) - elevation(link.to))),
+      ...outlets.map(() => 0),
+    ]),
+    oneWay: Uint8Array.from([
+      ...pipes.map((pipe) => (pipe.oneWay ? 1 : 0)),
+      ...gates.map(() => 0),
+      ...[...pumps, ...outlets].map(() => 1),
+    ]),
+    pumpSupply: Int32Array.from(pumps, (pump) => slot(pump.from)),
+    pumpLiftPa: Float64Array.from(pumps, (pump) => PA_PER_M * (elevation(pump.from) - pump.elevationM)),
+  };
+}
+
+function workSpace(linkCount: number, pressureCount: number, nodeCount: number): Scratch {
+  const perLink = () => new Float64Array(linkCount);
+  return {
+    active: new Int32Array(linkCount),
+    activeCount: 0,
+    open: new Uint8Array(linkCount),
+    strength: perLink(),
+    exponent: perLink(),
+    pressure: new Float64Array(pressureCount),
+    loss: perLink(),
+    slope: perLink(),
+    conductance: perLink(),
+    drop: perLink(),
+    change: perLink(),
+    rightSide: new Float64Array(nodeCount),
   };
 }
 

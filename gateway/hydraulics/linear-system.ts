@@ -9,9 +9,8 @@
  */
 export interface LinearSystem {
   readonly size: number;
-  /** Matrix in, factor out: the diagonal of equation i is at `diagonal[i]`, couplings at `couplingIndex`. */
+  /** Matrix in, factor out: first the diagonal by elimination step, then couplings, where `couplingIndex` says. */
   readonly values: Float64Array;
-  readonly diagonal: Int32Array;
   /** Where the coupling of each pair given to `planLinearSystem` lies in `values`; -1 if either end is known. */
   readonly couplingIndex: Int32Array;
   /** Equation number to elimination step. */
@@ -19,7 +18,6 @@ export interface LinearSystem {
   readonly columnStart: Int32Array;
   readonly row: Int32Array;
   readonly programme: Int32Array;
-  readonly scratch: Float64Array;
 }
 
 /** `from[k]`, `to[k]` couple two equations where both are in 0..size-1; other numbers mean a known value. */
@@ -57,13 +55,11 @@ export function planLinearSystem(size: number, from: ArrayLike<number>, to: Arra
   return {
     size,
     values: new Float64Array(size + row.length),
-    diagonal: step,
     couplingIndex,
     step,
     columnStart,
     row,
     programme: Int32Array.from(programme),
-    scratch: new Float64Array(size),
   };
 }
 
@@ -126,19 +122,17 @@ export function factorise(system: LinearSystem): number {
   return -1;
 }
 
-/** Solves in place with the factor: `x` holds the right-hand side by equation and leaves with the solution. */
+/** Solves in place with the factor; right-hand side and solution are in order of elimination. */
 export function substitute(system: LinearSystem, x: Float64Array): void {
-  const { size, values, columnStart, row, step, scratch } = system;
-  for (let i = 0; i < size; i++) scratch[step[i]!] = x[i]!;
+  const { size, values, columnStart, row } = system;
   for (let j = 0; j < size; j++) {
-    const known = scratch[j]!;
+    const known = x[j]!;
     if (known === 0) continue;
-    for (let p = columnStart[j]!; p < columnStart[j + 1]!; p++) scratch[row[p]!]! -= values[size + p]! * known;
+    for (let p = columnStart[j]!; p < columnStart[j + 1]!; p++) x[row[p]!]! -= values[size + p]! * known;
   }
   for (let j = size - 1; j >= 0; j--) {
-    let sum = scratch[j]! / values[j]!;
-    for (let p = columnStart[j]!; p < columnStart[j + 1]!; p++) sum -= values[size + p]! * scratch[row[p]!]!;
-    scratch[j] = sum;
+    let sum = x[j]! / values[j]!;
+    for (let p = columnStart[j]!; p < columnStart[j + 1]!; p++) sum -= values[size + p]! * x[row[p]!]!;
+    x[j] = sum;
   }
-  for (let i = 0; i < size; i++) x[i] = scratch[step[i]!]!;
 }

@@ -20,5 +20,6 @@ export function catalogueK(flowM3s: number, pressurePa: number, exponent: number
 
 /** Nothing is drawn in through a nozzle: below air pressure the flow is nil. */
 export function discharge(k: number, exponent: number, pressurePa: number): number {
-  return pressurePa > 0 ? k * pressurePa ** exponent : 0;
+  if (!(pressurePa > 0)) return 0;
+  return k * (exponent === 0.5 ? Math.sqrt(pressurePa) : pressurePa ** exponent);
 }

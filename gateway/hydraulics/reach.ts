@@ -1,8 +1,8 @@
 /**
  * Which nodes water can get to: those joined, through links that are open, to a source or a running pump.
  *
- * In: an assembly with its settings applied. Out: 1 per node that is reached. Outlets of nodes that are not reached
- * are closed, since they have no pressure; the direction of non-returns is left to the solver.
+ * In: an assembly with its open links marked. Out: 1 per node that is reached. The direction of non-returns is left to
+ * the solver: a node behind one counts as reached.
  */
 import type { Assembly } from './assembly.ts';
 
@@ -29,9 +29,8 @@ export function linksOfNodes(nodeCount: number, from: Int32Array, to: Int32Array
 }
 
 export function findWetNodes(net: Assembly): Uint8Array {
-  const { nodeCount, from, to, adjacency, outletNode } = net;
+  const { nodeCount, from, to, adjacency } = net;
   const { open } = net.scratch;
-  const pumpStart = net.pipeCount + net.gateCount;
   const wet = new Uint8Array(nodeCount);
   const queue = new Int32Array(nodeCount);
   let queued = 0;
@@ -40,11 +39,11 @@ export function findWetNodes(net: Assembly): Uint8Array {
     wet[node] = 1;
     queue[queued++] = node;
   };
-  for (let k = 0; k < from.length; k++) {
+  const outletStart = net.pipeCount + net.gateCount + net.pumpCount;
+  for (let k = 0; k < outletStart; k++) {
     if (open[k] === 0) continue;
-    const a = k < pumpStart ? from[k]! : net.scratch.pumpFrom[k - pumpStart]!;
-    if (a >= nodeCount) reach(to[k]!);
-    if (to[k]! >= nodeCount) reach(a);
+    if (from[k]! >= nodeCount) reach(to[k]!);
+    if (to[k]! >= nodeCount) reach(from[k]!);
   }
   for (let done = 0; done < queued; done++) {
     const node = queue[done]!;
@@ -54,15 +53,6 @@ export function findWetNodes(net: Assembly): Uint8Array {
       reach(from[k]!);
       reach(to[k]!);
     }
-  }
-  for (let k = 0; k < from.length; k++) {
-    if (open[k] === 0) continue;
-    const a = from[k]!;
-    const b = to[k]!;
-    if ((a < nodeCount && wet[a] === 0) || (b < nodeCount && wet[b] === 0)) open[k] = 0;
-  }
-  for (let i = 0, k = from.length; i < outletNode.length; i++, k++) {
-    if (wet[outletNode[i]!] === 0) open[k] = 0;
   }
   return wet;
 }

@@ -10,10 +10,10 @@
 import type { Assembly } from './assembly.ts';
 import { PA_PER_M } from './constants.ts';
 import { factorise, substitute } from './linear-system.ts';
-import { applySettings, evaluateLosses, frictionLoss, isImposed, riseBySpeed, suctionLoss } from './link-loss.ts';
+import { isImposed, putInForce } from './in-force.ts';
+import { CLOSED_M3S, evaluateLosses, frictionLoss, riseBySpeed, suctionLoss } from './link-loss.ts';
 import { assembleMatrix } from './newton.ts';
 import { discharge } from './nozzle.ts';
-import { findWetNodes } from './reach.ts';
 import type { Settings } from './settings.ts';
 import type { Solution } from './solve.ts';
 
@@ -41,9 +41,9 @@ interface Push {
   readonly source: number;
 }
 
-/** What an observable is made of: weights on heads of nodes, a share of one link's push, one source's head. */
+/** What an observable is made of: weights on pressures of nodes (as elimination steps), a share of one link's push, one source's level. */
 interface View {
-  readonly nodes: readonly number[];
+  readonly rows: readonly number[];
   readonly weights: readonly number[];
   readonly link: number;
   readonly linkWeight: number;
@@ -66,7 +66,7 @@ export function sensitivity(
   if (views.length <= pushes.length) {
     views.forEach((view, row) => {
       response.fill(0);
-      view.nodes.forEach((node, n) => (response[node]! += view.weights[n]!));
+      view.rows.forEach((at, n) => (response[at]! += view.weights[n]!));
       substitute(net.system, response);
       pushes.forEach((push, column) => (table[row * width + column] = injected(net, push, response)));
     });
@@ -82,8 +82,8 @@ export function sensitivity(
   return table;
 }
 
-function seen(view: View, head: Float64Array): number {
-  return view.nodes.reduce((sum, node, n) => sum + view.weights[n]! * head[node]!, 0);
+function seen(view: View, response: Float64Array): number {
+  return view.rows.reduce((sum, row, n) => sum + view.weights[n]! * response[row]!, 0);
 }
 
 function direct(view: View, push: Push): number {
@@ -93,39 +93,35 @@ function direct(view: View, push: Push): number {
 }
 
 /** A push takes flow from the node where its link begins and brings it to where the link ends. */
-function inject(net: Assembly, push: Push, at: Float64Array): void {
-  push.links.forEach((link, n) => {
-    const [a, b] = endsOf(net, link);
-    if (a < net.nodeCount) at[a]! -= push.flows[n]!;
-    if (b < net.nodeCount) at[b]! += push.flows[n]!;
-  });
+function inject(net: Assembly, push: Push, rightSide: Float64Array): void {
+  for (let n = 0; n < push.links.length; n++) {
+    const a = net.rowFrom[push.links[n]!]!;
+    const b = net.rowTo[push.links[n]!]!;
+    if (a >= 0) rightSide[a]! -= push.flows[n]!;
+    if (b >= 0) rightSide[b]! += push.flows[n]!;
+  }
 }
 
-function injected(net: Assembly, push: Push, weight: Float64Array): number {
+function injected(net: Assembly, push: Push, response: Float64Array): number {
   let sum = 0;
   for (let n = 0; n < push.links.length; n++) {
-    const [a, b] = endsOf(net, push.links[n]!);
-    if (a < net.nodeCount) sum -= push.flows[n]! * weight[a]!;
-    if (b < net.nodeCount) sum += push.flows[n]! * weight[b]!;
+    const a = net.rowFrom[push.links[n]!]!;
+    const b = net.rowTo[push.links[n]!]!;
+    if (a >= 0) sum -= push.flows[n]! * response[a]!;
+    if (b >= 0) sum += push.flows[n]! * response[b]!;
   }
   return sum;
-}
-
-/** Ends as in the matrix; `nodeCount` and up are known heads, and so is the air behind an outlet. */
-function endsOf(net: Assembly, link: number): [number, number] {
-  const pump = link - net.pipeCount - net.gateCount;
-  if (link >= net.from.length) return [net.outletNode[link - net.from.length]!, Infinity];
-  return [pump >= 0 ? net.scratch.pumpFrom[pump]! : net.from[link]!, net.to[link]!];
 }
 
 /** Puts the factor of the node matrix at the solution into the network's system. */
 function prepare(net: Assembly, settings: Settings, solution: Solution): void {
   if (!solution.converged) throw new RangeError('derivatives are only defined at a converged solution');
-  applySettings(net, settings);
-  const wet = findWetNodes(net);
-  net.scratch.head.set(solution.head);
-  evaluateLosses(net, settings, solution.flow);
-  assembleMatrix(net, wet, solution.flow);
+  const wet = putInForce(net, settings);
+  net.scratch.pressure.set(solution.pressurePa);
+  // Nozzles and non-returns that are held shut give nothing to a small change either.
+  const flow = solution.flowM3s.map((q, k) => (q === 0 && net.oneWay[k] === 1 ? CLOSED_M3S : q));
+  evaluateLosses(net, settings, flow);
+  assembleMatrix(net, wet, flow);
   factorise(net.system);
 }
 
@@ -150,7 +146,7 @@ function pushOf(net: Assembly, settings: Settings, solution: Solution, parameter
     }
     case 'hose-factor': {
       const k = parameter.pipe;
-      return open[k] === 1 ? one(k, -frictionLoss(net, k, solution.flow[k]!) / slope[k]!) : NO_PUSH;
+      return open[k] === 1 ? one(k, -frictionLoss(net, k, solution.flowM3s[k]!) / slope[k]!) : NO_PUSH;
     }
     case 'gate-loss': {
       const k = net.pipeCount + parameter.gate;
@@ -159,54 +155,60 @@ function pushOf(net: Assembly, settings: Settings, solution: Solution, parameter
     case 'pump-speed': {
       const k = pumpStart + parameter.pump;
       if (open[k] === 0 || isImposed(settings, parameter.pump)) return NO_PUSH;
-      return one(k, riseBySpeed(net, parameter.pump, solution.flow[k]!) / slope[k]!);
+      return one(k, riseBySpeed(net, parameter.pump, solution.flowM3s[k]!) / slope[k]!);
     }
     case 'discharge': {
       const k = pumpStart + parameter.pump;
       return open[k] === 1 && isImposed(settings, parameter.pump) ? one(k, 1 / slope[k]!) : NO_PUSH;
     }
     case 'source-level':
-      return levelPush(net, parameter.source);
+      return levelPush(net, settings, parameter.source);
   }
 }
 
-function levelPush(net: Assembly, source: number): Push {
+function levelPush(net: Assembly, settings: Settings, source: number): Push {
   const { open, slope } = net.scratch;
-  const slot = net.nodeCount + source;
+  const pumpStart = net.pipeCount + net.gateCount;
   const links: number[] = [];
   const flows: number[] = [];
-  for (let k = 0; k < net.from.length; k++) {
-    if (open[k] === 0) continue;
-    const [a, b] = endsOf(net, k);
-    if (a !== slot && b !== slot) continue;
+  const push = (k: number, sign: number) => {
+    if (open[k] === 0) return;
     links.push(k);
-    flows.push(((a === slot ? 1 : -1) * PA_PER_M) / slope[k]!);
+    flows.push((sign * PA_PER_M) / slope[k]!);
+  };
+  const slot = net.nodeCount + source;
+  for (let k = 0; k < pumpStart; k++) {
+    if (net.from[k] === slot) push(k, 1);
+    if (net.to[k] === slot) push(k, -1);
   }
+  net.pumpSupply.forEach((supply, pump) => {
+    if (supply === slot && !isImposed(settings, pump)) push(pumpStart + pump, 1);
+  });
   return { links, flows, source };
 }
 
 function viewOf(net: Assembly, solution: Solution, observable: Observable): View {
   const { open, slope } = net.scratch;
+  const rows: number[] = [];
+  const weights: number[] = [];
+  const see = (row: number, weight: number) => {
+    if (row < 0) return;
+    rows.push(row);
+    weights.push(weight);
+  };
   if (observable.kind === 'pressure') {
-    const wet = solution.wet[observable.node] === 1;
-    return { nodes: wet ? [observable.node] : [], weights: [1], link: -1, linkWeight: 0, source: -1 };
+    if (solution.wet[observable.node] === 1) see(net.system.step[observable.node]!, 1);
+    return { rows, weights, link: -1, linkWeight: 0, source: -1 };
   }
   const pumpStart = net.pipeCount + net.gateCount;
   const link = observable.kind === 'head-flow' ? pumpStart + net.pumpCount + observable.head : pumpStart + observable.pump;
-  // d suction = d supply head - loss slope of the suction hose x d flow
-  const scale = observable.kind === 'suction' ? -suctionLoss(net, observable.pump, solution.flow[link]!)[1]! : 1;
+  // d suction = d supply - slope of the suction hose's loss x d flow
+  const scale = observable.kind === 'suction' ? -suctionLoss(net, observable.pump, solution.flowM3s[link]!)[1]! : 1;
   const conductance = open[link] === 1 ? 1 / slope[link]! : 0;
-  const [a, b] = endsOf(net, link);
-  const nodes: number[] = [];
-  const weights: number[] = [];
-  const see = (node: number, weight: number) => {
-    if (node >= net.nodeCount) return;
-    nodes.push(node);
-    weights.push(weight);
-  };
-  see(a, scale * conductance);
-  see(b, -scale * conductance);
-  const supply = observable.kind === 'suction' ? net.from[link]! : -1;
-  if (supply >= 0) see(supply, 1);
-  return { nodes, weights, link, linkWeight: scale, source: supply - net.nodeCount };
+  see(net.rowFrom[link]!, scale * conductance);
+  see(net.rowTo[link]!, -scale * conductance);
+  if (observable.kind !== 'suction') return { rows, weights, link, linkWeight: scale, source: -1 };
+  const supply = net.pumpSupply[observable.pump]!;
+  if (supply < net.nodeCount) see(net.system.step[supply]!, 1);
+  return { rows, weights, link, linkWeight: scale, source: supply - net.nodeCount };
 }

@@ -76,7 +76,7 @@ export function askEpanet(engine: Workspace, parts: Parts, settings: Settings, r
 
 const ACCURACY = 1e-5;
 
-function inputFile(parts: Parts, settings: Settings, { wet, headFlowM3s, leakFlowM3s, heldShut }: Reach): string {
+export function inputFile(parts: Parts, settings: Settings, { wet, headFlowM3s, leakFlowM3s, heldShut }: Reach): string {
   const reached = ({ to }: { to: number }) => wet[to] === 1;
   const darcy = [...parts.pipes, ...parts.pumps.flatMap((pump) => pump.suction ?? [])].some(
     ({ friction }) => friction.law === 'darcy-weisbach',

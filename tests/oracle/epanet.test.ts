@@ -4,6 +4,7 @@
  */
 import { beforeAll, describe, expect, it, vi } from 'vitest';
 import type { Workspace } from 'epanet-js';
+import type { Parts } from '../../gateway/hydraulics/assembly.ts';
 import { PA_PER_M } from '../../gateway/hydraulics/constants.ts';
 import { solve } from '../../gateway/hydraulics/solve.ts';
 import type { Solution } from '../../gateway/hydraulics/solve.ts';
@@ -49,8 +50,12 @@ const sizeOf = (seed: number): number => Math.round(5 * 200 ** ((seed * 0.618) %
 function pumpsHeldShut({ net, parts, settings }: RandomNetwork, solution: Solution): boolean[] {
   return parts.pumps.map((pump, i) => {
     const shutOffM = shutOffHeadM({ net, parts, settings }, i);
-    return solution.pumpFlowM3s[i] === 0 && solution.head[pump.to]! / PA_PER_M > shutOffM + HEAD_M;
+    return solution.pumpFlowM3s[i] === 0 && headM(parts, solution, pump.to) > shutOffM + HEAD_M;
   });
+}
+
+function headM(parts: Parts, solution: Solution, junction: number): number {
+  return solution.pressurePa[junction]! / PA_PER_M + parts.junctions[junction]!.elevationM;
 }
 
 function shutOffHeadM({ parts, settings }: RandomNetwork, pump: number): number {
@@ -71,7 +76,7 @@ function disagreements({ parts }: RandomNetwork, solution: Solution, opinion: Op
   parts.junctions.forEach(({ name }, i) => {
     if (solution.wet[i] === 0) return;
     const theirs = opinion.headM[i]!;
-    compare(name, solution.head[i]! / PA_PER_M, theirs, Math.max(HEAD_M, HEAD_SHARE * Math.abs(theirs)));
+    compare(name, headM(parts, solution, i), theirs, Math.max(HEAD_M, HEAD_SHARE * Math.abs(theirs)));
   });
   parts.pipes.forEach(({ name }, i) => flow(name, solution.pipeFlowM3s[i]!, opinion.pipeFlowM3s[i]!));
   parts.gates.forEach(({ name }, i) => flow(name, solution.gateFlowM3s[i]!, opinion.gateFlowM3s[i]!));
