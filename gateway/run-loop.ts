@@ -3,7 +3,7 @@
  *
  * In: packets, entries and ticks, with the wall's time handed in by `wallMs`. Out: pictures to show. The core sees time and
  * readings in the order in which the journal has them, so a journal played again gives the same pictures. A new run starts
- * when a simulation takes over the clock; a run that ever held simulated data is marked so for good. If the core throws,
+ * when a simulation speaks up or its clock jumps; a run that ever held simulated data is marked so for good. If the core throws,
  * the frame is kept and raw values go on.
  */
 import type { Layout } from '../config/layout.ts';
@@ -68,11 +68,11 @@ export class RunLoop {
 
   packet(source: SourcePacket): void {
     const wallMs = this.#parts.wallMs();
-    const beat = this.#run.intake.beatOf({ ...source, receivedMs: 0 });
-    if (beat) {
-      const jumped = this.#clock.beat(beat, wallMs);
-      if (jumped || !this.#run.simulated) this.#restart();
-    }
+    const undated = { ...source, receivedMs: 0 };
+    const beat = this.#run.intake.beatOf(undated);
+    const jumped = beat !== null && this.#clock.beat(beat, wallMs);
+    const unmasked = !this.#run.simulated && (beat !== null || this.#run.intake.isSimulated(undated));
+    if (jumped || unmasked) this.#restart();
     const receivedMs = this.#clock.now(wallMs);
     const taken = this.#run.intake.take({ ...source, receivedMs }, this.#clock.speed);
     const { journal } = this.#run;

@@ -65,6 +65,11 @@ export class Intake {
     return 'reason' in beat ? null : beat;
   }
 
+  /** Simulated devices say so in every pack, as an extra member of its records. */
+  isSimulated(packet: Packet): boolean {
+    return packet.topic.endsWith('/senml') && Buffer.from(packet.payload).includes('"simulated"') && readSenml(packet.payload).simulated;
+  }
+
   take(packet: Packet, clockSpeed: number): Taken {
     const [root, site, device, leaf, ...rest] = packet.topic.split('/');
     if (root !== 'wetdown' || site !== this.#layout.site || device === undefined || rest.length > 0) return this.#refuse(packet, [refusal('ingest/bad-topic', packet.topic)]);
@@ -155,21 +160,25 @@ function text(payload: Uint8Array): string {
   return printable(new TextDecoder().decode(payload.subarray(0, 4 * SHOWN_CHARACTERS)), SHOWN_CHARACTERS);
 }
 
-/** 'online' and 'offline', plain or as JSON text. */
+/** 'online' and 'offline', plain or as JSON text, or {"online": true}. */
 function readStatus(payload: Uint8Array): boolean | null {
-  const word = text(payload).trim().replaceAll('"', '');
-  return word === 'online' ? true : word === 'offline' ? false : null;
+  const word = text(payload).trim();
+  const status = word.startsWith('{') ? readJson(payload) : word.replaceAll('"', '');
+  const online: unknown = typeof status === 'object' && status !== null && 'online' in status ? status.online : status;
+  return online === true || online === 'online' ? true : online === false || online === 'offline' ? false : null;
+}
+
+function readJson(payload: Uint8Array): unknown {
+  if (payload.byteLength > PACKET_BYTES_MAX) return null;
+  try {
+    return JSON.parse(new TextDecoder().decode(payload));
+  } catch {
+    return null;
+  }
 }
 
 function readBeat(payload: Uint8Array): Beat | Refusal {
-  let members: unknown = null;
-  if (payload.byteLength <= PACKET_BYTES_MAX) {
-    try {
-      members = JSON.parse(new TextDecoder().decode(payload));
-    } catch {
-      members = null;
-    }
-  }
+  const members = readJson(payload);
   if (typeof members !== 'object' || members === null) return refusal('ingest/bad-beat', text(payload));
   const timeMs: unknown = 'timeMs' in members ? members.timeMs : null;
   const speed: unknown = 'speed' in members ? members.speed : null;

@@ -26,6 +26,8 @@ export type SenmlTime =
 export interface SenmlPack {
   readonly records: readonly SenmlRecord[];
   readonly refused: readonly Refusal[];
+  /** A record carried `"simulated": true`: an extra member, which others ignore (section 4.4). */
+  readonly simulated: boolean;
 }
 
 /** Judgement: a sensor box sends a few hundred bytes; this leaves room for an hour's backlog in one packet. */
@@ -49,21 +51,27 @@ type Members = ReadonlyMap<string, unknown>;
 
 export function readSenml(bytes: Uint8Array): SenmlPack {
   const parsed = parse(bytes);
-  if ('reason' in parsed) return { records: [], refused: [parsed] };
+  if ('reason' in parsed) return spoilt(parsed);
   const base: Base = { name: '', unit: null, timeS: 0, value: 0 };
   const records: SenmlRecord[] = [];
   const refused: Refusal[] = [];
+  let simulated = false;
   for (const item of parsed.items) {
     const members = membersOf(item);
-    if ('reason' in members) return { records: [], refused: [members] };
-    const spoilt = readBase(members, base);
-    if (spoilt) return { records: [], refused: [spoilt] };
+    if ('reason' in members) return spoilt(members);
+    const fault = readBase(members, base);
+    if (fault) return spoilt(fault);
+    simulated ||= members.get('simulated') === true;
     if (isBaseOnly(members)) continue;
     const record = readRecord(members, base);
     if ('reason' in record) refused.push(record);
     else records.push(record);
   }
-  return { records, refused };
+  return { records, refused, simulated };
+}
+
+function spoilt(refused: Refusal): SenmlPack {
+  return { records: [], refused: [refused], simulated: false };
 }
 
 function parse(bytes: Uint8Array): { readonly items: readonly unknown[] } | Refusal {

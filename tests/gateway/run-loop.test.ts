@@ -121,6 +121,19 @@ describe('simulated runs', () => {
     expect(rows(site, 'select simulated from run')).toEqual([{ simulated: 1 }]);
   });
 
+  it('begin with the first packet that says it is simulated, even before any beat', () => {
+    const site = loop();
+    const before = site.run.name;
+    send(site, [{ n: 'discharge', u: 'Pa', v: 5, simulated: true }]);
+    wallMs += 1_000;
+    site.tick();
+    expect([restarts, site.run.name === before, shown.at(-1)?.simulated]).toEqual([1, false, true]);
+    send(site, [{ n: 'flow', u: 'm3/s', v: 0 }]);
+    expect(restarts).toBe(1);
+    site.close();
+    expect(rows(site, 'select simulated, (select count(*) from reading) as n from run')).toEqual([{ simulated: 1, n: 2 }]);
+  });
+
   it('do not come from a retained beat: that simulation may be long over', () => {
     const site = loop();
     site.packet({ topic: 'wetdown/larch-cove/simulation', payload: Buffer.from(JSON.stringify({ timeMs: SIM, speed: 1 })), retained: true });

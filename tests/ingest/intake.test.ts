@@ -71,9 +71,13 @@ describe('who sent it', () => {
     const status = (word: string): Taken => send(intake, word, { topic: 'wetdown/larch-cove/end-a/status', retained: true });
     expect(status('online').verdict).toBe('status');
     expect(intake.devices.find(({ device }) => device === 'end-a')).toMatchObject({ online: true, lastMs: null });
-    status('offline');
+    for (const word of ['offline', '"offline"', '{"online":false,"simulated":true}']) {
+      status('{"online":true}');
+      expect(status(word).verdict).toBe('status');
+      expect(intake.devices.find(({ device }) => device === 'end-a')?.online).toBe(false);
+    }
     expect(intake.devices.find(({ device }) => device === 'end-a')?.online).toBe(false);
-    expect(status('perhaps').verdict).toBe('ingest/bad-status');
+    for (const word of ['perhaps', '', '{"online":1}', '{', 'null']) expect(status(word).verdict).toBe('ingest/bad-status');
   });
 });
 
