@@ -47,6 +47,16 @@ const BASELINE_LEAST_MS = 25_000;
 const TANK_LOW_S = 1_200;
 const TANK_CLEAR_S = 1_500;
 
+/** Causes at the pump that drag the whole lay with them, and how long before them their symptoms may start. */
+const DRAGGING = ['pump-stop', 'dead-head', 'suction-trouble'];
+const SYMPTOM_MS = 30_000;
+
+/** One cause, one alarm: what a trouble at the pump does to the lay is not a second one; nor is a gate shut while cycling. */
+function isSymptom(finding: Finding, pumpFindings: readonly Finding[], mode: string | null): boolean {
+  if (mode === 'cycling' && finding.cause === 'gate-shut') return true;
+  return pumpFindings.some((other) => other.key === finding.key || (DRAGGING.includes(other.cause) && finding.sinceMs > other.sinceMs - SYMPTOM_MS));
+}
+
 class SiteWatch implements Watch {
   readonly #layout: Layout;
   readonly #simulated: boolean;
@@ -106,8 +116,7 @@ class SiteWatch implements Watch {
     const supplies = this.#layout.sources.map((source) => this.#supply(source.id, nowMs));
     const channels = new Map([...this.#channels.values()].map((channel) => [channel.sensor.id, this.#channelPicture(channel, nowMs)]));
     const pumpFindings = this.#pumps.flatMap((pump) => pump.findings);
-    const layFindings = this.#lay.findings.filter((finding) => !(mode === 'cycling' && finding.cause === 'gate-shut'));
-    const findings = [...pumpFindings, ...layFindings.filter((finding) => !pumpFindings.some((other) => other.key === finding.key)),
+    const findings = [...pumpFindings, ...this.#lay.findings.filter((finding) => !isSymptom(finding, pumpFindings, mode)),
       ...this.#tankLow.values(), ...sensorFindings([...this.#channels.values()], this.#startedMs, nowMs)];
     this.#alarms.update(findings.map((finding) => verdictOf(finding, this.#layout)), nowMs);
     return this.#picture(nowMs, channels, supplies, findings);
@@ -133,7 +142,7 @@ class SiteWatch implements Watch {
     const state = this.#pumpState;
     const known = this.#pumps.every((pump) => pump.regime.state === 'stopped' || pump.readings.dischargePa !== null);
     const steady = this.#pumps.every((pump) => pump.regime.state === 'stopped' || pump.steady(nowMs));
-    const flowing = state === 'running' || state === 'starting';
+    const flowing = (state === 'running' || state === 'starting') && !this.#pumps.some(({ regime }) => regime.pinched || regime.dryRunning);
     if (!flowing || !known || declaredFilling) {
       this.#lay.rest(nowMs);
       this.#filledFrames = 0;

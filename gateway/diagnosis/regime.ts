@@ -24,7 +24,8 @@ const TURNING_RATIO = 0.1;
 const DRY_PA = 25_000;
 const DEAD_HEAD_SHARE = 0.88;
 const DEAD_HEAD_FLOW_SHARE = 0.03;
-const DEAD_HEAD_MS = 12_000;
+const DEAD_HEAD_MS = 10_000;
+const DRY_FLOW_SHARE = 0.08;
 const SAG_SHARE = 0.05;
 const STEP_MS = 9_000;
 const DECIDE_MS = 12_000;
@@ -49,6 +50,10 @@ export class PumpRegime {
   hasRun = false;
   /** Turns but makes no pressure. */
   dryRunning = false;
+  /** Next to no flow against high pressure: a dead-head in the making. */
+  get pinched(): boolean {
+    return this.#deadHeadMs !== null;
+  }
   #speeds: Speed[] = [];
   #setRatio: number | null = null;
   #leftMs = 0;
@@ -81,7 +86,8 @@ export class PumpRegime {
     const pressed = dischargePa !== null && dischargePa > DRY_PA;
     const turning = speedRatio === null ? pressed : speedRatio > TURNING_RATIO;
     const flowing = flowM3s === null || flowM3s > DEAD_HEAD_FLOW_SHARE * frame.ratedFlowM3s;
-    this.dryRunning = turning && dischargePa !== null && !pressed && flowM3s !== null && !flowing && this.hasRun;
+    const trickling = flowM3s !== null && flowM3s < DRY_FLOW_SHARE * frame.ratedFlowM3s;
+    this.dryRunning = turning && dischargePa !== null && !pressed && trickling && this.hasRun;
     if (!turning) return 'stopped';
     const shut = frame.shutOffPa !== null && dischargePa !== null && pressed && !flowing && dischargePa > DEAD_HEAD_SHARE * frame.shutOffPa;
     this.#deadHeadMs = shut ? this.#deadHeadMs ?? frame.atMs : null;
