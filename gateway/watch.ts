@@ -207,7 +207,9 @@ class SiteWatch implements Watch {
     const fresh = new Float64Array(this.#lay.gauges.length).fill(NaN);
     const trusted = this.#lay.gauges.map((gauge, index) => {
       const channel = this.#channels.get(gauge.sensor.id)!;
-      const value = channel.usable(nowMs);
+      // A line shut by order drains to whatever its hills hold: nothing to compare with.
+      const idle = gauge.sensor.line !== null && this.#operations.shutByOrder(gauge.sensor.line);
+      const value = idle ? null : channel.usable(nowMs);
       if (value !== null && channel.latest!.atMs > this.#filedMs[index]!) {
         this.#filedMs[index] = channel.latest!.atMs;
         fresh[index] = value;
