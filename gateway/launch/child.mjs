@@ -10,6 +10,7 @@ import { ROOT } from './ready.mjs';
 export function runEntry(entry, args) {
   const child = spawn(process.execPath, ['--import', 'tsx', entry, ...args], { cwd: ROOT, stdio: ['inherit', 'inherit', 'inherit', 'ipc'] });
   for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP']) process.on(signal, () => child.kill(signal));
+  process.on('disconnect', () => child.kill('SIGTERM'));
   child.once('error', (error) => {
     process.stderr.write(`Cannot start ${entry}: ${error.message}\n`);
     process.exit(2);

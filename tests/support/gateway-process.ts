@@ -13,22 +13,27 @@ export interface Ended {
   readonly output: string;
 }
 
-function launch(args: readonly string[]): { child: ChildProcess; output: () => string; ended: Promise<number | null> } {
-  const child = spawn(process.execPath, ['--import', 'tsx', 'gateway/main.ts', ...args], { stdio: ['ignore', 'pipe', 'pipe'] });
+const GATEWAY = ['--import', 'tsx', 'gateway/main.ts'];
+/** As `npm start` does it. */
+export const LAUNCHER = ['gateway/launch/start.mjs'];
+
+function launch(entry: readonly string[], args: readonly string[]): { child: ChildProcess; output: () => string; ended: Promise<number | null> } {
+  // The channel ends the gateway with the test, however the test ends.
+  const child = spawn(process.execPath, [...entry, ...args], { stdio: ['ignore', 'pipe', 'pipe', 'ipc'] });
   let output = '';
-  child.stdout.on('data', (chunk: Buffer) => (output += chunk.toString()));
-  child.stderr.on('data', (chunk: Buffer) => (output += chunk.toString()));
+  child.stdout?.on('data', (chunk: Buffer) => (output += chunk.toString()));
+  child.stderr?.on('data', (chunk: Buffer) => (output += chunk.toString()));
   const ended = new Promise<number | null>((done) => void child.once('close', (code) => done(code)));
   return { child, output: () => output, ended };
 }
 
 export async function runToItsEnd(args: readonly string[]): Promise<Ended> {
-  const { output, ended } = launch(args);
+  const { output, ended } = launch(GATEWAY, args);
   return { code: await ended, output: output() };
 }
 
-export async function startGateway(args: readonly string[]): Promise<GatewayProcess> {
-  const { child, output, ended } = launch(args);
+export async function startGateway(args: readonly string[], entry: readonly string[] = GATEWAY): Promise<GatewayProcess> {
+  const { child, output, ended } = launch(entry, args);
   const address = await until(() => /^wetdown: (http:\S+)$/m.exec(output())?.[1] ?? (child.exitCode === null ? null : Promise.reject(new Error(output()))));
   return {
     output, address,
