@@ -48,6 +48,15 @@ function readBuild(): string {
   }
 }
 
+/** A fault of our own must not end the record of a site that nobody stands at. */
+function goOn(act: () => void): void {
+  try {
+    act();
+  } catch (error) {
+    process.stderr.write(`A fault in the gateway itself: ${error instanceof Error ? error.stack : String(error)}\n`);
+  }
+}
+
 async function listening<Opened>(host: string, asked: number | null, usual: number, listen: (port: number) => Promise<Opened>): Promise<{ port: number; opened: Opened }> {
   const result = await onFreePort(host, asked, usual, listen);
   return result.ok ? result : fail(result.why);
@@ -65,7 +74,7 @@ async function start(options: Options): Promise<() => Promise<void>> {
   const build = readBuild();
   const loop = new RunLoop({
     layout, layoutText: text, software: build, bundledSimulator: options.simulator, broker: shownBroker, makeWatch: createWatch, wallMs: () => Date.now(),
-    openJournal: (facts) => new Journal(options.data, facts),
+    openJournal: (facts, patient) => new Journal(options.data, facts, patient),
     show: (picture, feed) => server.live.publish({ type: 'picture', picture, feed }),
     restarted: () => server.live.restart(),
   });
@@ -75,14 +84,16 @@ async function start(options: Options): Promise<() => Promise<void>> {
     series: (channel, fromMs, toMs) => loop.series(channel, fromMs, toMs), enter: (entry) => loop.enter(entry),
   });
   const { port } = await listening(options.host, options.port, SCREEN_PORT, (wanted) => server.app.listen({ host: options.host, port: wanted }));
+  let told: string | null = null;
   const source = openMqttSource(broker, layout.site, {
-    packet: (packet) => loop.packet(packet),
+    packet: (packet) => goOn(() => loop.packet(packet)),
     state: (state, why) => {
       loop.connection(state);
-      if (why !== null) say(`No connection to the broker ${shownBroker}: ${why}. Trying again.`);
+      if (why !== null && why !== told) say(`No connection to the broker ${shownBroker}: ${why}. Trying again.`);
+      told = state === 'connected' ? null : (why ?? told);
     },
   });
-  const ticker = setInterval(() => loop.tick(), TICK_MS);
+  const ticker = setInterval(() => goOn(() => loop.tick()), TICK_MS);
   const simulator = options.simulator ? startSimulator(simulatorArgs(options, broker), say) : null;
   say(`broker:  ${shownBroker}${embedded ? ' (inside the gateway)' : ''}`);
   say(`record:  ${join(options.data, loop.run.name)}.sqlite`);

@@ -23,7 +23,8 @@ export interface RunParts {
   readonly bundledSimulator: boolean;
   readonly broker: string;
   readonly makeWatch: (layout: Layout, options: { readonly simulated: boolean }) => Watch;
-  readonly openJournal: (facts: RunFacts) => Journal;
+  /** `patient`: opening may fail for now, because the site is already watched. */
+  readonly openJournal: (facts: RunFacts, patient: boolean) => Journal;
   readonly wallMs: () => number;
   readonly show: (picture: Picture, feed: FeedPicture) => void;
   /** A new run has begun: screens must start afresh. */
@@ -53,7 +54,7 @@ export class RunLoop {
 
   constructor(parts: RunParts) {
     this.#parts = parts;
-    this.#run = this.#begin(parts.bundledSimulator);
+    this.#run = this.#begin(parts.bundledSimulator, false);
     this.#firstFrame();
     this.#broker = { address: parts.broker, state: 'connecting', sinceMs: this.#run.startedMs };
   }
@@ -120,11 +121,11 @@ export class RunLoop {
     this.#run.journal.close();
   }
 
-  #begin(simulated: boolean): Run {
+  #begin(simulated: boolean, patient: boolean): Run {
     const { layout, layoutText, software, makeWatch, openJournal, wallMs } = this.#parts;
     const startedWallMs = wallMs();
     const startedMs = this.#clock.now(startedWallMs);
-    const journal = openJournal({ layout, layoutText, software, simulated, startedMs, startedWallMs });
+    const journal = openJournal({ layout, layoutText, software, simulated, startedMs, startedWallMs }, patient);
     return { journal, watch: makeWatch(layout, { simulated }), raw: new RawTier(layout), intake: new Intake(layout), startedMs, simulated };
   }
 
@@ -138,7 +139,7 @@ export class RunLoop {
   #restart(): void {
     this.#run.journal.markSimulated();
     this.#run.journal.close();
-    this.#run = this.#begin(true);
+    this.#run = this.#begin(true, true);
     this.#failed = null;
     this.#latest = null;
     this.#firstFrame();

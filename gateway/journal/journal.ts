@@ -48,7 +48,7 @@ export class Journal {
   readonly #numbers: ReadonlyMap<string, number>;
   readonly #record = new PictureRecord();
   readonly #durable: ((packet: number) => void)[] = [];
-  #database: Database.Database | null;
+  #database: Database.Database | null = null;
   #statements = new Map<keyof typeof INSERTS, Database.Statement<Cell[]>>();
   #waiting: Row[] = [];
   #packets = 0;
@@ -57,13 +57,17 @@ export class Journal {
   #pause = 0;
   #pauseLeft = 0;
 
-  /** Throws when the folder cannot be written: a run must not start without its record. */
-  constructor(folder: string, facts: RunFacts) {
+  /**
+   * Throws when the folder cannot be written: a gateway must not start without its record. One that already runs is
+   * `patient`: the watch goes on, and opening is tried again with each flush.
+   */
+  constructor(folder: string, facts: RunFacts, patient = false) {
     this.#facts = facts;
     this.run = nameRun(folder, facts.layout.site, facts.startedWallMs);
     this.path = pathOf(folder, this.run);
     this.#numbers = new Map(facts.layout.sensors.map((sensor, number) => [sensor.id, number]));
-    this.#database = openRunFile(this.path, this.run, facts);
+    if (patient) this.flush();
+    else this.#database = openRunFile(this.path, this.run, facts);
   }
 
   get state(): FeedPicture['journal'] {

@@ -1,6 +1,6 @@
 /** The loop between ingest, journal and core: order, simulated runs, a core that throws, and the same journal played again. */
 import Database from 'better-sqlite3';
-import { mkdtempSync, rmSync } from 'node:fs';
+import { mkdtempSync, renameSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
@@ -51,7 +51,7 @@ function loop(changes: Partial<RunParts> = {}): RunLoop {
   return new RunLoop({
     layout, layoutText: text, software: 'test', bundledSimulator: false, broker: 'mqtt://127.0.0.1:1883', wallMs: () => wallMs,
     makeWatch: (_layout, { simulated }) => notingWatch(simulated),
-    openJournal: (facts) => new Journal(folder, facts),
+    openJournal: (facts, patient) => new Journal(folder, facts, patient),
     show: (picture) => void shown.push(picture),
     restarted: () => void (restarts += 1),
     ...changes,
@@ -132,6 +132,20 @@ describe('simulated runs', () => {
     expect(restarts).toBe(1);
     site.close();
     expect(rows(site, 'select simulated, (select count(*) from reading) as n from run')).toEqual([{ simulated: 1, n: 2 }]);
+  });
+
+  it('begin even while the disk fails, and are written when it is back', () => {
+    const site = loop();
+    const away = `${folder}-away`;
+    renameSync(folder, away);
+    wallMs += 1_000;
+    send(site, { timeMs: SIM, speed: 1 }, 'simulation');
+    send(site, [{ n: 'discharge', u: 'Pa', v: 5 }]);
+    site.tick();
+    expect([shown.at(-1)?.simulated, site.latest?.feed.journal.state]).toEqual([true, 'failed']);
+    renameSync(away, folder);
+    site.close();
+    expect(rows(site, 'select simulated, (select count(*) from reading) as n from run')).toEqual([{ simulated: 1, n: 1 }]);
   });
 
   it('do not come from a retained beat: that simulation may be long over', () => {
