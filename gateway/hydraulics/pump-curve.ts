@@ -102,6 +102,27 @@ export function evaluateRated(curve: PumpCurve, flowM3s: number, out: Float64Arr
   out[1]! -= tilt;
 }
 
+/** Speed, as a ratio to rated, at which the pump lifts this flow by this much: s^2 f(q/s) = rise. */
+export function speedForDuty(curve: PumpCurve, flowM3s: number, risePa: number): number {
+  const wanted = Math.max(risePa, 0);
+  const out = new Float64Array(2);
+  const enough = (speed: number): boolean => {
+    evaluateRated(curve, flowM3s / speed, out);
+    return speed * speed * out[0]! >= wanted;
+  };
+  // At shut-off the pump gives most: it cannot do with less speed than that.
+  let low = Math.max(Math.sqrt(wanted / curve.risePa[0]!), 1e-6);
+  let high = low;
+  while (!enough(high)) high *= 2;
+  while (high - low > 1e-12 * high) {
+    const middle = (low + high) / 2;
+    if (middle === low || middle === high) break;
+    if (enough(middle)) high = middle;
+    else low = middle;
+  }
+  return high;
+}
+
 function hermite(x: number, width: number, y0: number, y1: number, m0: number, m1: number, out: Float64Array): void {
   const t = x / width;
   const bend = 3 * (y1 - y0) - width * (2 * m0 + m1);

@@ -1,0 +1,176 @@
+/**
+ * Would this lay work, before anybody turns the pump? Every head, pump, source, line and gate held against its limits.
+ *
+ * In: a layout, water temperature degC. Out: facts in SI with a standing each; words are for the screen to find. The lay
+ * is solved as rigged, full and at rated speed, then once more for every gate shut.
+ * Limit: kit figures are good to 5-10 %, and wind, kinks and worn nozzles are not in them: a head that stands close to
+ * a limit here may be past it there.
+ */
+import type { Head, Layout } from '../../config/layout.ts';
+import { judgeSuction, npshAvailableM } from './cavitation.ts';
+import type { SuctionVerdict } from './cavitation.ts';
+import { fillTimeS, layVolume } from './lay-volume.ts';
+import { buildNetwork } from './network.ts';
+import type { Network } from './network.ts';
+import type { Fault } from './newton.ts';
+import { asRigged, copySettings } from './settings.ts';
+import { shockPa, velocityMps } from './shock.ts';
+import { solve } from './solve.ts';
+import type { Solution } from './solve.ts';
+import { sourceDepthM, volumeAtDepth } from './source.ts';
+import { applicationRateMps, wettedAreaM2 } from './wetting.ts';
+
+export type HeadStanding = 'no-water' | 'too-weak' | 'turns' | 'too-strong' | 'breaks';
+
+export interface HeadCheck {
+  readonly head: string;
+  readonly pressurePa: number;
+  readonly flowM3s: number;
+  readonly standing: HeadStanding;
+  /** Mean over the arc at the kit's throw, m/s; 1 mm/h is 2.78e-7. */
+  readonly rateMps: number;
+}
+export interface PumpCheck {
+  readonly pump: string;
+  readonly flowM3s: number;
+  readonly dischargePa: number;
+  readonly suctionPa: number;
+  readonly npshAvailableM: number;
+  readonly suction: SuctionVerdict;
+  /** On a full tank of fuel. */
+  readonly fuelLastsS: number;
+}
+export interface SourceCheck {
+  readonly source: string;
+  /** Null: open water. */
+  readonly usableM3: number | null;
+  /** Null: it does not run out, or nothing is drawn. */
+  readonly lastsS: number | null;
+}
+export interface LineCheck {
+  readonly line: string;
+  readonly flowM3s: number;
+  readonly volumeM3: number;
+  readonly fillS: number | null;
+  /** Highest pressure in any of its hoses if the water in it is stopped dead. */
+  readonly shockPeakPa: number;
+  /** True: past the burst pressure of that hose, or past what a light head on the line survives. */
+  readonly shockBreaks: boolean;
+}
+export interface GateCheck {
+  readonly gate: string;
+  /** The head nearest to its limit once the gate is shut, of those that still have water. */
+  readonly worstHead: string | null;
+  readonly pressurePa: number;
+  readonly standing: HeadStanding;
+}
+export interface Preflight {
+  readonly fault: Fault | null;
+  readonly heads: readonly HeadCheck[];
+  readonly pumps: readonly PumpCheck[];
+  readonly sources: readonly SourceCheck[];
+  readonly lines: readonly LineCheck[];
+  readonly gates: readonly GateCheck[];
+  readonly layVolumeM3: number;
+  readonly layFillS: number | null;
+}
+
+export function preflight(layout: Layout, waterC: number): Preflight {
+  const net = buildNetwork(layout);
+  const solution = solve(net, asRigged(net));
+  const volume = layVolume(layout);
+  const inflowM3s = solution.pumpFlowM3s.reduce((sum, q) => sum + q, 0);
+  return {
+    fault: solution.fault,
+    heads: layout.heads.map((head, i) => checkHead(net, solution, head, i)),
+    pumps: checkPumps(net, solution, waterC),
+    sources: checkSources(layout, solution),
+    lines: checkLines(net, solution, volume.lineM3, inflowM3s),
+    gates: checkGates(net, solution),
+    layVolumeM3: volume.wholeM3,
+    layFillS: fillTimeS(volume.wholeM3, inflowM3s),
+  };
+}
+
+/** Where a pressure stands against what the head needs and bears. */
+export function standingOf(head: Head, pressurePa: number): HeadStanding {
+  const { turnPaMin, turnPaMax, survivesPa } = head.kit;
+  if (!(pressurePa > 0)) return 'no-water';
+  if (pressurePa < turnPaMin) return 'too-weak';
+  if (pressurePa > survivesPa) return 'breaks';
+  return pressurePa > turnPaMax ? 'too-strong' : 'turns';
+}
+
+function checkHead(net: Network, solution: Solution, head: Head, i: number): HeadCheck {
+  const pressurePa = solution.pressurePa[net.nodeOfHead.get(head.id)!]!;
+  const flowM3s = solution.headFlowM3s[i]!;
+  const rateMps = applicationRateMps(flowM3s, wettedAreaM2(head.kit.throwM, head.arcDeg));
+  return { head: head.id, pressurePa, flowM3s, standing: standingOf(head, pressurePa), rateMps };
+}
+
+function checkPumps(net: Network, solution: Solution, waterC: number): PumpCheck[] {
+  const { layout } = net;
+  return layout.pumps.map((pump, i) => {
+    const suctionPa = solution.suctionPa[i]!;
+    const availableM = npshAvailableM(suctionPa, layout.altitudeM, waterC);
+    return {
+      pump: pump.id,
+      flowM3s: solution.pumpFlowM3s[i]!,
+      dischargePa: solution.pressurePa[net.nodeOfPlace.get(pump.outlet)!]!,
+      suctionPa,
+      npshAvailableM: availableM,
+      suction: judgeSuction(availableM, pump.kit.npshRequiredM),
+      fuelLastsS: pump.fuelCapacityM3 / pump.kit.fuelUseM3s,
+    };
+  });
+}
+
+function checkSources(layout: Layout, solution: Solution): SourceCheck[] {
+  return layout.sources.map((source) => {
+    const drawn = layout.pumps.reduce((sum, pump, i) => sum + (pump.source === source.id ? solution.pumpFlowM3s[i]! : 0), 0);
+    const full = volumeAtDepth(source.shape, sourceDepthM(source.shape));
+    const usableM3 = full === null ? null : full * source.usable;
+    return { source: source.id, usableM3, lastsS: usableM3 !== null && drawn > 0 ? usableM3 / drawn : null };
+  });
+}
+
+function checkLines(net: Network, solution: Solution, volumes: ReadonlyMap<string, number>, inflowM3s: number): LineCheck[] {
+  const { layout } = net;
+  const pressureAt = (place: string) => solution.pressurePa[net.nodeOfPlace.get(place)!]!;
+  return layout.lines.map(({ id }) => {
+    const heads = layout.heads.filter((head) => head.line === id);
+    const flowM3s = layout.heads.reduce((sum, head, i) => sum + (head.line === id ? solution.headFlowM3s[i]! : 0), 0);
+    const lightPa = Math.min(Infinity, ...heads.filter((head) => head.kit.light).map((head) => head.kit.survivesPa));
+    let shockPeakPa = 0;
+    let shockBreaks = false;
+    layout.hoses.forEach((hose, i) => {
+      if (hose.line !== id) return;
+      const speed = velocityMps(Math.abs(solution.pipeFlowM3s[i]!), hose.kit.boreM);
+      const peak = Math.max(pressureAt(hose.from), pressureAt(hose.to)) + shockPa(hose.kit.waveSpeedMps, speed);
+      shockPeakPa = Math.max(shockPeakPa, peak);
+      shockBreaks ||= peak > Math.min(hose.kit.burstPa, lightPa);
+    });
+    const volumeM3 = volumes.get(id) ?? 0;
+    return { line: id, flowM3s, volumeM3, fillS: fillTimeS(volumeM3, inflowM3s), shockPeakPa, shockBreaks };
+  });
+}
+
+function checkGates(net: Network, running: Solution): GateCheck[] {
+  const { layout } = net;
+  return layout.gates.map((gate, i) => {
+    const shut = copySettings(asRigged(net));
+    shut.gateOpening[i] = 0;
+    const solution = solve(net, shut, running);
+    let worst: GateCheck = { gate: gate.id, worstHead: null, pressurePa: 0, standing: 'no-water' };
+    let most = -Infinity;
+    layout.heads.forEach((head) => {
+      const node = net.nodeOfHead.get(head.id)!;
+      const pressurePa = solution.pressurePa[node]!;
+      const strain = pressurePa / head.kit.survivesPa;
+      if (solution.wet[node] === 0 || strain <= most) return;
+      most = strain;
+      worst = { gate: gate.id, worstHead: head.id, pressurePa, standing: standingOf(head, pressurePa) };
+    });
+    return worst;
+  });
+}
