@@ -64,6 +64,12 @@ export interface HeadPicture {
   readonly seenTurningMs: number | null;
 }
 
+export interface GatePicture {
+  readonly gate: string;
+  /** 0 shut .. 1 open: as rigged, or as people have told since. Nobody measures it. */
+  readonly opening: number;
+}
+
 export interface LinePicture {
   readonly line: string;
   readonly state: LineState;
@@ -169,6 +175,7 @@ export interface Picture {
   readonly lines: readonly LinePicture[];
   readonly structures: readonly StructurePicture[];
   readonly heads: readonly HeadPicture[];
+  readonly gates: readonly GatePicture[];
   readonly alarms: readonly Alarm[];
   readonly notes: readonly Note[];
   /** Sentences: what cannot be seen here now. */

@@ -263,6 +263,7 @@ class SiteWatch implements Watch {
       atMs: nowMs, simulated: this.#simulated, advice: this.#advice, baseline: this.#baseline, mode: this.#operations.mode,
       channels: [...channels.values()], pumps: this.#pumps.map((pump) => pump.picture()), supplies, lines, heads,
       structures: structureStates(this.#layout, lines, heads), alarms: this.#alarms.list(), notes: [...this.#operations.notes],
+      gates: this.#layout.gates.map((gate, index) => ({ gate: gate.id, opening: this.#operations.gateOpening[index]! })),
       blind: blindSpots(this.#layout, channels, this.#lay.calibrated, pumpState === 'running'),
     };
   }
