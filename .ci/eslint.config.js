@@ -25,7 +25,12 @@ export default ts.config(
     },
   },
   ...svelte.configs.recommended,
-  { files: ['**/*.svelte', '**/*.svelte.ts'], languageOptions: { parserOptions: { parser: ts.parser, extraFileExtensions: ['.svelte'] }, globals: globals.browser } },
+  {
+    files: ['**/*.svelte', '**/*.svelte.ts'],
+    plugins: { '@typescript-eslint': ts.plugin },
+    rules: { 'no-unused-vars': 'off', '@typescript-eslint/no-unused-vars': 'error' },
+    languageOptions: { parserOptions: { parser: ts.parser, extraFileExtensions: ['.svelte'] }, globals: globals.browser },
+  },
   { files: ['ui/**/*.ts'], languageOptions: { globals: globals.browser } },
   { files: ['**/*.mjs', '**/*.js'], languageOptions: { globals: globals.node } },
   { files: ['**/*.ts', '**/*.svelte'], rules: { 'no-undef': 'off' } },
