@@ -9,6 +9,9 @@ import { PA_PER_M } from './constants.ts';
 import { findWetNodes } from './reach.ts';
 import type { Settings } from './settings.ts';
 
+/** Of holes and open fittings (Torricelli). */
+const LEAK_EXPONENT = 0.5;
+
 export function putInForce(net: Assembly, settings: Settings): Uint8Array {
   setHoses(net, settings);
   setSupplies(net, settings);
@@ -49,28 +52,29 @@ function setSupplies(net: Assembly, settings: Settings): void {
 }
 
 function setOutlets(net: Assembly, settings: Settings): void {
-  const { open, strength, exponent } = net.scratch;
+  const { strength, exponent } = net.scratch;
   const firstHead = net.pipeCount + net.gateCount + net.pumpCount;
   for (let i = 0, k = firstHead; i < net.headCount; i++, k++) {
     const off = settings.headOff[i] === 1;
     strength[k] = off ? net.headOpenK[i]! : net.headK[i]! * settings.headFactor[i]!;
-    exponent[k] = off ? 0.5 : net.headExponent[i]!;
-    open[k] = strength[k]! > 0 ? 1 : 0;
+    exponent[k] = off ? LEAK_EXPONENT : net.headExponent[i]!;
   }
-  for (let i = 0, k = firstHead + net.headCount; i < net.nodeCount; i++, k++) {
-    strength[k] = settings.leakK[i]!;
-    exponent[k] = 0.5;
-    open[k] = strength[k]! > 0 ? 1 : 0;
-  }
+  const firstLeak = firstHead + net.headCount;
+  strength.set(settings.leakK, firstLeak);
+  exponent.fill(LEAK_EXPONENT, firstLeak);
+  for (let k = firstHead; k < net.linkCount; k++) net.scratch.open[k] = strength[k]! > 0 ? 1 : 0;
 }
 
+/** Closes what is dry and lists the rest. */
 function listActive(net: Assembly, wet: Uint8Array): void {
-  const { scratch, nodeCount, from, to } = net;
-  const dry = (end: number) => end < nodeCount && wet[end] === 0;
-  scratch.activeCount = 0;
+  const { scratch, from, to } = net;
+  const { open, active } = scratch;
+  let count = 0;
   for (let k = 0; k < net.linkCount; k++) {
-    if (scratch.open[k] === 0) continue;
-    if (dry(from[k]!) || dry(to[k]!)) scratch.open[k] = 0;
-    else scratch.active[scratch.activeCount++] = k;
+    if (open[k] === 0) continue;
+    // Ends past the last node are sources or the air, never dry.
+    if (wet[from[k]!] === 0 || wet[to[k]!] === 0) open[k] = 0;
+    else active[count++] = k;
   }
+  scratch.activeCount = count;
 }

@@ -34,25 +34,28 @@ export function findWetNodes(net: Assembly): Uint8Array {
   const wet = new Uint8Array(nodeCount);
   const queue = new Int32Array(nodeCount);
   let queued = 0;
-  const reach = (node: number) => {
-    if (node >= nodeCount || wet[node] === 1) return;
-    wet[node] = 1;
-    queue[queued++] = node;
-  };
   const outletStart = net.pipeCount + net.gateCount + net.pumpCount;
   for (let k = 0; k < outletStart; k++) {
     if (open[k] === 0) continue;
-    if (from[k]! >= nodeCount) reach(to[k]!);
-    if (to[k]! >= nodeCount) reach(from[k]!);
+    if (from[k]! >= nodeCount) queued = reach(to[k]!, wet, queue, queued);
+    if (to[k]! >= nodeCount) queued = reach(from[k]!, wet, queue, queued);
   }
   for (let done = 0; done < queued; done++) {
     const node = queue[done]!;
     for (let p = adjacency.start[node]!; p < adjacency.start[node + 1]!; p++) {
       const k = adjacency.link[p]!;
       if (open[k] === 0) continue;
-      reach(from[k]!);
-      reach(to[k]!);
+      queued = reach(from[k]!, wet, queue, queued);
+      queued = reach(to[k]!, wet, queue, queued);
     }
   }
   return wet;
+}
+
+/** Marks and queues a node that was not reached before. Returns the length of the queue. */
+function reach(node: number, wet: Uint8Array, queue: Int32Array, queued: number): number {
+  if (node >= wet.length || wet[node] === 1) return queued;
+  wet[node] = 1;
+  queue[queued] = node;
+  return queued + 1;
 }

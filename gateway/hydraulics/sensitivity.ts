@@ -2,9 +2,9 @@
  * How much each measured quantity moves with each unknown of the network: exact derivatives at a solution.
  *
  * In: a converged solution and its settings. Out: row-major [observable][parameter], SI (Pa or m3/s per unit of the
- * parameter). Method: the implicit-function theorem on the node balances. A parameter acts as an injection of flow at
- * one or two nodes, an observable is a sum over one or two heads; the matrix between them is symmetric, so one
- * factorisation and one back-substitution for each of whichever are fewer gives the whole table.
+ * parameter). Method: the implicit-function theorem on the node balances, adjoint form. A parameter acts as an injection
+ * of flow at the ends of its link, an observable is a sum over one or two node pressures, and the matrix between them is
+ * symmetric: one factorisation, and one back-substitution for each observable, give the whole table.
  * Limit: a derivative is one-sided at a nozzle or non-return that is just about to open.
  */
 import type { Assembly } from './assembly.ts';
@@ -33,21 +33,20 @@ export type Parameter =
   | { readonly kind: 'discharge'; readonly pump: number }
   | { readonly kind: 'source-level'; readonly source: number };
 
-/** What a parameter does while all heads are held still: flows of links change by so much per unit. */
-interface Push {
-  readonly links: readonly number[];
-  readonly flows: readonly number[];
-  /** The source whose own head it raises, or -1. */
-  readonly source: number;
+/** What parameters do while all pressures are held still: those of parameter p are entries `start[p]` to `start[p + 1]`. */
+interface Pushes {
+  readonly start: number[];
+  /** Link, and change of its flow per unit of the parameter. */
+  readonly link: number[];
+  readonly flow: number[];
 }
 
-/** What an observable is made of: weights on pressures of nodes (as elimination steps), a share of one link's push, one source's level. */
+/** What an observable is made of: weights on pressures of nodes (as elimination steps; -1: known), and a share of one link's push. */
 interface View {
   readonly rows: readonly number[];
   readonly weights: readonly number[];
   readonly link: number;
   readonly linkWeight: number;
-  readonly source: number;
 }
 
 export function sensitivity(
@@ -58,59 +57,46 @@ export function sensitivity(
   parameters: readonly Parameter[],
 ): Float64Array {
   prepare(net, settings, solution);
-  const width = parameters.length;
-  const pushes = parameters.map((parameter) => pushOf(net, settings, solution, parameter));
-  const views = observables.map((observable) => viewOf(net, solution, observable));
-  const table = new Float64Array(observables.length * width);
-  const response = net.scratch.rightSide;
-  if (views.length <= pushes.length) {
-    views.forEach((view, row) => {
-      response.fill(0);
-      view.rows.forEach((at, n) => (response[at]! += view.weights[n]!));
-      substitute(net.system, response);
-      pushes.forEach((push, column) => (table[row * width + column] = injected(net, push, response)));
-    });
-  } else {
-    pushes.forEach((push, column) => {
-      response.fill(0);
-      inject(net, push, response);
-      substitute(net.system, response);
-      views.forEach((view, row) => (table[row * width + column] = seen(view, response)));
-    });
+  const pushes: Pushes = { start: [0], link: [], flow: [] };
+  for (const parameter of parameters) {
+    addPush(net, settings, solution, parameter, pushes);
+    pushes.start.push(pushes.link.length);
   }
-  views.forEach((view, row) => pushes.forEach((push, column) => (table[row * width + column]! += direct(view, push))));
+  const table = new Float64Array(observables.length * parameters.length);
+  const response = net.scratch.rightSide;
+  observables.forEach((observable, o) => {
+    const view = viewOf(net, solution, observable);
+    response.fill(0);
+    view.rows.forEach((row, n) => {
+      if (row >= 0) response[row]! += view.weights[n]!;
+    });
+    substitute(net.system, response);
+    const line = table.subarray(o * parameters.length, (o + 1) * parameters.length);
+    fillLine(net, view, pushes, response, line);
+    if (observable.kind !== 'suction') return;
+    // A source raises the suction of its own pumps besides what it does to their flow.
+    const source = net.pumpSupply[observable.pump]! - net.nodeCount;
+    parameters.forEach((parameter, p) => {
+      if (parameter.kind === 'source-level' && parameter.source === source) line[p]! += PA_PER_M;
+    });
+  });
   return table;
 }
 
-function seen(view: View, response: Float64Array): number {
-  return view.rows.reduce((sum, row, n) => sum + view.weights[n]! * response[row]!, 0);
-}
-
-function direct(view: View, push: Push): number {
-  const at = view.link < 0 ? -1 : push.links.indexOf(view.link);
-  const throughLink = at < 0 ? 0 : view.linkWeight * push.flows[at]!;
-  return throughLink + (view.source >= 0 && view.source === push.source ? PA_PER_M : 0);
-}
-
 /** A push takes flow from the node where its link begins and brings it to where the link ends. */
-function inject(net: Assembly, push: Push, rightSide: Float64Array): void {
-  for (let n = 0; n < push.links.length; n++) {
-    const a = net.rowFrom[push.links[n]!]!;
-    const b = net.rowTo[push.links[n]!]!;
-    if (a >= 0) rightSide[a]! -= push.flows[n]!;
-    if (b >= 0) rightSide[b]! += push.flows[n]!;
+function fillLine(net: Assembly, view: View, pushes: Pushes, response: Float64Array, line: Float64Array): void {
+  const { rowFrom, rowTo } = net;
+  for (let p = 0; p < line.length; p++) {
+    let sum = 0;
+    for (let n = pushes.start[p]!; n < pushes.start[p + 1]!; n++) {
+      const k = pushes.link[n]!;
+      const q = pushes.flow[n]!;
+      if (rowFrom[k]! >= 0) sum -= q * response[rowFrom[k]!]!;
+      if (rowTo[k]! >= 0) sum += q * response[rowTo[k]!]!;
+      if (k === view.link) sum += view.linkWeight * q;
+    }
+    line[p] = sum;
   }
-}
-
-function injected(net: Assembly, push: Push, response: Float64Array): number {
-  let sum = 0;
-  for (let n = 0; n < push.links.length; n++) {
-    const a = net.rowFrom[push.links[n]!]!;
-    const b = net.rowTo[push.links[n]!]!;
-    if (a >= 0) sum -= push.flows[n]! * response[a]!;
-    if (b >= 0) sum += push.flows[n]! * response[b]!;
-  }
-  return sum;
 }
 
 /** Puts the factor of the node matrix at the solution into the network's system. */
@@ -125,90 +111,69 @@ function prepare(net: Assembly, settings: Settings, solution: Solution): void {
   factorise(net.system);
 }
 
-const NO_PUSH: Push = { links: [], flows: [], source: -1 };
-
-function pushOf(net: Assembly, settings: Settings, solution: Solution, parameter: Parameter): Push {
-  const { open, slope, loss } = net.scratch;
+function addPush(net: Assembly, settings: Settings, solution: Solution, parameter: Parameter, pushes: Pushes): void {
+  const { open, loss } = net.scratch;
   const pumpStart = net.pipeCount + net.gateCount;
   const headStart = pumpStart + net.pumpCount;
-  const one = (link: number, flow: number): Push => ({ links: [link], flows: [flow], source: -1 });
   switch (parameter.kind) {
     case 'head-factor': {
-      const node = net.outletNode[parameter.head]!;
-      if (settings.headOff[parameter.head] === 1 || solution.wet[node] === 0) return NO_PUSH;
-      const k = net.headK[parameter.head]!;
-      return one(headStart + parameter.head, discharge(k, net.headExponent[parameter.head]!, solution.pressurePa[node]!));
+      const i = parameter.head;
+      const node = net.outletNode[i]!;
+      if (settings.headOff[i] === 1 || solution.wet[node] === 0) return;
+      return push(pushes, headStart + i, discharge(net.headK[i]!, net.headExponent[i]!, solution.pressurePa[node]!));
     }
-    case 'leak': {
-      if (solution.wet[parameter.node] === 0) return NO_PUSH;
-      const link = headStart + net.headCount + parameter.node;
-      return one(link, discharge(1, 0.5, solution.pressurePa[parameter.node]!));
-    }
-    case 'hose-factor': {
-      const k = parameter.pipe;
-      return open[k] === 1 ? one(k, -frictionLoss(net, k, solution.flowM3s[k]!) / slope[k]!) : NO_PUSH;
-    }
-    case 'gate-loss': {
-      const k = net.pipeCount + parameter.gate;
-      return open[k] === 1 ? one(k, -loss[k]! / slope[k]!) : NO_PUSH;
-    }
+    case 'leak':
+      if (solution.wet[parameter.node] === 0) return;
+      return push(pushes, headStart + net.headCount + parameter.node, discharge(1, 0.5, solution.pressurePa[parameter.node]!));
+    case 'hose-factor':
+      return pushThrough(net, pushes, parameter.pipe, -frictionLoss(net, parameter.pipe, solution.flowM3s[parameter.pipe]!));
+    case 'gate-loss':
+      return pushThrough(net, pushes, net.pipeCount + parameter.gate, -loss[net.pipeCount + parameter.gate]!);
     case 'pump-speed': {
       const k = pumpStart + parameter.pump;
-      if (open[k] === 0 || isImposed(settings, parameter.pump)) return NO_PUSH;
-      return one(k, riseBySpeed(net, parameter.pump, solution.flowM3s[k]!) / slope[k]!);
+      if (open[k] === 0 || isImposed(settings, parameter.pump)) return;
+      return pushThrough(net, pushes, k, riseBySpeed(net, parameter.pump, solution.flowM3s[k]!));
     }
-    case 'discharge': {
-      const k = pumpStart + parameter.pump;
-      return open[k] === 1 && isImposed(settings, parameter.pump) ? one(k, 1 / slope[k]!) : NO_PUSH;
+    case 'discharge':
+      if (isImposed(settings, parameter.pump)) pushThrough(net, pushes, pumpStart + parameter.pump, 1);
+      return;
+    case 'source-level': {
+      const slot = net.nodeCount + parameter.source;
+      for (let k = 0; k < pumpStart; k++) {
+        if (net.from[k] === slot) pushThrough(net, pushes, k, PA_PER_M);
+        if (net.to[k] === slot) pushThrough(net, pushes, k, -PA_PER_M);
+      }
+      net.pumpSupply.forEach((supply, pump) => {
+        if (supply === slot && !isImposed(settings, pump)) pushThrough(net, pushes, pumpStart + pump, PA_PER_M);
+      });
     }
-    case 'source-level':
-      return levelPush(net, settings, parameter.source);
   }
 }
 
-function levelPush(net: Assembly, settings: Settings, source: number): Push {
-  const { open, slope } = net.scratch;
-  const pumpStart = net.pipeCount + net.gateCount;
-  const links: number[] = [];
-  const flows: number[] = [];
-  const push = (k: number, sign: number) => {
-    if (open[k] === 0) return;
-    links.push(k);
-    flows.push((sign * PA_PER_M) / slope[k]!);
-  };
-  const slot = net.nodeCount + source;
-  for (let k = 0; k < pumpStart; k++) {
-    if (net.from[k] === slot) push(k, 1);
-    if (net.to[k] === slot) push(k, -1);
-  }
-  net.pumpSupply.forEach((supply, pump) => {
-    if (supply === slot && !isImposed(settings, pump)) push(pumpStart + pump, 1);
-  });
-  return { links, flows, source };
+function push(pushes: Pushes, link: number, flow: number): void {
+  pushes.link.push(link);
+  pushes.flow.push(flow);
+}
+
+/** What a pressure along an open link adds to its flow. */
+function pushThrough(net: Assembly, pushes: Pushes, link: number, pressurePa: number): void {
+  if (net.scratch.open[link] === 1) push(pushes, link, pressurePa / net.scratch.slope[link]!);
 }
 
 function viewOf(net: Assembly, solution: Solution, observable: Observable): View {
   const { open, slope } = net.scratch;
-  const rows: number[] = [];
-  const weights: number[] = [];
-  const see = (row: number, weight: number) => {
-    if (row < 0) return;
-    rows.push(row);
-    weights.push(weight);
-  };
   if (observable.kind === 'pressure') {
-    if (solution.wet[observable.node] === 1) see(net.system.step[observable.node]!, 1);
-    return { rows, weights, link: -1, linkWeight: 0, source: -1 };
+    const row = solution.wet[observable.node] === 1 ? net.system.step[observable.node]! : -1;
+    return { rows: [row], weights: [1], link: -1, linkWeight: 0 };
   }
   const pumpStart = net.pipeCount + net.gateCount;
   const link = observable.kind === 'head-flow' ? pumpStart + net.pumpCount + observable.head : pumpStart + observable.pump;
-  // d suction = d supply - slope of the suction hose's loss x d flow
-  const scale = observable.kind === 'suction' ? -suctionLoss(net, observable.pump, solution.flowM3s[link]!)[1]! : 1;
   const conductance = open[link] === 1 ? 1 / slope[link]! : 0;
-  see(net.rowFrom[link]!, scale * conductance);
-  see(net.rowTo[link]!, -scale * conductance);
-  if (observable.kind !== 'suction') return { rows, weights, link, linkWeight: scale, source: -1 };
+  const rows = [net.rowFrom[link]!, net.rowTo[link]!];
+  if (observable.kind !== 'suction') return { rows, weights: [conductance, -conductance], link, linkWeight: 1 };
+  // d suction = d supply - slope of the suction hose's loss x d flow
+  const steep = suctionLoss(net, observable.pump, solution.flowM3s[link]!)[1]!;
   const supply = net.pumpSupply[observable.pump]!;
-  if (supply < net.nodeCount) see(net.system.step[supply]!, 1);
-  return { rows, weights, link, linkWeight: scale, source: supply - net.nodeCount };
+  rows.push(supply < net.nodeCount ? net.system.step[supply]! : -1);
+  return { rows, weights: [-steep * conductance, steep * conductance, 1], link, linkWeight: -steep };
 }

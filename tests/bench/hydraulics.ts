@@ -28,7 +28,8 @@ const ROUNDS = 15;
 /** Median seconds of one call, each contender measured in turn in every round. */
 function medians(contenders: readonly (() => void)[], callsARound: number): number[] {
   const times = contenders.map(() => new Float64Array(ROUNDS));
-  contenders.forEach((call) => repeat(call, 2 * callsARound));
+  // Compilers warm up first: a gateway runs for weeks.
+  contenders.forEach((call) => repeat(call, 20 * callsARound));
   for (let round = 0; round < ROUNDS; round++) {
     contenders.forEach((call, i) => (times[i]![round] = repeat(call, callsARound)));
   }

@@ -23,7 +23,7 @@ if (!process.env['WETDOWN_LONG']) fc.configureGlobal({ seed: 20_260 });
 /** m3/s: a ten-thousandth of a litre a minute. */
 const NO_FLOW = 1e-4 / 60_000;
 
-describe('laws of a steady state', () => {
+describe('laws of a steady state', { timeout: 60_000 }, () => {
   it('keeps mass at every node', () => {
     fc.assert(
       fc.property(anyNetwork, (network) => {

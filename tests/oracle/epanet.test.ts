@@ -26,7 +26,7 @@ beforeAll(async () => {
   engine = await openEngine();
 });
 
-describe('against the EPANET engine', () => {
+describe('against the EPANET engine', { timeout: 120_000 }, () => {
   it('agrees on every network that the engine can balance, and it can balance at least 200', () => {
     let compared = 0;
     for (let seed = 1; seed <= NETWORKS; seed++) {
