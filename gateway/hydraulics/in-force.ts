@@ -2,7 +2,8 @@
  * Settings put in force on a network: known pressures, strength of every link, and which links water can pass.
  *
  * In: an assembly and settings. Out: its scratch tables, and 1 per node that a source or running pump can reach. Links
- * of nodes that nothing reaches are closed, since nothing determines a pressure there.
+ * of nodes that nothing reaches are closed, since nothing determines a pressure there. What is not a number stays open,
+ * so that the solver trips over it and names it.
  */
 import type { Assembly } from './assembly.ts';
 import { PA_PER_M } from './constants.ts';
@@ -31,7 +32,7 @@ function setHoses(net: Assembly, settings: Settings): void {
   }
   for (let i = 0, k = net.pipeCount; i < net.gateCount; i++, k++) {
     const opening = settings.gateOpening[i]!;
-    open[k] = opening > 0 ? 1 : 0;
+    open[k] = opening <= 0 ? 0 : 1;
     strength[k] = net.gateLoss[i]! / (opening * opening);
   }
 }
@@ -46,7 +47,7 @@ function setSupplies(net: Assembly, settings: Settings): void {
     if (imposed && supply < net.nodeCount) throw new RangeError(`${net.linkName[k]}: a pump that draws from a hose has no imposed pressure`);
     // An imposed pressure is given to the slot as if a tank that high stood there.
     pressure[firstPumpSlot + i] = imposed ? settings.dischargePa[i]! - net.liftPa[k]! : pressure[supply]!;
-    open[k] = imposed || settings.pumpSpeed[i]! > 0 ? 1 : 0;
+    open[k] = !imposed && settings.pumpSpeed[i]! <= 0 ? 0 : 1;
     strength[k] = settings.pumpSpeed[i]!;
   }
 }
@@ -62,7 +63,7 @@ function setOutlets(net: Assembly, settings: Settings): void {
   const firstLeak = firstHead + net.headCount;
   strength.set(settings.leakK, firstLeak);
   exponent.fill(LEAK_EXPONENT, firstLeak);
-  for (let k = firstHead; k < net.linkCount; k++) net.scratch.open[k] = strength[k]! > 0 ? 1 : 0;
+  for (let k = firstHead; k < net.linkCount; k++) net.scratch.open[k] = strength[k]! <= 0 ? 0 : 1;
 }
 
 /** Closes what is dry and lists the rest. */
@@ -72,7 +73,6 @@ function listActive(net: Assembly, wet: Uint8Array): void {
   let count = 0;
   for (let k = 0; k < net.linkCount; k++) {
     if (open[k] === 0) continue;
-    // Ends past the last node are sources or the air, never dry.
     if (wet[from[k]!] === 0 || wet[to[k]!] === 0) open[k] = 0;
     else active[count++] = k;
   }

@@ -39,7 +39,7 @@ const MOST_SHORTENINGS = 30;
 export function iterate(net: Assembly, settings: Settings, wet: Uint8Array, flow: Float64Array): End {
   const { system, scratch } = net;
   evaluateLosses(net, settings, flow);
-  const senseless = linkWithoutSlope(net);
+  const senseless = senselessLink(net);
   if (senseless >= 0) return { iterations: 0, fault: notANumber(net.linkName[senseless]!) };
   for (let iterations = 1; iterations <= MOST_ITERATIONS; iterations++) {
     assembleMatrix(net, wet, flow);
@@ -162,11 +162,13 @@ function slopeAlongStep(net: Assembly, flow: Float64Array, free: boolean): numbe
   return sum;
 }
 
-function linkWithoutSlope(net: Assembly): number {
-  const { active, activeCount, loss, slope } = net.scratch;
+/** Before the first step: a link whose law, strength or known end gives no finite number; -1 if all do. */
+function senselessLink(net: Assembly): number {
+  const { active, activeCount, loss, slope, pressure } = net.scratch;
   for (let n = 0; n < activeCount; n++) {
     const k = active[n]!;
-    if (!(Number.isFinite(loss[k]!) && slope[k]! > 0)) return k;
+    const miss = pressure[net.from[k]!]! - pressure[net.to[k]!]! - loss[k]!;
+    if (!(Number.isFinite(miss) && slope[k]! > 0)) return k;
   }
   return -1;
 }

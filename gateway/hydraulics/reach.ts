@@ -1,8 +1,8 @@
 /**
  * Which nodes water can get to: those joined, through links that are open, to a source or a running pump.
  *
- * In: an assembly with its open links marked. Out: 1 per node that is reached. The direction of non-returns is left to
- * the solver: a node behind one counts as reached.
+ * In: an assembly with its open links marked. Out: 1 per node that is reached, and for every known end after the nodes.
+ * The direction of non-returns is left to the solver: a node behind one counts as reached.
  */
 import type { Assembly } from './assembly.ts';
 
@@ -31,7 +31,7 @@ export function linksOfNodes(nodeCount: number, from: Int32Array, to: Int32Array
 export function findWetNodes(net: Assembly): Uint8Array {
   const { nodeCount, from, to, adjacency } = net;
   const { open } = net.scratch;
-  const wet = new Uint8Array(nodeCount);
+  const wet = new Uint8Array(net.scratch.pressure.length).fill(1, nodeCount);
   const queue = new Int32Array(nodeCount);
   let queued = 0;
   const outletStart = net.pipeCount + net.gateCount + net.pumpCount;
@@ -54,7 +54,7 @@ export function findWetNodes(net: Assembly): Uint8Array {
 
 /** Marks and queues a node that was not reached before. Returns the length of the queue. */
 function reach(node: number, wet: Uint8Array, queue: Int32Array, queued: number): number {
-  if (node >= wet.length || wet[node] === 1) return queued;
+  if (wet[node] === 1) return queued;
   wet[node] = 1;
   queue[queued] = node;
   return queued + 1;

@@ -40,7 +40,7 @@ export interface Solution {
 
 export function solve(net: Assembly, settings: Settings, start?: Solution): Solution {
   const wet = putInForce(net, settings);
-  const flow = startingState(net, wet, start);
+  const flow = startingState(net, wet, start?.converged ? start : undefined);
   const cutOff = demandCutOff(net, wet);
   const end = cutOff ? { iterations: 0, fault: cutOff } : iterate(net, settings, wet, flow);
   return report(net, flow, wet, end);
@@ -73,8 +73,9 @@ function startingState(net: Assembly, wet: Uint8Array, start: Solution | undefin
 }
 
 function demandCutOff(net: Assembly, wet: Uint8Array): Fault | null {
-  const node = net.nodeDemandM3s.findIndex((demand, i) => demand > 0 && wet[i] === 0);
-  if (node < 0) return null;
+  let node = 0;
+  while (node < net.nodeCount && (wet[node] === 1 || net.nodeDemandM3s[node]! <= 0)) node++;
+  if (node === net.nodeCount) return null;
   const element = net.nodeName[node]!;
   return { code: 'hydraulics/demand-cut-off', element, words: `${element} must be supplied, but no running source reaches it` };
 }
@@ -98,7 +99,7 @@ function report(net: Assembly, flow: Float64Array, wet: Uint8Array, end: End): S
     fault: end.fault,
     iterations: end.iterations,
     pressurePa: pressure.slice(0, net.nodeCount),
-    wet,
+    wet: wet.subarray(0, net.nodeCount),
     flowM3s: flow,
     pipeFlowM3s: flow.subarray(0, net.pipeCount),
     gateFlowM3s: flow.subarray(net.pipeCount, pumpStart),

@@ -6,8 +6,10 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { PA_PER_M, WATER_VISCOSITY_M2S } from '../../gateway/hydraulics/constants.ts';
 import { boreArea, darcyFactor, frictionResistance, velocityPressure } from '../../gateway/hydraulics/friction.ts';
-import type { PipePart } from '../../gateway/hydraulics/assembly.ts';
-import { copySettings } from '../../gateway/hydraulics/settings.ts';
+import { assembleNetwork } from '../../gateway/hydraulics/assembly.ts';
+import type { Parts, PipePart } from '../../gateway/hydraulics/assembly.ts';
+import { copySettings, nothingWrong } from '../../gateway/hydraulics/settings.ts';
+import type { Settings } from '../../gateway/hydraulics/settings.ts';
 import { solve } from '../../gateway/hydraulics/solve.ts';
 import type { Solution } from '../../gateway/hydraulics/solve.ts';
 import { Dice, randomNetwork } from './random-network.ts';
@@ -143,14 +145,30 @@ describe('cold starts', () => {
     }
   });
 
-  it('names the element when the numbers make no sense', () => {
-    const network = randomNetwork(3, { junctions: 12, friction: 'hazen-williams' });
-    const senseless = copySettings(network.settings);
-    senseless.hoseFactor[4] = NaN;
-    const solution = solve(network.net, senseless);
+  const senseless: [string, (s: Settings) => void, (parts: Parts) => string][] = [
+    ['a hose', (s) => (s.hoseFactor[4] = NaN), (parts) => parts.pipes[4]!.name],
+    ['a head', (s) => (s.headFactor[1] = NaN), (parts) => parts.heads[1]!.name],
+    ['a leak', (s) => (s.leakK[3] = NaN), (parts) => parts.junctions[3]!.name],
+    ['a pump', (s) => (s.pumpSpeed[0] = NaN), (parts) => parts.pumps[0]!.name],
+    ['a source', (s) => (s.sourceLevelM[0] = NaN), (parts) => parts.pumps[0]!.name],
+  ];
+  it.each(senseless)('names the element when the numbers of %s make no sense, and forgets them afterwards', (_, spoil, nameOf) => {
+    const { net, parts, settings } = randomNetwork(3, { junctions: 12, friction: 'hazen-williams' });
+    const spoilt = copySettings(settings);
+    spoil(spoilt);
+    const solution = solve(net, spoilt);
     expect(solution.converged).toBe(false);
     expect(solution.fault?.code).toBe('hydraulics/not-a-number');
-    expect(solution.fault?.element).toBe(network.parts.pipes[4]!.name);
+    expect(solution.fault?.element).toBe(nameOf(parts));
+    expect(solve(net, settings, solution).fault).toBeNull();
+  });
+
+  it('names the place whose fixed demand no source reaches', () => {
+    const net = assembleNetwork({
+      junctions: [{ name: 'hydrant', elevationM: 0, demandM3s: 0.01 }],
+      sources: [], pipes: [], gates: [], pumps: [], heads: [],
+    });
+    expect(solve(net, nothingWrong(net)).fault).toMatchObject({ code: 'hydraulics/demand-cut-off', element: 'hydrant' });
   });
 });
 
