@@ -40,6 +40,7 @@ export function picture(layout: Layout, condition: Condition, atMs: number, simu
       return { structure: structure.id, state: line.state, why: line.why, flowM3s: line.state === 'unknown' ? null : running ? 52 * LPM : 0 };
     }),
     heads: layout.heads.map((head) => headPicture(head.id, head.line, lines, condition, atMs)),
+    gates: layout.gates.map((gate) => ({ gate: gate.id, opening: lines.some((line) => line.line === gate.line && line.state === 'shut-by-order') ? 0 : gate.opening })),
     alarms,
     notes: [
       { atMs: atMs - 300_000, words: 'portable pump: starting -> running', by: null },

@@ -1,29 +1,46 @@
-/** Screenshots of the screen on fixture pictures, for eyes: `npx tsx tests/ui/look.ts BASE OUT [filter]`. */
-import { mkdirSync } from 'node:fs';
+/**
+ * For eyes, not a test: serves the built screen on fixture pictures, or takes screenshots of it.
+ *
+ * `npx tsx tests/ui/look.ts serve [condition] [site]` serves on 4990 until stopped; `npx tsx tests/ui/look.ts shots FOLDER PATTERN [fold]`
+ * takes condition-theme-width-screen.png for every combination that matches the pattern.
+ */
+import { mkdirSync, readFileSync } from 'node:fs';
+import { join } from 'node:path';
 import { chromium } from 'playwright-core';
+import { parseLayout } from '../../config/layout-parser.ts';
+import { BROWSER } from './browser.ts';
+import { FakeGateway } from './fake-gateway.ts';
+import { CONDITIONS, type Condition } from './fixture.ts';
 
-const [base = 'http://127.0.0.1:4990', out = 'tests/artifacts/ui', filter = ''] = process.argv.slice(2);
-mkdirSync(out, { recursive: true });
-const browser = await chromium.launch({
-  executablePath: '/usr/bin/chromium',
-  args: ['--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run', '--disable-background-networking', '--disable-component-update', '--disable-sync'],
-});
-const shots = [];
-for (const condition of ['healthy', 'faulty', 'hazard', 'stale', 'filling', 'dry', 'no-advice']) for (const theme of ['sun', 'shade', 'night']) for (const width of [360, 1280]) for (const screen of ['site', 'lines', 'trend', 'walk-round', 'devices', 'cautions']) shots.push({ condition, theme, width, screen, name: `${condition}-${theme}-${width}-${screen}` });
-for (const { condition, theme, width, screen, name } of shots) {
-  if (!new RegExp(filter).test(name)) continue;
-  await fetch(`${base}/condition/${condition}`);
-  const context = await browser.newContext({ viewport: { width, height: width === 360 ? 720 : 800 } });
-  const page = await context.newPage();
-  page.on('console', (message) => message.type() === 'error' && console.log(name, message.text()));
-  page.on('pageerror', (error) => console.log(name, error.message));
-  await page.addInitScript((value) => localStorage.setItem('wetdown.theme', value), theme);
-  await page.goto(`${base}/#${screen}`);
-  await page.waitForSelector('.top');
-  await page.waitForTimeout(700);
-  const wide = await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth);
-  if (wide > 0) console.log(name, 'scrolls sideways by', wide);
-  await page.screenshot({ path: `${out}/${name}.png`, fullPage: !filter.includes('fold') });
-  await context.close();
+const [what = 'serve', first = 'healthy', second = 'larch-cove', third = ''] = process.argv.slice(2);
+const root = join(import.meta.dirname, '../..');
+const siteName = what === 'serve' ? second : 'larch-cove';
+const parsed = parseLayout(readFileSync(join(root, `config/sites/${siteName}.yaml`), 'utf8'), `${siteName}.yaml`);
+if (!parsed.ok) throw new Error('the site file has faults');
+const gateway = new FakeGateway(parsed.layout, join(root, '.build/ui'));
+const address = await gateway.listen(what === 'serve' ? 4990 : 0);
+setInterval(() => gateway.tell(), 1_000).unref();
+
+if (what === 'serve') {
+  gateway.condition = first as Condition;
+  process.stdout.write(`${address}\n`);
+} else {
+  mkdirSync(first, { recursive: true });
+  const browser = await chromium.launch(BROWSER);
+  for (const condition of CONDITIONS) for (const theme of ['sun', 'shade', 'night']) for (const width of [360, 1280]) for (const screen of ['site', 'lines', 'trend', 'walk-round', 'devices', 'cautions']) {
+    const name = `${condition}-${theme}-${width}-${screen}`;
+    if (!new RegExp(second).test(name)) continue;
+    gateway.condition = condition;
+    const context = await browser.newContext({ viewport: { width, height: width === 360 ? 720 : 800 } });
+    const page = await context.newPage();
+    page.on('console', (message) => message.type() === 'error' && process.stdout.write(`${name}: ${message.text()}\n`));
+    await page.addInitScript((value) => localStorage.setItem('wetdown.theme', value), theme);
+    await page.goto(`${address}/#${screen}`);
+    await page.waitForSelector('.top');
+    await page.waitForTimeout(700);
+    await page.screenshot({ path: `${first}/${name}.png`, fullPage: third !== 'fold' });
+    await context.close();
+  }
+  await browser.close();
+  await gateway.close();
 }
-await browser.close();

@@ -62,7 +62,7 @@ export function chartOptions({ look, clock, window }: Frame): uPlot.Options {
       y: { range: (_plot, min, max) => roomy(min, max) },
     },
     axes: [
-      { ...axis, space: 70, values: (_plot, splits) => splits.map((second) => clock(second * 1_000)) },
+      { ...axis, space: 70, size: 30, values: (_plot, splits) => splits.map((second) => clock(second * 1_000)) },
       { ...axis, size: 52, values: (_plot, splits) => splits.map((value) => String(Math.round(value * 100) / 100)) },
     ],
     bands: [{ series: [2, 1], fill: look.band }],

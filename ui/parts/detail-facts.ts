@@ -5,7 +5,7 @@
 import type { Head, Layout, Pump, Sensor, Source } from '../../config/layout.ts';
 import { openingOf } from '../state/conditions.ts';
 import { site } from '../state/site-view.svelte.ts';
-import { labelOf, type Thing } from '../state/things.svelte.ts';
+import { labelOf, type Thing } from '../state/things.ts';
 import { FAMILIES, MOUNTS, SHOWN_AS, ZONES } from '../words/kit.ts';
 import { doubtWords, FRESHNESS } from '../words/states.ts';
 import { durationWords, leftWords, rangeWords } from '../words/time.ts';
@@ -33,7 +33,7 @@ export function factsOf(thing: Thing, layout: Layout): Fact[] {
       ];
     case 'gate':
       return [
-        { name: 'Opening', words: site.picture ? `${Math.round(100 * openingOf(thing.item, site.picture))} %, as rigged or by order` : 'not known' },
+        { name: 'Opening', words: openingWords(openingOf(thing.item, site.picture)) },
         { name: 'Belongs to', words: thing.item.line === null ? 'trunk' : labelOf(layout, thing.item.line) },
       ];
     case 'structure': {
@@ -56,6 +56,16 @@ export function factsOf(thing: Thing, layout: Layout): Fact[] {
   }
 }
 
+/** Nobody measures a gate. */
+function openingWords(opening: number | null): string {
+  return opening === null ? 'not known' : `${Math.round(100 * opening)} % open, as rigged or as told`;
+}
+
+/** With the core down its memory of walk-rounds is not at hand. */
+export function unseenWords(): string {
+  return site.picture?.advice.working ? 'nobody has said so' : 'not known while the diagnosis is down';
+}
+
 function headFacts(head: Head, layout: Layout): Fact[] {
   const now = site.picture?.heads.find((one) => one.head === head.id);
   const { kit } = head;
@@ -65,7 +75,7 @@ function headFacts(head: Head, layout: Layout): Fact[] {
     { name: 'Flow, modelled', words: site.words(now?.flowM3s ?? null, 'flow') },
     { name: 'Turns between', words: `${site.words(kit.turnPaMin, 'pressure')} and ${site.words(kit.turnPaMax, 'pressure')}` },
     { name: 'Survives up to', words: site.words(kit.survivesPa, 'pressure') },
-    { name: 'Last seen turning', words: seen === null ? 'nobody has said so' : `${site.time(seen)}, ${durationWords(site.sinceS(seen))} ago` },
+    { name: 'Last seen turning', words: seen === null ? unseenWords() : `${site.time(seen)}, ${durationWords(site.sinceS(seen))} ago` },
     { name: 'Kit', words: `${kit.label} (${FAMILIES[kit.family]}), ${MOUNTS[head.mount]}` },
     { name: 'For', words: `${labelOf(layout, head.structure)}, ${ZONES[head.zone]}` },
     { name: 'Fed by', words: labelOf(layout, head.line) },

@@ -26,7 +26,10 @@ export interface Plan {
   readonly place: (id: string) => Point;
 }
 
-const MARGIN_PX = 26;
+/** Room for labels at the rim; a phone has none to give. */
+const MARGIN_PX = 38;
+const NARROW_MARGIN_PX = 15;
+const NARROW_PX = 500;
 /** Judgement: a lay along one road would be a ribbon nobody can touch. */
 const FLATTEST = 0.45;
 
@@ -40,11 +43,12 @@ export function planOf(layout: Layout, width: number): Plan {
   const eastM = corners.map(([xM]) => xM);
   const northM = corners.map(([, yM]) => yM);
   const [west, east, south, north] = [Math.min(...eastM), Math.max(...eastM), Math.min(...northM), Math.max(...northM)];
-  const inner = Math.max(60, width - 2 * MARGIN_PX);
+  const margin = width < NARROW_PX ? NARROW_MARGIN_PX : MARGIN_PX;
+  const inner = Math.max(60, width - 2 * margin);
   const spanM = Math.max(east - west, 1);
   const tallM = Math.max(north - south, 1);
   const pxPerM = inner / Math.max(spanM, tallM / 1.2);
-  const height = Math.max(tallM * pxPerM, FLATTEST * inner) + 2 * MARGIN_PX;
+  const height = Math.max(tallM * pxPerM, FLATTEST * inner) + 2 * margin;
   const offsetX = (width - spanM * pxPerM) / 2;
   const offsetY = (height - tallM * pxPerM) / 2;
   const point = (xM: number, yM: number): Point => ({ x: offsetX + (xM - west) * pxPerM, y: offsetY + (north - yM) * pxPerM });
@@ -58,8 +62,10 @@ export interface LabelWish {
   readonly at: Point;
   /** Half-size of the thing itself, that the label may stand beside. */
   readonly reach: number;
-  readonly inside: boolean;
 }
+
+/** What a thing on the plan is called, with its state: for those who hear it. */
+export type NameOf = (id: string) => string;
 
 export interface Label {
   readonly id: string;
@@ -69,31 +75,36 @@ export interface Label {
 }
 
 const LINE_PX = 15;
-const LETTER_PX = 7.3;
 
-/** First come, first placed: wishes in order of importance. */
-export function placeLabels(wishes: readonly LabelWish[], taken: readonly Box[], plan: { width: number; height: number }): Label[] {
+/** First come, first placed: wishes in order of importance. A label that finds no room drops its last line first. */
+export function placeLabels(wishes: readonly LabelWish[], taken: readonly Box[], plan: { width: number; height: number }, widthOf: (words: string) => number): Label[] {
   const boxes = [...taken];
   const labels: Label[] = [];
   for (const wish of wishes) {
-    const width = Math.max(...wish.lines.map((line) => line.length)) * LETTER_PX + 4;
-    const height = wish.lines.length * LINE_PX;
-    const free = spots(wish, width, height).map((spot) => boxAt(spot, width, height)).find((box) => fits(box, boxes, plan));
-    if (!free) continue;
-    boxes.push(free);
-    labels.push({ id: wish.id, lines: wish.lines, x: (free.left + free.right) / 2, y: free.top });
+    for (let lines = wish.lines; lines.length > 0; lines = lines.slice(0, -1)) {
+      const width = Math.max(...lines.map(widthOf)) + 4;
+      const height = lines.length * LINE_PX;
+      const free = spots(wish, width, height).map((spot) => boxAt(spot, width, height)).find((box) => fits(box, boxes, plan));
+      if (!free) continue;
+      boxes.push(free);
+      labels.push({ id: wish.id, lines, x: (free.left + free.right) / 2, y: free.top });
+      break;
+    }
   }
   return labels;
 }
 
-function spots({ at, reach, inside }: LabelWish, width: number, height: number): Point[] {
-  const beside = [
+function spots(wish: LabelWish, width: number, height: number): Point[] {
+  return [0, 10].flatMap((farther) => ring(wish.at, wish.reach + farther, width, height));
+}
+
+function ring(at: Point, reach: number, width: number, height: number): Point[] {
+  return [
     { x: at.x, y: at.y - reach - height / 2 - 2 }, { x: at.x, y: at.y + reach + height / 2 + 2 },
     { x: at.x + reach + width / 2 + 3, y: at.y }, { x: at.x - reach - width / 2 - 3, y: at.y },
     { x: at.x + width / 2, y: at.y - reach - height / 2 - 2 }, { x: at.x - width / 2, y: at.y - reach - height / 2 - 2 },
     { x: at.x + width / 2, y: at.y + reach + height / 2 + 2 }, { x: at.x - width / 2, y: at.y + reach + height / 2 + 2 },
   ];
-  return inside ? [at, ...beside] : beside;
 }
 
 function boxAt({ x, y }: Point, width: number, height: number): Box {
@@ -102,6 +113,11 @@ function boxAt({ x, y }: Point, width: number, height: number): Box {
 
 export function boxRound({ x, y }: Point, reach: number): Box {
   return { left: x - reach, right: x + reach, top: y - reach, bottom: y + reach };
+}
+
+export function boxAround(points: readonly Point[]): Box {
+  const [eastPx, downPx] = [points.map((one) => one.x), points.map((one) => one.y)];
+  return { left: Math.min(...eastPx), right: Math.max(...eastPx), top: Math.min(...downPx), bottom: Math.max(...downPx) };
 }
 
 export function overlap(a: Box, b: Box): boolean {
@@ -153,6 +169,14 @@ function contains(outline: readonly Point[], { x, y }: Point): boolean {
     if (a.y > y !== b.y > y && x < ((b.x - a.x) * (y - a.y)) / (b.y - a.y) + a.x) inside = !inside;
   });
   return inside;
+}
+
+/** Where in an outline a mark hides least: its middle or a corner, whichever is farthest from what stands there. */
+export function clearest(outline: readonly Point[], others: readonly Point[]): Point {
+  const middle = centre(outline);
+  const corners = outline.map((corner) => ({ x: corner.x + (middle.x - corner.x) * 0.28, y: corner.y + (middle.y - corner.y) * 0.28 }));
+  const room = (at: Point): number => Math.min(22, ...others.map((other) => Math.hypot(other.x - at.x, other.y - at.y)));
+  return [middle, ...corners].reduce((best, at) => (room(at) > room(best) ? at : best));
 }
 
 export function centre(points: readonly Point[]): Point {

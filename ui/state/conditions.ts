@@ -7,7 +7,7 @@
 import type { Gate, Layout, Source } from '../../config/layout.ts';
 import type { Alarm, ChannelPicture, Picture } from '../../config/wire.ts';
 import { FRESHNESS, HEAD_STATES, LINE_STATES, PUMP_STATES, standing, type StateWords } from '../words/states.ts';
-import type { Thing } from './things.svelte.ts';
+import type { Thing } from './things.ts';
 
 const UNKNOWN: StateWords = LINE_STATES.unknown;
 const OPEN: StateWords = { word: 'open', shape: 'dot', tone: 'calm' };
@@ -64,13 +64,13 @@ function gateWords(gate: Gate, picture: Picture): StateWords {
   const suspected = picture.alarms.some(({ verdict, clearedMs }) => clearedMs === null && verdict.cause === 'gate-shut' && verdict.places.some((place) => place.id === gate.id));
   if (suspected) return LOOKS_SHUT;
   const opening = openingOf(gate, picture);
+  if (opening === null) return UNKNOWN;
   return opening === 0 ? SHUT : opening < 1 ? PART_OPEN : OPEN;
 }
 
-/** 0 shut .. 1 open, as rigged and as people have told the gateway since. */
-export function openingOf(gate: Gate, picture: Picture): number {
-  const byOrder = gate.line !== null && picture.lines.some((line) => line.line === gate.line && line.state === 'shut-by-order');
-  return byOrder ? 0 : gate.opening;
+/** 0 shut .. 1 open, as rigged and as people have told the gateway since; null: not known. */
+export function openingOf(gate: Gate, picture: Picture | null): number | null {
+  return picture?.gates.find((one) => one.gate === gate.id)?.opening ?? null;
 }
 
 export function channelWords(channel: ChannelPicture | null): StateWords {

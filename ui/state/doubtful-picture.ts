@@ -16,6 +16,7 @@ export function doubtful(picture: Picture): Picture {
     supplies: picture.supplies.map((supply) => ({ ...supply, volumeM3: null, usableM3: null, trendM3s: null, filling: false, emptyInS: null })),
     lines: picture.lines.map((line) => ({ ...line, state: 'unknown', why: WHY })),
     structures: picture.structures.map((structure) => ({ ...structure, state: 'unknown', why: WHY, flowM3s: null })),
+    gates: [],
     heads: picture.heads.map((head) => ({ ...head, state: 'unknown', pressurePa: null, flowM3s: null })),
   };
 }

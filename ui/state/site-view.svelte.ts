@@ -40,6 +40,8 @@ class SiteView {
   link = $state.raw<LinkState>({ name: 'connecting' });
   /** Seconds since the last picture came in. */
   silentS = $state(0);
+  /** This device's own clock, ticking; for waits here, never for ages on the run's clock. */
+  wallMs = $state(Date.now());
   #heard = $state.raw<Picture | null>(null);
   readonly #sinceHeard = new Stopwatch();
   #build: string | null = null;
@@ -74,6 +76,7 @@ class SiteView {
   }
 
   #tick(): void {
+    this.wallMs = Date.now();
     if (this.#heard) this.silentS = this.#sinceHeard.seconds;
   }
 

@@ -38,9 +38,14 @@ export function leftWords(seconds: number): string {
   return minutes < 100 ? `${minutes} min` : `${Math.floor(minutes / 60)} h ${String(minutes % 60).padStart(2, '0')} min`;
 }
 
+/** The same in two parts, for large type: `2 h 28` and `min`. */
+export function leftParts(seconds: number): { readonly text: string; readonly unit: string } {
+  return seconds < 60 ? { text: '<1', unit: 'min' } : { text: leftWords(seconds).replace(/ min$/, ''), unit: 'min' };
+}
+
 /** `14 to 21 min`. */
 export function rangeWords({ low, high }: Estimate): string {
   const least = leftWords(low);
   const most = leftWords(high);
-  return least.endsWith(' min') && most.endsWith(' min') && !least.includes('h') && !most.includes('h') ? `${least.replace(' min', '')} to ${most}` : `${least} to ${most}`;
+  return `${least.startsWith('under') ? '0' : least.replace(' min', '')} to ${most}`;
 }

@@ -1,5 +1,5 @@
 /**
- * Anything of the layout by its id, and the one whose details are open. Ids are unique over the whole site.
+ * Anything of the layout by its id. Ids are unique over the whole site, whatever they name.
  */
 import type { Gate, Head, Hose, Layout, Line, Place, Pump, Sensor, Source, Structure } from '../../config/layout.ts';
 
@@ -14,7 +14,7 @@ export type Thing =
   | { readonly kind: 'sensor'; readonly item: Sensor }
   | { readonly kind: 'place'; readonly item: Place };
 
-export function allThings(layout: Layout): Thing[] {
+function allThings(layout: Layout): Thing[] {
   return [
     ...layout.sources.map((item): Thing => ({ kind: 'source', item })),
     ...layout.pumps.map((item): Thing => ({ kind: 'pump', item })),
@@ -28,17 +28,18 @@ export function allThings(layout: Layout): Thing[] {
   ];
 }
 
+const books = new WeakMap<Layout, ReadonlyMap<string, Thing>>();
+
 export function thing(layout: Layout, id: string): Thing | null {
-  return allThings(layout).find((candidate) => candidate.item.id === id) ?? null;
+  let book = books.get(layout);
+  if (!book) {
+    book = new Map(allThings(layout).map((one) => [one.item.id, one]));
+    books.set(layout, book);
+  }
+  return book.get(id) ?? null;
 }
 
 /** What people call it; the id where nothing is known under it. */
 export function labelOf(layout: Layout, id: string): string {
   return id === 'trunk' ? 'trunk' : (thing(layout, id)?.item.label ?? id);
 }
-
-class Selection {
-  id = $state<string | null>(null);
-}
-
-export const selection = new Selection();

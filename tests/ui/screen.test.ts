@@ -1,0 +1,164 @@
+/** The built screen in Chromium on fixture pictures: reach, contrast, touch sizes, what it says when nothing comes any more. */
+import { AxeBuilder } from '@axe-core/playwright';
+import { mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { chromium, type Browser, type BrowserContext, type Page } from 'playwright-core';
+import { build } from 'vite';
+import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
+import { demoSite } from '../support/demo-site.ts';
+import { missing } from '../support/machine.ts';
+import { BROWSER } from './browser.ts';
+import { FakeGateway } from './fake-gateway.ts';
+import type { Condition } from './fixture.ts';
+
+const SCREENS = ['site', 'lines', 'trend', 'walk-round', 'devices', 'cautions'];
+const THEMES = ['sun', 'shade', 'night'];
+const { layout } = demoSite();
+
+describe.skipIf(missing('chromium'))('the screen', () => {
+  const folder = mkdtempSync(join(tmpdir(), 'wetdown-screen-'));
+  let browser: Browser;
+  let gateway: FakeGateway;
+  let address = '';
+  let context: BrowserContext | undefined;
+  const complaints: string[] = [];
+
+  beforeAll(async () => {
+    await build({ configFile: join(import.meta.dirname, '../../ui/vite.config.ts'), build: { outDir: folder }, logLevel: 'error' });
+    browser = await chromium.launch(BROWSER);
+    gateway = new FakeGateway(layout, folder);
+    address = await gateway.listen();
+  }, 60_000);
+
+  afterAll(async () => {
+    await browser.close();
+    await gateway.close();
+    rmSync(folder, { recursive: true, force: true });
+  });
+
+  afterEach(async () => {
+    await context?.close();
+    expect(complaints.splice(0)).toEqual([]);
+  });
+
+  async function open(condition: Condition, screen = 'site', width = 360, theme = 'sun', ownClock = false): Promise<Page> {
+    gateway.condition = condition;
+    context = await browser.newContext({ viewport: { width, height: 740 } });
+    const page = await context.newPage();
+    if (ownClock) await page.clock.install();
+    page.on('pageerror', (error) => complaints.push(error.message));
+    page.on('console', (message) => message.text().includes('Content Security Policy') && complaints.push(message.text()));
+    await page.addInitScript((value) => localStorage.setItem('wetdown.theme', value), theme);
+    await page.goto(`${address}/#${screen}`);
+    await page.getByRole('heading', { level: 1, name: layout.name }).waitFor();
+    await page.locator('.top').waitFor();
+    return page;
+  }
+
+  it.each(THEMES)('in %s light: no barrier by WCAG 2.2 AA, text at 7:1, nothing beside a phone, on any screen', async (theme) => {
+    const page = await open('faulty', 'site', 360, theme);
+    const tags = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
+    const found: string[] = [];
+    for (const screen of SCREENS) {
+      await page.goto(`${address}/#${screen}`);
+      await page.locator(`nav a[href="#${screen}"][aria-current]`).waitFor();
+      const { violations } = await new AxeBuilder({ page }).withTags(tags).options({ rules: { 'color-contrast-enhanced': { enabled: true } } }).analyze();
+      found.push(...violations.map((one) => `${screen} ${one.id}: ${one.nodes.map((node) => node.html.slice(0, 160)).join(' | ')}`));
+      const beside = await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth);
+      if (beside > 0) found.push(`${screen} is ${beside} px too wide`);
+    }
+    expect(found).toEqual([]);
+  }, 90_000);
+
+  it.each(SCREENS)('%s: everything to press is 48 px or more', async (screen) => {
+    const page = await open('faulty', screen);
+    const small = await page.evaluate(() =>
+      [...document.querySelectorAll<HTMLElement>('button, a.button, select, input, textarea, summary')].flatMap((one) => {
+        const box = (one.closest('label') ?? one).getBoundingClientRect();
+        return box.width > 0 && (box.height < 47.5 || box.width < 47.5) ? [`${one.textContent.trim() || one.id}: ${box.width} x ${box.height}`] : [];
+      }),
+    );
+    expect(small).toEqual([]);
+  });
+
+  it('says SIMULATION on every screen and in the title, and only then', async () => {
+    for (const screen of SCREENS) {
+      const page = await open('healthy', screen);
+      expect(await page.getByRole('note', { name: 'Simulated run' }).isVisible()).toBe(true);
+      expect(await page.title()).toContain('SIMULATION');
+      await context?.close();
+    }
+    gateway.simulated = false;
+    const page = await open('healthy');
+    expect(await page.getByText('SIMULATION').count()).toBe(0);
+    gateway.simulated = true;
+  });
+
+  it('calls a healthy site no more than it knows', async () => {
+    const page = await open('healthy');
+    await expect.poll(() => page.getByText('Nothing flagged. This does not say that heads turn or that water lands where it should.').isVisible()).toBe(true);
+  });
+
+  it('asks for initials once, then sends what was taken', async () => {
+    const page = await open('faulty');
+    await page.getByRole('button', { name: 'I have it' }).first().click();
+    await page.getByLabel('Your initials').fill('QR');
+    await page.getByRole('button', { name: 'Use these' }).click();
+    await page.getByRole('button', { name: 'I have it' }).first().click();
+    await expect.poll(() => gateway.entries.at(-1)).toEqual({ kind: 'acknowledge', by: 'QR', alarm: 'opening:line-a' });
+    gateway.tell();
+    await page.getByText('taken by QR').waitFor();
+  });
+
+  it('takes a baseline only of heads that were ticked, and says what is missing', async () => {
+    const page = await open('healthy', 'walk-round');
+    await page.getByLabel('Your initials').fill('QR');
+    await page.getByRole('button', { name: 'Use these' }).click();
+    const lines = page.getByRole('button', { name: 'All of this line' });
+    await lines.first().click();
+    await page.getByRole('button', { name: 'Note what was seen' }).click();
+    await page.getByText('No baseline yet').waitFor();
+    for (let index = 1; index < layout.lines.length; index += 1) await lines.nth(index).click();
+    await page.getByRole('button', { name: 'Take the baseline' }).click();
+    await page.getByText('Baseline taken').waitFor();
+    const entry = gateway.entries.at(-1);
+    expect(entry?.kind === 'baseline' && new Set(entry.headsSeenTurning)).toEqual(new Set(layout.heads.map((head) => head.id)));
+  });
+
+  it('opens details by keyboard and by touch', async () => {
+    const page = await open('faulty', 'site', 1_280);
+    await page.getByRole('listbox', { name: 'Things on the plan' }).focus();
+    for (const key of ['ArrowDown', 'ArrowDown', 'Enter']) await page.keyboard.press(key);
+    await page.getByRole('region', { name: 'Details' }).getByRole('heading', { name: layout.pumps[0]!.label }).waitFor();
+    await page.locator('#plan-a-3').click();
+    await page.getByRole('region', { name: 'Details' }).getByText('Last seen turning').waitFor();
+  });
+
+  it('never draws old as live: marks the age, unknowns every state, comes back by itself, reloads on a new build', async () => {
+    const page = await open('healthy', 'site', 1_280, 'sun', true);
+    const port = Number(new URL(address).port);
+    await gateway.close();
+    for (let second = 0; second < 20; second += 1) await page.clock.runFor(1_000);
+    await page.getByText(/NOT LIVE, data 2\d s old/).waitFor();
+    expect(await page.title()).toContain('NOT LIVE');
+    expect(await page.getByText('running as modelled').filter({ visible: true }).count()).toBe(0);
+    expect(await page.locator('.structure:not(.is-query)').count()).toBe(0);
+
+    gateway = new FakeGateway(layout, folder);
+    await gateway.listen(port);
+    for (let second = 0; second < 20; second += 1) await page.clock.runFor(1_000);
+    await page.getByText('link up').waitFor();
+    await page.getByText('running as modelled').first().waitFor();
+
+    await page.evaluate(() => document.body.setAttribute('data-before', 'yes'));
+    await gateway.close();
+    gateway = new FakeGateway(layout, folder);
+    gateway.build = 'two';
+    await gateway.listen(port);
+    await expect.poll(async () => {
+      await page.clock.runFor(1_000).catch(() => undefined);
+      return page.locator('body[data-before]').count().catch(() => 1);
+    }, { timeout: 20_000 }).toBe(0);
+  });
+});
