@@ -120,15 +120,16 @@ if (parsed.kind === 'help') {
 }
 let stop: (() => Promise<void>) | null = null;
 let stopping = false;
-async function end(): Promise<void> {
+async function end(why: string): Promise<void> {
   if (stopping) return;
   stopping = true;
+  say(`Ending (${why}).`);
   await stop?.();
   process.exit(0);
 }
-for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP'] as const) process.on(signal, () => void end());
+for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP'] as const) process.on(signal, () => void end(signal));
 // The launcher is gone: nobody could stop this process any more.
-process.on('disconnect', () => void end());
+process.on('disconnect', () => void end('the launcher is gone'));
 try {
   stop = await start(parsed.options);
 } catch (error) {
