@@ -46,7 +46,7 @@ export function iterate(net: Assembly, settings: Settings, wet: Uint8Array, flow
     const singular = factorise(system);
     if (singular >= 0) return { iterations, fault: notANumber(net.nodeName[singular]!) };
     substitute(system, scratch.rightSide);
-    const { fall, small } = step(net, flow);
+    const { fall, small } = takeStep(net, flow);
     evaluateLosses(net, settings, flow);
     if (small && isClosed(net)) return { iterations, fault: null };
     if (!Number.isFinite(fall)) return { iterations, fault: notANumber(worstLink(net)) };
@@ -92,7 +92,7 @@ export function assembleMatrix(net: Assembly, wet: Uint8Array, flow: Float64Arra
 }
 
 /** Takes the solved change of pressures; flows follow. Returns the slope of the content along the step. */
-function step(net: Assembly, flow: Float64Array): { fall: number; small: boolean } {
+function takeStep(net: Assembly, flow: Float64Array): { fall: number; small: boolean } {
   const { nodeCount, from, to, liftPa, system } = net;
   const { active, activeCount, loss, conductance, pressure, rightSide, drop, change } = net.scratch;
   for (let i = 0; i < nodeCount; i++) pressure[i]! += rightSide[system.step[i]!]!;

@@ -17,6 +17,7 @@ const thin = HOSE_KIT_BY_ID.get('lined-25')!;
 function twoLines(lengthM = 30, more = 0) {
   const builder = new LayoutBuilder()
     .tank('tank')
+    .place('p0', 2)
     .place('b0', 0)
     .place('b1', 10)
     .place('b2', 25)
