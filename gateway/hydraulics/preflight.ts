@@ -52,10 +52,10 @@ export interface LineCheck {
   readonly flowM3s: number;
   readonly volumeM3: number;
   readonly fillS: number | null;
-  /** Highest pressure in any of its hoses if the water in it is stopped dead. */
+  /** Highest pressure in any of its hoses if its full flow is stopped dead, as when a fast filling meets the heads. */
   readonly shockPeakPa: number;
-  /** True: past the burst pressure of that hose, or past what a light head on the line survives. */
-  readonly shockBreaks: boolean;
+  /** Share of its running flow at which it can be filled without breaking a hose or throwing off a light head; 1: any. */
+  readonly safeFillShare: number;
 }
 export interface GateCheck {
   readonly gate: string;
@@ -142,16 +142,18 @@ function checkLines(net: Network, solution: Solution, volumes: ReadonlyMap<strin
     const flowM3s = layout.heads.reduce((sum, head, i) => sum + (head.line === id ? solution.headFlowM3s[i]! : 0), 0);
     const lightPa = Math.min(Infinity, ...heads.filter((head) => head.kit.light).map((head) => head.kit.survivesPa));
     let shockPeakPa = 0;
-    let shockBreaks = false;
+    let safeFillShare = 1;
     layout.hoses.forEach((hose, i) => {
       if (hose.line !== id) return;
       const speed = velocityMps(Math.abs(solution.pipeFlowM3s[i]!), hose.kit.boreM);
-      const peak = Math.max(pressureAt(hose.from), pressureAt(hose.to)) + shockPa(hose.kit.waveSpeedMps, speed);
-      shockPeakPa = Math.max(shockPeakPa, peak);
-      shockBreaks ||= peak > Math.min(hose.kit.burstPa, lightPa);
+      const runningPa = Math.max(pressureAt(hose.from), pressureAt(hose.to));
+      const risePa = shockPa(hose.kit.waveSpeedMps, speed);
+      const roomPa = Math.max(Math.min(hose.kit.burstPa, lightPa) - runningPa, 0);
+      shockPeakPa = Math.max(shockPeakPa, runningPa + risePa);
+      if (risePa > roomPa) safeFillShare = Math.min(safeFillShare, roomPa / risePa);
     });
     const volumeM3 = volumes.get(id) ?? 0;
-    return { line: id, flowM3s, volumeM3, fillS: fillTimeS(volumeM3, inflowM3s), shockPeakPa, shockBreaks };
+    return { line: id, flowM3s, volumeM3, fillS: fillTimeS(volumeM3, inflowM3s), shockPeakPa, safeFillShare };
   });
 }
 

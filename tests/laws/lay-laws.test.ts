@@ -133,7 +133,11 @@ describe('the pre-flight check', () => {
     expect(layVolume(layout).wholeM3).toBeGreaterThan(hoses);
     expect(check.layFillS).toBeCloseTo(check.layVolumeM3 / pump!.flowM3s, 6);
     expect(check.lines.map((line) => line.line)).toEqual(layout.lines.map((line) => line.id));
-    for (const line of check.lines) expect(line.shockPeakPa).toBeGreaterThan(0);
+    for (const line of check.lines) {
+      expect(line.shockPeakPa).toBeGreaterThan(pump!.dischargePa * 0.5);
+      expect(line.safeFillShare).toBeGreaterThanOrEqual(0);
+      expect(line.safeFillShare).toBeLessThanOrEqual(1);
+    }
   });
 
   it('names the weak head, and every remedy it offers was tried', () => {
