@@ -2,7 +2,7 @@
  * Everything that can be done to the plant while it runs: faults by the names of their causes, and normal life.
  *
  * In: a deed {do, what, at, size}. Out: null when done, or a sentence that says what would be right. A started fault is
- * kept in the truth track with its time until it is repaired. Sizes: plug 0..1 share shut; leak, burst L/min-free: share of
+ * kept in the truth track with its time until it is repaired. Sizes: plug 0..1 share shut; leak and burst: share of
  * the hose's bore; restriction: factor on the hose's resistance; drift kPa a minute; throttle and fade: speed over rated.
  */
 import type { Layout } from '../config/layout.ts';
@@ -35,6 +35,8 @@ type PlaceKind = 'head' | 'hose' | 'place' | 'gate' | 'pump' | 'source' | 'senso
 interface Kind {
   readonly at: PlaceKind;
   readonly size: number;
+  /** Largest size that means anything. */
+  readonly most?: number;
   readonly says: string;
   /** Sets the plant; `size` null: back as it was. Creeping kinds get the seconds since their start at every second. */
   readonly set: (plant: Plant, index: number, size: number | null, elapsedS: number) => void;
@@ -57,27 +59,25 @@ function endOf(plant: Plant, hose: number): number {
 
 export const KINDS: Readonly<Record<string, Kind>> = {
   'head-off': { at: 'head', size: 1, says: 'a head comes off its fitting', set: (plant, at, size) => { plant.conditions.headOff[at] = size === null ? 0 : 1; } },
-  plug: { at: 'head', size: 1, says: 'a nozzle is plugged; size: share shut', set: (plant, at, size) => { plant.conditions.headShare[at] = 1 - (size ?? 0); } },
-  leak: { at: 'hose', size: 0.05, says: "a leak at a hose's far end; size: share of its bore", set: (plant, at, size) => { plant.conditions.holeM2[endOf(plant, at)] = (size ?? 0) * bore(plant, at); } },
-  'hose-burst': { at: 'hose', size: 1, says: "a hose parts at its far end", set: (plant, at, size) => { plant.conditions.holeM2[endOf(plant, at)] = (size ?? 0) * bore(plant, at); } },
+  plug: { at: 'head', size: 1, most: 1, says: 'a nozzle is plugged; size: share shut', set: (plant, at, size) => { plant.conditions.headShare[at] = 1 - (size ?? 0); } },
+  leak: { at: 'hose', size: 0.05, most: 1, says: "a leak at a hose's far end; size: share of its bore", set: (plant, at, size) => { plant.conditions.holeM2[endOf(plant, at)] = (size ?? 0) * bore(plant, at); } },
+  'hose-burst': { at: 'hose', size: 1, most: 1, says: "a hose parts at its far end", set: (plant, at, size) => { plant.conditions.burstM2[endOf(plant, at)] = (size ?? 0) * bore(plant, at); } },
   restriction: { at: 'hose', size: 40, says: 'a hose is kinked; size: factor on its resistance', set: (plant, at, size) => { plant.conditions.hoseFactor[at] = size ?? 1; } },
-  'gate-shut': { at: 'gate', size: 0, says: 'a gate is shut that nobody ordered shut', set: (plant, at, size) => { plant.conditions.gateOpening[at] = size ?? plant.layout.gates[at]!.opening; } },
-  'pump-fade': { at: 'pump', size: 0.8, creeps: true, says: 'the engine loses speed over a minute; size: what is left', set: (plant, at, size, elapsedS) => {
+  'gate-shut': { at: 'gate', size: 0, most: 1, says: 'a gate is shut that nobody ordered shut', set: (plant, at, size) => { plant.conditions.gateOpening[at] = size ?? plant.layout.gates[at]!.opening; } },
+  'pump-fade': { at: 'pump', size: 0.8, most: 1, creeps: true, says: 'the engine loses speed over a minute; size: what is left', set: (plant, at, size, elapsedS) => {
     plant.conditions.engineShare[at] = size === null ? 1 : 1 - (1 - size) * Math.min(1, elapsedS / FADE_S);
   } },
-  'pump-worn': { at: 'pump', size: 0.85, says: 'the pump makes less of its curve; size: what is left', set: (plant, at, size) => { plant.conditions.curveShare[at] = size ?? 1; } },
+  'pump-worn': { at: 'pump', size: 0.85, most: 1, says: 'the pump makes less of its curve; size: what is left', set: (plant, at, size) => { plant.conditions.curveShare[at] = size ?? 1; } },
   'pump-stop': { at: 'pump', size: 0, says: 'the engine stops', set: (plant, at, size) => { plant.conditions.engineShare[at] = size ?? 1; } },
-  'dead-head': { at: 'pump', size: 0, says: 'every gate is shut while the pump runs', set: (plant, _at, size) => {
-    plant.layout.gates.forEach((gate, index) => { plant.conditions.gateOpening[index] = size ?? gate.opening; });
-  } },
-  'suction-trouble': { at: 'pump', size: 0.9, says: 'air gets into the suction; size: share', set: (plant, at, size) => { plant.conditions.suctionAir[at] = size ?? 0; } },
-  'tank-leak': { at: 'source', size: 60, says: 'the tank leaks; size: L/min', set: (plant, at, size) => { plant.conditions.sourceGainM3s[at] = -(size ?? 0) / 60_000; } },
+  'dead-head': { at: 'pump', size: 0, says: 'every gate is shut while the pump runs', set: (plant, _at, size) => { plant.conditions.allShut[0] = size === null ? 0 : 1; } },
+  'suction-trouble': { at: 'pump', size: 0.9, most: 1, says: 'air gets into the suction; size: share', set: (plant, at, size) => { plant.conditions.suctionAir[at] = size ?? 0; } },
+  'tank-leak': { at: 'source', size: 60, says: 'the tank leaks; size: L/min', set: (plant, at, size) => { plant.conditions.sourceLeakM3s[at] = (size ?? 0) / 60_000; } },
   'sensor-silent': { at: 'sensor', size: 1, says: 'a sensor sends nothing', set: () => undefined },
   'sensor-stuck': { at: 'sensor', size: 1, says: 'a sensor repeats its last value', set: () => undefined },
   'sensor-drift': { at: 'sensor', size: 10, says: 'a pressure sensor drifts; size: kPa a minute', set: () => undefined },
-  throttle: { at: 'pump', size: 0.95, normal: true, says: 'the throttle is set; size: speed over rated', set: (plant, at, size) => { if (size !== null) plant.conditions.throttle[at] = size; } },
+  throttle: { at: 'pump', size: 0.95, most: 1.2, normal: true, says: 'the throttle is set; size: speed over rated', set: (plant, at, size) => { if (size !== null) plant.conditions.throttle[at] = size; } },
   tender: { at: 'source', size: 700, normal: true, says: 'a tender fills the tank; size: L/min, repair ends it', set: (plant, at, size) => { plant.conditions.sourceGainM3s[at] = (size ?? 0) / 60_000; } },
-  gate: { at: 'gate', size: 1, normal: true, says: 'a gate is set by order; size: 0 shut to 1 open', set: (plant, at, size) => { if (size !== null) plant.conditions.gateOpening[at] = size; } },
+  gate: { at: 'gate', size: 1, most: 1, normal: true, says: 'a gate is set by order; size: 0 shut to 1 open', set: (plant, at, size) => { if (size !== null) plant.conditions.gateOpening[at] = size; } },
 };
 
 interface Standing {
@@ -124,6 +124,7 @@ export class Deeds {
     const found = find(this.#plant.layout, kind.at, deed.at);
     if (typeof found === 'string') return found;
     if (deed.size !== undefined && !(Number.isFinite(deed.size) && deed.size >= 0)) return `A size is a number from 0 up: ${kind.says}.`;
+    if (deed.size !== undefined && deed.size > (kind.most ?? Infinity)) return `Size ${deed.size} is too much, ${kind.most} is the most: ${kind.says}.`;
     return null;
   }
 
@@ -136,6 +137,7 @@ export class Deeds {
     if (typeof found === 'string') return found;
     const key = `${deed.what} ${found.id}`;
     if (deed.do === 'repair') {
+      if (!this.#standing.has(key)) return `There is no ${deed.what} at ${found.id} to end.`;
       kind.set(this.#plant, found.index, null, 0);
       this.#standing.delete(key);
       return null;

@@ -16,9 +16,13 @@ export interface Conditions {
   readonly headOff: Uint8Array;
   /** Effective area of a hole at each place, m2. */
   readonly holeM2: Float64Array;
+  /** The same for a parted hose. */
+  readonly burstM2: Float64Array;
   /** Multiplies the resistance of each hose. */
   readonly hoseFactor: Float64Array;
   readonly gateOpening: Float64Array;
+  /** 1: every gate is shut, whatever its opening. */
+  readonly allShut: Uint8Array;
   /** Throttle: speed over rated that the engine is set to; 0 stopped. */
   readonly throttle: Float64Array;
   /** Share of its speed that the engine still makes. */
@@ -26,15 +30,16 @@ export interface Conditions {
   readonly curveShare: Float64Array;
   /** Share of the suction taken by air: 1 loses prime. */
   readonly suctionAir: Float64Array;
-  /** Inflow less leaks of each source, m3/s. */
+  /** What a tender brings to each source, and what leaks from it, m3/s. */
   readonly sourceGainM3s: Float64Array;
+  readonly sourceLeakM3s: Float64Array;
 }
 
 const STEP_S = 0.25;
 const ENGINE_LAG_S = 2;
 /** Stretch of lay-flat hose: its volume grows by this share per Pa. Assumption, no source. */
 const STRETCH_PER_PA = 5e-8;
-const NEWTON_ROUNDS = 12;
+const NEWTON_ROUNDS = 30;
 const RHO_G = WATER_DENSITY * GRAVITY;
 
 export class Plant {
@@ -63,9 +68,9 @@ export class Plant {
     this.#place = new Map(places.map((place, index) => [place.id, index]));
     const ones = (count: number): Float64Array => new Float64Array(count).fill(1);
     this.conditions = {
-      headShare: ones(heads.length), headOff: new Uint8Array(heads.length), holeM2: new Float64Array(places.length), hoseFactor: ones(hoses.length),
+      headShare: ones(heads.length), headOff: new Uint8Array(heads.length), holeM2: new Float64Array(places.length), burstM2: new Float64Array(places.length), allShut: new Uint8Array(1), hoseFactor: ones(hoses.length),
       gateOpening: Float64Array.from(gates, (gate) => gate.opening), throttle: new Float64Array(pumps.length), engineShare: ones(pumps.length),
-      curveShare: ones(pumps.length), suctionAir: new Float64Array(pumps.length), sourceGainM3s: new Float64Array(sources.length),
+      curveShare: ones(pumps.length), suctionAir: new Float64Array(pumps.length), sourceGainM3s: new Float64Array(sources.length), sourceLeakM3s: new Float64Array(sources.length),
     };
     this.pressurePa = new Float64Array(places.length);
     this.filled = new Float64Array(hoses.length);
@@ -121,6 +126,10 @@ export class Plant {
     });
   }
 
+  #opening(gate: number): number {
+    return this.conditions.allShut[0] ? 0 : this.conditions.gateOpening[gate]!;
+  }
+
   #spreadWet(): void {
     this.#truth.hoses.forEach((hose, index) => {
       if (this.filled[index]! >= 1 && (this.#wet[hose.from] || this.#wet[hose.to])) this.#wet[hose.from] = this.#wet[hose.to] = 1;
@@ -128,7 +137,7 @@ export class Plant {
     this.layout.gates.forEach((gate, index) => {
       const from = this.#place.get(gate.from)!;
       const to = this.#place.get(gate.to)!;
-      if (this.conditions.gateOpening[index]! > 0 && (this.#wet[from] || this.#wet[to])) this.#wet[from] = this.#wet[to] = 1;
+      if (this.#opening(index) > 0 && (this.#wet[from] || this.#wet[to])) this.#wet[from] = this.#wet[to] = 1;
     });
   }
 
@@ -190,7 +199,7 @@ export class Plant {
       this.#flow[index] = into;
     });
     this.layout.gates.forEach((gate, index) => {
-      const opening = this.conditions.gateOpening[index]!;
+      const opening = this.#opening(index);
       const from = this.#place.get(gate.from)!;
       const to = this.#place.get(gate.to)!;
       if (!(opening > 0) || !this.#wet[from] || !this.#wet[to]) return;
@@ -216,7 +225,8 @@ export class Plant {
       matrix[head.at * size + head.at]! += slope;
     });
     this.holeFlowM3s = 0;
-    this.conditions.holeM2.forEach((area, node) => {
+    this.conditions.holeM2.forEach((hole, node) => {
+      const area = hole + this.conditions.burstM2[node]!;
       if (area <= 0 || !this.#wet[node] || this.pressurePa[node]! <= 0) return;
       const { flow, slope } = driven(this.pressurePa[node]!, WATER_DENSITY / 2 / area ** 2);
       this.holeFlowM3s += flow;
@@ -262,23 +272,30 @@ export class Plant {
     const pump = this.layout.pumps[index]!;
     const speed = this.speedRatio[index]!;
     const source = this.layout.sources.findIndex((candidate) => candidate.id === pump.source);
-    const primed = this.volumeM3[source]! > 1e-3 ? (1 - this.conditions.suctionAir[index]!) ** 2 : 0;
+    const primed = this.volumeM3[source]! > this.#unusableM3(source) ? (1 - this.conditions.suctionAir[index]!) ** 2 : 0;
     if (speed <= 0 || primed <= 0) return -1e6;
     const rise = curveAt(pump.kit.curveFlowM3s, pump.kit.curveRisePa, flow / speed) * speed ** 2;
     const outletM = this.#truth.heightsM[this.#place.get(pump.outlet)!]!;
     return this.#suctionPa(index, flow) + rise * this.#truth.pumpFactor[index]! * this.conditions.curveShare[index]! * primed - RHO_G * (outletM - pump.elevationM);
   }
 
+  /** What the strainer cannot reach. */
+  #unusableM3(index: number): number {
+    const { shape, usable } = this.layout.sources[index]!;
+    return shape.kind === 'open-water' ? 0 : (1 - usable) * sourceVolume(shape, depthOf(shape));
+  }
+
   #settleVolumes(dt: number): void {
     this.#truth.hoses.forEach((hose, index) => {
-      if (this.filled[index]! < 1) this.filled[index] = Math.min(1, this.filled[index]! + (Math.max(0, this.#flow[index]!) * dt) / volumeOf(hose));
-      if (this.filled[index]! < 1 && !this.#wet[hose.from] && !this.#wet[hose.to]) this.#flow[index] = 1e-4;
+      // The first flow of a dry hose is only a guess for its friction: no water has reached it.
+      const reached = this.#wet[hose.from] || this.#wet[hose.to];
+      if (this.filled[index]! < 1 && reached) this.filled[index] = Math.min(1, this.filled[index]! + (Math.max(0, this.#flow[index]!) * dt) / volumeOf(hose));
     });
     this.layout.sources.forEach((source, index) => {
       if (source.shape.kind === 'open-water') return;
       const drawn = this.layout.pumps.reduce((sum, pump, at) => sum + (pump.source === source.id ? this.pumpFlowM3s[at]! : 0), 0);
       const full = sourceVolume(source.shape, depthOf(source.shape));
-      this.volumeM3[index] = Math.min(full, Math.max(0, this.volumeM3[index]! + (this.conditions.sourceGainM3s[index]! - drawn) * dt));
+      this.volumeM3[index] = Math.min(full, Math.max(0, this.volumeM3[index]! + (this.conditions.sourceGainM3s[index]! - this.conditions.sourceLeakM3s[index]! - drawn) * dt));
     });
   }
 }

@@ -121,7 +121,9 @@ export class Intake {
     if (!placed) return refusal('ingest/undated', `${record.name} came retained`);
     const live = placed.atMs > (this.#newestMs.get(sensor.id) ?? -Infinity);
     if (live) this.#newestMs.set(sensor.id, placed.atMs);
-    const grade = value >= sensor.min && value <= sensor.max ? 'good' : 'out-of-range';
+    // A pressure at the very end of its range is one that may be anything beyond it.
+    const saturated = sensor.quantity === 'pressure' && value === sensor.max;
+    const grade = value >= sensor.min && value <= sensor.max && !saturated ? 'good' : 'out-of-range';
     return { channel: sensor.id, value, ...placed, receivedMs: packet.receivedMs, grade, live };
   }
 

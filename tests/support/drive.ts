@@ -46,7 +46,7 @@ export class Drive {
 
   second(): Picture {
     for (const { sensor, value, timeMs } of this.simulation.second()) {
-      const grade = value >= sensor.min && value < sensor.max ? 'good' : 'out-of-range';
+      const grade = value >= sensor.min && (value < sensor.max || sensor.quantity !== 'pressure') ? 'good' : 'out-of-range';
       this.watch.take({ channel: sensor.id, value, atMs: timeMs, receivedMs: timeMs, deviceMs: timeMs, grade });
     }
     this.picture = this.watch.advance(this.simulation.nowMs + 900) ?? this.picture;
