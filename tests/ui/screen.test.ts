@@ -100,6 +100,14 @@ describe.skipIf(missing('chromium'))('the screen', () => {
     await expect.poll(() => page.getByText('Nothing flagged. This does not say that heads turn or that water lands where it should.').isVisible()).toBe(true);
   });
 
+  it('does not call a site quiet when nothing could be flagged', async () => {
+    const page = await open('no-advice', 'lines');
+    await page.getByText('Diagnosis unavailable since').waitFor();
+    await page.getByRole('link', { name: 'Site' }).click();
+    await page.getByText('Nothing can be flagged').waitFor();
+    expect(await page.getByText('Nothing flagged.').count()).toBe(0);
+  });
+
   it('asks for initials once, then sends what was taken', async () => {
     const page = await open('faulty');
     await page.getByRole('button', { name: 'I have it' }).first().click();

@@ -48,6 +48,16 @@ describe('a track', () => {
     expect(track.measured).toEqual([5.1, null, 5.4]);
   });
 
+  it('reads off the nearest row, and nothing in a gap or far from any', () => {
+    const track = new Track();
+    track.take(fresh(1_000, 5), 1_000, false);
+    track.take(fresh(1_000, 5), 2_000, false);
+    track.take(stale(1_000, 5), 3_000, false);
+    expect(track.rowAt(2_100, 2_000)).toEqual({ measured: 5, expected: 5, low: 4, high: 6 });
+    expect(track.rowAt(3_000, 2_000)?.measured).toBeNull();
+    expect(track.rowAt(60_000, 2_000)).toBeNull();
+  });
+
   it('forgets what lies before its window', () => {
     const track = new Track();
     for (let atMs = 1_000; atMs <= 9_000; atMs += 1_000) track.take(fresh(atMs, 5), atMs, false);

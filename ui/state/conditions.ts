@@ -15,9 +15,9 @@ const PART_OPEN: StateWords = { word: 'part open', shape: 'half', tone: 'calm' }
 const SHUT: StateWords = { word: 'shut', shape: 'bar', tone: 'calm' };
 const LOOKS_SHUT: StateWords = { word: 'looks shut', shape: 'bar', tone: 'medium' };
 const INSIDE: StateWords = { word: 'inside its band', shape: 'dot', tone: 'calm' };
-const OUTSIDE: StateWords = { word: 'outside its band', shape: 'wedge', tone: 'medium' };
 const DOUBTED: StateWords = { word: 'in doubt', shape: 'query', tone: 'unsure' };
 const NO_BAND: StateWords = { word: 'fresh, nothing to compare with', shape: 'ring', tone: 'calm' };
+const WHILE_FILLING: StateWords = { word: 'fresh, not compared while filling', shape: 'ring', tone: 'calm' };
 const FILLING: StateWords = { word: 'being filled', shape: 'half', tone: 'calm' };
 const KNOWN_LEVEL: StateWords = { word: 'level known', shape: 'dot', tone: 'calm' };
 
@@ -38,7 +38,7 @@ export function conditionOf(thing: Thing, picture: Picture | null, layout: Layou
     case 'gate':
       return gateWords(thing.item, picture);
     case 'sensor':
-      return channelWords(picture.channels.find((one) => one.channel === id) ?? null);
+      return channelWords(picture.channels.find((one) => one.channel === id) ?? null, picture);
     case 'source':
       return sourceWords(thing.item, picture);
     case 'place':
@@ -73,12 +73,18 @@ export function openingOf(gate: Gate, picture: Picture | null): number | null {
   return picture?.gates.find((one) => one.gate === gate.id)?.opening ?? null;
 }
 
-export function channelWords(channel: ChannelPicture | null): StateWords {
+/** While the lay fills, no band is a yardstick yet. */
+export function channelWords(channel: ChannelPicture | null, picture: Picture | null): StateWords {
   if (!channel) return UNKNOWN;
   if (channel.freshness !== 'fresh') return FRESHNESS[channel.freshness];
   if (channel.doubt) return DOUBTED;
+  if (picture?.pumps.some((pump) => pump.state === 'starting')) return WHILE_FILLING;
   const where = standing(channel);
-  return where === null ? NO_BAND : where === 'inside' ? INSIDE : { ...OUTSIDE, word: `${where} its band` };
+  if (where === null) return NO_BAND;
+  if (where === 'inside') return INSIDE;
+  // One reading in some hundreds strays by chance: colour is for what an alarm stands on.
+  const evident = picture?.alarms.some((alarm) => alarm.clearedMs === null && alarm.verdict.evidence.some((one) => one.channel === channel.channel));
+  return { word: `${where} its band`, shape: 'wedge', tone: evident ? 'medium' : 'calm' };
 }
 
 function sourceWords(source: Source, picture: Picture): StateWords {

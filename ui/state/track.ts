@@ -44,6 +44,18 @@ export class Track {
     this.#push(pictureMs, !trusted ? null : isNew ? channel.value : undefined, channel.expected, channel.low, channel.high);
   }
 
+  /** The row nearest to a moment, if one lies within `reachMs`; a gap has a row without a measured value. */
+  rowAt(atMs: number, reachMs: number): { readonly measured: number | null; readonly expected: number | null; readonly low: number | null; readonly high: number | null } | null {
+    let best = -1;
+    this.atMs.forEach((rowMs, row) => {
+      if (best < 0 || Math.abs(rowMs - atMs) < Math.abs(this.atMs[best]! - atMs)) best = row;
+    });
+    if (best < 0 || Math.abs(this.atMs[best]! - atMs) > reachMs) return null;
+    let filled = best;
+    while (filled > 0 && this.measured[filled] === undefined) filled -= 1;
+    return { measured: this.measured[filled] ?? null, expected: this.expected[best] ?? null, low: this.low[best] ?? null, high: this.high[best] ?? null };
+  }
+
   /** Drops rows before `fromMs`. */
   trim(fromMs: number): void {
     const rows = this.atMs.findIndex((atMs) => atMs >= fromMs);

@@ -20,6 +20,8 @@ class Trends {
   windowMs = $state<number>(WINDOWS[0].lengthMs);
   tick = $state(0);
   nowMs = $state(0);
+  /** The moment whose values are read off; null: now. */
+  readAtMs = $state<number | null>(null);
   trouble = $state<string | null>(null);
   readonly #tracks = new Map<string, Track>();
 
@@ -41,10 +43,12 @@ class Trends {
   forget(): void {
     for (const track of this.#tracks.values()) track.clear();
     this.nowMs = 0;
+    this.readAtMs = null;
   }
 
   setWindow(lengthMs: number): void {
     this.windowMs = lengthMs;
+    this.readAtMs = null;
     this.reload();
   }
 
@@ -60,6 +64,7 @@ class Trends {
       track?.take(channel, picture.atMs, afterHole);
       track?.trim(picture.atMs - this.windowMs);
     }
+    if (this.readAtMs !== null && this.readAtMs < picture.atMs - this.windowMs) this.readAtMs = null;
     const piled = [...this.#tracks.values()].some((track) => track.atMs.length > ROWS_MAX);
     if (isFirst || afterHole || piled) this.reload();
     this.tick += 1;
