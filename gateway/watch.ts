@@ -142,7 +142,7 @@ class SiteWatch implements Watch {
     const state = this.#pumpState;
     const known = this.#pumps.every((pump) => pump.regime.state === 'stopped' || pump.readings.dischargePa !== null);
     const steady = this.#pumps.every((pump) => pump.regime.state === 'stopped' || pump.steady(nowMs));
-    const flowing = (state === 'running' || state === 'starting') && !this.#pumps.some(({ regime }) => regime.pinched || regime.dryRunning);
+    const flowing = (state === 'running' || state === 'starting') && !this.#pumps.some(({ regime }) => regime.pinched || regime.dryRunningMs !== null);
     if (!flowing || !known || declaredFilling) {
       this.#lay.rest(nowMs);
       this.#filledFrames = 0;
@@ -255,7 +255,7 @@ class SiteWatch implements Watch {
   #picture(nowMs: number, channels: ReadonlyMap<string, ChannelPicture>, supplies: readonly SupplyPicture[], findings: readonly Finding[]): Picture {
     const pumpState = this.#pumpState;
     const inputs = {
-      layout: this.#layout, pumpState, stoppedUnasked: this.#pumps.some((pump) => pump.stoppedUnasked), operations: this.#operations, channels, findings, lay: this.#lay,
+      layout: this.#layout, pumpState, runningDry: this.#pumps.some((pump) => pump.regime.dryRunningMs !== null), stoppedUnasked: this.#pumps.some((pump) => pump.stoppedUnasked), operations: this.#operations, channels, findings, lay: this.#lay,
     };
     const lines = lineStates(inputs);
     const heads = headStates(inputs, lines);

@@ -139,7 +139,7 @@ function evidenceWords(finding: Finding, layout: Layout): string {
   if (!worst || !sensor || (sensor.quantity !== 'pressure' && sensor.quantity !== 'flow')) return '';
   const measured = show(worst.measured, sensor.quantity, layout.units);
   const expected = show(worst.expected, sensor.quantity, layout.units);
-  return `. ${sensor.label} ${measured.text} ${measured.unit}, expected ${expected.text}`;
+  return `. ${sensor.label[0]!.toUpperCase()}${sensor.label.slice(1)} ${measured.text} ${measured.unit}, expected ${expected.text}`;
 }
 
 /** 24 h local time, `14:07`. */

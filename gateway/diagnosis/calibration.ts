@@ -6,6 +6,7 @@
  * that the sensors cannot pin down as wide as the kit leaves it, so nothing is 'fitted' that was not measured.
  * Refuses a baseline that the layout cannot explain, and names the gauge that disagrees most.
  */
+import { show } from '../../config/units.ts';
 import type { Belief } from './belief.ts';
 import type { Expectation } from './expectation.ts';
 import type { Boundary } from './gauge.ts';
@@ -108,7 +109,11 @@ function told(expectation: Expectation, prior: Belief, posterior: Belief, bounda
     const spread = projected(rowsOf(expectation.jacobian(belief, boundary, prediction), rows, belief.size), rows.length, belief.covariance, belief.size);
     return Math.sqrt(Math.max(...rows.map((_, row) => spread[row * rows.length + row]!)));
   };
-  const ends = `line ends are now expected to within ${(2 * width(posterior, 'end') / 1_000).toFixed(1)} kPa (before: ${(2 * width(prior, 'end') / 1_000).toFixed(0)})`;
-  const flow = `flow to within ${(2 * width(posterior, 'flow') * 60_000).toFixed(0)} L/min (before: ${(2 * width(prior, 'flow') * 60_000).toFixed(0)})`;
+  const words = (sd: number, what: 'pressure' | 'flow'): string => {
+    const { text, unit } = show(2 * sd, what, expectation.layout.units);
+    return `${text} ${unit}`;
+  };
+  const ends = `line ends are now expected to within ${words(width(posterior, 'end'), 'pressure')} (before: ${words(width(prior, 'end'), 'pressure')})`;
+  const flow = `flow to within ${words(width(posterior, 'flow'), 'flow')} (before: ${words(width(prior, 'flow'), 'flow')})`;
   return `Calibrated: ${ends}, ${flow}. Which head or hose differs from the kit is not known, only their sum on each line.`;
 }

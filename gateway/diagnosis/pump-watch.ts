@@ -98,7 +98,7 @@ export class PumpWatch {
     const fuelOut = this.readings.fuelM3 !== null && this.readings.fuelM3 < FUEL_EMPTY_SHARE * pump.fuelCapacityM3;
     if (regime.state === 'stopped' && regime.hasRun && !asked) add('pump-stop', regime.stateSinceMs, { fuelOut });
     if (regime.state === 'dead-head') add('dead-head', regime.stateSinceMs);
-    if (regime.dryRunning) add('suction-trouble', regime.stateSinceMs);
+    if (regime.dryRunningMs !== null) add('suction-trouble', regime.dryRunningMs);
     if (regime.sag) add('pump-fade', regime.sag.sinceMs, { share: regime.sag.share });
     const left = this.#fuelLeft();
     if (left) {

@@ -48,8 +48,8 @@ export class PumpRegime {
   step: { readonly fromRatio: number; readonly toRatio: number } | null = null;
   /** It ran before it stopped: a stop that people will want to know about. */
   hasRun = false;
-  /** Turns but makes no pressure. */
-  dryRunning = false;
+  /** Since when it turns but makes no pressure; null: it does not. */
+  dryRunningMs: number | null = null;
   /** Next to no flow against high pressure: a dead-head in the making. */
   get pinched(): boolean {
     return this.#deadHeadMs !== null;
@@ -87,7 +87,8 @@ export class PumpRegime {
     const turning = speedRatio === null ? pressed : speedRatio > TURNING_RATIO;
     const flowing = flowM3s === null || flowM3s > DEAD_HEAD_FLOW_SHARE * frame.ratedFlowM3s;
     const trickling = flowM3s !== null && flowM3s < DRY_FLOW_SHARE * frame.ratedFlowM3s;
-    this.dryRunning = turning && dischargePa !== null && !pressed && trickling && this.hasRun;
+    const dry = turning && dischargePa !== null && !pressed && trickling && this.hasRun;
+    this.dryRunningMs = dry ? this.dryRunningMs ?? frame.atMs : null;
     if (!turning) return 'stopped';
     const shut = frame.shutOffPa !== null && dischargePa !== null && pressed && !flowing && dischargePa > DEAD_HEAD_SHARE * frame.shutOffPa;
     this.#deadHeadMs = shut ? this.#deadHeadMs ?? frame.atMs : null;

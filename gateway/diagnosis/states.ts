@@ -14,6 +14,8 @@ import type { LayWatch } from './lay-watch.ts';
 export interface StateInputs {
   readonly layout: Layout;
   readonly pumpState: PumpState;
+  /** A pump turns but makes no pressure. */
+  readonly runningDry: boolean;
   /** A pump ran and nobody ordered it to stop. */
   readonly stoppedUnasked: boolean;
   readonly operations: Operations;
@@ -41,6 +43,7 @@ function lineState(line: string, inputs: StateInputs): Told {
     return inputs.stoppedUnasked ? { state: 'down', why: 'the pump has stopped' } : { state: 'rigged-dry', why: 'rigged, pump not running' };
   }
   if (pumpState === 'dead-head') return { state: 'down', why: 'the pump turns against a shut lay: nothing flows' };
+  if (inputs.runningDry) return { state: 'down', why: 'the pump turns but makes no pressure' };
   const ends = layout.sensors.filter((sensor) => sensor.line === line && sensor.quantity === 'pressure');
   const end = ends.map((sensor) => inputs.channels.get(sensor.id)!).find((channel) => channel.freshness !== 'never');
   if (!end) return { state: 'unknown', why: ends.length === 0 ? 'no sensor on this line' : 'nothing heard from its line end' };

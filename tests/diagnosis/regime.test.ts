@@ -56,7 +56,7 @@ describe('a running pump', () => {
   it('sees a pump that turns without making pressure', () => {
     const regime = running();
     regime.observe(frame(60, { dischargePa: 2_000, flowM3s: 0 }));
-    expect(regime.dryRunning).toBe(true);
+    expect(regime.dryRunningMs).toBe(60_000);
   });
 
   it('is unknown, not stopped, without data', () => {
