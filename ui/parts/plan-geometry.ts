@@ -32,6 +32,9 @@ const NARROW_MARGIN_PX = 15;
 const NARROW_PX = 500;
 /** Judgement: a lay along one road would be a ribbon nobody can touch. */
 const FLATTEST = 0.45;
+/** Height over width, at most: a plan on wide glass must fit under the top line. */
+const TALLEST = 0.68;
+const TALLEST_NARROW = 1.2;
 
 export function planOf(layout: Layout, width: number): Plan {
   const corners: (readonly [number, number])[] = [
@@ -47,7 +50,7 @@ export function planOf(layout: Layout, width: number): Plan {
   const inner = Math.max(60, width - 2 * margin);
   const spanM = Math.max(east - west, 1);
   const tallM = Math.max(north - south, 1);
-  const pxPerM = inner / Math.max(spanM, tallM / 1.2);
+  const pxPerM = inner / Math.max(spanM, tallM / (width < NARROW_PX ? TALLEST_NARROW : TALLEST));
   const height = Math.max(tallM * pxPerM, FLATTEST * inner) + 2 * margin;
   const offsetX = (width - spanM * pxPerM) / 2;
   const offsetY = (height - tallM * pxPerM) / 2;
