@@ -152,17 +152,18 @@ function byDevice(samples: readonly Sample[]): Map<string, Sample[]> {
   return out;
 }
 
+const ORDER_SHAPE = 'Write an order as {"do":"start"|"repair","what":"head-off","at":"a-3","size":1}.';
+
 /** A deed, or a sentence on what would be right. */
 function readDeed(text: string): Deed | string {
-  let value: unknown = null;
+  let value: unknown;
   try {
     value = JSON.parse(text);
   } catch {
-    value = null;
+    return ORDER_SHAPE;
   }
-  const shape = 'Write an order as {"do":"start"|"repair","what":"head-off","at":"a-3","size":1}.';
-  if (typeof value !== 'object' || value === null || !('do' in value) || !('what' in value)) return shape;
-  if ((value.do !== 'start' && value.do !== 'repair') || typeof value.what !== 'string') return shape;
+  if (typeof value !== 'object' || value === null || !('do' in value) || !('what' in value)) return ORDER_SHAPE;
+  if ((value.do !== 'start' && value.do !== 'repair') || typeof value.what !== 'string') return ORDER_SHAPE;
   const at = 'at' in value && typeof value.at === 'string' ? value.at : undefined;
   const size = 'size' in value && typeof value.size === 'number' ? value.size : undefined;
   return { do: value.do, what: value.what, ...(at === undefined ? {} : { at }), ...(size === undefined ? {} : { size }) };
