@@ -168,5 +168,8 @@ describe.skipIf(missing('chromium'))('the screen', () => {
       await page.clock.runFor(1_000).catch(() => undefined);
       return page.locator('body[data-before]').count().catch(() => 1);
     }, { timeout: 20_000 }).toBe(0);
+    // A context that is closed while its page still loads, on a stopped clock, can hang.
+    await page.waitForLoadState('load');
+    await page.clock.resume();
   });
 });
