@@ -17,10 +17,11 @@ const SCREEN = join(ROOT, '.build/ui');
 const SCREEN_STAMP = join(ROOT, '.build/ui-stamp');
 const SCREEN_SOURCES = ['ui', 'config', 'gateway/hydraulics', 'package-lock.json'];
 
-export function ready() {
+/** `screen` false: for what only needs the dependencies. */
+export function ready(screen = true) {
   checkNode();
   install();
-  buildScreen();
+  if (screen) buildScreen();
 }
 
 function checkNode() {

@@ -1,4 +1,4 @@
-/** `node gateway/launch/run.mjs FILE arguments`: makes the working copy ready and runs another entry, such as the simulator. */
+/** `node gateway/launch/run.mjs FILE arguments`: installs what is missing and runs another entry, such as the simulator. */
 import { runEntry } from './child.mjs';
 import { ready } from './ready.mjs';
 
@@ -7,5 +7,5 @@ if (entry === undefined) {
   process.stderr.write('Say which file to run.\n');
   process.exit(2);
 }
-ready();
+ready(false);
 runEntry(entry, args);
