@@ -20,7 +20,7 @@ const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
   simulator: ['config'],
   ui: ['config', 'gateway/hydraulics'],
 };
-const TOP = new Set(['gateway/watch.ts', 'gateway/run-loop.ts', 'gateway/raw-picture.ts', 'gateway/main.ts']);
+const TOP = new Set(['gateway/watch.ts', 'gateway/run-loop.ts', 'gateway/raw-picture.ts', 'gateway/main.ts', 'gateway/preflight-sheet.ts', 'gateway/check.ts']);
 const ONE_IMPORTER: Readonly<Record<string, readonly string[]>> = {
   mqtt: ['gateway/ingest/', 'simulator/'],
   aedes: ['gateway/ingest/'],
@@ -28,7 +28,7 @@ const ONE_IMPORTER: Readonly<Record<string, readonly string[]>> = {
   fastify: ['gateway/server/'],
   uplot: ['ui/charts/'],
 };
-const PURE = ['config/', 'gateway/hydraulics/', 'gateway/telemetry/', 'gateway/diagnosis/', 'gateway/alarms/', 'gateway/operations/', 'gateway/watch.ts', 'gateway/raw-picture.ts'];
+const PURE = ['config/', 'gateway/hydraulics/', 'gateway/telemetry/', 'gateway/diagnosis/', 'gateway/alarms/', 'gateway/operations/', 'gateway/watch.ts', 'gateway/raw-picture.ts', 'gateway/preflight-sheet.ts'];
 const IMPURE = /\bDate\.now\b|\bnew Date\(\s*\)|\bMath\.random\b|\bset(?:Timeout|Interval|Immediate)\b|\bperformance\b|\bprocess\.|\bfetch\(|\bconsole\./;
 /** Tools that demand a default export. */
 const DEFAULT_EXPORTS = new Set(['tests/vitest.config.ts', 'ui/vite.config.ts', 'ui/svelte.config.ts']);
