@@ -2,7 +2,7 @@
  * Checks that the parts of a layout fit together: names, references, reach of the water, sensors on something.
  *
  * In: a layout as read, possibly with placeholders where a fault was noted. Out: more faults in the book. An empty name is
- * a placeholder whose fault is known already, and is passed over.
+ * a stand-in whose fault is known already, and is passed over.
  * Limit: geometry is not checked; a hose may be shorter than the distance between its places on the plan.
  */
 import type { Layout, Mounting, Quantity } from './layout.ts';

@@ -64,7 +64,7 @@ export class FaultBook {
     this.#faults.push({ code, file: this.file, line, field, problem, remedy });
   }
 
-  /** Whether a fault stands at this field or within it: then what was read from it is a placeholder. */
+  /** Whether a fault stands at this field or within it: then what was read from it is a stand-in. */
   isFaulty(field: string): boolean {
     return this.#faults.some((fault) => fault.field === field || fault.field.startsWith(`${field}.`));
   }

@@ -1,7 +1,7 @@
 /**
  * Reads one map of a layout file field by field, and notes everything that is wrong with it.
  *
- * In: a YAML node and its dotted path. Out: SI values. After a fault a placeholder (NaN, '') is returned so that reading
+ * In: a YAML node and its dotted path. Out: SI values. After a fault a stand-in (NaN, '') is returned so that reading
  * goes on and finds the next fault; the parser drops the layout if one fault was noted, so placeholders never leave it.
  */
 import { isAlias, isMap, isPair, isScalar, isSeq, type LineCounter, type Node } from 'yaml';
