@@ -2,9 +2,9 @@
  * A network as the solver sees it: junctions and links in typed arrays, whatever they were made from.
  *
  * In: parts in SI (m, m3/s, Pa) whose ends are numbers, a junction >= 0 or a source as `sourceEnd(i)`. Out: tables
- * that never change, the elimination plan, and as-built settings. Links lie in one sequence: pipes, gates, pumps,
- * then outlets to air: heads first, one possible leak for every junction after them. Layouts come here through
- * network.ts; textbook networks with fixed demands come here directly.
+ * that never change and the elimination plan. Links lie in one sequence: pipes, gates, pumps, then outlets to air: heads
+ * first, one possible leak for every junction after them. The link of a head at the end of a spur begins where the spur
+ * begins. Layouts come here through network.ts; textbook networks with fixed demands come here directly.
  */
 import type { FrictionLaw } from '../../config/kit.ts';
 import { PA_PER_M, WATER_VISCOSITY_M2S } from './constants.ts';
@@ -14,6 +14,8 @@ import type { LinearSystem } from './linear-system.ts';
 import type { PumpCurve } from './pump-curve.ts';
 import { linksOfNodes } from './reach.ts';
 import type { Adjacency } from './reach.ts';
+import { findSpurs, noSpurs } from './spurs.ts';
+import type { Spurs } from './spurs.ts';
 
 export interface JunctionPart {
   readonly name: string;
@@ -106,9 +108,15 @@ export interface Assembly {
   readonly to: Int32Array;
   /** Pressure that a link gains by falling from its `from` to its `to`, Pa. */
   readonly liftPa: Float64Array;
-  /** The same ends as steps of the elimination; -1: known. */
+  /** The same ends as steps of the elimination; -1: known, or eliminated by hand as the nozzle of a spur. */
   readonly rowFrom: Int32Array;
   readonly rowTo: Int32Array;
+  /** The same of each node, and the node of each step. */
+  readonly rowOfNode: Int32Array;
+  readonly nodeOfRow: Int32Array;
+  readonly spurs: Spurs;
+  /** The same network, every node an equation of its own; made when first asked for. */
+  readonly withoutSpurs: () => Assembly;
   /** 1: water passes from `from` to `to` only. */
   readonly oneWay: Uint8Array;
   readonly pipes: HoseTable;
@@ -136,33 +144,41 @@ export interface Scratch {
   readonly active: Int32Array;
   activeCount: number;
   readonly open: Uint8Array;
+  /** Which links the settings leave open, before those that no water reaches are closed; and the same of the last solve. */
+  readonly asked: Uint8Array;
+  readonly askedBefore: Uint8Array;
+  /** Per node and known end, 1: reached. A new array whenever it changes, since solutions keep it. */
+  wet: Uint8Array;
   /** Strength of each link under the settings in force: friction Pa, gate Pa per (m3/s)^2, pump speed, outlet K. */
   readonly strength: Float64Array;
   /** Of outlets. */
   readonly exponent: Float64Array;
   readonly pressure: Float64Array;
   readonly loss: Float64Array;
-  readonly slope: Float64Array;
   readonly conductance: Float64Array;
   /** Fall of pressure along each link, lift included, and change of its flow in the last step. */
   readonly drop: Float64Array;
   readonly change: Float64Array;
-  /** By elimination step. */
+  /** By elimination step: right side of the system and then its solution, and the change of pressure in the last step. */
   readonly rightSide: Float64Array;
+  readonly shift: Float64Array;
 }
 
 /** Judgement: m/s. Under a tenth of a millimetre a second no law holds, and no instrument here could tell. */
 export const TRICKLE_MPS = 1e-4;
 
 export function assembleNetwork(parts: Parts): Assembly {
-  const { junctions, sources, pipes, gates, pumps, heads } = parts;
   checkParts(parts);
+  let without: Assembly | undefined;
+  return assemble(parts, findSpurs(parts), () => (without ??= assemble(parts, noSpurs(parts), () => without!)));
+}
+
+function assemble(parts: Parts, spurs: Spurs, withoutSpurs: () => Assembly): Assembly {
+  const { junctions, sources, pipes, gates, pumps, heads } = parts;
   const viscosity = parts.viscosityM2s ?? WATER_VISCOSITY_M2S;
   const outletNode = Int32Array.from([...heads.map((head) => head.junction), ...junctions.keys()]);
-  const ends = endsOfLinks(parts, outletNode);
+  const ends = endsOfLinks(parts, outletNode, spurs);
   const linkCount = ends.from.length;
-  const system = planLinearSystem(junctions.length, ends.from, ends.to);
-  const row = (end: number) => (end < junctions.length ? system.step[end]! : -1);
   return {
     nodeCount: junctions.length,
     sourceCount: sources.length,
@@ -175,8 +191,9 @@ export function assembleNetwork(parts: Parts): Assembly {
     linkName: [...pipes, ...gates, ...pumps, ...heads, ...junctions].map((part) => part.name),
     nodeDemandM3s: Float64Array.from(junctions, (junction) => junction.demandM3s ?? 0),
     ...ends,
-    rowFrom: ends.from.map(row),
-    rowTo: ends.to.map(row),
+    ...equations(junctions.length, ends, spurs),
+    spurs,
+    withoutSpurs,
     pipes: hoseTable(pipes, viscosity),
     suctions: hoseTable(pumps.map((pump) => pump.suction ?? NO_SUCTION), viscosity),
     gateLoss: Float64Array.from(gates, (gate) => gate.openLossFactor * velocityPressure(gate.boreM)),
@@ -187,14 +204,27 @@ export function assembleNetwork(parts: Parts): Assembly {
     headExponent: Float64Array.from(heads, (head) => head.exponent),
     headOpenK: Float64Array.from(heads, (head) => head.openK),
     adjacency: linksOfNodes(junctions.length, ends.from, ends.to),
-    system,
     scratch: workSpace(linkCount, junctions.length + sources.length + pumps.length + 1, junctions.length),
   };
 }
 
+/** Which nodes are solved for, in which order, and which equations each link joins. */
+function equations(nodeCount: number, { from, to }: Ends, { isNozzle }: Spurs): Pick<Assembly, 'system' | 'rowOfNode' | 'nodeOfRow' | 'rowFrom' | 'rowTo'> {
+  const solved = Array.from({ length: nodeCount }, (_, node) => node).filter((node) => isNozzle[node] === 0);
+  const equation = new Int32Array(nodeCount).fill(-1);
+  solved.forEach((node, i) => (equation[node] = i));
+  const of = (end: number) => (end < nodeCount ? equation[end]! : -1);
+  const system = planLinearSystem(solved.length, from.map(of), to.map(of));
+  const rowOfNode = equation.map((i) => (i < 0 ? -1 : system.step[i]!));
+  const nodeOfRow = new Int32Array(solved.length);
+  solved.forEach((node) => (nodeOfRow[rowOfNode[node]!] = node));
+  const row = (end: number) => (end < nodeCount ? rowOfNode[end]! : -1);
+  return { system, rowOfNode, nodeOfRow, rowFrom: from.map(row), rowTo: to.map(row) };
+}
+
 type Ends = Pick<Assembly, 'from' | 'to' | 'liftPa' | 'oneWay' | 'pumpSupply' | 'pumpLiftPa'>;
 
-function endsOfLinks(parts: Parts, outletNode: Int32Array): Ends {
+function endsOfLinks(parts: Parts, outletNode: Int32Array, spurs: Spurs): Ends {
   const { junctions, sources, pipes, gates, pumps } = parts;
   const slot = (end: number) => (end >= 0 ? end : junctions.length - 1 - end);
   const elevation = (end: number) => (end >= 0 ? junctions[end]! : sources[-1 - end]!).elevationM;
@@ -202,13 +232,20 @@ function endsOfLinks(parts: Parts, outletNode: Int32Array): Ends {
   const air = firstPump + pumps.length;
   const joined = [...pipes, ...gates, ...pumps];
   const outlets = [...outletNode];
+  const outletLift = new Float64Array(outlets.length);
+  spurs.pipe.forEach((pipe, head) => {
+    if (pipe < 0) return;
+    const { from, to } = pipes[pipe]!;
+    outlets[head] = slot(from);
+    outletLift[head] = PA_PER_M * (elevation(from) - elevation(to));
+  });
   const pumpFrom = pumps.map((pump, i) => (pump.from >= 0 ? pump.from : firstPump + i));
   return {
     from: Int32Array.from([...[...pipes, ...gates].map((link) => slot(link.from)), ...pumpFrom, ...outlets]),
     to: Int32Array.from([...joined.map((link) => slot(link.to)), ...outlets.map(() => air)]),
     liftPa: Float64Array.from([
       ...joined.map((link) => PA_PER_M * (elevation(link.from) - elevation(link.to))),
-      ...outlets.map(() => 0),
+      ...outletLift,
     ]),
     oneWay: Uint8Array.from([
       ...pipes.map((pipe) => (pipe.oneWay ? 1 : 0)),
@@ -226,15 +263,19 @@ function workSpace(linkCount: number, pressureCount: number, nodeCount: number):
     active: new Int32Array(linkCount),
     activeCount: 0,
     open: new Uint8Array(linkCount),
+    asked: new Uint8Array(linkCount),
+    // No pattern of zeros and ones: the first solve works everything out.
+    askedBefore: new Uint8Array(linkCount).fill(2),
+    wet: new Uint8Array(0),
     strength: perLink(),
     exponent: perLink(),
     pressure: new Float64Array(pressureCount),
     loss: perLink(),
-    slope: perLink(),
     conductance: perLink(),
     drop: perLink(),
     change: perLink(),
     rightSide: new Float64Array(nodeCount),
+    shift: new Float64Array(nodeCount),
   };
 }
 

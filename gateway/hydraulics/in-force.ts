@@ -14,31 +14,41 @@ import type { Settings } from './settings.ts';
 const LEAK_EXPONENT = 0.5;
 
 export function putInForce(net: Assembly, settings: Settings): Uint8Array {
+  const { scratch } = net;
   setHoses(net, settings);
   setSupplies(net, settings);
   setOutlets(net, settings);
-  const wet = findWetNodes(net);
-  listActive(net, wet);
-  return wet;
+  if (!isSame(scratch.asked, scratch.askedBefore)) {
+    scratch.askedBefore.set(scratch.asked);
+    scratch.open.set(scratch.asked);
+    scratch.wet = findWetNodes(net);
+    listActive(net, scratch.wet);
+  }
+  return scratch.wet;
+}
+
+function isSame(a: Uint8Array, b: Uint8Array): boolean {
+  for (let i = 0; i < a.length; i++) if (a[i] !== b[i]) return false;
+  return true;
 }
 
 export const isImposed = (settings: Settings, pump: number): boolean => !Number.isNaN(settings.dischargePa[pump]!);
 
 function setHoses(net: Assembly, settings: Settings): void {
-  const { open, strength } = net.scratch;
+  const { asked, strength } = net.scratch;
   for (let i = 0; i < net.pipeCount; i++) {
-    open[i] = 1;
+    asked[i] = 1;
     strength[i] = net.pipes.friction[i]! * settings.hoseFactor[i]!;
   }
   for (let i = 0, k = net.pipeCount; i < net.gateCount; i++, k++) {
     const opening = settings.gateOpening[i]!;
-    open[k] = opening <= 0 ? 0 : 1;
+    asked[k] = opening <= 0 ? 0 : 1;
     strength[k] = net.gateLoss[i]! / (opening * opening);
   }
 }
 
 function setSupplies(net: Assembly, settings: Settings): void {
-  const { open, strength, pressure } = net.scratch;
+  const { asked, strength, pressure } = net.scratch;
   const firstPumpSlot = net.nodeCount + net.sourceCount;
   for (let i = 0; i < net.sourceCount; i++) pressure[net.nodeCount + i] = PA_PER_M * settings.sourceLevelM[i]!;
   for (let i = 0, k = net.pipeCount + net.gateCount; i < net.pumpCount; i++, k++) {
@@ -47,7 +57,7 @@ function setSupplies(net: Assembly, settings: Settings): void {
     if (imposed && supply < net.nodeCount) throw new RangeError(`${net.linkName[k]}: a pump that draws from a hose has no imposed pressure`);
     // An imposed pressure is given to the slot as if a tank that high stood there.
     pressure[firstPumpSlot + i] = imposed ? settings.dischargePa[i]! - net.liftPa[k]! : pressure[supply]!;
-    open[k] = !imposed && settings.pumpSpeed[i]! <= 0 ? 0 : 1;
+    asked[k] = !imposed && settings.pumpSpeed[i]! <= 0 ? 0 : 1;
     strength[k] = settings.pumpSpeed[i]!;
   }
 }
@@ -63,16 +73,17 @@ function setOutlets(net: Assembly, settings: Settings): void {
   const firstLeak = firstHead + net.headCount;
   strength.set(settings.leakK, firstLeak);
   exponent.fill(LEAK_EXPONENT, firstLeak);
-  for (let k = firstHead; k < net.linkCount; k++) net.scratch.open[k] = strength[k]! <= 0 ? 0 : 1;
+  for (let k = firstHead; k < net.linkCount; k++) net.scratch.asked[k] = strength[k]! <= 0 ? 0 : 1;
 }
 
 /** Closes what is dry and lists the rest. */
 function listActive(net: Assembly, wet: Uint8Array): void {
   const { scratch, from, to } = net;
   const { open, active } = scratch;
+  const { isSpurPipe } = net.spurs;
   let count = 0;
   for (let k = 0; k < net.linkCount; k++) {
-    if (open[k] === 0) continue;
+    if (open[k] === 0 || isSpurPipe[k] === 1) continue;
     if (wet[from[k]!] === 0 || wet[to[k]!] === 0) open[k] = 0;
     else active[count++] = k;
   }

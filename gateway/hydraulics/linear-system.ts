@@ -105,13 +105,13 @@ function eliminate(neighbours: Set<number>[], step: Int32Array): number[][] {
   return columns;
 }
 
-/** Turns the matrix in `values` into its factor. Returns the equation whose pivot failed, or -1. */
+/** Turns the matrix in `values` into its factor. Returns the elimination step whose pivot failed, or -1. */
 export function factorise(system: LinearSystem): number {
   const { size, values, columnStart, programme } = system;
   let next = 0;
   for (let j = 0; j < size; j++) {
     const pivot = values[j]!;
-    if (!(pivot > 0)) return system.step.indexOf(j);
+    if (!(pivot > 0)) return j;
     const end = size + columnStart[j + 1]!;
     for (let p = size + columnStart[j]!; p < end; p++) {
       const scaled = values[p]! / pivot;

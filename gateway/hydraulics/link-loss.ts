@@ -1,7 +1,8 @@
 /**
  * Loss of pressure in every link at its present flow, and the slope of that loss: the inner loop of the solver.
  *
- * In: an assembly with its settings in force, flows m3/s. Out: `scratch.loss` Pa and `scratch.slope` Pa per m3/s.
+ * In: an assembly with its settings in force, a flow m3/s. Out: loss Pa and slope Pa per m3/s, in a pair that the next
+ * call overwrites.
  * Every loss grows with flow, which is what makes the solution unique and the solver safe. Three small departures from
  * the laws keep it so: below a trickle the power laws turn into a cubic of finite slope (same value and slope where they
  * meet), every link has a least slope, and water that would go the wrong way through a non-return or in through a nozzle
@@ -16,7 +17,7 @@ import { evaluateRated } from './pump-curve.ts';
 import type { Settings } from './settings.ts';
 
 /** Pa per m3/s: 0.05 Pa at 300 L/min. */
-const LEAST_SLOPE = 10;
+export const LEAST_SLOPE = 10;
 /** Pa per m3/s against the grain: 10 m of water force 0.006 millilitres a minute through. */
 const STIFF = 1e15;
 /** m3/s: how a closed nozzle or non-return is told from an open one without flow. */
@@ -26,48 +27,40 @@ const IMPOSED_SLOPE = 100;
 
 const pair = new Float64Array(2);
 
-export function evaluateLosses(net: Assembly, settings: Settings, flow: Float64Array): void {
-  const { loss, slope, strength, exponent, active, activeCount } = net.scratch;
-  const gateStart = net.pipeCount;
-  const pumpStart = gateStart + net.gateCount;
+/** Loss and slope of any link at a flow, Pa and Pa per m3/s, in the shared pair. The spur of a head is part of its link. */
+export function linkLoss(net: Assembly, settings: Settings, k: number, flow: number): Float64Array {
+  const { strength } = net.scratch;
+  const pumpStart = net.pipeCount + net.gateCount;
   const outletStart = pumpStart + net.pumpCount;
-  const { law, minor, trickleM3s } = net.pipes;
-  let n = 0;
-  for (; n < activeCount && active[n]! < gateStart; n++) {
-    const k = active[n]!;
-    const q = Math.abs(flow[k]!);
-    if (law[k] === HAZEN_WILLIAMS && q >= trickleM3s[k]! && net.oneWay[k] === 0) {
-      // The usual case, written out: most of the time of a solve is spent here.
-      const rub = strength[k]! * flowPower(q);
-      const eddy = minor[k]! * q;
-      loss[k] = flow[k]! * (rub + eddy + LEAST_SLOPE);
-      slope[k] = HAZEN_WILLIAMS_EXPONENT * rub + 2 * eddy + LEAST_SLOPE;
-      continue;
-    }
-    if (flow[k]! < 0 && net.oneWay[k] === 1) against(flow[k]!, 0);
-    else hoseLoss(net.pipes, k, strength[k]!, flow[k]!);
-    loss[k] = pair[0]!;
-    slope[k] = pair[1]!;
-  }
-  for (; n < activeCount && active[n]! < pumpStart; n++) {
-    const k = active[n]!;
-    const q = Math.abs(flow[k]!);
-    const trickle = net.gateTrickleM3s[k - gateStart]!;
-    loss[k] = flow[k]! * (squareSteepness(strength[k]!, q, trickle) + LEAST_SLOPE);
-    slope[k] = squareSlope(strength[k]!, q, trickle) + LEAST_SLOPE;
-  }
-  for (; n < activeCount && active[n]! < outletStart; n++) {
-    const k = active[n]!;
-    pumpLoss(net, settings, k - pumpStart, strength[k]!, flow[k]!);
-    loss[k] = pair[0]!;
-    slope[k] = pair[1]!;
-  }
-  for (; n < activeCount; n++) {
-    const k = active[n]!;
-    outletLoss(strength[k]!, exponent[k]!, flow[k]!);
-    loss[k] = pair[0]!;
-    slope[k] = pair[1]!;
-  }
+  if (flow < 0 && net.oneWay[k] === 1 && (k < pumpStart || k >= outletStart)) against(flow, 0);
+  else if (k < net.pipeCount) hoseLoss(net.pipes, k, strength[k]!, flow);
+  else if (k < pumpStart) gateLoss(strength[k]!, net.gateTrickleM3s[k - net.pipeCount]!, flow);
+  else if (k < outletStart) pumpLoss(net, settings, k - pumpStart, strength[k]!, flow);
+  else outletLoss(net, k, k - outletStart, flow);
+  return pair;
+}
+
+function gateLoss(strength: number, trickle: number, flow: number): void {
+  const q = Math.abs(flow);
+  pair[0] = flow * (squareSteepness(strength, q, trickle) + LEAST_SLOPE);
+  pair[1] = squareSlope(strength, q, trickle) + LEAST_SLOPE;
+}
+
+function outletLoss(net: Assembly, k: number, outlet: number, flow: number): void {
+  const spur = outlet < net.headCount ? net.spurs.pipe[outlet]! : -1;
+  nozzleAt(net, k, flow);
+  if (spur < 0) return;
+  const nozzlePa = pair[0]!;
+  const steepness = pair[1]!;
+  hoseLoss(net.pipes, spur, net.scratch.strength[spur]!, flow);
+  pair[0]! += nozzlePa;
+  pair[1]! += steepness;
+}
+
+/** Pressure at a nozzle that gives this flow, and its slope, Pa and Pa per m3/s, in the shared pair. */
+export function nozzleAt(net: Assembly, link: number, flow: number): Float64Array {
+  nozzleLoss(net.scratch.strength[link]!, net.scratch.exponent[link]!, flow);
+  return pair;
 }
 
 /** Loss and slope of one suction hose, Pa and Pa per m3/s, in the shared pair. */
@@ -156,8 +149,7 @@ function pumpLoss(net: Assembly, settings: Settings, pump: number, speed: number
 }
 
 /** Inverse of q = K p^x. Below 1 Pa, where q = K, the same kind of cubic as for hoses. */
-function outletLoss(k: number, exponent: number, flow: number): void {
-  if (flow < 0) return against(flow, 0);
+function nozzleLoss(k: number, exponent: number, flow: number): void {
   const u = flow / k;
   if (u >= 1) {
     const p = exponent === 0.5 ? u * u : u ** (1 / exponent);

@@ -9,8 +9,11 @@
  * fallen by half.
  */
 import type { Assembly } from './assembly.ts';
+import { HAZEN_WILLIAMS } from './assembly.ts';
+import { flowPower } from './flow-power.ts';
+import { HAZEN_WILLIAMS_EXPONENT } from './friction.ts';
 import { factorise, substitute } from './linear-system.ts';
-import { evaluateLosses } from './link-loss.ts';
+import { LEAST_SLOPE, linkLoss } from './link-loss.ts';
 import type { Settings } from './settings.ts';
 
 export interface Fault {
@@ -28,30 +31,34 @@ export interface End {
 const MOST_ITERATIONS = 200;
 /** Steps in which links pushed shut are left out of the test for overshoot, so that many can shut at once. */
 const FREE_STEPS = 15;
-/** Largest change of any flow in the last step, relative to itself; the error left is about its square. */
-const FLOW_CLOSURE = 5e-3;
-/** m3/s, 0.06 millilitres a minute: the same for what hardly flows. */
-const FLOW_FLOOR_M3S = 1e-9;
 /** Pa, along any link: a tenth of a millimetre of water. */
 const PRESSURE_CLOSURE_PA = 1;
+/** The change of flow that would close a link by itself, relative to its flow; and m3/s, 0.06 ml a minute, next to none. */
+const FLOW_CLOSURE = 1e-4;
+const FLOW_FLOOR_M3S = 1e-9;
 const MOST_SHORTENINGS = 30;
+/** Judgement: an outlet is settled when it takes its pressure to a thousandth. */
+const SETTLED = 1e-3;
+const MOST_SETTLINGS = 6;
 
-export function iterate(net: Assembly, settings: Settings, wet: Uint8Array, flow: Float64Array): End {
-  const { system, scratch } = net;
-  evaluateLosses(net, settings, flow);
-  const senseless = senselessLink(net);
-  if (senseless >= 0) return { iterations: 0, fault: notANumber(net.linkName[senseless]!) };
+export function iterate(net: Assembly, settings: Settings, wet: Uint8Array, flow: Float64Array, warm: boolean): End {
+  const { system, scratch, nodeOfRow } = net;
+  const { rightSide, pressure, shift } = scratch;
+  linearise(net, settings, wet, flow);
+  if (warm) settleOutlets(net, settings, flow);
   for (let iterations = 1; iterations <= MOST_ITERATIONS; iterations++) {
-    assembleMatrix(net, wet, flow);
-    const singular = factorise(system);
-    if (singular >= 0) return { iterations, fault: notANumber(net.nodeName[singular]!) };
-    substitute(system, scratch.rightSide);
-    const { fall, small } = takeStep(net, flow);
-    evaluateLosses(net, settings, flow);
-    if (small && isClosed(net)) return { iterations, fault: null };
-    if (!Number.isFinite(fall)) return { iterations, fault: notANumber(worstLink(net)) };
+    if (factorise(system) >= 0) return { iterations, fault: notANumber(senselessLink(net)) };
+    substitute(system, rightSide);
+    for (let row = 0; row < system.size; row++) {
+      shift[row] = rightSide[row]!;
+      pressure[nodeOfRow[row]!]! += rightSide[row]!;
+    }
+    const free = iterations <= FREE_STEPS;
+    const { closed, fall, rise } = sweep(net, settings, wet, flow, true, free);
+    if (closed) return { iterations, fault: null };
+    if (!Number.isFinite(fall)) return { iterations, fault: notANumber(senselessLink(net)) };
     // The first step makes flows balance, wherever it started from: it is not shortened.
-    if (iterations > 1) shorten(net, settings, flow, fall, iterations <= FREE_STEPS);
+    if (iterations > 1 && rise > -0.5 * fall) shorten(net, settings, wet, flow, fall, rise, free);
   }
   const element = worstLink(net);
   const words = `no steady state found in ${MOST_ITERATIONS} steps; flow and pressure disagree most at ${element}`;
@@ -62,84 +69,148 @@ function notANumber(element: string): Fault {
   return { code: 'hydraulics/not-a-number', element, words: `the numbers of ${element} give no finite pressure or flow` };
 }
 
-/** Node balances, linearised at the present flows: conductances in the matrix, imbalance on the right. */
-export function assembleMatrix(net: Assembly, wet: Uint8Array, flow: Float64Array): void {
-  const { nodeCount, from, to, liftPa, rowFrom, rowTo, nodeDemandM3s, system } = net;
-  const { active, activeCount, loss, slope, conductance, pressure, rightSide } = net.scratch;
-  const { values, step, couplingIndex } = system;
-  values.fill(0);
-  for (let i = 0; i < nodeCount; i++) {
-    rightSide[step[i]!] = wet[i] === 1 ? -nodeDemandM3s[i]! : 0;
-    if (wet[i] === 0) values[step[i]!] = 1;
+/** Losses, and from them the linear system, at flows and pressures as they are. */
+export function linearise(net: Assembly, settings: Settings, wet: Uint8Array, flow: Float64Array): void {
+  const { active, activeCount, pressure, drop } = net.scratch;
+  for (let n = 0; n < activeCount; n++) {
+    const k = active[n]!;
+    drop[k] = pressure[net.from[k]!]! - pressure[net.to[k]!]! + net.liftPa[k]!;
   }
+  sweep(net, settings, wet, flow, false, false);
+}
+
+interface Sweep {
+  readonly closed: boolean;
+  /** Slope of the content along the step, at its beginning and at its end. */
+  readonly fall: number;
+  readonly rise: number;
+}
+
+/**
+ * Once over all links, since every pass costs as much as a pass: the step of flow that follows from the `shift` of
+ * pressures (or none, if `stepping` is false), the loss at the new flow, and its share of the next linear system:
+ * conductances in the matrix, the imbalance of flows on the right.
+ */
+function sweep(net: Assembly, settings: Settings, wet: Uint8Array, flow: Float64Array, stepping: boolean, free: boolean): Sweep {
+  const { rowFrom, rowTo, oneWay, system, spurs } = net;
+  const { active, activeCount, strength, exponent, loss, conductance, drop, change, shift, rightSide } = net.scratch;
+  const { law, minor, trickleM3s } = net.pipes;
+  const { values, couplingIndex } = system;
+  const headStart = net.pipeCount + net.gateCount + net.pumpCount;
+  clearSystem(net, wet);
+  let closed = true;
+  let fall = 0;
+  let rise = 0;
   for (let n = 0; n < activeCount; n++) {
     const k = active[n]!;
     const a = rowFrom[k]!;
     const b = rowTo[k]!;
-    const g = 1 / slope[k]!;
-    const q = flow[k]! + g * (pressure[from[k]!]! - pressure[to[k]!]! + liftPa[k]! - loss[k]!);
+    let along = drop[k]!;
+    let q = flow[k]!;
+    if (stepping) {
+      if (a >= 0) along += shift[a]!;
+      if (b >= 0) along -= shift[b]!;
+      drop[k] = along;
+      const miss = along - loss[k]!;
+      const dq = conductance[k]! * miss;
+      fall -= miss * dq;
+      change[k] = dq;
+      flow[k] = q += dq;
+    }
+    let lossPa: number;
+    let steepness: number;
+    // The usual hose, and the usual head behind a usual spur, written out; everything else by the book.
+    const hose = k < net.pipeCount ? k : k >= headStart && k < headStart + net.headCount && exponent[k] === 0.5 && q > strength[k]! ? spurs.pipe[k - headStart]! : -1;
+    const size = Math.abs(q);
+    if (hose >= 0 && law[hose] === HAZEN_WILLIAMS && size >= trickleM3s[hose]! && oneWay[hose] === 0) {
+      const rub = strength[hose]! * flowPower(size);
+      const eddy = minor[hose]! * size;
+      lossPa = q * (rub + eddy + LEAST_SLOPE);
+      steepness = HAZEN_WILLIAMS_EXPONENT * rub + 2 * eddy + LEAST_SLOPE;
+      if (hose !== k) {
+        const perK = 1 / strength[k]!;
+        lossPa += q * perK * (q * perK);
+        steepness += 2 * q * perK * perK;
+      }
+    } else {
+      const pair = linkLoss(net, settings, k, q);
+      lossPa = pair[0]!;
+      steepness = pair[1]!;
+    }
+    const g = 1 / steepness;
+    const open = along - lossPa;
+    const off = Math.abs(open);
+    loss[k] = lossPa;
     conductance[k] = g;
+    closed &&= off <= PRESSURE_CLOSURE_PA && off * g <= FLOW_CLOSURE * size + FLOW_FLOOR_M3S;
+    if (!(free && q < 0 && oneWay[k] === 1)) rise -= open * change[k]!;
+    const through = q + g * open;
     if (a >= 0) {
       values[a]! += g;
-      rightSide[a]! -= q;
+      rightSide[a]! -= through;
       if (b >= 0) values[couplingIndex[k]!]! -= g;
     }
     if (b >= 0) {
       values[b]! += g;
-      rightSide[b]! += q;
+      rightSide[b]! += through;
+    }
+  }
+  return { closed, fall, rise };
+}
+
+function clearSystem({ system, nodeOfRow, nodeDemandM3s, scratch }: Assembly, wet: Uint8Array): void {
+  system.values.fill(0);
+  for (let row = 0; row < system.size; row++) {
+    const node = nodeOfRow[row]!;
+    scratch.rightSide[row] = wet[node] === 1 ? -nodeDemandM3s[node]! : 0;
+    if (wet[node] === 0) system.values[row] = 1;
+  }
+}
+
+/**
+ * Brings each outlet that stands out to the flow it has at the pressure there was before: a nozzle that changed is then
+ * right at once, and what remains for the network to do is small.
+ */
+function settleOutlets(net: Assembly, settings: Settings, flow: Float64Array): void {
+  const { active, activeCount, drop, loss, conductance, rightSide } = net.scratch;
+  const outletStart = net.pipeCount + net.gateCount + net.pumpCount;
+  for (let n = activeCount - 1; n >= 0 && active[n]! >= outletStart; n--) {
+    const k = active[n]!;
+    const along = drop[k]!;
+    if (!(along > 0 && Math.abs(along - loss[k]!) > SETTLED * along)) continue;
+    const row = net.rowFrom[k]!;
+    const through = () => flow[k]! + conductance[k]! * (along - loss[k]!);
+    if (row >= 0) {
+      net.system.values[row]! -= conductance[k]!;
+      rightSide[row]! += through();
+    }
+    for (let i = 0; i < MOST_SETTLINGS && Math.abs(along - loss[k]!) > SETTLED * along; i++) {
+      flow[k] = Math.max(through(), 0);
+      const pair = linkLoss(net, settings, k, flow[k]!);
+      loss[k] = pair[0]!;
+      conductance[k] = 1 / pair[1]!;
+    }
+    if (row >= 0) {
+      net.system.values[row]! += conductance[k]!;
+      rightSide[row]! -= through();
     }
   }
 }
 
-/** Takes the solved change of pressures; flows follow. Returns the slope of the content along the step. */
-function takeStep(net: Assembly, flow: Float64Array): { fall: number; small: boolean } {
-  const { nodeCount, from, to, liftPa, system } = net;
-  const { active, activeCount, loss, conductance, pressure, rightSide, drop, change } = net.scratch;
-  for (let i = 0; i < nodeCount; i++) pressure[i]! += rightSide[system.step[i]!]!;
-  let fall = 0;
-  let small = true;
-  for (let n = 0; n < activeCount; n++) {
-    const k = active[n]!;
-    const along = pressure[from[k]!]! - pressure[to[k]!]! + liftPa[k]!;
-    const miss = along - loss[k]!;
-    const dq = conductance[k]! * miss;
-    const q = flow[k]! + dq;
-    drop[k] = along;
-    change[k] = dq;
-    flow[k] = q;
-    fall -= miss * dq;
-    small &&= Math.abs(dq) <= FLOW_CLOSURE * Math.abs(q) + FLOW_FLOOR_M3S;
-  }
-  return { fall, small };
-}
-
-function move(net: Assembly, flow: Float64Array, share: number): void {
-  const { active, activeCount, change } = net.scratch;
-  for (let n = 0; n < activeCount; n++) flow[active[n]!]! += share * change[active[n]!]!;
-}
-
-function isClosed(net: Assembly): boolean {
-  const { active, activeCount, loss, drop } = net.scratch;
-  for (let n = 0; n < activeCount; n++) {
-    if (!(Math.abs(drop[active[n]!]! - loss[active[n]!]!) <= PRESSURE_CLOSURE_PA)) return false;
-  }
-  return true;
-}
-
 /** Goes back along the step until the content no longer rises steeply there. */
-function shorten(net: Assembly, settings: Settings, flow: Float64Array, fall: number, free: boolean): void {
+function shorten(net: Assembly, settings: Settings, wet: Uint8Array, flow: Float64Array, fall: number, rise: number, free: boolean): void {
+  const { active, activeCount, change } = net.scratch;
   let low = 0;
   let lowSlope = fall;
   let high = 1;
-  let highSlope = slopeAlongStep(net, flow, free);
+  let highSlope = rise;
   let share = 1;
   for (let i = 0; i < MOST_SHORTENINGS && highSlope > -0.5 * fall; i++) {
     const guess = lowSlope / (lowSlope - highSlope);
     const next = low + (high - low) * Math.min(Math.max(guess, 0.1), 0.9);
-    move(net, flow, next - share);
+    for (let n = 0; n < activeCount; n++) flow[active[n]!]! += (next - share) * change[active[n]!]!;
     share = next;
-    evaluateLosses(net, settings, flow);
-    const slope = slopeAlongStep(net, flow, free);
+    const slope = sweep(net, settings, wet, flow, false, free).rise;
     if (Math.abs(slope) <= -0.5 * fall) return;
     if (slope < 0) {
       low = next;
@@ -151,26 +222,14 @@ function shorten(net: Assembly, settings: Settings, flow: Float64Array, fall: nu
   }
 }
 
-function slopeAlongStep(net: Assembly, flow: Float64Array, free: boolean): number {
-  const { active, activeCount, loss, drop, change } = net.scratch;
-  let sum = 0;
-  for (let n = 0; n < activeCount; n++) {
-    const k = active[n]!;
-    if (free && flow[k]! < 0 && net.oneWay[k] === 1) continue;
-    sum += (loss[k]! - drop[k]!) * change[k]!;
+/** The first link whose strength or known end is not a number, or where flow and pressure disagree most. */
+function senselessLink(net: Assembly): string {
+  const { asked, strength, pressure } = net.scratch;
+  for (let k = 0; k < net.linkCount; k++) {
+    const known = (end: number) => end < net.nodeCount || Number.isFinite(pressure[end]!);
+    if (asked[k] === 1 && !(Number.isFinite(strength[k]!) && known(net.from[k]!) && known(net.to[k]!))) return net.linkName[k]!;
   }
-  return sum;
-}
-
-/** Before the first step: a link whose law, strength or known end gives no finite number; -1 if all do. */
-function senselessLink(net: Assembly): number {
-  const { active, activeCount, loss, slope, pressure } = net.scratch;
-  for (let n = 0; n < activeCount; n++) {
-    const k = active[n]!;
-    const miss = pressure[net.from[k]!]! - pressure[net.to[k]!]! - loss[k]!;
-    if (!(Number.isFinite(miss) && slope[k]! > 0)) return k;
-  }
-  return -1;
+  return worstLink(net);
 }
 
 function worstLink(net: Assembly): string {

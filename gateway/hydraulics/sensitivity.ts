@@ -11,11 +11,12 @@ import type { Assembly } from './assembly.ts';
 import { PA_PER_M } from './constants.ts';
 import { factorise, substitute } from './linear-system.ts';
 import { isImposed, putInForce } from './in-force.ts';
-import { CLOSED_M3S, evaluateLosses, frictionLoss, riseBySpeed, suctionLoss } from './link-loss.ts';
-import { assembleMatrix } from './newton.ts';
+import { CLOSED_M3S, frictionLoss, nozzleAt, riseBySpeed, suctionLoss } from './link-loss.ts';
+import { linearise } from './newton.ts';
 import { discharge } from './nozzle.ts';
 import type { Settings } from './settings.ts';
 import type { Solution } from './solve.ts';
+import { isSplit } from './spurs.ts';
 
 export type Observable =
   | { readonly kind: 'pressure'; readonly node: number }
@@ -39,6 +40,8 @@ interface Pushes {
   /** Link, and change of its flow per unit of the parameter. */
   readonly link: number[];
   readonly flow: number[];
+  /** What of that flow leaves a spur before its nozzle. */
+  readonly aside: number[];
 }
 
 /** What an observable is made of: weights on pressures of nodes (as elimination steps; -1: known), and a share of one link's push. */
@@ -50,14 +53,15 @@ interface View {
 }
 
 export function sensitivity(
-  net: Assembly,
+  network: Assembly,
   settings: Settings,
   solution: Solution,
   observables: readonly Observable[],
   parameters: readonly Parameter[],
 ): Float64Array {
+  const net = needsNozzles(network, settings, observables) ? network.withoutSpurs() : network;
   prepare(net, settings, solution);
-  const pushes: Pushes = { start: [0], link: [], flow: [] };
+  const pushes: Pushes = { start: [0], link: [], flow: [], aside: [] };
   for (const parameter of parameters) {
     addPush(net, settings, solution, parameter, pushes);
     pushes.start.push(pushes.link.length);
@@ -83,6 +87,11 @@ export function sensitivity(
   return table;
 }
 
+/** Whether the nozzle of a spur is itself looked at, or leaks: then it must be an equation. */
+function needsNozzles({ spurs }: Assembly, settings: Settings, observables: readonly Observable[]): boolean {
+  return isSplit(spurs, settings) || observables.some((o) => o.kind === 'pressure' && spurs.isNozzle[o.node] === 1);
+}
+
 /** A push takes flow from the node where its link begins and brings it to where the link ends. */
 function fillLine(net: Assembly, view: View, pushes: Pushes, response: Float64Array, line: Float64Array): void {
   const { rowFrom, rowTo } = net;
@@ -93,7 +102,7 @@ function fillLine(net: Assembly, view: View, pushes: Pushes, response: Float64Ar
       const q = pushes.flow[n]!;
       if (rowFrom[k]! >= 0) sum -= q * response[rowFrom[k]!]!;
       if (rowTo[k]! >= 0) sum += q * response[rowTo[k]!]!;
-      if (k === view.link) sum += view.linkWeight * q;
+      if (k === view.link) sum += view.linkWeight * (q - pushes.aside[n]!);
     }
     line[p] = sum;
   }
@@ -106,8 +115,7 @@ function prepare(net: Assembly, settings: Settings, solution: Solution): void {
   net.scratch.pressure.set(solution.pressurePa);
   // Nozzles and non-returns that are held shut give nothing to a small change either.
   const flow = solution.flowM3s.map((q, k) => (q === 0 && net.oneWay[k] === 1 ? CLOSED_M3S : q));
-  evaluateLosses(net, settings, flow);
-  assembleMatrix(net, wet, flow);
+  linearise(net, settings, wet, flow);
   factorise(net.system);
 }
 
@@ -120,13 +128,21 @@ function addPush(net: Assembly, settings: Settings, solution: Solution, paramete
       const i = parameter.head;
       const node = net.outletNode[i]!;
       if (settings.headOff[i] === 1 || solution.wet[node] === 0) return;
-      return push(pushes, headStart + i, discharge(net.headK[i]!, net.headExponent[i]!, solution.pressurePa[node]!));
+      const k = headStart + i;
+      return push(pushes, k, nozzleShare(net, k, solution) * discharge(net.headK[i]!, net.headExponent[i]!, solution.pressurePa[node]!));
     }
-    case 'leak':
-      if (solution.wet[parameter.node] === 0) return;
-      return push(pushes, headStart + net.headCount + parameter.node, discharge(1, 0.5, solution.pressurePa[parameter.node]!));
-    case 'hose-factor':
-      return pushThrough(net, pushes, parameter.pipe, -frictionLoss(net, parameter.pipe, solution.flowM3s[parameter.pipe]!));
+    case 'leak': {
+      const { node } = parameter;
+      if (solution.wet[node] === 0) return;
+      const leak = discharge(1, 0.5, solution.pressurePa[node]!);
+      if (net.spurs.isNozzle[node] === 0) return push(pushes, headStart + net.headCount + node, leak);
+      return push(pushes, ...alongSpur(net, solution, headStart + net.outletNode.indexOf(node), leak));
+    }
+    case 'hose-factor': {
+      const { pipe } = parameter;
+      const head = net.spurs.isSpurPipe[pipe] === 1 ? net.spurs.pipe.indexOf(pipe) : -1;
+      return pushThrough(net, pushes, head < 0 ? pipe : headStart + head, -frictionLoss(net, pipe, solution.flowM3s[pipe]!));
+    }
     case 'gate-loss':
       return pushThrough(net, pushes, net.pipeCount + parameter.gate, -loss[net.pipeCount + parameter.gate]!);
     case 'pump-speed': {
@@ -150,30 +166,43 @@ function addPush(net: Assembly, settings: Settings, solution: Solution, paramete
   }
 }
 
-function push(pushes: Pushes, link: number, flow: number): void {
+function push(pushes: Pushes, link: number, flow: number, aside = 0): void {
   pushes.link.push(link);
   pushes.flow.push(flow);
+  pushes.aside.push(aside);
+}
+
+/** Of a change of flow at the nozzle: what the place where the spur begins sees of it while its pressure is held still. */
+function nozzleShare(net: Assembly, link: number, solution: Solution): number {
+  const flow = solution.flowM3s[link]!;
+  return flow > 0 ? nozzleAt(net, link, flow)[1]! * net.scratch.conductance[link]! : 1;
+}
+
+/** A leak at the nozzle of a spur: link, what comes through the spur for it, and all that it takes. */
+function alongSpur(net: Assembly, solution: Solution, link: number, leak: number): [number, number, number] {
+  if (net.scratch.open[link] === 1) return [link, nozzleShare(net, link, solution) * leak, leak];
+  return [link, leak, leak];
 }
 
 /** What a pressure along an open link adds to its flow. */
 function pushThrough(net: Assembly, pushes: Pushes, link: number, pressurePa: number): void {
-  if (net.scratch.open[link] === 1) push(pushes, link, pressurePa / net.scratch.slope[link]!);
+  if (net.scratch.open[link] === 1) push(pushes, link, pressurePa * net.scratch.conductance[link]!);
 }
 
 function viewOf(net: Assembly, solution: Solution, observable: Observable): View {
-  const { open, slope } = net.scratch;
+  const { open, conductance } = net.scratch;
   if (observable.kind === 'pressure') {
-    const row = solution.wet[observable.node] === 1 ? net.system.step[observable.node]! : -1;
+    const row = solution.wet[observable.node] === 1 ? net.rowOfNode[observable.node]! : -1;
     return { rows: [row], weights: [1], link: -1, linkWeight: 0 };
   }
   const pumpStart = net.pipeCount + net.gateCount;
   const link = observable.kind === 'head-flow' ? pumpStart + net.pumpCount + observable.head : pumpStart + observable.pump;
-  const conductance = open[link] === 1 ? 1 / slope[link]! : 0;
+  const g = open[link] === 1 ? conductance[link]! : 0;
   const rows = [net.rowFrom[link]!, net.rowTo[link]!];
-  if (observable.kind !== 'suction') return { rows, weights: [conductance, -conductance], link, linkWeight: 1 };
+  if (observable.kind !== 'suction') return { rows, weights: [g, -g], link, linkWeight: 1 };
   // d suction = d supply - slope of the suction hose's loss x d flow
   const steep = suctionLoss(net, observable.pump, solution.flowM3s[link]!)[1]!;
   const supply = net.pumpSupply[observable.pump]!;
-  rows.push(supply < net.nodeCount ? net.system.step[supply]! : -1);
-  return { rows, weights: [-steep * conductance, steep * conductance, 1], link, linkWeight: -steep };
+  rows.push(supply < net.nodeCount ? net.rowOfNode[supply]! : -1);
+  return { rows, weights: [-steep * g, steep * g, 1], link, linkWeight: -steep };
 }

@@ -10,12 +10,13 @@
 import type { Assembly } from './assembly.ts';
 import { TRICKLE_MPS } from './assembly.ts';
 import { putInForce } from './in-force.ts';
-import { CLOSED_M3S, suctionLoss } from './link-loss.ts';
+import { CLOSED_M3S, nozzleAt, suctionLoss } from './link-loss.ts';
 import { iterate } from './newton.ts';
 import type { End, Fault } from './newton.ts';
 import { discharge } from './nozzle.ts';
 import { middleFlow } from './pump-curve.ts';
 import type { Settings } from './settings.ts';
+import { isSplit } from './spurs.ts';
 
 export interface Solution {
   readonly converged: boolean;
@@ -38,11 +39,13 @@ export interface Solution {
   readonly suctionPa: Float64Array;
 }
 
-export function solve(net: Assembly, settings: Settings, start?: Solution): Solution {
+export function solve(network: Assembly, settings: Settings, start?: Solution): Solution {
+  const net = isSplit(network.spurs, settings) ? network.withoutSpurs() : network;
   const wet = putInForce(net, settings);
-  const flow = startingState(net, wet, start?.converged ? start : undefined);
+  const warm = start?.converged ? start : undefined;
+  const flow = startingState(net, wet, warm);
   const cutOff = demandCutOff(net, wet);
-  const end = cutOff ? { iterations: 0, fault: cutOff } : iterate(net, settings, wet, flow);
+  const end = cutOff ? { iterations: 0, fault: cutOff } : iterate(net, settings, wet, flow, warm !== undefined);
   return report(net, flow, wet, end);
 }
 
@@ -60,12 +63,12 @@ function startingState(net: Assembly, wet: Uint8Array, start: Solution | undefin
   const outletStart = pumpStart + net.pumpCount;
   for (let n = 0; n < activeCount; n++) {
     const k = active[n]!;
-    if (k >= outletStart) {
-      // What the nozzle gives at the pressure it had: right at once where only the nozzle itself has changed.
-      const pressurePa = start ? pressure[net.from[k]!]! : USUAL_HEAD_PA;
+    const before = start ? start.flowM3s[k]! : 0;
+    if (before !== 0) flow[k] = before;
+    else if (k >= outletStart) {
+      const pressurePa = start ? pressure[net.from[k]!]! + net.liftPa[k]! : USUAL_HEAD_PA;
       flow[k] = pressurePa > 0 ? discharge(strength[k]!, exponent[k]!, pressurePa) : CLOSED_M3S;
-    } else if (start && start.flowM3s[k] !== 0) flow[k] = start.flowM3s[k]!;
-    else if (k < gateStart) flow[k] = (USUAL_SPEED_MPS * net.pipes.trickleM3s[k]!) / TRICKLE_MPS;
+    } else if (k < gateStart) flow[k] = (USUAL_SPEED_MPS * net.pipes.trickleM3s[k]!) / TRICKLE_MPS;
     else if (k < pumpStart) flow[k] = (USUAL_SPEED_MPS * net.gateTrickleM3s[k - gateStart]!) / TRICKLE_MPS;
     else flow[k] = strength[k]! * middleFlow(net.pumpCurves[k - pumpStart]!);
   }
@@ -86,6 +89,7 @@ function report(net: Assembly, flow: Float64Array, wet: Uint8Array, end: End): S
     const k = active[n]!;
     if (net.oneWay[k] === 1 && flow[k]! < 0) flow[k] = 0;
   }
+  reportSpurs(net, flow, wet);
   const pumpStart = net.pipeCount + net.gateCount;
   const headStart = pumpStart + net.pumpCount;
   const leakStart = headStart + net.headCount;
@@ -108,4 +112,20 @@ function report(net: Assembly, flow: Float64Array, wet: Uint8Array, end: End): S
     leakFlowM3s: flow.subarray(leakStart),
     suctionPa,
   };
+}
+
+/** What the solver left out: the flow of each spur, and the pressure at its nozzle. */
+function reportSpurs(net: Assembly, flow: Float64Array, wet: Uint8Array): void {
+  const { pressure } = net.scratch;
+  const headStart = net.pipeCount + net.gateCount + net.pumpCount;
+  for (let head = 0; head < net.headCount; head++) {
+    const spur = net.spurs.pipe[head]!;
+    if (spur < 0) continue;
+    const k = headStart + head;
+    const nozzle = net.outletNode[head]!;
+    flow[spur] = flow[k]!;
+    if (wet[nozzle] === 0) pressure[nozzle] = 0;
+    else if (flow[k]! > 0) pressure[nozzle] = nozzleAt(net, k, flow[k]!)[0]!;
+    else pressure[nozzle] = pressure[net.from[k]!]! + net.liftPa[k]!;
+  }
 }

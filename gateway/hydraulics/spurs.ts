@@ -1,0 +1,54 @@
+/**
+ * Spurs: a head alone at the far end of its feeder. The solver takes feeder and nozzle as one link from the place where
+ * the feeder begins to the air, which halves the equations of a usual lay and changes no answer.
+ *
+ * In: the parts of a network. Out: per head the pipe that is its spur, or -1. Not a spur: a feeder with a non-return or
+ * laid from the head, a junction with anything else on it. A leak at the nozzle would split the flow between feeder and
+ * nozzle: `isSplit` tells, and the solver then works on the same network without spurs.
+ */
+import type { Parts } from './assembly.ts';
+import type { Settings } from './settings.ts';
+
+export interface Spurs {
+  /** Per head: its spur pipe; -1: none. */
+  readonly pipe: Int32Array;
+  /** Per pipe, 1: a spur. */
+  readonly isSpurPipe: Uint8Array;
+  /** Per junction, 1: the far end of a spur. */
+  readonly isNozzle: Uint8Array;
+}
+
+export function noSpurs({ heads, pipes, junctions }: Parts): Spurs {
+  return {
+    pipe: new Int32Array(heads.length).fill(-1),
+    isSpurPipe: new Uint8Array(pipes.length),
+    isNozzle: new Uint8Array(junctions.length),
+  };
+}
+
+export function findSpurs(parts: Parts): Spurs {
+  const spurs = noSpurs(parts);
+  const uses = new Int32Array(parts.junctions.length);
+  const use = (end: number) => {
+    if (end >= 0) uses[end]!++;
+  };
+  for (const link of [...parts.pipes, ...parts.gates, ...parts.pumps]) {
+    use(link.from);
+    use(link.to);
+  }
+  for (const head of parts.heads) use(head.junction);
+  const headAt = new Map(parts.heads.map((head, i) => [head.junction, i]));
+  parts.pipes.forEach((pipe, i) => {
+    const head = headAt.get(pipe.to);
+    if (head === undefined || uses[pipe.to] !== 2 || pipe.from < 0 || pipe.oneWay || parts.junctions[pipe.to]!.demandM3s) return;
+    spurs.pipe[head] = i;
+    spurs.isSpurPipe[i] = 1;
+    spurs.isNozzle[pipe.to] = 1;
+  });
+  return spurs;
+}
+
+export function isSplit({ isNozzle }: Spurs, { leakK }: Pick<Settings, 'leakK'>): boolean {
+  for (let i = 0; i < isNozzle.length; i++) if (isNozzle[i] === 1 && leakK[i] !== 0) return true;
+  return false;
+}
