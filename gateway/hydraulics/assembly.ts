@@ -12,6 +12,9 @@ import { boreArea, frictionResistance, reynoldsPerFlow, velocityPressure } from 
 import { planLinearSystem } from './linear-system.ts';
 import type { LinearSystem } from './linear-system.ts';
 import type { PumpCurve } from './pump-curve.ts';
+import { noNeighbour } from './neighbour.ts';
+import type { Neighbour } from './neighbour.ts';
+import { LEAK_EXPONENT } from './in-force.ts';
 import { linksOfNodes } from './reach.ts';
 import type { Adjacency } from './reach.ts';
 import { findSpurs, noSpurs } from './spurs.ts';
@@ -115,6 +118,8 @@ export interface Assembly {
   readonly rowOfNode: Int32Array;
   readonly nodeOfRow: Int32Array;
   readonly spurs: Spurs;
+  /** Per link: the hose of a plain Hazen-Williams link, or of the spur of a head; -1: any other link. */
+  readonly usualHose: Int32Array;
   /** The same network, every node an equation of its own; made when first asked for. */
   readonly withoutSpurs: () => Assembly;
   /** 1: water passes from `from` to `to` only. */
@@ -136,6 +141,7 @@ export interface Assembly {
   readonly adjacency: Adjacency;
   readonly system: LinearSystem;
   readonly scratch: Scratch;
+  readonly neighbour: Neighbour;
 }
 
 /** Work space of a solve. Solving is synchronous, so one set a network is enough. */
@@ -143,13 +149,15 @@ export interface Scratch {
   /** Links that water can pass, rising; the first `activeCount` hold. */
   readonly active: Int32Array;
   activeCount: number;
+  /** Work list of the sweep. */
+  readonly rest: Int32Array;
   readonly open: Uint8Array;
   /** Which links the settings leave open, before those that no water reaches are closed; and the same of the last solve. */
   readonly asked: Uint8Array;
   readonly askedBefore: Uint8Array;
   /** Per node and known end, 1: reached. A new array whenever it changes, since solutions keep it. */
   wet: Uint8Array;
-  /** Strength of each link under the settings in force: friction Pa, gate Pa per (m3/s)^2, pump speed, outlet K. */
+  /** Strength of each link under the settings in force: friction Pa, gate Pa per (m3/s)^2, pump speed (or IMPOSED), outlet K. */
   readonly strength: Float64Array;
   /** Of outlets. */
   readonly exponent: Float64Array;
@@ -193,6 +201,7 @@ function assemble(parts: Parts, spurs: Spurs, withoutSpurs: () => Assembly): Ass
     ...ends,
     ...equations(junctions.length, ends, spurs),
     spurs,
+    usualHose: usualHoses(parts, spurs, linkCount),
     withoutSpurs,
     pipes: hoseTable(pipes, viscosity),
     suctions: hoseTable(pumps.map((pump) => pump.suction ?? NO_SUCTION), viscosity),
@@ -205,6 +214,7 @@ function assemble(parts: Parts, spurs: Spurs, withoutSpurs: () => Assembly): Ass
     headOpenK: Float64Array.from(heads, (head) => head.openK),
     adjacency: linksOfNodes(junctions.length, ends.from, ends.to),
     scratch: workSpace(linkCount, junctions.length + sources.length + pumps.length + 1, junctions.length),
+    neighbour: noNeighbour(),
   };
 }
 
@@ -220,6 +230,15 @@ function equations(nodeCount: number, { from, to }: Ends, { isNozzle }: Spurs): 
   solved.forEach((node) => (nodeOfRow[rowOfNode[node]!] = node));
   const row = (end: number) => (end < nodeCount ? rowOfNode[end]! : -1);
   return { system, rowOfNode, nodeOfRow, rowFrom: from.map(row), rowTo: to.map(row) };
+}
+
+function usualHoses({ pipes, gates, pumps }: Parts, spurs: Spurs, linkCount: number): Int32Array {
+  const isUsual = (pipe: number) => pipes[pipe]!.friction.law === 'hazen-williams' && !pipes[pipe]!.oneWay;
+  const hoses = new Int32Array(linkCount).fill(-1);
+  pipes.forEach((_, i) => (hoses[i] = isUsual(i) ? i : -1));
+  const headStart = pipes.length + gates.length + pumps.length;
+  spurs.pipe.forEach((pipe, head) => (hoses[headStart + head] = pipe >= 0 && isUsual(pipe) ? pipe : -1));
+  return hoses;
 }
 
 type Ends = Pick<Assembly, 'from' | 'to' | 'liftPa' | 'oneWay' | 'pumpSupply' | 'pumpLiftPa'>;
@@ -262,13 +281,15 @@ function workSpace(linkCount: number, pressureCount: number, nodeCount: number):
   return {
     active: new Int32Array(linkCount),
     activeCount: 0,
+    rest: new Int32Array(linkCount),
     open: new Uint8Array(linkCount),
     asked: new Uint8Array(linkCount),
     // No pattern of zeros and ones: the first solve works everything out.
     askedBefore: new Uint8Array(linkCount).fill(2),
     wet: new Uint8Array(0),
     strength: perLink(),
-    exponent: perLink(),
+    // Of leaks it never changes; heads set theirs anew in each solve.
+    exponent: perLink().fill(LEAK_EXPONENT),
     pressure: new Float64Array(pressureCount),
     loss: perLink(),
     conductance: perLink(),

@@ -11,7 +11,7 @@ import { findWetNodes } from './reach.ts';
 import type { Settings } from './settings.ts';
 
 /** Of holes and open fittings (Torricelli). */
-const LEAK_EXPONENT = 0.5;
+export const LEAK_EXPONENT = 0.5;
 
 export function putInForce(net: Assembly, settings: Settings): Uint8Array {
   const { scratch } = net;
@@ -31,6 +31,9 @@ function isSame(a: Uint8Array, b: Uint8Array): boolean {
   for (let i = 0; i < a.length; i++) if (a[i] !== b[i]) return false;
   return true;
 }
+
+/** Strength of a pump whose discharge pressure is given: no speed. */
+export const IMPOSED = -1;
 
 export const isImposed = (settings: Settings, pump: number): boolean => !Number.isNaN(settings.dischargePa[pump]!);
 
@@ -58,22 +61,24 @@ function setSupplies(net: Assembly, settings: Settings): void {
     // An imposed pressure is given to the slot as if a tank that high stood there.
     pressure[firstPumpSlot + i] = imposed ? settings.dischargePa[i]! - net.liftPa[k]! : pressure[supply]!;
     asked[k] = !imposed && settings.pumpSpeed[i]! <= 0 ? 0 : 1;
-    strength[k] = settings.pumpSpeed[i]!;
+    strength[k] = imposed ? IMPOSED : settings.pumpSpeed[i]!;
   }
 }
 
 function setOutlets(net: Assembly, settings: Settings): void {
-  const { strength, exponent } = net.scratch;
+  const { asked, strength, exponent } = net.scratch;
   const firstHead = net.pipeCount + net.gateCount + net.pumpCount;
   for (let i = 0, k = firstHead; i < net.headCount; i++, k++) {
     const off = settings.headOff[i] === 1;
     strength[k] = off ? net.headOpenK[i]! : net.headK[i]! * settings.headFactor[i]!;
     exponent[k] = off ? LEAK_EXPONENT : net.headExponent[i]!;
+    asked[k] = strength[k]! <= 0 ? 0 : 1;
   }
   const firstLeak = firstHead + net.headCount;
-  strength.set(settings.leakK, firstLeak);
-  exponent.fill(LEAK_EXPONENT, firstLeak);
-  for (let k = firstHead; k < net.linkCount; k++) net.scratch.asked[k] = strength[k]! <= 0 ? 0 : 1;
+  for (let i = 0, k = firstLeak; i < net.nodeCount; i++, k++) {
+    strength[k] = settings.leakK[i]!;
+    asked[k] = settings.leakK[i]! <= 0 ? 0 : 1;
+  }
 }
 
 /** Closes what is dry and lists the rest. */

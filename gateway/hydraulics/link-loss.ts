@@ -12,9 +12,8 @@ import type { Assembly, HoseTable } from './assembly.ts';
 import { DARCY_WEISBACH, HAZEN_WILLIAMS } from './assembly.ts';
 import { flowPower } from './flow-power.ts';
 import { darcyFactor, darcyFactorSlope, HAZEN_WILLIAMS_EXPONENT } from './friction.ts';
-import { isImposed } from './in-force.ts';
+import { IMPOSED } from './in-force.ts';
 import { evaluateRated } from './pump-curve.ts';
-import type { Settings } from './settings.ts';
 
 /** Pa per m3/s: 0.05 Pa at 300 L/min. */
 export const LEAST_SLOPE = 10;
@@ -28,14 +27,14 @@ const IMPOSED_SLOPE = 100;
 const pair = new Float64Array(2);
 
 /** Loss and slope of any link at a flow, Pa and Pa per m3/s, in the shared pair. The spur of a head is part of its link. */
-export function linkLoss(net: Assembly, settings: Settings, k: number, flow: number): Float64Array {
+export function linkLoss(net: Assembly, k: number, flow: number): Float64Array {
   const { strength } = net.scratch;
   const pumpStart = net.pipeCount + net.gateCount;
   const outletStart = pumpStart + net.pumpCount;
   if (flow < 0 && net.oneWay[k] === 1 && (k < pumpStart || k >= outletStart)) against(flow, 0);
   else if (k < net.pipeCount) hoseLoss(net.pipes, k, strength[k]!, flow);
   else if (k < pumpStart) gateLoss(strength[k]!, net.gateTrickleM3s[k - net.pipeCount]!, flow);
-  else if (k < outletStart) pumpLoss(net, settings, k - pumpStart, strength[k]!, flow);
+  else if (k < outletStart) pumpLoss(net, k - pumpStart, strength[k]!, flow);
   else outletLoss(net, k, k - outletStart, flow);
   return pair;
 }
@@ -132,8 +131,8 @@ function hoseLoss(table: HoseTable, i: number, friction: number, flow: number): 
   pair[1] = slope;
 }
 
-function pumpLoss(net: Assembly, settings: Settings, pump: number, speed: number, flow: number): void {
-  if (isImposed(settings, pump)) {
+function pumpLoss(net: Assembly, pump: number, speed: number, flow: number): void {
+  if (speed === IMPOSED) {
     if (flow < 0) return against(flow, 0);
     pair[0] = IMPOSED_SLOPE * flow;
     pair[1] = IMPOSED_SLOPE;

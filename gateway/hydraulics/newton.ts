@@ -9,12 +9,10 @@
  * fallen by half.
  */
 import type { Assembly } from './assembly.ts';
-import { HAZEN_WILLIAMS } from './assembly.ts';
 import { flowPower } from './flow-power.ts';
 import { HAZEN_WILLIAMS_EXPONENT } from './friction.ts';
 import { factorise, substitute } from './linear-system.ts';
 import { LEAST_SLOPE, linkLoss } from './link-loss.ts';
-import type { Settings } from './settings.ts';
 
 export interface Fault {
   readonly code: 'hydraulics/not-converged' | 'hydraulics/demand-cut-off' | 'hydraulics/not-a-number';
@@ -34,18 +32,14 @@ const FREE_STEPS = 15;
 /** Pa, along any link: a tenth of a millimetre of water. */
 const PRESSURE_CLOSURE_PA = 1;
 /** The change of flow that would close a link by itself, relative to its flow; and m3/s, 0.06 ml a minute, next to none. */
-const FLOW_CLOSURE = 1e-4;
+const FLOW_CLOSURE = 2e-4;
 const FLOW_FLOOR_M3S = 1e-9;
 const MOST_SHORTENINGS = 30;
-/** Judgement: an outlet is settled when it takes its pressure to a thousandth. */
-const SETTLED = 1e-3;
-const MOST_SETTLINGS = 6;
 
-export function iterate(net: Assembly, settings: Settings, wet: Uint8Array, flow: Float64Array, warm: boolean): End {
+/** `flow` and `scratch.pressure` hold where to begin; the linear system is that of `linearise` or of neighbour.ts. */
+export function iterate(net: Assembly, wet: Uint8Array, flow: Float64Array): End {
   const { system, scratch, nodeOfRow } = net;
   const { rightSide, pressure, shift } = scratch;
-  linearise(net, settings, wet, flow);
-  if (warm) settleOutlets(net, settings, flow);
   for (let iterations = 1; iterations <= MOST_ITERATIONS; iterations++) {
     if (factorise(system) >= 0) return { iterations, fault: notANumber(senselessLink(net)) };
     substitute(system, rightSide);
@@ -54,11 +48,11 @@ export function iterate(net: Assembly, settings: Settings, wet: Uint8Array, flow
       pressure[nodeOfRow[row]!]! += rightSide[row]!;
     }
     const free = iterations <= FREE_STEPS;
-    const { closed, fall, rise } = sweep(net, settings, wet, flow, true, free);
+    const { closed, fall, rise } = sweep(net, wet, flow, true, free);
     if (closed) return { iterations, fault: null };
     if (!Number.isFinite(fall)) return { iterations, fault: notANumber(senselessLink(net)) };
     // The first step makes flows balance, wherever it started from: it is not shortened.
-    if (iterations > 1 && rise > -0.5 * fall) shorten(net, settings, wet, flow, fall, rise, free);
+    if (iterations > 1 && rise > -0.5 * fall) shorten(net, wet, flow, fall, rise, free);
   }
   const element = worstLink(net);
   const words = `no steady state found in ${MOST_ITERATIONS} steps; flow and pressure disagree most at ${element}`;
@@ -70,13 +64,13 @@ function notANumber(element: string): Fault {
 }
 
 /** Losses, and from them the linear system, at flows and pressures as they are. */
-export function linearise(net: Assembly, settings: Settings, wet: Uint8Array, flow: Float64Array): void {
+export function linearise(net: Assembly, wet: Uint8Array, flow: Float64Array): void {
   const { active, activeCount, pressure, drop } = net.scratch;
   for (let n = 0; n < activeCount; n++) {
     const k = active[n]!;
     drop[k] = pressure[net.from[k]!]! - pressure[net.to[k]!]! + net.liftPa[k]!;
   }
-  sweep(net, settings, wet, flow, false, false);
+  sweep(net, wet, flow, false, false);
 }
 
 interface Sweep {
@@ -89,53 +83,51 @@ interface Sweep {
 /**
  * Once over all links, since every pass costs as much as a pass: the step of flow that follows from the `shift` of
  * pressures (or none, if `stepping` is false), the loss at the new flow, and its share of the next linear system:
- * conductances in the matrix, the imbalance of flows on the right.
+ * conductances in the matrix, the imbalance of flows on the right. The usual hose, and the usual head behind a usual
+ * spur, are written out; the rest goes by the book afterwards, since a call in the first loop would make it slow.
  */
-function sweep(net: Assembly, settings: Settings, wet: Uint8Array, flow: Float64Array, stepping: boolean, free: boolean): Sweep {
-  const { rowFrom, rowTo, oneWay, system, spurs } = net;
-  const { active, activeCount, strength, exponent, loss, conductance, drop, change, shift, rightSide } = net.scratch;
-  const { law, minor, trickleM3s } = net.pipes;
+function sweep(net: Assembly, wet: Uint8Array, flow: Float64Array, stepping: boolean, free: boolean): Sweep {
+  const { rowFrom, rowTo, oneWay, system, usualHose, pipeCount } = net;
+  const { active, activeCount, rest, strength, exponent, loss, conductance, drop, change, shift, rightSide } = net.scratch;
+  const { minor, trickleM3s } = net.pipes;
   const { values, couplingIndex } = system;
-  const headStart = net.pipeCount + net.gateCount + net.pumpCount;
   clearSystem(net, wet);
   let closed = true;
   let fall = 0;
   let rise = 0;
+  let restCount = 0;
   for (let n = 0; n < activeCount; n++) {
     const k = active[n]!;
     const a = rowFrom[k]!;
     const b = rowTo[k]!;
     let along = drop[k]!;
     let q = flow[k]!;
+    let dq: number;
     if (stepping) {
       if (a >= 0) along += shift[a]!;
       if (b >= 0) along -= shift[b]!;
       drop[k] = along;
       const miss = along - loss[k]!;
-      const dq = conductance[k]! * miss;
+      dq = conductance[k]! * miss;
       fall -= miss * dq;
       change[k] = dq;
       flow[k] = q += dq;
-    }
-    let lossPa: number;
-    let steepness: number;
-    // The usual hose, and the usual head behind a usual spur, written out; everything else by the book.
-    const hose = k < net.pipeCount ? k : k >= headStart && k < headStart + net.headCount && exponent[k] === 0.5 && q > strength[k]! ? spurs.pipe[k - headStart]! : -1;
+    } else dq = change[k]!;
+    const hose = usualHose[k]!;
+    const isHead = k >= pipeCount;
     const size = Math.abs(q);
-    if (hose >= 0 && law[hose] === HAZEN_WILLIAMS && size >= trickleM3s[hose]! && oneWay[hose] === 0) {
-      const rub = strength[hose]! * flowPower(size);
-      const eddy = minor[hose]! * size;
-      lossPa = q * (rub + eddy + LEAST_SLOPE);
-      steepness = HAZEN_WILLIAMS_EXPONENT * rub + 2 * eddy + LEAST_SLOPE;
-      if (hose !== k) {
-        const perK = 1 / strength[k]!;
-        lossPa += q * perK * (q * perK);
-        steepness += 2 * q * perK * perK;
-      }
-    } else {
-      const pair = linkLoss(net, settings, k, q);
-      lossPa = pair[0]!;
-      steepness = pair[1]!;
+    if (hose < 0 || size < trickleM3s[hose]! || (isHead && !(exponent[k] === 0.5 && q > strength[k]!))) {
+      rest[restCount++] = k;
+      continue;
+    }
+    const rub = strength[hose]! * flowPower(size);
+    const eddy = minor[hose]! * size;
+    let lossPa = q * (rub + eddy + LEAST_SLOPE);
+    let steepness = HAZEN_WILLIAMS_EXPONENT * rub + 2 * eddy + LEAST_SLOPE;
+    if (isHead) {
+      const perK = 1 / strength[k]!;
+      lossPa += q * perK * (q * perK);
+      steepness += 2 * q * perK * perK;
     }
     const g = 1 / steepness;
     const open = along - lossPa;
@@ -143,7 +135,7 @@ function sweep(net: Assembly, settings: Settings, wet: Uint8Array, flow: Float64
     loss[k] = lossPa;
     conductance[k] = g;
     closed &&= off <= PRESSURE_CLOSURE_PA && off * g <= FLOW_CLOSURE * size + FLOW_FLOOR_M3S;
-    if (!(free && q < 0 && oneWay[k] === 1)) rise -= open * change[k]!;
+    rise -= open * dq;
     const through = q + g * open;
     if (a >= 0) {
       values[a]! += g;
@@ -155,7 +147,42 @@ function sweep(net: Assembly, settings: Settings, wet: Uint8Array, flow: Float64
       rightSide[b]! += through;
     }
   }
+  for (let n = 0; n < restCount; n++) {
+    const k = rest[n]!;
+    evaluate(net, k, flow);
+    addShare(net, k, flow, 1);
+    const open = drop[k]! - loss[k]!;
+    const off = Math.abs(open);
+    closed &&= off <= PRESSURE_CLOSURE_PA && off * conductance[k]! <= FLOW_CLOSURE * Math.abs(flow[k]!) + FLOW_FLOOR_M3S;
+    if (!(free && flow[k]! < 0 && oneWay[k] === 1)) rise -= open * change[k]!;
+  }
   return { closed, fall, rise };
+}
+
+/** Loss and conductance of one link at its flow. */
+export function evaluate(net: Assembly, k: number, flow: Float64Array): void {
+  const pair = linkLoss(net, k, flow[k]!);
+  net.scratch.loss[k] = pair[0]!;
+  net.scratch.conductance[k] = 1 / pair[1]!;
+}
+
+/** Adds the share of one link to matrix and right side, or takes it out again. */
+export function addShare({ rowFrom, rowTo, system, scratch }: Assembly, k: number, flow: Float64Array, sign: 1 | -1): void {
+  const { values, couplingIndex } = system;
+  const { conductance, drop, loss, rightSide } = scratch;
+  const a = rowFrom[k]!;
+  const b = rowTo[k]!;
+  const g = sign * conductance[k]!;
+  const through = sign * flow[k]! + g * (drop[k]! - loss[k]!);
+  if (a >= 0) {
+    values[a]! += g;
+    rightSide[a]! -= through;
+    if (b >= 0) values[couplingIndex[k]!]! -= g;
+  }
+  if (b >= 0) {
+    values[b]! += g;
+    rightSide[b]! += through;
+  }
 }
 
 function clearSystem({ system, nodeOfRow, nodeDemandM3s, scratch }: Assembly, wet: Uint8Array): void {
@@ -167,38 +194,8 @@ function clearSystem({ system, nodeOfRow, nodeDemandM3s, scratch }: Assembly, we
   }
 }
 
-/**
- * Brings each outlet that stands out to the flow it has at the pressure there was before: a nozzle that changed is then
- * right at once, and what remains for the network to do is small.
- */
-function settleOutlets(net: Assembly, settings: Settings, flow: Float64Array): void {
-  const { active, activeCount, drop, loss, conductance, rightSide } = net.scratch;
-  const outletStart = net.pipeCount + net.gateCount + net.pumpCount;
-  for (let n = activeCount - 1; n >= 0 && active[n]! >= outletStart; n--) {
-    const k = active[n]!;
-    const along = drop[k]!;
-    if (!(along > 0 && Math.abs(along - loss[k]!) > SETTLED * along)) continue;
-    const row = net.rowFrom[k]!;
-    const through = () => flow[k]! + conductance[k]! * (along - loss[k]!);
-    if (row >= 0) {
-      net.system.values[row]! -= conductance[k]!;
-      rightSide[row]! += through();
-    }
-    for (let i = 0; i < MOST_SETTLINGS && Math.abs(along - loss[k]!) > SETTLED * along; i++) {
-      flow[k] = Math.max(through(), 0);
-      const pair = linkLoss(net, settings, k, flow[k]!);
-      loss[k] = pair[0]!;
-      conductance[k] = 1 / pair[1]!;
-    }
-    if (row >= 0) {
-      net.system.values[row]! += conductance[k]!;
-      rightSide[row]! -= through();
-    }
-  }
-}
-
 /** Goes back along the step until the content no longer rises steeply there. */
-function shorten(net: Assembly, settings: Settings, wet: Uint8Array, flow: Float64Array, fall: number, rise: number, free: boolean): void {
+function shorten(net: Assembly, wet: Uint8Array, flow: Float64Array, fall: number, rise: number, free: boolean): void {
   const { active, activeCount, change } = net.scratch;
   let low = 0;
   let lowSlope = fall;
@@ -210,7 +207,7 @@ function shorten(net: Assembly, settings: Settings, wet: Uint8Array, flow: Float
     const next = low + (high - low) * Math.min(Math.max(guess, 0.1), 0.9);
     for (let n = 0; n < activeCount; n++) flow[active[n]!]! += (next - share) * change[active[n]!]!;
     share = next;
-    const slope = sweep(net, settings, wet, flow, false, free).rise;
+    const slope = sweep(net, wet, flow, false, free).rise;
     if (Math.abs(slope) <= -0.5 * fall) return;
     if (slope < 0) {
       low = next;

@@ -115,7 +115,7 @@ function prepare(net: Assembly, settings: Settings, solution: Solution): void {
   net.scratch.pressure.set(solution.pressurePa);
   // Nozzles and non-returns that are held shut give nothing to a small change either.
   const flow = solution.flowM3s.map((q, k) => (q === 0 && net.oneWay[k] === 1 ? CLOSED_M3S : q));
-  linearise(net, settings, wet, flow);
+  linearise(net, wet, flow);
   factorise(net.system);
 }
 

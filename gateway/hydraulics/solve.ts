@@ -11,7 +11,8 @@ import type { Assembly } from './assembly.ts';
 import { TRICKLE_MPS } from './assembly.ts';
 import { putInForce } from './in-force.ts';
 import { CLOSED_M3S, nozzleAt, suctionLoss } from './link-loss.ts';
-import { iterate } from './newton.ts';
+import { beginAt } from './neighbour.ts';
+import { iterate, linearise } from './newton.ts';
 import type { End, Fault } from './newton.ts';
 import { discharge } from './nozzle.ts';
 import { middleFlow } from './pump-curve.ts';
@@ -42,11 +43,10 @@ export interface Solution {
 export function solve(network: Assembly, settings: Settings, start?: Solution): Solution {
   const net = isSplit(network.spurs, settings) ? network.withoutSpurs() : network;
   const wet = putInForce(net, settings);
-  const warm = start?.converged ? start : undefined;
-  const flow = startingState(net, wet, warm);
   const cutOff = demandCutOff(net, wet);
-  const end = cutOff ? { iterations: 0, fault: cutOff } : iterate(net, settings, wet, flow, warm !== undefined);
-  return report(net, flow, wet, end);
+  const flow = start?.converged ? beginAt(net, wet, start, startingState) : startingState(net, wet);
+  if (!start?.converged) linearise(net, wet, flow);
+  return report(net, flow, wet, cutOff ? { iterations: 0, fault: cutOff } : iterate(net, wet, flow));
 }
 
 /** Judgement: Pa at a nozzle and m/s in a hose, near where such lays work. */
@@ -54,7 +54,7 @@ const USUAL_HEAD_PA = 2e5;
 const USUAL_SPEED_MPS = 1;
 
 /** Flows to begin with, from `start` where it has one; node pressures go to the scratch vector. */
-function startingState(net: Assembly, wet: Uint8Array, start: Solution | undefined): Float64Array {
+function startingState(net: Assembly, wet: Uint8Array, start?: Solution): Float64Array {
   const { active, activeCount, pressure, strength, exponent } = net.scratch;
   for (let i = 0; i < net.nodeCount; i++) pressure[i] = start && wet[i] === 1 ? start.pressurePa[i]! : 0;
   const flow = new Float64Array(net.linkCount);
@@ -93,7 +93,8 @@ function report(net: Assembly, flow: Float64Array, wet: Uint8Array, end: End): S
   const pumpStart = net.pipeCount + net.gateCount;
   const headStart = pumpStart + net.pumpCount;
   const leakStart = headStart + net.headCount;
-  const pumpFlowM3s = flow.subarray(pumpStart, headStart);
+  const window = (first: number, end: number) => new Float64Array(flow.buffer, 8 * first, end - first);
+  const pumpFlowM3s = window(pumpStart, headStart);
   const suctionPa = new Float64Array(net.pumpCount);
   for (let i = 0; i < net.pumpCount; i++) {
     suctionPa[i] = pressure[net.pumpSupply[i]!]! + net.pumpLiftPa[i]! - suctionLoss(net, i, pumpFlowM3s[i]!)[0]!;
@@ -105,11 +106,11 @@ function report(net: Assembly, flow: Float64Array, wet: Uint8Array, end: End): S
     pressurePa: pressure.slice(0, net.nodeCount),
     wet: wet.subarray(0, net.nodeCount),
     flowM3s: flow,
-    pipeFlowM3s: flow.subarray(0, net.pipeCount),
-    gateFlowM3s: flow.subarray(net.pipeCount, pumpStart),
+    pipeFlowM3s: window(0, net.pipeCount),
+    gateFlowM3s: window(net.pipeCount, pumpStart),
     pumpFlowM3s,
-    headFlowM3s: flow.subarray(headStart, leakStart),
-    leakFlowM3s: flow.subarray(leakStart),
+    headFlowM3s: window(headStart, leakStart),
+    leakFlowM3s: window(leakStart, net.linkCount),
     suctionPa,
   };
 }
