@@ -8,7 +8,9 @@
  */
 import type { FrictionLaw } from '../../config/kit.ts';
 import { PA_PER_M, WATER_VISCOSITY_M2S } from './constants.ts';
-import { boreArea, frictionResistance, reynoldsPerFlow, velocityPressure } from './friction.ts';
+import { boreArea, velocityPressure } from './friction.ts';
+import { hoseTable, TRICKLE_MPS } from './hose-table.ts';
+import type { HoseTable } from './hose-table.ts';
 import { planLinearSystem } from './linear-system.ts';
 import type { LinearSystem } from './linear-system.ts';
 import type { PumpCurve } from './pump-curve.ts';
@@ -76,24 +78,6 @@ export interface Parts {
 }
 
 export const sourceEnd = (source: number): number => -1 - source;
-
-/** Law numbers of the inner loop. */
-export const HAZEN_WILLIAMS = 0;
-export const SQUARE = 1;
-export const DARCY_WEISBACH = 2;
-
-/** Friction and minor losses of a set of hoses, as coefficients. */
-export interface HoseTable {
-  readonly law: Uint8Array;
-  /** Pa per (m3/s)^1.852 or ^2; Darcy-Weisbach at f = 1. */
-  readonly friction: Float64Array;
-  /** Pa per (m3/s)^2. */
-  readonly minor: Float64Array;
-  readonly reynoldsPerFlow: Float64Array;
-  readonly relativeRoughness: Float64Array;
-  /** Below this flow the power laws are replaced by a cubic of finite slope. */
-  readonly trickleM3s: Float64Array;
-}
 
 export interface Assembly {
   readonly nodeCount: number;
@@ -172,9 +156,6 @@ export interface Scratch {
   readonly shift: Float64Array;
 }
 
-/** Judgement: m/s. Under a tenth of a millimetre a second no law holds, and no instrument here could tell. */
-export const TRICKLE_MPS = 1e-4;
-
 export function assembleNetwork(parts: Parts): Assembly {
   checkParts(parts);
   let without: Assembly | undefined;
@@ -204,7 +185,10 @@ function assemble(parts: Parts, spurs: Spurs, withoutSpurs: () => Assembly): Ass
     usualHose: usualHoses(parts, spurs, linkCount),
     withoutSpurs,
     pipes: hoseTable(pipes, viscosity),
-    suctions: hoseTable(pumps.map((pump) => pump.suction ?? NO_SUCTION), viscosity),
+    suctions: hoseTable(
+      pumps.map((pump) => pump.suction ?? NO_SUCTION),
+      viscosity,
+    ),
     gateLoss: Float64Array.from(gates, (gate) => gate.openLossFactor * velocityPressure(gate.boreM)),
     gateTrickleM3s: Float64Array.from(gates, (gate) => TRICKLE_MPS * boreArea(gate.boreM)),
     pumpCurves: pumps.map((pump) => pump.curve),
@@ -219,8 +203,12 @@ function assemble(parts: Parts, spurs: Spurs, withoutSpurs: () => Assembly): Ass
 }
 
 /** Which nodes are solved for, in which order, and which equations each link joins. */
-function equations(nodeCount: number, { from, to }: Ends, { isNozzle }: Spurs): Pick<Assembly, 'system' | 'rowOfNode' | 'nodeOfRow' | 'rowFrom' | 'rowTo'> {
-  const solved = Array.from({ length: nodeCount }, (_, node) => node).filter((node) => isNozzle[node] === 0);
+function equations(
+  nodeCount: number,
+  { from, to }: Ends,
+  { headOfNozzle }: Spurs,
+): Pick<Assembly, 'system' | 'rowOfNode' | 'nodeOfRow' | 'rowFrom' | 'rowTo'> {
+  const solved = Array.from({ length: nodeCount }, (_, node) => node).filter((node) => headOfNozzle[node]! < 0);
   const equation = new Int32Array(nodeCount).fill(-1);
   solved.forEach((node, i) => (equation[node] = i));
   const of = (end: number) => (end < nodeCount ? equation[end]! : -1);
@@ -229,7 +217,13 @@ function equations(nodeCount: number, { from, to }: Ends, { isNozzle }: Spurs): 
   const nodeOfRow = new Int32Array(solved.length);
   solved.forEach((node) => (nodeOfRow[rowOfNode[node]!] = node));
   const row = (end: number) => (end < nodeCount ? rowOfNode[end]! : -1);
-  return { system, rowOfNode, nodeOfRow, rowFrom: from.map(row), rowTo: to.map(row) };
+  return {
+    system,
+    rowOfNode,
+    nodeOfRow,
+    rowFrom: from.map(row),
+    rowTo: to.map(row),
+  };
 }
 
 function usualHoses({ pipes, gates, pumps }: Parts, spurs: Spurs, linkCount: number): Int32Array {
@@ -300,26 +294,15 @@ function workSpace(linkCount: number, pressureCount: number, nodeCount: number):
   };
 }
 
-const NO_SUCTION = { friction: { law: 'hazen-williams', c: 140 }, boreM: 1, lengthM: 0, lossFactor: 0 } as const;
-
-function hoseTable(hoses: readonly Omit<PipePart, 'name' | 'from' | 'to'>[], viscosityM2s: number): HoseTable {
-  return {
-    law: Uint8Array.from(hoses, ({ friction }) =>
-      friction.law === 'hazen-williams' ? HAZEN_WILLIAMS : friction.law === 'coefficient' ? SQUARE : DARCY_WEISBACH,
-    ),
-    friction: Float64Array.from(hoses, (hose) => frictionResistance(hose.friction, hose.boreM, hose.lengthM)),
-    minor: Float64Array.from(hoses, (hose) => hose.lossFactor * velocityPressure(hose.boreM)),
-    reynoldsPerFlow: Float64Array.from(hoses, (hose) => reynoldsPerFlow(hose.boreM, viscosityM2s)),
-    relativeRoughness: Float64Array.from(hoses, ({ friction, boreM }) =>
-      friction.law === 'darcy-weisbach' ? friction.roughnessM / boreM : 0,
-    ),
-    trickleM3s: Float64Array.from(hoses, (hose) => TRICKLE_MPS * boreArea(hose.boreM)),
-  };
-}
+const NO_SUCTION = {
+  friction: { law: 'hazen-williams', c: 140 },
+  boreM: 1,
+  lengthM: 0,
+  lossFactor: 0,
+} as const;
 
 function checkParts(parts: Parts): void {
-  const isEnd = (end: number) =>
-    Number.isInteger(end) && end < parts.junctions.length && end >= -parts.sources.length;
+  const isEnd = (end: number) => Number.isInteger(end) && end < parts.junctions.length && end >= -parts.sources.length;
   for (const link of [...parts.pipes, ...parts.gates, ...parts.pumps]) {
     if (!isEnd(link.from) || !isEnd(link.to)) throw new RangeError(`${link.name}: an end that does not exist`);
     if (link.from === link.to) throw new RangeError(`${link.name}: both ends at the same place`);
@@ -330,10 +313,12 @@ function checkParts(parts: Parts): void {
     }
   }
   for (const gate of parts.gates) {
-    if (!(gate.boreM > 0 && gate.openLossFactor >= 0)) throw new RangeError(`${gate.name}: bore and loss factor must be positive`);
+    if (!(gate.boreM > 0 && gate.openLossFactor >= 0))
+      throw new RangeError(`${gate.name}: bore and loss factor must be positive`);
   }
   for (const head of parts.heads) {
-    if (!(head.k >= 0 && head.openK >= 0 && head.exponent > 0)) throw new RangeError(`${head.name}: K and exponent must be positive`);
+    if (!(head.k >= 0 && head.openK >= 0 && head.exponent > 0))
+      throw new RangeError(`${head.name}: K and exponent must be positive`);
     if (!(head.junction >= 0 && isEnd(head.junction))) throw new RangeError(`${head.name}: sits nowhere`);
   }
 }

@@ -57,7 +57,8 @@ function setSupplies(net: Assembly, settings: Settings): void {
   for (let i = 0, k = net.pipeCount + net.gateCount; i < net.pumpCount; i++, k++) {
     const imposed = isImposed(settings, i);
     const supply = net.pumpSupply[i]!;
-    if (imposed && supply < net.nodeCount) throw new RangeError(`${net.linkName[k]}: a pump that draws from a hose has no imposed pressure`);
+    if (imposed && supply < net.nodeCount)
+      throw new RangeError(`${net.linkName[k]}: a pump that draws from a hose has no imposed pressure`);
     // An imposed pressure is given to the slot as if a tank that high stood there.
     pressure[firstPumpSlot + i] = imposed ? settings.dischargePa[i]! - net.liftPa[k]! : pressure[supply]!;
     asked[k] = !imposed && settings.pumpSpeed[i]! <= 0 ? 0 : 1;
@@ -85,10 +86,10 @@ function setOutlets(net: Assembly, settings: Settings): void {
 function listActive(net: Assembly, wet: Uint8Array): void {
   const { scratch, from, to } = net;
   const { open, active } = scratch;
-  const { isSpurPipe } = net.spurs;
+  const { headOfPipe } = net.spurs;
   let count = 0;
   for (let k = 0; k < net.linkCount; k++) {
-    if (open[k] === 0 || isSpurPipe[k] === 1) continue;
+    if (open[k] === 0 || headOfPipe[k]! >= 0) continue;
     if (wet[from[k]!] === 0 || wet[to[k]!] === 0) open[k] = 0;
     else active[count++] = k;
   }

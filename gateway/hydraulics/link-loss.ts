@@ -8,8 +8,9 @@
  * meet), every link has a least slope, and water that would go the wrong way through a non-return or in through a nozzle
  * meets a resistance so stiff that next to nothing passes; the solution reports it as nil.
  */
-import type { Assembly, HoseTable } from './assembly.ts';
-import { DARCY_WEISBACH, HAZEN_WILLIAMS } from './assembly.ts';
+import type { Assembly } from './assembly.ts';
+import { DARCY_WEISBACH, HAZEN_WILLIAMS } from './hose-table.ts';
+import type { HoseTable } from './hose-table.ts';
 import { flowPower } from './flow-power.ts';
 import { darcyFactor, darcyFactorSlope, HAZEN_WILLIAMS_EXPONENT } from './friction.ts';
 import { IMPOSED } from './in-force.ts';

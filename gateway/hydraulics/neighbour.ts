@@ -95,7 +95,8 @@ function renewChanged(net: Assembly, kept: Kept, flow: Float64Array): void {
   }
   for (let head = 0; head < net.headCount; head++) {
     const spur = net.spurs.pipe[head]!;
-    if (spur >= 0 && strength[spur] !== kept.strength[spur] && net.scratch.open[headStart + head] === 1) renew(net, flow, headStart + head);
+    if (spur >= 0 && strength[spur] !== kept.strength[spur] && net.scratch.open[headStart + head] === 1)
+      renew(net, flow, headStart + head);
   }
 }
 

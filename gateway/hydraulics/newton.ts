@@ -56,11 +56,18 @@ export function iterate(net: Assembly, wet: Uint8Array, flow: Float64Array): End
   }
   const element = worstLink(net);
   const words = `no steady state found in ${MOST_ITERATIONS} steps; flow and pressure disagree most at ${element}`;
-  return { iterations: MOST_ITERATIONS, fault: { code: 'hydraulics/not-converged', element, words } };
+  return {
+    iterations: MOST_ITERATIONS,
+    fault: { code: 'hydraulics/not-converged', element, words },
+  };
 }
 
 function notANumber(element: string): Fault {
-  return { code: 'hydraulics/not-a-number', element, words: `the numbers of ${element} give no finite pressure or flow` };
+  return {
+    code: 'hydraulics/not-a-number',
+    element,
+    words: `the numbers of ${element} give no finite pressure or flow`,
+  };
 }
 
 /** Losses, and from them the linear system, at flows and pressures as they are. */
@@ -88,7 +95,8 @@ interface Sweep {
  */
 function sweep(net: Assembly, wet: Uint8Array, flow: Float64Array, stepping: boolean, free: boolean): Sweep {
   const { rowFrom, rowTo, oneWay, system, usualHose, pipeCount } = net;
-  const { active, activeCount, rest, strength, exponent, loss, conductance, drop, change, shift, rightSide } = net.scratch;
+  const { active, activeCount, rest, strength, exponent, loss, conductance, drop, change, shift, rightSide } =
+    net.scratch;
   const { minor, trickleM3s } = net.pipes;
   const { values, couplingIndex } = system;
   clearSystem(net, wet);
@@ -153,7 +161,8 @@ function sweep(net: Assembly, wet: Uint8Array, flow: Float64Array, stepping: boo
     addShare(net, k, flow, 1);
     const open = drop[k]! - loss[k]!;
     const off = Math.abs(open);
-    closed &&= off <= PRESSURE_CLOSURE_PA && off * conductance[k]! <= FLOW_CLOSURE * Math.abs(flow[k]!) + FLOW_FLOOR_M3S;
+    closed &&=
+      off <= PRESSURE_CLOSURE_PA && off * conductance[k]! <= FLOW_CLOSURE * Math.abs(flow[k]!) + FLOW_FLOOR_M3S;
     if (!(free && flow[k]! < 0 && oneWay[k] === 1)) rise -= open * change[k]!;
   }
   return { closed, fall, rise };
@@ -167,7 +176,12 @@ export function evaluate(net: Assembly, k: number, flow: Float64Array): void {
 }
 
 /** Adds the share of one link to matrix and right side, or takes it out again. */
-export function addShare({ rowFrom, rowTo, system, scratch }: Assembly, k: number, flow: Float64Array, sign: 1 | -1): void {
+export function addShare(
+  { rowFrom, rowTo, system, scratch }: Assembly,
+  k: number,
+  flow: Float64Array,
+  sign: 1 | -1,
+): void {
   const { values, couplingIndex } = system;
   const { conductance, drop, loss, rightSide } = scratch;
   const a = rowFrom[k]!;
@@ -224,7 +238,8 @@ function senselessLink(net: Assembly): string {
   const { asked, strength, pressure } = net.scratch;
   for (let k = 0; k < net.linkCount; k++) {
     const known = (end: number) => end < net.nodeCount || Number.isFinite(pressure[end]!);
-    if (asked[k] === 1 && !(Number.isFinite(strength[k]!) && known(net.from[k]!) && known(net.to[k]!))) return net.linkName[k]!;
+    if (asked[k] === 1 && !(Number.isFinite(strength[k]!) && known(net.from[k]!) && known(net.to[k]!)))
+      return net.linkName[k]!;
   }
   return worstLink(net);
 }

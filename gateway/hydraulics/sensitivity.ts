@@ -66,8 +66,9 @@ export function sensitivity(
     addPush(net, settings, solution, parameter, pushes);
     pushes.start.push(pushes.link.length);
   }
+  const entries = entriesOf(net, pushes);
   const table = new Float64Array(observables.length * parameters.length);
-  const response = net.scratch.rightSide;
+  const response = new Float64Array(net.system.size + 1);
   observables.forEach((observable, o) => {
     const view = viewOf(net, solution, observable);
     response.fill(0);
@@ -75,13 +76,13 @@ export function sensitivity(
       if (row >= 0) response[row]! += view.weights[n]!;
     });
     substitute(net.system, response);
-    const line = table.subarray(o * parameters.length, (o + 1) * parameters.length);
-    fillLine(net, view, pushes, response, line);
+    const first = o * parameters.length;
+    fillLine(entries, view, response, table, first);
     if (observable.kind !== 'suction') return;
     // A source raises the suction of its own pumps besides what it does to their flow.
     const source = net.pumpSupply[observable.pump]! - net.nodeCount;
     parameters.forEach((parameter, p) => {
-      if (parameter.kind === 'source-level' && parameter.source === source) line[p]! += PA_PER_M;
+      if (parameter.kind === 'source-level' && parameter.source === source) table[first + p]! += PA_PER_M;
     });
   });
   return table;
@@ -89,22 +90,49 @@ export function sensitivity(
 
 /** Whether the nozzle of a spur is itself looked at, or leaks: then it must be an equation. */
 function needsNozzles({ spurs }: Assembly, settings: Settings, observables: readonly Observable[]): boolean {
-  return isSplit(spurs, settings) || observables.some((o) => o.kind === 'pressure' && spurs.isNozzle[o.node] === 1);
+  return isSplit(spurs, settings) || observables.some((o) => o.kind === 'pressure' && spurs.headOfNozzle[o.node]! >= 0);
+}
+
+/** Pushes as the table needs them: rows of the response that each takes from and brings to, the row after the last one for what is known. */
+interface Entries {
+  readonly parameter: Int32Array;
+  readonly link: Int32Array;
+  readonly takes: Int32Array;
+  readonly brings: Int32Array;
+  readonly flow: Float64Array;
+  readonly aside: Float64Array;
+}
+
+function entriesOf(net: Assembly, pushes: Pushes): Entries {
+  const count = pushes.link.length;
+  const known = net.system.size;
+  const entries: Entries = {
+    parameter: new Int32Array(count),
+    link: new Int32Array(pushes.link),
+    takes: new Int32Array(count),
+    brings: new Int32Array(count),
+    flow: new Float64Array(pushes.flow),
+    aside: new Float64Array(pushes.aside),
+  };
+  let parameter = 0;
+  for (let n = 0; n < count; n++) {
+    while (pushes.start[parameter + 1]! <= n) parameter++;
+    const k = pushes.link[n]!;
+    entries.parameter[n] = parameter;
+    entries.takes[n] = net.rowFrom[k]! < 0 ? known : net.rowFrom[k]!;
+    entries.brings[n] = net.rowTo[k]! < 0 ? known : net.rowTo[k]!;
+  }
+  return entries;
 }
 
 /** A push takes flow from the node where its link begins and brings it to where the link ends. */
-function fillLine(net: Assembly, view: View, pushes: Pushes, response: Float64Array, line: Float64Array): void {
-  const { rowFrom, rowTo } = net;
-  for (let p = 0; p < line.length; p++) {
-    let sum = 0;
-    for (let n = pushes.start[p]!; n < pushes.start[p + 1]!; n++) {
-      const k = pushes.link[n]!;
-      const q = pushes.flow[n]!;
-      if (rowFrom[k]! >= 0) sum -= q * response[rowFrom[k]!]!;
-      if (rowTo[k]! >= 0) sum += q * response[rowTo[k]!]!;
-      if (k === view.link) sum += view.linkWeight * (q - pushes.aside[n]!);
-    }
-    line[p] = sum;
+function fillLine(entries: Entries, view: View, response: Float64Array, table: Float64Array, first: number): void {
+  const { parameter, link, takes, brings, flow, aside } = entries;
+  for (let n = 0; n < flow.length; n++) {
+    table[first + parameter[n]!]! += flow[n]! * (response[brings[n]!]! - response[takes[n]!]!);
+  }
+  for (let n = view.link < 0 ? flow.length : 0; n < flow.length; n++) {
+    if (link[n] === view.link) table[first + parameter[n]!]! += view.linkWeight * (flow[n]! - aside[n]!);
   }
 }
 
@@ -114,7 +142,8 @@ function prepare(net: Assembly, settings: Settings, solution: Solution): void {
   const wet = putInForce(net, settings);
   net.scratch.pressure.set(solution.pressurePa);
   // Nozzles and non-returns that are held shut give nothing to a small change either.
-  const flow = solution.flowM3s.map((q, k) => (q === 0 && net.oneWay[k] === 1 ? CLOSED_M3S : q));
+  const flow = solution.flowM3s.slice();
+  for (let k = 0; k < flow.length; k++) if (flow[k] === 0 && net.oneWay[k] === 1) flow[k] = CLOSED_M3S;
   linearise(net, wet, flow);
   factorise(net.system);
 }
@@ -129,19 +158,31 @@ function addPush(net: Assembly, settings: Settings, solution: Solution, paramete
       const node = net.outletNode[i]!;
       if (settings.headOff[i] === 1 || solution.wet[node] === 0) return;
       const k = headStart + i;
-      return push(pushes, k, nozzleShare(net, k, solution) * discharge(net.headK[i]!, net.headExponent[i]!, solution.pressurePa[node]!));
+      return push(
+        pushes,
+        k,
+        nozzleShare(net, k, solution) * discharge(net.headK[i]!, net.headExponent[i]!, solution.pressurePa[node]!),
+      );
     }
     case 'leak': {
       const { node } = parameter;
       if (solution.wet[node] === 0) return;
       const leak = discharge(1, 0.5, solution.pressurePa[node]!);
-      if (net.spurs.isNozzle[node] === 0) return push(pushes, headStart + net.headCount + node, leak);
-      return push(pushes, ...alongSpur(net, solution, headStart + net.outletNode.indexOf(node), leak));
+      const head = net.spurs.headOfNozzle[node]!;
+      if (head < 0) return push(pushes, headStart + net.headCount + node, leak);
+      // Through the spur comes only a part of what leaks at its nozzle; the head gives up the rest.
+      const k = headStart + head;
+      return push(pushes, k, open[k] === 1 ? nozzleShare(net, k, solution) * leak : leak, leak);
     }
     case 'hose-factor': {
       const { pipe } = parameter;
-      const head = net.spurs.isSpurPipe[pipe] === 1 ? net.spurs.pipe.indexOf(pipe) : -1;
-      return pushThrough(net, pushes, head < 0 ? pipe : headStart + head, -frictionLoss(net, pipe, solution.flowM3s[pipe]!));
+      const head = net.spurs.headOfPipe[pipe]!;
+      return pushThrough(
+        net,
+        pushes,
+        head < 0 ? pipe : headStart + head,
+        -frictionLoss(net, pipe, solution.flowM3s[pipe]!),
+      );
     }
     case 'gate-loss':
       return pushThrough(net, pushes, net.pipeCount + parameter.gate, -loss[net.pipeCount + parameter.gate]!);
@@ -178,12 +219,6 @@ function nozzleShare(net: Assembly, link: number, solution: Solution): number {
   return flow > 0 ? nozzleAt(net, link, flow)[1]! * net.scratch.conductance[link]! : 1;
 }
 
-/** A leak at the nozzle of a spur: link, what comes through the spur for it, and all that it takes. */
-function alongSpur(net: Assembly, solution: Solution, link: number, leak: number): [number, number, number] {
-  if (net.scratch.open[link] === 1) return [link, nozzleShare(net, link, solution) * leak, leak];
-  return [link, leak, leak];
-}
-
 /** What a pressure along an open link adds to its flow. */
 function pushThrough(net: Assembly, pushes: Pushes, link: number, pressurePa: number): void {
   if (net.scratch.open[link] === 1) push(pushes, link, pressurePa * net.scratch.conductance[link]!);
@@ -196,7 +231,8 @@ function viewOf(net: Assembly, solution: Solution, observable: Observable): View
     return { rows: [row], weights: [1], link: -1, linkWeight: 0 };
   }
   const pumpStart = net.pipeCount + net.gateCount;
-  const link = observable.kind === 'head-flow' ? pumpStart + net.pumpCount + observable.head : pumpStart + observable.pump;
+  const link =
+    observable.kind === 'head-flow' ? pumpStart + net.pumpCount + observable.head : pumpStart + observable.pump;
   const g = open[link] === 1 ? conductance[link]! : 0;
   const rows = [net.rowFrom[link]!, net.rowTo[link]!];
   if (observable.kind !== 'suction') return { rows, weights: [g, -g], link, linkWeight: 1 };
@@ -204,5 +240,10 @@ function viewOf(net: Assembly, solution: Solution, observable: Observable): View
   const steep = suctionLoss(net, observable.pump, solution.flowM3s[link]!)[1]!;
   const supply = net.pumpSupply[observable.pump]!;
   rows.push(supply < net.nodeCount ? net.rowOfNode[supply]! : -1);
-  return { rows, weights: [-steep * g, steep * g, 1], link, linkWeight: -steep };
+  return {
+    rows,
+    weights: [-steep * g, steep * g, 1],
+    link,
+    linkWeight: -steep,
+  };
 }

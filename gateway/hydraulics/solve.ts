@@ -8,7 +8,7 @@
  * Limit: water that drains back through a stopped pump without a non-return valve is not a steady state, and not here.
  */
 import type { Assembly } from './assembly.ts';
-import { TRICKLE_MPS } from './assembly.ts';
+import { TRICKLE_MPS } from './hose-table.ts';
 import { putInForce } from './in-force.ts';
 import { CLOSED_M3S, nozzleAt, suctionLoss } from './link-loss.ts';
 import { beginAt } from './neighbour.ts';
@@ -80,7 +80,11 @@ function demandCutOff(net: Assembly, wet: Uint8Array): Fault | null {
   while (node < net.nodeCount && (wet[node] === 1 || net.nodeDemandM3s[node]! <= 0)) node++;
   if (node === net.nodeCount) return null;
   const element = net.nodeName[node]!;
-  return { code: 'hydraulics/demand-cut-off', element, words: `${element} must be supplied, but no running source reaches it` };
+  return {
+    code: 'hydraulics/demand-cut-off',
+    element,
+    words: `${element} must be supplied, but no running source reaches it`,
+  };
 }
 
 function report(net: Assembly, flow: Float64Array, wet: Uint8Array, end: End): Solution {

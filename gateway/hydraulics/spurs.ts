@@ -12,17 +12,17 @@ import type { Settings } from './settings.ts';
 export interface Spurs {
   /** Per head: its spur pipe; -1: none. */
   readonly pipe: Int32Array;
-  /** Per pipe, 1: a spur. */
-  readonly isSpurPipe: Uint8Array;
-  /** Per junction, 1: the far end of a spur. */
-  readonly isNozzle: Uint8Array;
+  /** Per pipe: the head whose spur it is; -1: none. */
+  readonly headOfPipe: Int32Array;
+  /** Per junction: the head whose spur ends there; -1: none. */
+  readonly headOfNozzle: Int32Array;
 }
 
 export function noSpurs({ heads, pipes, junctions }: Parts): Spurs {
   return {
     pipe: new Int32Array(heads.length).fill(-1),
-    isSpurPipe: new Uint8Array(pipes.length),
-    isNozzle: new Uint8Array(junctions.length),
+    headOfPipe: new Int32Array(pipes.length).fill(-1),
+    headOfNozzle: new Int32Array(junctions.length).fill(-1),
   };
 }
 
@@ -40,15 +40,22 @@ export function findSpurs(parts: Parts): Spurs {
   const headAt = new Map(parts.heads.map((head, i) => [head.junction, i]));
   parts.pipes.forEach((pipe, i) => {
     const head = headAt.get(pipe.to);
-    if (head === undefined || uses[pipe.to] !== 2 || pipe.from < 0 || pipe.oneWay || parts.junctions[pipe.to]!.demandM3s) return;
+    if (
+      head === undefined ||
+      uses[pipe.to] !== 2 ||
+      pipe.from < 0 ||
+      pipe.oneWay ||
+      parts.junctions[pipe.to]!.demandM3s
+    )
+      return;
     spurs.pipe[head] = i;
-    spurs.isSpurPipe[i] = 1;
-    spurs.isNozzle[pipe.to] = 1;
+    spurs.headOfPipe[i] = head;
+    spurs.headOfNozzle[pipe.to] = head;
   });
   return spurs;
 }
 
-export function isSplit({ isNozzle }: Spurs, { leakK }: Pick<Settings, 'leakK'>): boolean {
-  for (let i = 0; i < isNozzle.length; i++) if (isNozzle[i] === 1 && leakK[i] !== 0) return true;
+export function isSplit({ headOfNozzle }: Spurs, { leakK }: Pick<Settings, 'leakK'>): boolean {
+  for (let i = 0; i < headOfNozzle.length; i++) if (headOfNozzle[i]! >= 0 && leakK[i] !== 0) return true;
   return false;
 }

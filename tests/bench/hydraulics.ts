@@ -60,7 +60,10 @@ async function epanetSolve(parts: Parts): Promise<() => void> {
   const engine = await openEngine();
   const project = new Project(engine);
   const settings = nothingWrong(assembleNetwork(parts));
-  const reach = { ...solve(assembleNetwork(parts), settings), heldShut: parts.pumps.map(() => false) };
+  const reach = {
+    ...solve(assembleNetwork(parts), settings),
+    heldShut: parts.pumps.map(() => false),
+  };
   // Its own usual accuracy, and no damping: the fastest it is normally run.
   const text = inputFile(parts, settings, reach)
     .replace(/^(HEADERROR|FLOWCHANGE|DAMPLIMIT) .*\n/gm, '')
@@ -100,7 +103,11 @@ function sensitivityCost(heads: number): Row {
   const settings = nothingWrong(net);
   const solution = solve(net, settings);
   const observables: Observable[] = [
-    ...[0, 1, 2, 3, 4, 5, 6, 7].map((i): Observable => ({ kind: 'pressure', node: Math.floor((i / 8) * net.nodeCount) })),
+    // Where sensors are screwed in: at places of the lay, never in a head.
+    ...[0, 1, 2, 3, 4, 5, 6, 7].map((i): Observable => ({
+      kind: 'pressure',
+      node: net.nodeOfRow[Math.floor((i / 8) * net.system.size)]!,
+    })),
     { kind: 'pump-flow', pump: 0 },
     { kind: 'suction', pump: 0 },
   ];
@@ -111,7 +118,10 @@ function sensitivityCost(heads: number): Row {
     { kind: 'pump-speed', pump: 0 },
     { kind: 'source-level', source: 0 },
   ];
-  const [one, matrix] = medians([warmSolve(parts), () => void sensitivity(net, settings, solution, observables, parameters)], 100) as [number, number];
+  const [one, matrix] = medians(
+    [warmSolve(parts), () => void sensitivity(net, settings, solution, observables, parameters)],
+    100,
+  ) as [number, number];
   const what = `sensitivities, ${observables.length} x ${parameters.length}, in warm solves`;
   return { what, value: matrix / one, unit: 'solves', aim: 'under 3' };
 }
@@ -122,7 +132,12 @@ function growth(): Row {
   const large = loopedSite(2270);
   const [a, b] = [medians([warmSolve(small)], 400)[0]!, medians([warmSolve(large)], 4)[0]!];
   const exponent = Math.log(b / a) / Math.log(large.junctions.length / small.junctions.length);
-  return { what: `growth, ${small.junctions.length} to ${large.junctions.length} nodes`, value: exponent, unit: 'exponent', aim: '1.2 at most' };
+  return {
+    what: `growth, ${small.junctions.length} to ${large.junctions.length} nodes`,
+    value: exponent,
+    unit: 'exponent',
+    aim: '1.2 at most',
+  };
 }
 
 const rows = [
