@@ -167,7 +167,14 @@ export interface Picture {
   readonly simulated: boolean;
   /** Diagnosis can fail while readings go on: then raw values and limits stay. */
   readonly advice: { readonly working: true } | { readonly working: false; readonly sinceMs: number; readonly why: string };
-  readonly baseline: { readonly atMs: number; readonly by: string; readonly words: string } | null;
+  readonly baseline: {
+    readonly atMs: number;
+    readonly by: string;
+    readonly words: string;
+    /** What the readings pinned down, and what they cannot tell apart: a sentence each. */
+    readonly learned: readonly string[];
+    readonly alike: readonly string[];
+  } | null;
   readonly mode: { readonly name: Mode; readonly untilMs: number; readonly by: string } | null;
   readonly channels: readonly ChannelPicture[];
   readonly pumps: readonly PumpPicture[];

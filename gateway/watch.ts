@@ -308,7 +308,7 @@ class SiteWatch implements Watch {
     const result = this.#lay.baseline(boundary, means, Math.min(...counts), atMs);
     this.#operations.note(result.words, by, atMs);
     if (!result.ok) return result.words;
-    this.#baseline = { atMs, by, words: result.words };
+    this.#baseline = { atMs, by, words: result.words, ...result.learned };
     return null;
   }
 }

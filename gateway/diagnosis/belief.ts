@@ -22,6 +22,8 @@ export interface Belief {
 
 /** Judgement: hose lies up or down from where the layout says; 0.3 m of water, standard deviation. */
 const ELEVATION_SD_PA = 0.3 * 9_806.65;
+/** Judgement: half the variance of a kit row is common to all its pieces, bought together and worn together. */
+const SHARED_BY_KIT = 0.5;
 /** Judgement: strainer, bends and hose of a suction are known to a third. */
 const SUCTION_LOSS_SD = 0.35;
 
@@ -60,6 +62,13 @@ export function kitBelief(layout: Layout, network: Network, gauges: readonly Gau
     belief.mean[index] = mean;
     belief.covariance[index * size + index] = sd * sd;
   };
+  const together = (parts: readonly { readonly kit: object; readonly at: number }[]): void => {
+    for (const one of parts) for (const other of parts) {
+      if (one.at === other.at || one.kit !== other.kit) continue;
+      const own = (at: number): number => Math.sqrt(belief.covariance[at * size + at]!);
+      belief.covariance[one.at * size + other.at] = SHARED_BY_KIT * own(one.at) * own(other.at);
+    }
+  };
   layout.heads.forEach((head, index) => set(headAt(index), 1, head.kit.kSd));
   for (const hose of layout.hoses) {
     set(pipeAt(belief, network.pipeOfHose.get(hose.id)!), 1, 1.5 * hose.kit.resistanceSd);
@@ -67,6 +76,11 @@ export function kitBelief(layout: Layout, network: Network, gauges: readonly Gau
   for (const head of layout.heads) {
     set(pipeAt(belief, network.pipeOfFeeder.get(head.id)!), 1, 1.5 * head.feeder.resistanceSd);
   }
+  together(layout.heads.map((head, index) => ({ kit: head.kit, at: headAt(index) })));
+  together([
+    ...layout.hoses.map((hose) => ({ kit: hose.kit, at: pipeAt(belief, network.pipeOfHose.get(hose.id)!) })),
+    ...layout.heads.map((head) => ({ kit: head.feeder, at: pipeAt(belief, network.pipeOfFeeder.get(head.id)!) })),
+  ]);
   gauges.forEach((gauge, index) => {
     const lying = gauge.kind === 'end' ? ELEVATION_SD_PA : 0;
     set(offsetAt(belief, index), 0, Math.hypot(gauge.sensor.offsetSd, lying));

@@ -2,8 +2,10 @@
  * Calibration on a baseline: what the readings of a walked-round, healthy lay say about the belief.
  *
  * Maximum a posteriori by Gauss-Newton (the extended information update; Tarantola, Inverse Problem Theory, section
- * 3.4, from memory): prior N(mean, P), readings y = h(theta) + noise. The posterior covariance keeps every direction
- * that the sensors cannot pin down as wide as the kit leaves it, so nothing is 'fitted' that was not measured.
+ * 3.4, from memory): prior N(mean, P), readings y = h(theta) + noise, of one steady spell or of several at different
+ * throttle settings, which share every parameter. Robust: a gauge that sits beyond HUBER standard deviations of the fit
+ * counts for less (Huber 1964, from memory). The posterior covariance keeps every direction that the sensors cannot pin
+ * down as wide as the kit leaves it, so nothing is 'fitted' that was not measured; learned.ts says which those are.
  * Refuses a baseline that the layout cannot explain, and names the gauge that disagrees most.
  */
 import { show } from '../../config/units.ts';
@@ -11,6 +13,7 @@ import type { Belief } from './belief.ts';
 import type { Expectation } from './expectation.ts';
 import type { Boundary } from './gauge.ts';
 import { cholesky, dot, projected, solveWith, timesSymmetric } from './gaussian.ts';
+import { learnedFrom, type Learned } from './learned.ts';
 
 /** Readings averaged over one steady spell. NaN: that gauge had none. */
 export interface SteadySpell {
@@ -21,49 +24,89 @@ export interface SteadySpell {
 }
 
 export type Calibration =
-  | { readonly ok: true; readonly belief: Belief; readonly words: string }
+  | { readonly ok: true; readonly belief: Belief; readonly words: string; readonly learned: Learned }
   | { readonly ok: false; readonly words: string };
 
-const ITERATIONS = 4;
+const ITERATIONS = 6;
 /** Judgement: past this many standard deviations a gauge cannot be explained by kit tolerances. */
 const REFUSE_SD = 4.5;
+const HUBER = 2;
 
-export function calibrate(expectation: Expectation, prior: Belief, spell: SteadySpell): Calibration {
-  const used = expectation.gauges.map((_, index) => index).filter((index) => Number.isFinite(spell.means[index]!));
-  if (!used.some((index) => expectation.gauges[index]!.kind === 'flow' || expectation.gauges[index]!.kind === 'end')) {
+/** Spells stacked into one set of readings: what the fit compares. */
+interface Stack {
+  readonly rows: number;
+  readonly jacobian: Float64Array;
+  readonly gap: number[];
+  readonly noise: Float64Array;
+  /** Gauge of each row. */
+  readonly gauge: number[];
+}
+
+export function calibrate(expectation: Expectation, prior: Belief, spells: readonly SteadySpell[]): Calibration {
+  const speaks = (spell: SteadySpell): boolean => expectation.gauges.some(({ kind }, index) => (kind === 'flow' || kind === 'end') && Number.isFinite(spell.means[index]!));
+  if (!spells.some(speaks)) {
     return { ok: false, words: 'No flow and no line-end pressure has been steady for a minute: there is nothing to calibrate on.' };
   }
   let belief = prior;
+  let weights: number[] = [];
   for (let iteration = 0; iteration < ITERATIONS; iteration += 1) {
-    const prediction = expectation.predict(belief, spell.boundary);
-    if (!prediction) return { ok: false, words: 'The model of this layout has no solution at these readings.' };
-    const kept = used.filter((index) => Number.isFinite(prediction.values[index]!));
-    const full = expectation.jacobian(belief, spell.boundary, prediction);
-    const jacobian = rowsOf(full, kept, prior.size);
-    const gap = kept.map((index, row) => spell.means[index]! - prediction.values[index]!
-      + dot(jacobian.subarray(row * prior.size, (row + 1) * prior.size), difference(belief.mean, prior.mean)));
-    const spread = projected(jacobian, kept.length, prior.covariance, prior.size);
-    addBlock(spread, spell.covariance, kept, expectation.gauges.length);
+    const stack = stackOf(expectation, prior, belief, spells);
+    if (!stack) return { ok: false, words: 'The model of this layout has no solution at these readings.' };
     if (iteration === 0) {
-      const refusal = refuse(expectation, kept, gap, spread);
+      const refusal = refuse(expectation, prior, stack);
       if (refusal) return { ok: false, words: refusal };
+      weights = stack.gap.map(() => 1);
     }
-    belief = update(prior, jacobian, kept.length, gap, spread);
+    for (let row = 0; row < stack.rows; row += 1) stack.noise[row * stack.rows + row]! /= weights[row]!;
+    belief = update(prior, stack);
+    weights = stack.gap.map((gap, row) => {
+      const shift = dot(stack.jacobian.subarray(row * prior.size, (row + 1) * prior.size), difference(belief.mean, prior.mean));
+      const score = Math.abs(gap - shift) / Math.sqrt(stack.noise[row * stack.rows + row]! * weights[row]!);
+      return score > HUBER ? HUBER / score : 1;
+    });
   }
-  return { ok: true, belief, words: told(expectation, prior, belief, spell.boundary) };
+  const latest = spells.at(-1)!.boundary;
+  return { ok: true, belief, words: told(expectation, prior, belief, latest, spells.length), learned: learnedFrom(expectation, prior, belief) };
 }
 
-function refuse(expectation: Expectation, kept: readonly number[], gap: readonly number[], spread: Float64Array): string | null {
-  const scores = gap.map((value, row) => Math.abs(value) / Math.sqrt(spread[row * kept.length + row]!));
+function stackOf(expectation: Expectation, prior: Belief, belief: Belief, spells: readonly SteadySpell[]): Stack | null {
+  const parts: Stack[] = [];
+  for (const spell of spells) {
+    const prediction = expectation.predict(belief, spell.boundary);
+    if (!prediction) return null;
+    const gauge = expectation.gauges.map((_, index) => index).filter((index) => Number.isFinite(spell.means[index]!) && Number.isFinite(prediction.values[index]!));
+    const jacobian = rowsOf(expectation.jacobian(belief, spell.boundary, prediction), gauge, prior.size);
+    const moved = difference(belief.mean, prior.mean);
+    const gap = gauge.map((index, row) => spell.means[index]! - prediction.values[index]! + dot(jacobian.subarray(row * prior.size, (row + 1) * prior.size), moved));
+    const noise = new Float64Array(gauge.length ** 2);
+    addBlock(noise, spell.covariance, gauge, expectation.gauges.length);
+    parts.push({ rows: gauge.length, jacobian, gap, noise, gauge });
+  }
+  const rows = parts.reduce((sum, part) => sum + part.rows, 0);
+  const stack: Stack = { rows, jacobian: new Float64Array(rows * prior.size), gap: [], noise: new Float64Array(rows * rows), gauge: [] };
+  for (const part of parts) {
+    const first = stack.gap.length;
+    stack.jacobian.set(part.jacobian, first * prior.size);
+    stack.gap.push(...part.gap);
+    stack.gauge.push(...part.gauge);
+    for (let row = 0; row < part.rows; row += 1) stack.noise.set(part.noise.subarray(row * part.rows, (row + 1) * part.rows), (first + row) * rows + first);
+  }
+  return stack;
+}
+
+function refuse(expectation: Expectation, prior: Belief, { rows, jacobian, gap, noise, gauge }: Stack): string | null {
+  const spread = projected(jacobian, rows, prior.covariance, prior.size);
+  const scores = gap.map((value, row) => Math.abs(value) / Math.sqrt(spread[row * rows + row]! + noise[row * rows + row]!));
   const worst = scores.indexOf(Math.max(...scores));
   if (!(scores[worst]! > REFUSE_SD)) return null;
-  const sensor = expectation.gauges[kept[worst]!]!.sensor;
-  return `The layout cannot explain '${sensor.label}': it is ${scores[worst]!.toFixed(1)} standard deviations from what this lay should give. `
-    + 'Look there first (a head missing, a gate shut, a wrong hose or height in the layout, or that sensor), then take the baseline again.';
+  const { sensor } = expectation.gauges[gauge[worst]!]!;
+  return `The layout cannot explain '${sensor.label}': it is ${scores[worst]!.toFixed(1)} standard deviations from what this lay should give.`;
 }
 
-function update(prior: Belief, jacobian: Float64Array, rows: number, gap: readonly number[], spread: Float64Array): Belief {
+function update(prior: Belief, { rows, jacobian, gap, noise }: Stack): Belief {
   const { size } = prior;
+  const spread = projected(jacobian, rows, prior.covariance, size);
+  for (let n = 0; n < spread.length; n += 1) spread[n]! += noise[n]!;
   const factor = cholesky(spread, rows);
   const product = timesSymmetric(jacobian, rows, prior.covariance, size);
   const weights = solveWith(factor, gap);
@@ -101,7 +144,7 @@ function difference(a: Float64Array, b: Float64Array): Float64Array {
 }
 
 /** What the baseline pinned down, in plain words: the typical band of line ends and flow, before and after. */
-function told(expectation: Expectation, prior: Belief, posterior: Belief, boundary: Boundary): string {
+function told(expectation: Expectation, prior: Belief, posterior: Belief, boundary: Boundary, settings: number): string {
   const width = (belief: Belief, kind: 'flow' | 'end'): number => {
     const prediction = expectation.predict(belief, boundary);
     if (!prediction) return NaN;
@@ -115,5 +158,6 @@ function told(expectation: Expectation, prior: Belief, posterior: Belief, bounda
   };
   const ends = `line ends are now expected to within ${words(width(posterior, 'end'), 'pressure')} (before: ${words(width(prior, 'end'), 'pressure')})`;
   const flow = `flow to within ${words(width(posterior, 'flow'), 'flow')} (before: ${words(width(prior, 'flow'), 'flow')})`;
-  return `Calibrated: ${ends}, ${flow}. Which head or hose differs from the kit is not known, only their sum on each line.`;
+  const throttles = settings > 1 ? `at ${settings} throttle settings` : 'at one throttle setting; a second one, then this again, tells worn heads from rough hose better';
+  return `Calibrated ${throttles}: ${ends}, ${flow}.`;
 }

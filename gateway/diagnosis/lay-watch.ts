@@ -9,7 +9,7 @@ import type { Layout } from '../../config/layout.ts';
 import type { Estimate, Evidence as ShownEvidence } from '../../config/wire.ts';
 import { buildNetwork } from '../hydraulics/network.ts';
 import { kitBelief, offsetAt, type Belief } from './belief.ts';
-import { addBlock, calibrate, type Calibration } from './calibration.ts';
+import { addBlock, calibrate, type Calibration, type SteadySpell } from './calibration.ts';
 import { hypothesesOf } from './causes.ts';
 import { Competition, type Candidate, type Evidence, type Found } from './competition.ts';
 import { Expectation, type Change, type Prediction } from './expectation.ts';
@@ -21,6 +21,9 @@ import { projected } from './gaussian.ts';
 /** Judgement: after a baseline an offset still walks: pressures by 1.2 kPa, flow by 0.4 % of what it reads. */
 const PRESSURE_WALK_PA = 1_200;
 const FLOW_WALK_SHARE = 0.004;
+/** Judgement: the variance of that walk doubles every four hours after a baseline; away from the pressures walked the model is off by 2 % an e-fold. */
+const AGE_MS = 4 * 3_600_000;
+const FAR_SHARE = 0.02;
 /** Judgement: the steady model itself is good to 0.3 % of a pressure or flow. */
 const MODEL_ERROR_SHARE = 0.003;
 const SURE_FRAMES = 3;
@@ -63,6 +66,8 @@ export class LayWatch {
   readonly #prior: Belief;
   readonly #history: GaugeHistory;
   readonly #competition: Competition;
+  #spells: SteadySpell[] = [];
+  #calibratedMs = 0;
   #standing: Candidate[] = [];
   #since = new Map<string, number>();
   #judged = { atMs: 0, segmentMs: -1, names: '', same: 0 };
@@ -100,7 +105,7 @@ export class LayWatch {
     this.healthy = healthy;
     const jacobian = this.expectation.jacobian(this.belief, frame.boundary, healthy);
     const single = this.#singleNoise(jacobian, frame.boundary);
-    const standing = this.#standingError(healthy, jacobian);
+    const standing = this.#standingError(frame, healthy, jacobian);
     this.#band(healthy, single, standing);
     if (steady) {
       this.gauges.forEach((_, gauge) => {
@@ -211,14 +216,22 @@ export class LayWatch {
     return out;
   }
 
+  /** How far the baseline lies behind: in walks of an offset since, and in pressure (log ratio to the nearest setting walked). */
+  #worn({ atMs, boundary }: Pick<GaugeFrame, 'atMs' | 'boundary'>): { age: number; far: number } {
+    if (!this.calibrated) return { age: 0, far: 0 };
+    const away = this.#spells.map((spell) => Math.max(0, ...boundary.dischargePa.map((pressure, pump) => Math.abs(Math.log(pressure / spell.boundary.dischargePa[pump]!)) || 0)));
+    return { age: Math.max(0, atMs - this.#calibratedMs) / AGE_MS, far: Math.min(1, ...away) };
+  }
+
   /** Covariance of what averaging does not cure: belief, walking offsets, the model's own error. */
-  #standingError(healthy: Prediction, jacobian: Float64Array): Float64Array {
+  #standingError(frame: Pick<GaugeFrame, 'atMs' | 'boundary'>, healthy: Prediction, jacobian: Float64Array): Float64Array {
     const count = this.gauges.length;
     const out = projected(jacobian, count, this.belief.covariance, this.belief.size);
+    const { age, far } = this.#worn(frame);
     this.gauges.forEach((gauge, row) => {
       const value = Number.isFinite(healthy.values[row]!) ? healthy.values[row]! : 0;
       const walk = gauge.kind === 'flow' ? FLOW_WALK_SHARE * value : PRESSURE_WALK_PA;
-      out[row * count + row]! += walk ** 2 + (MODEL_ERROR_SHARE * value) ** 2;
+      out[row * count + row]! += walk ** 2 * (1 + age) + (MODEL_ERROR_SHARE * value) ** 2 + (FAR_SHARE * far * value) ** 2;
     });
     return out;
   }
@@ -233,7 +246,10 @@ export class LayWatch {
     });
   }
 
-  /** Takes a baseline on the mean of a steady spell. On success causes and history start afresh. */
+  /**
+   * Takes a baseline on the mean of a steady spell, together with earlier ones at other throttle settings. On success
+   * causes and history start afresh.
+   */
   baseline(boundary: Boundary, means: Float64Array, samples: number, nowMs: number): Calibration {
     const healthy = this.expectation.predict(this.#prior, boundary);
     if (!healthy) return { ok: false, words: 'The model of this layout has no solution at these readings.' };
@@ -242,17 +258,41 @@ export class LayWatch {
     means.forEach((value, row) => {
       if (Number.isFinite(value)) covariance[row * this.gauges.length + row]! += (0.5 * MODEL_ERROR_SHARE * value) ** 2;
     });
-    const result = calibrate(this.expectation, this.#prior, { boundary, means, covariance });
-    if (result.ok) {
-      this.belief = result.belief;
-      this.calibrated = true;
-      this.findings = [];
-      this.#standing = [];
-      this.#since.clear();
-      this.#history.restart(nowMs);
-    }
+    const spell = { boundary, means, covariance };
+    const others = this.#spells.filter((earlier) => isOtherThrottle(earlier.boundary, boundary));
+    const result = calibrate(this.expectation, this.#prior, [...others, spell]);
+    if (!result.ok) return { ok: false, words: `${result.words} ${this.#likeliest(spell, nowMs, healthy, jacobian)}` };
+    this.#spells = [...others, spell];
+    this.belief = result.belief;
+    this.calibrated = true;
+    this.#calibratedMs = nowMs;
+    this.findings = [];
+    this.#standing = [];
+    this.#since.clear();
+    this.#history.restart(nowMs);
     return result;
   }
+
+  /** What a baseline that was refused looks most like. */
+  #likeliest({ boundary, means, covariance }: SteadySpell, atMs: number, healthy: Prediction, jacobian: Float64Array): string {
+    const kept = this.gauges.map((_, gauge) => gauge).filter((gauge) => Number.isFinite(means[gauge]!) && Number.isFinite(healthy.values[gauge]!));
+    const block = new Float64Array(kept.length ** 2);
+    addBlock(block, covariance, kept, this.gauges.length);
+    addBlock(block, this.#standingError({ atMs, boundary }, healthy, jacobian), kept, this.gauges.length);
+    const residual = Float64Array.from(kept, (gauge) => means[gauge]! - healthy.values[gauge]!);
+    const found = this.#competition.judge({ belief: this.#prior, boundary, healthy, jacobian, kept, residual, covariance: block }, []);
+    const looks = found.map(({ best }) => `${best.hypothesis.cause.replaceAll('-', ' ')} at ${best.hypothesis.place}`);
+    const first = looks.length > 0 ? `It looks most like: ${looks.join(', and ')}. ` : '';
+    return `${first}Look there first, or for a wrong hose or height in the layout; then take the baseline again.`;
+  }
+}
+
+/** Judgement: settings tell something new when a discharge pressure differs by a twelfth, with the same gates open. */
+const OTHER_THROTTLE = 1 / 12;
+
+function isOtherThrottle(earlier: Boundary, now: Boundary): boolean {
+  const sameGates = earlier.gateOpening.every((opening, gate) => opening === now.gateOpening[gate]);
+  return sameGates && earlier.dischargePa.some((pressure, pump) => Math.abs(pressure / now.dischargePa[pump]! - 1) > OTHER_THROTTLE);
 }
 
 function changesOf(set: readonly Candidate[]): Change[] {
