@@ -32,6 +32,8 @@ export type Cause =
   | 'dead-head'
   | 'suction-trouble'
   | 'tank-low'
+  | 'tank-leak'
+  | 'tank-overfull'
   | 'fuel-low'
   | 'sensor-silent'
   | 'sensor-stuck'
@@ -82,6 +84,21 @@ export interface StructurePicture {
   readonly state: LineState;
   readonly why: string;
   readonly flowM3s: number | null;
+  /** Since water first ran there in this run; null: no books are kept (the diagnosis does not work). */
+  readonly tally: StructureTally | null;
+}
+
+export interface StructureTally {
+  /** First time that any of its heads gave water; null: not yet. */
+  readonly sinceMs: number | null;
+  /** What its heads gave while they could be seen. */
+  readonly receivedM3: number;
+  /** The same as mean depth over the circles of its heads: no overlap, no wind. */
+  readonly depthM: number;
+  /** Seconds in which no head of it gave water, in which some gave none or too little, and in which nobody can say. */
+  readonly dryS: number;
+  readonly shortS: number;
+  readonly unknownS: number;
 }
 
 export interface Estimate {

@@ -32,7 +32,7 @@ export class RawTier {
       })),
       supplies: this.#layout.sources.map((source) => ({ source: source.id, volumeM3: null, usableM3: null, trendM3s: null, filling: false, emptyInS: null })),
       lines: this.#layout.lines.map((line) => ({ line: line.id, ...unknown })),
-      structures: this.#layout.structures.map((structure) => ({ structure: structure.id, flowM3s: null, ...unknown })),
+      structures: this.#layout.structures.map((structure) => ({ structure: structure.id, flowM3s: null, tally: null, ...unknown })),
       heads: this.#layout.heads.map((head) => ({ head: head.id, state: 'unknown', pressurePa: null, flowM3s: null, seenTurningMs: null })),
       gates: last?.gates ?? [], alarms: last?.alarms ?? [], notes: last?.notes ?? [],
       blind: ['The diagnosis is not working: only measured values are shown. Alarms are as they were last known.'],

@@ -6,7 +6,7 @@
  * diagnosis) may fail without taking the readings with it.
  */
 import type { Layout } from '../config/layout.ts';
-import type { ChannelPicture, Entry, Picture, PumpState, SupplyPicture } from '../config/wire.ts';
+import type { ChannelPicture, Entry, Picture, PumpState } from '../config/wire.ts';
 import { Alarms } from './alarms/lifecycle.ts';
 import { verdictOf } from './alarms/wording.ts';
 import { blindSpots } from './diagnosis/blind-spots.ts';
@@ -16,7 +16,8 @@ import { LayWatch } from './diagnosis/lay-watch.ts';
 import { PumpWatch } from './diagnosis/pump-watch.ts';
 import { sensorFindings } from './diagnosis/sensor-findings.ts';
 import { headStates, lineStates, structureStates } from './diagnosis/states.ts';
-import { supplyPicture } from './diagnosis/supply.ts';
+import { SupplyWatch } from './diagnosis/supply-watch.ts';
+import { WaterTally } from './diagnosis/water-tally.ts';
 import { Operations } from './operations/entries.ts';
 import { Channel } from './telemetry/channel.ts';
 import type { Reading } from './telemetry/reading.ts';
@@ -43,10 +44,6 @@ const FILLED_FRAMES = 5;
 const FILL_AT_REST_MS = 60_000;
 const BASELINE_MS = 60_000;
 const BASELINE_LEAST_MS = 25_000;
-/** Judgement: warn at 20 min of water, clear at 25. */
-const TANK_LOW_S = 1_200;
-const TANK_CLEAR_S = 1_500;
-
 /** Causes at the pump that drag the whole lay with them, and how long before them their symptoms may start. */
 const DRAGGING = ['pump-stop', 'dead-head', 'suction-trouble'];
 const SYMPTOM_MS = 30_000;
@@ -65,12 +62,13 @@ class SiteWatch implements Watch {
   readonly #lay: LayWatch;
   readonly #pumps: readonly PumpWatch[];
   readonly #alarms = new Alarms();
+  readonly #supplies: readonly SupplyWatch[];
+  readonly #tally: WaterTally;
   readonly #filedMs: Float64Array;
   #frameMs: number | null = null;
   #startedMs = 0;
   #filledFrames = 0;
   #steadySinceMs: number | null = null;
-  #tankLow = new Map<string, Finding>();
   #baseline: Picture['baseline'] = null;
   #advice: Picture['advice'] = { working: true };
 
@@ -81,6 +79,8 @@ class SiteWatch implements Watch {
     this.#operations = new Operations(layout);
     this.#lay = new LayWatch(layout);
     this.#pumps = layout.pumps.map((pump, index) => new PumpWatch(layout, pump, this.#lay.expectation.pumpSides[index]!, this.#channels));
+    this.#supplies = layout.sources.map((source) => new SupplyWatch(layout, source, this.#channels));
+    this.#tally = new WaterTally(layout);
     this.#filedMs = new Float64Array(this.#lay.gauges.length);
   }
 
@@ -113,13 +113,13 @@ class SiteWatch implements Watch {
       this.#remark(pump, before, nowMs);
     }
     this.#watchLay(nowMs, mode === 'filling');
-    const supplies = this.#layout.sources.map((source) => this.#supply(source.id, nowMs));
+    for (const supply of this.#supplies) supply.observe(nowMs, this.#drawnFrom(supply.source.id));
     const channels = new Map([...this.#channels.values()].map((channel) => [channel.sensor.id, this.#channelPicture(channel, nowMs)]));
     const pumpFindings = this.#pumps.flatMap((pump) => pump.findings);
     const findings = [...pumpFindings, ...this.#lay.findings.filter((finding) => !isSymptom(finding, pumpFindings, mode)),
-      ...this.#tankLow.values(), ...sensorFindings([...this.#channels.values()], this.#startedMs, nowMs)];
+      ...this.#supplies.flatMap((supply) => supply.findings), ...sensorFindings([...this.#channels.values()], this.#startedMs, nowMs)];
     this.#alarms.update(findings.map((finding) => verdictOf(finding, this.#layout)), nowMs);
-    return this.#picture(nowMs, channels, supplies, findings);
+    return this.#picture(nowMs, channels, findings);
   }
 
   #remark(pump: PumpWatch, before: PumpState, nowMs: number): void {
@@ -138,7 +138,7 @@ class SiteWatch implements Watch {
   }
 
   #watchLay(nowMs: number, declaredFilling: boolean): void {
-    const boundary = this.#boundary();
+    const boundary = this.#boundary(nowMs);
     const state = this.#pumpState;
     const known = this.#pumps.every((pump) => pump.regime.state === 'stopped' || pump.readings.dischargePa !== null);
     const steady = this.#pumps.every((pump) => pump.regime.state === 'stopped' || pump.steady(nowMs));
@@ -181,26 +181,21 @@ class SiteWatch implements Watch {
     this.#filledFrames = 0;
   }
 
-  #boundary(): Boundary {
+  #boundary(nowMs: number): Boundary {
     const column = (value: (pump: PumpWatch) => number | null): Float64Array => Float64Array.from(this.#pumps, (pump) => value(pump) ?? NaN);
     return {
       dischargePa: column((pump) => (pump.regime.state === 'stopped' ? null : pump.readings.dischargePa)),
       suctionPa: column((pump) => pump.readings.suctionPa),
       flowM3s: column((pump) => pump.readings.flowM3s),
       speedRatio: column((pump) => pump.speedRatio),
-      levelM: Float64Array.from(this.#layout.sources, (source) => this.#level(source.id) ?? (source.shape.kind === 'open-water' ? 0 : NaN)),
+      levelM: Float64Array.from(this.#supplies, (supply) => supply.levelM(nowMs) ?? (supply.source.shape.kind === 'open-water' ? 0 : NaN)),
       gateOpening: this.#operations.gateOpening,
     };
   }
 
-  #levelChannel(source: string): Channel | undefined {
-    const sensor = this.#layout.sensors.find((candidate) => candidate.quantity === 'level' && candidate.mounting.kind === 'source' && candidate.mounting.source === source);
-    return sensor && this.#channels.get(sensor.id);
-  }
-
-  #level(source: string): number | null {
-    const channel = this.#levelChannel(source);
-    return channel && this.#frameMs !== null ? channel.usable(this.#frameMs) : null;
+  #drawnFrom(source: string): number | null {
+    const flows = this.#pumps.filter(({ pump }) => pump.source === source).map(({ readings }) => readings.flowM3s);
+    return flows.every((flow) => flow !== null) ? flows.reduce((sum: number, flow) => sum + (flow ?? 0), 0) : null;
   }
 
   #freshGauges(nowMs: number): { fresh: Float64Array; trusted: boolean[] } {
@@ -219,27 +214,6 @@ class SiteWatch implements Watch {
     return { fresh, trusted };
   }
 
-  #supply(id: string, nowMs: number): SupplyPicture {
-    const source = this.#layout.sources.find((candidate) => candidate.id === id)!;
-    const channel = this.#levelChannel(id);
-    const drawing = this.#pumps.filter((pump) => pump.pump.source === id);
-    const flows = drawing.map((pump) => pump.readings.flowM3s);
-    const drawn = flows.every((flow) => flow !== null) ? flows.reduce((sum: number, flow) => sum + (flow ?? 0), 0) : null;
-    const picture = supplyPicture(source, {
-      atMs: nowMs, levelM: this.#level(id), levels: channel?.between(nowMs - 300_000, nowMs) ?? [], levelSdM: channel?.sensor.noiseSd ?? 0, drawnM3s: drawn,
-    });
-    const left = picture.emptyInS;
-    const was = this.#tankLow.get(id);
-    if (picture.volumeM3 === null) return picture;
-    if (left && left.best < (was ? TANK_CLEAR_S : TANK_LOW_S)) {
-      this.#tankLow.set(id, {
-        key: `tank-low:${id}`, cause: 'tank-low', subject: id, subjectKind: 'source', places: [{ id, probability: 1 }], sinceMs: was?.sinceMs ?? nowMs,
-        probability: 0.95, sizeM3s: null, evidence: [], rivals: [], facts: { leftS: left },
-      });
-    } else this.#tankLow.delete(id);
-    return picture;
-  }
-
   #channelPicture(channel: Channel, nowMs: number): ChannelPicture {
     const { sensor, latest } = channel;
     const gauge = this.#lay.gauges.findIndex((candidate) => candidate.sensor.id === sensor.id);
@@ -252,17 +226,18 @@ class SiteWatch implements Watch {
     };
   }
 
-  #picture(nowMs: number, channels: ReadonlyMap<string, ChannelPicture>, supplies: readonly SupplyPicture[], findings: readonly Finding[]): Picture {
+  #picture(nowMs: number, channels: ReadonlyMap<string, ChannelPicture>, findings: readonly Finding[]): Picture {
     const pumpState = this.#pumpState;
     const inputs = {
       layout: this.#layout, pumpState, runningDry: this.#pumps.some((pump) => pump.regime.dryRunningMs !== null), stoppedUnasked: this.#pumps.some((pump) => pump.stoppedUnasked), operations: this.#operations, channels, findings, lay: this.#lay,
     };
     const lines = lineStates(inputs);
     const heads = headStates(inputs, lines);
+    this.#tally.second(nowMs, heads);
     return {
       atMs: nowMs, simulated: this.#simulated, advice: this.#advice, baseline: this.#baseline, mode: this.#operations.mode,
-      channels: [...channels.values()], pumps: this.#pumps.map((pump) => pump.picture()), supplies, lines, heads,
-      structures: structureStates(this.#layout, lines, heads), alarms: this.#alarms.list(), notes: [...this.#operations.notes],
+      channels: [...channels.values()], pumps: this.#pumps.map((pump) => pump.picture()), supplies: this.#supplies.map(({ picture }) => picture), lines, heads,
+      structures: structureStates(this.#layout, lines, heads).map((structure) => this.#tally.of(structure)), alarms: this.#alarms.list(), notes: [...this.#operations.notes],
       gates: this.#layout.gates.map((gate, index) => ({ gate: gate.id, opening: this.#operations.gateOpening[index]! })),
       blind: blindSpots(this.#layout, channels, this.#lay.calibrated, pumpState === 'running'),
     };
@@ -298,7 +273,7 @@ class SiteWatch implements Watch {
       return channel.usable(atMs) === null ? NaN : channel.mean(fromMs, atMs) ?? NaN;
     };
     const means = Float64Array.from(this.#lay.gauges, (gauge) => mean(gauge.sensor.id));
-    const boundary = this.#boundary();
+    const boundary = this.#boundary(atMs);
     this.#lay.gauges.forEach((gauge, index) => {
       const column = gauge.kind === 'rise' ? boundary.dischargePa : gauge.kind === 'suction' ? boundary.suctionPa : gauge.kind === 'flow' ? boundary.flowM3s : null;
       if (column && Number.isFinite(means[index]!)) column[gauge.pump] = means[index]!;

@@ -123,7 +123,7 @@ export function structureStates(layout: Layout, lines: readonly LinePicture[], h
 
 function structureState(structure: Structure, layout: Layout, lines: readonly LinePicture[], heads: readonly HeadPicture[]): StructurePicture {
   const own = layout.heads.filter((head) => head.structure === structure.id);
-  if (own.length === 0) return { structure: structure.id, state: 'unknown', why: 'no head is assigned to it', flowM3s: null };
+  if (own.length === 0) return { structure: structure.id, state: 'unknown', why: 'no head is assigned to it', flowM3s: null, tally: null };
   const serving = lines.filter((line) => own.some((head) => head.line === line.line));
   const sorted = [...serving].sort((a, b) => WORST.indexOf(a.state) - WORST.indexOf(b.state));
   const worst = sorted[0]!;
@@ -136,5 +136,6 @@ function structureState(structure: Structure, layout: Layout, lines: readonly Li
     state: partly ? 'running-short' : worst.state,
     why: serving.length > 1 || partly ? `${name}: ${worst.why}` : worst.why,
     flowM3s: known ? flows.reduce((sum: number, flow) => sum + (flow ?? 0), 0) : null,
+    tally: null,
   };
 }

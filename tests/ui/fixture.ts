@@ -37,7 +37,7 @@ export function picture(layout: Layout, condition: Condition, atMs: number, simu
     lines,
     structures: layout.structures.map((structure) => {
       const line = lines.find((candidate) => layout.heads.some((head) => head.structure === structure.id && head.line === candidate.line))!;
-      return { structure: structure.id, state: line.state, why: line.why, flowM3s: line.state === 'unknown' ? null : running ? 52 * LPM : 0 };
+      return { structure: structure.id, state: line.state, why: line.why, flowM3s: line.state === 'unknown' ? null : running ? 52 * LPM : 0, tally: { sinceMs: atMs - 7_200_000, receivedM3: 6.2, depthM: 0.011, dryS: line.state === 'down' ? 240 : 0, shortS: 60, unknownS: line.state === 'unknown' ? 900 : 0 } };
     }),
     heads: layout.heads.map((head) => headPicture(head.id, head.line, lines, condition, atMs)),
     gates: layout.gates.map((gate) => ({ gate: gate.id, opening: lines.some((line) => line.line === gate.line && line.state === 'shut-by-order') ? 0 : gate.opening })),

@@ -1,0 +1,166 @@
+/**
+ * The water books of one tank: does its volume fall faster than the pump draws?
+ *
+ * In: every second the drawn flow (m3/s), and the volume (m3) whenever the level was measured anew. Out: a leak with its rate, its
+ * standard deviation and its onset, or none. Method: V + drawn total is constant in a sound tank, but for an error of the
+ * flow meter's scale. Over ten-second means a line with a bend at every possible onset is fitted by least squares, the
+ * scale error under its prior; the bend whose size is most standard deviations from nil wins if it passes LEAK_SD.
+ * A refill starts the books anew, since nobody measures what a tender brings. Limit: a leak that was there before the
+ * books were opened cannot be told from a flow meter that reads low; only its change is seen.
+ */
+export interface TankLeak {
+  readonly rateM3s: number;
+  readonly sdM3s: number;
+  readonly sinceMs: number;
+}
+
+const STEP_MS = 10_000;
+/** Flow unknown for longer: the books start anew. */
+const GAP_MS = 60_000;
+/** 30 minutes. */
+const MOST_STEPS = 180;
+const LEAST_STEPS = 9;
+/** Judgement: a flow meter's scale, before the books have anything to say about it. */
+const SCALE_SD = 0.03;
+/** Judgement: slow waves and the tank's give make ten-second means less independent than they look. */
+const NOISE_FLOOR = 1.5;
+/** 1 in 1.3 million at one onset, besides the room that NOISE_FLOOR leaves; some forty onsets are tried, six times a minute. */
+const LEAK_SD = 4.8;
+/** Judgement: a leak is over when the last five minutes run level, and against it by three standard deviations. */
+const OVER_STEPS = 30;
+
+/** Means over the readings of a step. */
+interface Step {
+  readonly atMs: number;
+  readonly drawnM3: number;
+  /** Volume + drawn. */
+  readonly sumM3: number;
+  readonly readings: number;
+}
+
+export class TankBalance {
+  readonly #levelSdM3: number;
+  #steps: Step[] = [];
+  #open: { startMs: number; atMs: number; drawnM3: number; sumM3: number; readings: number } | null = null;
+  #drawnM3 = 0;
+  #lastMs = 0;
+  #leak: TankLeak | null = null;
+  /** Standard deviations of the leak when it was clearest: later, water it no longer loses would water it down. */
+  #clearest = 0;
+
+  /** `levelSdM3`: noise of one reading of the level, as a volume. */
+  constructor(levelSdM3: number) {
+    this.#levelSdM3 = levelSdM3;
+  }
+
+  get leak(): TankLeak | null {
+    return this.#leak;
+  }
+
+  /** `volumeM3` null: no new reading. Flow unknown: the books wait. `filling`: they start anew. */
+  observe(atMs: number, volumeM3: number | null, drawnM3s: number | null, filling: boolean): void {
+    if (filling || (this.#lastMs > 0 && atMs - this.#lastMs > GAP_MS)) this.#restart();
+    if (drawnM3s === null || filling) return;
+    if (this.#lastMs > 0) this.#drawnM3 += (drawnM3s * (atMs - this.#lastMs)) / 1_000;
+    this.#lastMs = atMs;
+    if (volumeM3 === null) return;
+    this.#open ??= { startMs: atMs, atMs: 0, drawnM3: 0, sumM3: 0, readings: 0 };
+    this.#open.atMs += atMs;
+    this.#open.drawnM3 += this.#drawnM3;
+    this.#open.sumM3 += volumeM3 + this.#drawnM3;
+    this.#open.readings += 1;
+    if (atMs - this.#open.startMs < STEP_MS - 1_000) return;
+    const { readings } = this.#open;
+    this.#steps.push({ atMs: this.#open.atMs / readings, drawnM3: this.#open.drawnM3 / readings, sumM3: this.#open.sumM3 / readings, readings });
+    if (this.#steps.length > MOST_STEPS) this.#steps.shift();
+    this.#open = null;
+    this.#judge();
+  }
+
+  #restart(): void {
+    this.#steps = [];
+    this.#open = null;
+    this.#drawnM3 = 0;
+    this.#lastMs = 0;
+    this.#leak = null;
+    this.#clearest = 0;
+  }
+
+  #judge(): void {
+    const count = this.#steps.length;
+    if (count < LEAST_STEPS) return;
+    if (this.#leak && this.#isOver(this.#leak)) {
+      this.#restart();
+      return;
+    }
+    let best: { score: number; leak: TankLeak } | null = null;
+    for (let bend = 2; bend <= count - 4; bend += count > 60 ? 3 : 1) {
+      const fit = bentLine(this.#steps, bend, this.#levelSdM3);
+      const score = -fit.slope / fit.sd;
+      if (best === null || score > best.score) best = { score, leak: { rateM3s: -fit.slope, sdM3s: fit.sd, sinceMs: this.#steps[bend]!.atMs } };
+    }
+    if (!best || best.score < LEAK_SD || best.score < this.#clearest) return;
+    this.#clearest = best.score;
+    this.#leak = { ...best.leak, sinceMs: this.#leak?.sinceMs ?? best.leak.sinceMs };
+  }
+
+  /** The newest minutes against the leak: level again, beyond doubt. */
+  #isOver({ rateM3s, sinceMs }: TankLeak): boolean {
+    const recent = this.#steps.slice(-OVER_STEPS);
+    if (recent.length < OVER_STEPS || recent[0]!.atMs < sinceMs + 60_000) return false;
+    const { slope, sd } = line(recent, this.#levelSdM3);
+    return slope + rateM3s > 3 * sd && slope > -0.35 * rateM3s;
+  }
+}
+
+interface Fit {
+  readonly slope: number;
+  readonly sd: number;
+}
+
+const weightOf = ({ readings }: Step, levelSdM3: number): number => readings / (NOISE_FLOOR * levelSdM3) ** 2;
+
+/** Slope of V + drawn over time, m3/s. */
+function line(steps: readonly Step[], levelSdM3: number): Fit {
+  const times = steps.map(({ atMs }) => (atMs - steps[0]!.atMs) / 1_000);
+  const weights = steps.map((step) => weightOf(step, levelSdM3));
+  const total = weights.reduce((a, b) => a + b, 0);
+  const middle = times.reduce((sum, time, i) => sum + weights[i]! * time, 0) / total;
+  const spread = times.reduce((sum, time, i) => sum + weights[i]! * (time - middle) ** 2, 0);
+  const slope = times.reduce((sum, time, i) => sum + weights[i]! * (time - middle) * steps[i]!.sumM3, 0) / spread;
+  return { slope, sd: 1 / Math.sqrt(spread) };
+}
+
+/** Least squares of V + drawn on [1, drawn, (t - onset)+], the second under the prior of the meter's scale. Gives the third. */
+function bentLine(steps: readonly Step[], bend: number, levelSdM3: number): Fit {
+  const origin = steps[0]!;
+  // Normal equations, 3 x 3 symmetric, and right side.
+  const a = [0, 0, 0, 0, 0, 0];
+  const b = [0, 0, 0];
+  for (const step of steps) {
+    const weight = weightOf(step, levelSdM3);
+    const drawn = step.drawnM3 - origin.drawnM3;
+    const late = Math.max(0, step.atMs - steps[bend]!.atMs) / 1_000;
+    const sum = step.sumM3 - origin.sumM3;
+    a[0]! += weight;
+    a[1]! += weight * drawn;
+    a[2]! += weight * late;
+    a[3]! += weight * drawn * drawn;
+    a[4]! += weight * drawn * late;
+    a[5]! += weight * late * late;
+    b[0]! += weight * sum;
+    b[1]! += weight * drawn * sum;
+    b[2]! += weight * late * sum;
+  }
+  a[3]! += 1 / SCALE_SD ** 2;
+  // Eliminate the first two unknowns.
+  const f1 = a[1]! / a[0]!;
+  const f2 = a[2]! / a[0]!;
+  const a33 = a[3]! - f1 * a[1]!;
+  const a34 = a[4]! - f1 * a[2]!;
+  const a44 = a[5]! - f2 * a[2]!;
+  const b3 = b[1]! - f1 * b[0]!;
+  const b4 = b[2]! - f2 * b[0]!;
+  const left = a44 - (a34 / a33) * a34;
+  return { slope: (b4 - (a34 / a33) * b3) / left, sd: 1 / Math.sqrt(left) };
+}

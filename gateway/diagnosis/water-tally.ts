@@ -1,0 +1,50 @@
+/**
+ * What each structure has received since water first ran, and for how long it was dry or nobody could say.
+ *
+ * In: once a second, what is believed of heads and lines. Out: m3, depth (m) over the wetted area of its heads, seconds
+ * dry (no head of it gives water), short (some give none, or too little) and unknown. Flows are the model's at measured
+ * pressures, counted only while the line can be seen: unknown time adds no water and is never dry or wet.
+ * Limit: depth is the mean over all its circles, no overlap, no wind; a head that flows may still not turn.
+ */
+import type { Layout } from '../../config/layout.ts';
+import type { HeadPicture, StructurePicture, StructureTally } from '../../config/wire.ts';
+import { wettedAreaM2 } from '../hydraulics/wetting.ts';
+
+type Sums = { -readonly [K in keyof StructureTally]: StructureTally[K] };
+
+export class WaterTally {
+  readonly #structures: readonly { readonly id: string; readonly heads: readonly number[]; readonly areaM2: number }[];
+  readonly #sums: Map<string, Sums>;
+
+  constructor(layout: Layout) {
+    this.#structures = layout.structures.map(({ id }) => {
+      const heads = layout.heads.flatMap((head, index) => (head.structure === id ? [index] : []));
+      const areaM2 = heads.reduce((sum, index) => sum + wettedAreaM2(layout.heads[index]!.kit.throwM, layout.heads[index]!.arcDeg), 0);
+      return { id, heads, areaM2 };
+    });
+    this.#sums = new Map(layout.structures.map(({ id }) => [id, { sinceMs: null, receivedM3: 0, depthM: 0, dryS: 0, shortS: 0, unknownS: 0 }]));
+  }
+
+  /** One second of the run. */
+  second(nowMs: number, heads: readonly HeadPicture[]): void {
+    for (const { id, heads: own, areaM2 } of this.#structures) {
+      const sums = this.#sums.get(id)!;
+      const states = own.map((index) => heads[index]!);
+      const flow = states.reduce((sum, head) => sum + (head.flowM3s ?? 0), 0);
+      if (sums.sinceMs === null && flow > 0) sums.sinceMs = nowMs;
+      if (sums.sinceMs === null || own.length === 0) continue;
+      if (states.some(({ state }) => state === 'unknown')) {
+        sums.unknownS += 1;
+        continue;
+      }
+      sums.receivedM3 += flow;
+      sums.depthM = sums.receivedM3 / areaM2;
+      if (states.every(({ flowM3s }) => !flowM3s)) sums.dryS += 1;
+      else if (states.some(({ state, flowM3s }) => !flowM3s || state === 'short' || state === 'off?' || state === 'plugged?')) sums.shortS += 1;
+    }
+  }
+
+  of(structure: StructurePicture): StructurePicture {
+    return { ...structure, tally: { ...this.#sums.get(structure.structure)! } };
+  }
+}
