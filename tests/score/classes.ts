@@ -1,0 +1,148 @@
+/**
+ * The classes of trouble that the scorecard has a row for: what is done to the plant, what would be the right answer,
+ * how long it may take, and the aim.
+ *
+ * In: layout, plant (for pressures, so that a leak is a share of the flow), dice. Out: a deed and its right answer.
+ * `causes` are the right names; `kin` are those that move the readings the same way and need another look to tell apart.
+ */
+import type { Layout } from '../../config/layout.ts';
+import type { Deed } from '../../simulator/deeds.ts';
+import type { Dice } from '../../simulator/dice.ts';
+import type { Plant } from '../../simulator/plant.ts';
+
+export interface Answer {
+  /** Right names of the cause, as the gateway writes them. */
+  readonly causes: readonly string[];
+  /** Names that cannot be told from it by the same sensors, or only by a second look. */
+  readonly kin: readonly string[];
+  /** Right subject: line, trunk, pump, source or channel. Empty: any will do. */
+  readonly subjects: readonly string[];
+  /** Ids of which one must be in the named set; empty: no place asked. */
+  readonly places: readonly string[];
+  /** What the outflow changes by, from the plant itself, m3/s; null: no size asked. */
+  readonly flowM3s: ((plant: Plant) => number) | null;
+}
+
+export interface Fault {
+  readonly deeds: readonly Omit<Deed, 'do'>[];
+  readonly answer: Answer;
+}
+
+export interface Aim {
+  readonly recall: number;
+  readonly line: number | null;
+  readonly cause: number;
+  readonly delayS: number;
+}
+
+export interface FaultClass {
+  readonly name: string;
+  readonly aim: Aim | null;
+  /** How long to watch after the onset, at one reading a second. */
+  readonly watchS: number;
+  /** Why nobody can see it, for classes that are here to be honest about. */
+  readonly unseen?: string;
+  /** Null: this lay cannot have it. */
+  readonly draw: (layout: Layout, plant: Plant, dice: Dice) => Fault | null;
+}
+
+const OUTFLOW = ['head-off', 'leak', 'hose-burst'];
+const BLOCKED = ['plug', 'restriction', 'gate-shut'];
+
+function pick<Item>(items: readonly Item[], dice: Dice): Item | null {
+  return items[Math.floor(dice.uniform() * items.length)] ?? null;
+}
+
+function placeOf(layout: Layout, id: string): number {
+  return layout.places.findIndex((place) => place.id === id);
+}
+
+function pumpFault(what: string, causes: readonly string[], size?: (dice: Dice) => number): FaultClass['draw'] {
+  return (layout, _plant, dice) => {
+    const pump = layout.pumps[0]!.id;
+    return { deeds: [{ what, at: pump, ...(size ? { size: size(dice) } : {}) }], answer: { causes, kin: [], subjects: [pump], places: [], flowM3s: null } };
+  };
+}
+
+function sensorFault(what: string, causes: readonly string[], size?: (dice: Dice) => number): FaultClass['draw'] {
+  return (layout, _plant, dice) => {
+    const sensor = pick(layout.sensors.filter(({ line, quantity }) => line !== null && quantity === 'pressure'), dice)!;
+    return { deeds: [{ what, at: sensor.id, ...(size ? { size: size(dice) } : {}) }], answer: { causes, kin: ['sensor-drift', 'sensor-stuck', 'sensor-swapped'], subjects: [sensor.id], places: [], flowM3s: null } };
+  };
+}
+
+function headFault(what: string, causes: readonly string[], fits: (head: Layout['heads'][number]) => boolean, size?: (dice: Dice) => number): FaultClass['draw'] {
+  return (layout, plant, dice) => {
+    const head = pick(layout.heads.filter(fits), dice);
+    if (!head) return null;
+    const index = layout.heads.indexOf(head);
+    const before = plant.headFlowM3s[index]!;
+    return {
+      deeds: [{ what, at: head.id, ...(size ? { size: size(dice) } : {}) }],
+      answer: { causes, kin: what === 'head-off' ? OUTFLOW : BLOCKED, subjects: [head.line], places: [head.id], flowM3s: (now) => now.headFlowM3s[index]! - before },
+    };
+  };
+}
+
+function hoseFault(what: string, causes: readonly string[], fits: (hose: Layout['hoses'][number]) => boolean, size: (dice: Dice, layout: Layout, plant: Plant, hose: Layout['hoses'][number]) => number | null): FaultClass['draw'] {
+  return (layout, plant, dice) => {
+    const hose = pick(layout.hoses.filter(fits), dice);
+    if (!hose) return null;
+    const value = size(dice, layout, plant, hose);
+    const hole = OUTFLOW.includes(causes[0]!);
+    return {
+      deeds: [{ what, at: hose.id, ...(value === null ? {} : { size: value }) }],
+      answer: {
+        causes, kin: hole ? OUTFLOW : BLOCKED, subjects: [hose.line ?? 'trunk'],
+        // A hole is done at the far end of the hose: the next hose and what hangs there are the same place.
+        places: hole ? [hose.id, hose.to, ...layout.hoses.filter(({ from }) => from === hose.to).map(({ id }) => id)] : [hose.id],
+        flowM3s: hole ? (now) => now.holeFlowM3s : null,
+      },
+    };
+  };
+}
+
+/** Share of the hose's bore that loses the given share of the whole flow at the pressure there. */
+function leakSize(share: number, layout: Layout, plant: Plant, hose: Layout['hoses'][number]): number {
+  const flow = share * plant.pumpFlowM3s[0]!;
+  const pressure = Math.max(2e4, plant.pressurePa[placeOf(layout, hose.to)]!);
+  return Math.min(1, flow / Math.sqrt(pressure / 500) / (0.7 * (Math.PI / 4) * hose.kit.boreM ** 2));
+}
+
+const AT_16_LITRES = 16 / 60_000;
+const flowOf = (head: Layout['heads'][number]): number => head.kit.k * 345_000 ** head.kit.exponent;
+const large = (head: Layout['heads'][number]): boolean => flowOf(head) > AT_16_LITRES;
+const inLine = (hose: Layout['hoses'][number]): boolean => hose.line !== null;
+
+export const CLASSES: readonly FaultClass[] = [
+  { name: 'light head off', aim: { recall: 0.99, line: 0.99, cause: 0.95, delayS: 10 }, watchS: 120, draw: headFault('head-off', ['head-off'], (head) => head.kit.light) },
+  { name: 'hose burst', aim: { recall: 1, line: 1, cause: 0.95, delayS: 5 }, watchS: 90, draw: hoseFault('hose-burst', ['hose-burst'], () => true, () => null) },
+  {
+    name: 'valve shut', aim: { recall: 1, line: 1, cause: 0.95, delayS: 5 }, watchS: 90,
+    draw: (layout, _plant, dice) => {
+      const gate = pick(layout.gates, dice);
+      return gate && { deeds: [{ what: 'gate-shut', at: gate.id }], answer: { causes: ['gate-shut'], kin: BLOCKED, subjects: [gate.line ?? 'trunk'], places: [gate.id], flowM3s: null } };
+    },
+  },
+  { name: 'leak 3-10 % of flow', aim: { recall: 0.97, line: 0.95, cause: 0.9, delayS: 60 }, watchS: 180, draw: hoseFault('leak', ['leak'], () => true, (dice, ...where) => leakSize(dice.between(0.03, 0.1), ...where)) },
+  { name: 'nozzle plugged', aim: { recall: 0.97, line: 0.97, cause: 0.9, delayS: 60 }, watchS: 180, draw: headFault('plug', ['plug'], large, (dice) => dice.between(0.7, 1)) },
+  { name: 'trunk or line kinked', aim: { recall: 0.97, line: 0.97, cause: 0.9, delayS: 30 }, watchS: 150, draw: hoseFault('restriction', ['restriction'], () => true, (dice) => 10 ** dice.between(1.3, 2.3)) },
+  { name: 'line hose kinked', aim: { recall: 0.97, line: 0.97, cause: 0.9, delayS: 30 }, watchS: 150, draw: hoseFault('restriction', ['restriction'], inLine, (dice) => 10 ** dice.between(1.3, 2.3)) },
+  { name: 'engine loses speed', aim: { recall: 0.99, line: null, cause: 0.95, delayS: 15 }, watchS: 150, draw: pumpFault('pump-fade', ['pump-fade'], (dice) => dice.between(0.7, 0.85)) },
+  { name: 'pump worn or fouled', aim: { recall: 0.99, line: null, cause: 0.95, delayS: 15 }, watchS: 120, draw: pumpFault('pump-worn', ['pump-fade'], (dice) => dice.between(0.75, 0.9)) },
+  { name: 'engine stops', aim: { recall: 0.99, line: null, cause: 0.95, delayS: 15 }, watchS: 90, draw: pumpFault('pump-stop', ['pump-stop']) },
+  { name: 'dead-head', aim: { recall: 0.99, line: null, cause: 0.95, delayS: 15 }, watchS: 90, draw: pumpFault('dead-head', ['dead-head']) },
+  { name: 'suction loses prime', aim: { recall: 0.99, line: null, cause: 0.95, delayS: 15 }, watchS: 90, draw: pumpFault('suction-trouble', ['suction-trouble'], (dice) => dice.between(0.7, 0.95)) },
+  {
+    name: 'tank leaks 2-6 % of flow', aim: { recall: 0.95, line: null, cause: 0.9, delayS: 600 }, watchS: 1_200,
+    draw: (layout, plant, dice) => {
+      const source = layout.sources.find(({ shape }) => shape.kind !== 'open-water');
+      if (!source || !layout.sensors.some(({ quantity }) => quantity === 'level')) return null;
+      return { deeds: [{ what: 'tank-leak', at: source.id, size: dice.between(0.02, 0.06) * plant.pumpFlowM3s[0]! * 60_000 }], answer: { causes: ['tank-leak'], kin: [], subjects: [source.id], places: [], flowM3s: null } };
+    },
+  },
+  { name: 'sensor stuck', aim: { recall: 0.97, line: 1, cause: 0.95, delayS: 60 }, watchS: 120, draw: sensorFault('sensor-stuck', ['sensor-stuck']) },
+  { name: 'sensor drifts', aim: { recall: 0.97, line: 1, cause: 0.95, delayS: 60 }, watchS: 300, draw: sensorFault('sensor-drift', ['sensor-drift'], (dice) => dice.between(15, 60)) },
+  { name: 'sensor silent', aim: { recall: 0.97, line: 1, cause: 0.95, delayS: 60 }, watchS: 120, draw: sensorFault('sensor-silent', ['sensor-silent']) },
+  { name: 'nothing wrong', aim: null, watchS: 1_500, draw: () => ({ deeds: [], answer: { causes: [], kin: [], subjects: [], places: [], flowM3s: null } }) },
+];

@@ -1,0 +1,57 @@
+/**
+ * The scorecard as text: the table with its aims, the stated probabilities against what was right, false alarms.
+ *
+ * In: rows, whole figures. Out: lines of text. A figure is followed by its aim; `*` marks one that misses it by more than
+ * the luck of so few runs explains (Wilson, 95 %), `-` one that misses it within that luck.
+ */
+import { wilson, type Row, type Whole } from './figures.ts';
+
+const COLUMNS = ['class', 'runs', 'recall', 'right line', 'cause first', 'kin', 'in set', 'set', 'size err', 'median s', '90 % s', 'extra'] as const;
+const WIDTHS = [24, 5, 13, 13, 13, 6, 7, 5, 9, 12, 8, 6];
+
+function line(cells: readonly string[]): string {
+  return cells.map((cell, index) => (index === 0 ? cell.padEnd(WIDTHS[0]!) : cell.padStart(WIDTHS[index]!))).join(' ');
+}
+
+function share(value: number | null): string {
+  return value === null ? '' : value.toFixed(2);
+}
+
+function against(value: number | null, aim: number | null | undefined, count: number): string {
+  if (value === null) return '';
+  if (aim === null || aim === undefined) return value.toFixed(2);
+  const missed = value >= aim ? ' ' : wilson(value, count)[1] < aim ? '*' : '-';
+  return `${value.toFixed(2)}${missed}(${aim.toFixed(2)})`;
+}
+
+function rowText(row: Row): string {
+  const { aim } = row;
+  const heard = Math.round(row.recall * row.runs);
+  const late = aim && row.delayS !== null ? `${row.delayS <= aim.delayS ? ' ' : '*'}(${aim.delayS})` : '';
+  return line([
+    row.name, String(row.runs), against(row.recall, aim?.recall, row.runs), against(row.line, aim?.line, heard), against(row.cause, aim?.cause, heard), share(row.kin),
+    share(row.inSet), row.setSize === null ? '' : String(row.setSize), row.sizeError === null ? '' : `${(100 * row.sizeError).toFixed(0)} %`,
+    row.delayS === null ? '' : `${row.delayS}${late}`, row.delay90S === null ? '' : String(row.delay90S), row.extra.toFixed(2),
+  ]);
+}
+
+export function tableText(title: string, rows: readonly Row[]): string {
+  const unseen = rows.filter((row) => row.unseen !== null);
+  return [
+    title, line(COLUMNS), '-'.repeat(WIDTHS.reduce((sum, width) => sum + width + 1, -1)),
+    ...rows.filter((row) => row.unseen === null).map(rowText),
+    ...(unseen.length > 0 ? ['Cannot be seen here:', ...unseen.flatMap((row) => [rowText(row), `  ${row.unseen}`])] : []),
+  ].join('\n');
+}
+
+export function wholeText(whole: Whole): string {
+  const bins = whole.reliability.map(({ from, to, count, stated, right }) => `  ${from.toFixed(2)}-${to.toFixed(2)}  ${String(count).padStart(4)} verdicts  said ${stated.toFixed(2)}  right ${right.toFixed(2)}`);
+  return [
+    'Stated probability of the settled verdict against cause and line both right:', ...bins,
+    `  Brier score ${whole.brier?.toFixed(3) ?? '-'} (0 is perfect, 0.25 is a coin)`,
+    `True place in the named 90 % set: ${share(whole.coverage)} (aim 0.88-0.93)`,
+    `False alarms: ${whole.falseAlarms} in ${whole.siteDays.toFixed(2)} site-days of normal life: ${whole.perSiteDay.toFixed(2)} a site-day, below ${whole.perSiteDayHigh.toFixed(2)} with 95 % (aim 0.03)`,
+    ...whole.reasons.slice(0, 12).map(({ words, count }) => `  ${count} x ${words}`),
+    `Alarms an hour at the worst: ${whole.worstAnHour.toFixed(1)}`,
+  ].join('\n');
+}

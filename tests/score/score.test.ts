@@ -1,0 +1,71 @@
+/** The scorecard itself: a seed is one run and no other, its sets do not meet, its figures are what they say. */
+import { describe, expect, it } from 'vitest';
+import { CLASSES } from './classes.ts';
+import { quantile, rowsOf, wholeOf, wilson } from './figures.ts';
+import { LAY_NAMES, scoreLay } from './lays.ts';
+import { HELD_OUT_FROM, planOf, runTrial, TUNING_FROM, type Outcome } from './trial.ts';
+
+describe('a run of the scorecard', () => {
+  it('is the same whenever its seed is played', () => {
+    const plan = { ...planOf(TUNING_FROM), className: 'light head off', site: 'two-lines-8', cadence: 'fast', calibrated: true } as const;
+    const first = runTrial(plan);
+    expect(first).not.toBeNull();
+    expect(JSON.stringify(runTrial(plan))).toBe(JSON.stringify(first));
+    expect(first!.truth[0]).toMatch(/^head-off l\d-head-\d/);
+    expect(first!.timeline.join('\n')).toContain('TRUTH head-off');
+  });
+
+  it('takes every class, lay and condition in its turn, and never a held-out seed for tuning', () => {
+    const plans = Array.from({ length: 510 }, (_, index) => planOf(HELD_OUT_FROM + index));
+    expect(new Set(plans.map(({ className }) => className)).size).toBe(CLASSES.length);
+    expect(new Set(plans.map(({ site }) => site)).size).toBe(LAY_NAMES.length);
+    expect(new Set(plans.map(({ cadence, calibrated }) => `${cadence} ${calibrated}`)).size).toBe(3);
+    expect(HELD_OUT_FROM - TUNING_FROM).toBeGreaterThan(1e6);
+  });
+
+  it('has lays of 8 to 120 heads with a pressure at every line end', () => {
+    const lays = LAY_NAMES.map((name) => scoreLay(name, 'slow'));
+    const heads = lays.map((lay) => lay.heads.length);
+    expect(Math.min(...heads)).toBe(8);
+    expect(Math.max(...heads)).toBe(120);
+    for (const lay of lays) {
+      for (const line of lay.lines) expect(lay.sensors.filter((sensor) => sensor.line === line.id)).toHaveLength(1);
+      expect(Math.max(...lay.sensors.filter(({ line }) => line !== null).map(({ intervalS }) => intervalS))).toBeGreaterThanOrEqual(10);
+    }
+  });
+});
+
+function outcome(changes: Partial<Outcome>): Outcome {
+  return {
+    plan: { seed: 1, className: 'hose burst', site: 'x', cadence: 'fast', calibrated: true }, truth: [], onsetS: 100, alarmS: 5, namedS: 5, lineRight: true, causeRight: true, kinRight: true,
+    stated: 0.9, settled: '', alternatives: [], setSize: 2, inSet: true, sizeError: -0.1, falseAlarms: [], extraAlarms: [], alarmsRaised: 1, quietS: 86_400, watchedS: 3_600, timeline: [], ...changes,
+  };
+}
+
+describe('its figures', () => {
+  it('count a missed fault against recall and leave it out of the rest', () => {
+    const [row] = rowsOf([outcome({}), outcome({ alarmS: null, namedS: null, lineRight: false, causeRight: false, kinRight: false, stated: null, setSize: null, inSet: null, sizeError: null })]);
+    expect(row).toMatchObject({ runs: 2, recall: 0.5, line: 1, cause: 1, inSet: 1, setSize: 2, delayS: 5 });
+    expect(row!.sizeError).toBeCloseTo(0.1);
+  });
+
+  it('score a stated probability by Brier, 0.9 said and half right: 0.41', () => {
+    const whole = wholeOf([outcome({}), outcome({ causeRight: false })]);
+    expect(whole.brier).toBeCloseTo((0.01 + 0.81) / 2, 10);
+    expect(whole.reliability).toEqual([{ from: 0.9, to: 0.95, count: 2, stated: 0.9, right: 0.5 }]);
+  });
+
+  it('bound false alarms that never came by 3.0 over the time watched', () => {
+    const whole = wholeOf([outcome({}), outcome({})]);
+    expect(whole.siteDays).toBe(2);
+    expect(whole.perSiteDayHigh).toBeCloseTo(2.9957 / 2, 3);
+  });
+
+  it("give Wilson's interval and order statistics", () => {
+    // Wilson 1927, 8 of 10 at 95 %: 0.490 to 0.943.
+    expect(wilson(0.8, 10)[0]).toBeCloseTo(0.49, 2);
+    expect(wilson(0.8, 10)[1]).toBeCloseTo(0.943, 2);
+    expect(quantile([5, 1, 3], 0.5)).toBe(3);
+    expect(quantile([], 0.5)).toBeNull();
+  });
+});

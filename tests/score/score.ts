@@ -1,0 +1,128 @@
+/**
+ * The scorecard: plays held-out runs of the plant against the gateway's core and prints how well troubles were named.
+ *
+ * In: arguments (see HELP). Out: tables, `--json` the same figures with every run. Exit code 0 whatever the figures are, 2
+ * for arguments that cannot be. Every row is a seed; a seed gives the same run on every machine.
+ */
+import { fork } from 'node:child_process';
+import { writeFileSync } from 'node:fs';
+import { parseArgs } from 'node:util';
+import { CLASSES } from './classes.ts';
+import { rowsOf, wholeOf } from './figures.ts';
+import { LAY_NAMES } from './lays.ts';
+import { tableText, wholeText } from './report.ts';
+import { HELD_OUT_FROM, planOf, runTrial, TUNING_FROM, type Outcome, type Plan } from './trial.ts';
+
+const RUNS = 510;
+const WORKERS = 2;
+
+const HELP = `The scorecard: how well the gateway names what the simulated plant has wrong.
+
+  npm run score [-- options]
+
+  --runs N      so many runs (${RUNS})
+  --class NAME  only this class: ${CLASSES.map(({ name }) => name).join(', ')}
+  --site NAME   only this lay: ${LAY_NAMES.join(', ')}
+  --fast        only the condition that the aims are stated for: 1 Hz, calibrated
+  --tune        seeds of the tuning set instead of the held-out one
+  --seed N      plays one run again and prints what was true and what was said
+  --json FILE   writes figures and every run
+`;
+
+class Wrong extends Error {}
+
+function number(name: string, text: string): number {
+  const value = Number(text);
+  if (!Number.isInteger(value) || value < 1) throw new Wrong(`--${name} ${text}: give a whole number from 1 up.`);
+  return value;
+}
+
+/** The first `count` seeds of the set that fit. */
+function plans(count: number, from: number, fits: (plan: Plan) => boolean): Plan[] {
+  const out: Plan[] = [];
+  for (let seed = from; out.length < count; seed += 1) {
+    const plan = planOf(seed);
+    if (fits(plan)) out.push(plan);
+  }
+  return out;
+}
+
+async function play(all: readonly Plan[], tell: (done: number) => void): Promise<Outcome[]> {
+  // The dear ones first, so that no worker is left with one at the end.
+  const waiting = [...all].sort((a, b) => LAY_NAMES.indexOf(a.site) - LAY_NAMES.indexOf(b.site) || a.seed - b.seed);
+  const outcomes: Outcome[] = [];
+  let done = 0;
+  await Promise.all(Array.from({ length: Math.min(WORKERS, all.length) }, () => new Promise<void>((finish, fail) => {
+    const worker = fork('tests/score/worker.ts', { execArgv: ['--import', 'tsx'] });
+    const next = (): void => {
+      const plan = waiting.pop();
+      if (plan) worker.send(plan);
+      else {
+        worker.disconnect();
+        finish();
+      }
+    };
+    worker.on('message', ({ outcome }: { readonly outcome: Outcome | null }) => {
+      if (outcome) outcomes.push(outcome);
+      done += 1;
+      tell(done);
+      next();
+    });
+    worker.on('exit', (code) => (code === 0 || code === null ? finish() : fail(new Error('A worker of the scorecard failed; its message stands above.'))));
+    next();
+  })));
+  return outcomes.sort((a, b) => a.plan.seed - b.plan.seed);
+}
+
+function replay(seed: number): void {
+  const plan = planOf(seed);
+  console.log(`seed ${seed}: ${plan.className} at ${plan.site}, ${plan.cadence === 'fast' ? '1 Hz' : 'line ends every 10-60 s'}, ${plan.calibrated ? 'calibrated' : 'not calibrated'}`);
+  const outcome = runTrial(plan);
+  if (!outcome) return console.log('This lay cannot have this trouble.');
+  const { timeline, ...rest } = outcome;
+  console.log(timeline.join('\n'));
+  console.log(JSON.stringify(rest, null, 2));
+}
+
+async function main(): Promise<void> {
+  let values;
+  try {
+    ({ values } = parseArgs({ options: { runs: { type: 'string' }, class: { type: 'string' }, site: { type: 'string' }, seed: { type: 'string' }, json: { type: 'string' }, tune: { type: 'boolean' }, fast: { type: 'boolean' }, help: { type: 'boolean' } } }));
+  } catch (error) {
+    throw new Wrong(`${error instanceof Error ? error.message.split('.')[0] : String(error)}. See --help.`);
+  }
+  if (values.help) return console.log(HELP);
+  if (values.seed !== undefined) return replay(number('seed', values.seed));
+  const { class: className, site } = values;
+  if (className !== undefined && !CLASSES.some(({ name }) => name === className)) throw new Wrong(`There is no class '${className}'. Classes: ${CLASSES.map(({ name }) => name).join(', ')}.`);
+  if (site !== undefined && !LAY_NAMES.includes(site)) throw new Wrong(`There is no lay '${site}'. Lays: ${LAY_NAMES.join(', ')}.`);
+  const from = values.tune ? TUNING_FROM : HELD_OUT_FROM;
+  const all = plans(number('runs', values.runs ?? String(RUNS)), from, (plan) =>
+    (className === undefined || plan.className === className) && (site === undefined || plan.site === site) && (!values.fast || (plan.cadence === 'fast' && plan.calibrated)));
+  console.log(`wetdown scorecard, SIMULATED: ${all.length} runs of the ${values.tune ? 'TUNING' : 'held-out'} set, seeds from ${from}`);
+  const outcomes = await play(all, (done) => { if (done % 50 === 0) process.stderr.write(`${done} of ${all.length}\n`); });
+  show(outcomes);
+  if (values.json !== undefined) writeFileSync(values.json, JSON.stringify({ simulated: true, set: values.tune ? 'tuning' : 'held-out', from, rows: rowsOf(outcomes.filter(isAimed)), whole: wholeOf(outcomes), runs: outcomes }, null, 1));
+}
+
+function isAimed({ plan }: Outcome): boolean {
+  return plan.cadence === 'fast' && plan.calibrated;
+}
+
+function show(outcomes: readonly Outcome[]): void {
+  const parts: readonly (readonly [string, (outcome: Outcome) => boolean])[] = [
+    ['1 Hz, calibrated, one fault, normal life around it (aim in brackets; * misses it, - may be luck)', isAimed],
+    ['Line ends every 10-60 s, calibrated', ({ plan }) => plan.cadence === 'slow'],
+    ['1 Hz, not calibrated', ({ plan }) => plan.cadence === 'fast' && !plan.calibrated],
+  ];
+  for (const [title, belongs] of parts) {
+    const rows = rowsOf(outcomes.filter(belongs));
+    if (rows.length > 0) console.log(`\n${tableText(title, belongs === isAimed ? rows : rows.map((row) => ({ ...row, aim: null })))}`);
+  }
+  if (outcomes.length > 0) console.log(`\n${wholeText(wholeOf(outcomes))}`);
+}
+
+main().catch((error: unknown) => {
+  console.error(error instanceof Error ? (error instanceof Wrong ? error.message : error.stack) : String(error));
+  process.exit(2);
+});

@@ -1,0 +1,247 @@
+/**
+ * One run of the scorecard: the core driven by the plant, normal life going on, one fault at a random time.
+ *
+ * In: a seed and the set it belongs to; everything else follows from them (planOf), so any row can be played again.
+ * Out: what the gateway said and when, next to what was true. A verdict is judged once it has settled: half a minute (or
+ * two readings of the slowest line end) after the first alarm that follows the onset.
+ */
+import type { Layout } from '../../config/layout.ts';
+import type { Alarm, Picture } from '../../config/wire.ts';
+import { createWatch, type Watch } from '../../gateway/watch.ts';
+import { Dice } from '../../simulator/dice.ts';
+import { Simulation } from '../../simulator/simulation.ts';
+import { START_MS } from '../support/drive.ts';
+import { CLASSES, type Answer, type FaultClass } from './classes.ts';
+import { LAY_NAMES, scoreLay, type Cadence } from './lays.ts';
+import { normalLife, type Chore } from './normal-life.ts';
+
+export interface Plan {
+  readonly seed: number;
+  readonly className: string;
+  readonly site: string;
+  readonly cadence: Cadence;
+  readonly calibrated: boolean;
+}
+
+/** An alarm that nobody should have heard. */
+export interface FalseAlarm {
+  readonly atS: number;
+  readonly cause: string;
+  readonly subject: string;
+  readonly probability: number;
+  /** The last thing of normal life before it, and how long before. */
+  readonly after: string;
+}
+
+export interface Outcome {
+  readonly plan: Plan;
+  readonly truth: readonly string[];
+  readonly onsetS: number;
+  /** Seconds from onset to the first alarm that can be about it; null: none came. */
+  readonly alarmS: number | null;
+  /** To the first picture that names the right cause or its kin on the right subject. */
+  readonly namedS: number | null;
+  readonly lineRight: boolean;
+  readonly causeRight: boolean;
+  readonly kinRight: boolean;
+  /** Stated probability of the settled verdict; null: none. */
+  readonly stated: number | null;
+  readonly settled: string;
+  readonly alternatives: readonly string[];
+  readonly setSize: number | null;
+  readonly inSet: boolean | null;
+  readonly sizeError: number | null;
+  readonly falseAlarms: readonly FalseAlarm[];
+  /** Alarms after the onset beyond one for the fault. */
+  readonly extraAlarms: readonly string[];
+  readonly alarmsRaised: number;
+  /** Time in which every alarm would have been false. */
+  readonly quietS: number;
+  readonly watchedS: number;
+  readonly timeline: readonly string[];
+}
+
+/** Seeds from here on are held out: no threshold was ever set on them. */
+export const HELD_OUT_FROM = 5_000_000;
+export const TUNING_FROM = 1_000;
+
+/** Shares of the lays (the largest is dear) and of the conditions; the aims hold for the first condition. */
+const LAY_TURN = ['larch-cove', 'quarry-road', 'two-lines-8', 'street-60', 'larch-cove', 'two-lines-8', 'street-60', 'larch-cove', 'quarry-road', 'hamlet-120'];
+const CONDITIONS: readonly (readonly [Cadence, boolean])[] = [['fast', true], ['fast', true], ['slow', true], ['fast', true], ['fast', false]];
+
+/** Everything but the dice: classes take turns, then conditions and lays. */
+export function planOf(seed: number): Plan {
+  const turn = Math.floor(seed / CLASSES.length);
+  const [cadence, calibrated] = CONDITIONS[turn % CONDITIONS.length]!;
+  // Lays are dealt from their own dice, so that no lay falls in step with a condition.
+  const site = LAY_TURN[Math.floor(Dice.named(seed, 'lay').uniform() * LAY_TURN.length)] ?? LAY_NAMES[0]!;
+  return { seed, className: CLASSES[seed % CLASSES.length]!.name, site, cadence, calibrated };
+}
+
+const BASELINE_AT_S = 130;
+const SETTLE_S = 30;
+
+export function runTrial(plan: Plan): Outcome | null {
+  const layout = scoreLay(plan.site, plan.cadence);
+  const kind = CLASSES.find(({ name }) => name === plan.className)!;
+  return new Trial(plan, layout, kind).run();
+}
+
+class Trial {
+  readonly #plan: Plan;
+  readonly #layout: Layout;
+  readonly #kind: FaultClass;
+  readonly #simulation: Simulation;
+  readonly #watch: Watch;
+  readonly #dice: Dice;
+  readonly #timeline: string[] = [];
+  /** Every alarm that was annunciated, by id, as first heard; and the cause it names now. */
+  readonly #seen = new Map<string, { readonly alarm: Alarm; readonly atS: number }>();
+  readonly #said = new Map<string, string>();
+  #chores: readonly Chore[] = [];
+  #picture: Picture | null = null;
+  #second = 0;
+
+  constructor(plan: Plan, layout: Layout, kind: FaultClass) {
+    this.#plan = plan;
+    this.#layout = layout;
+    this.#kind = kind;
+    this.#dice = Dice.named(plan.seed, 'trial');
+    const throttle = this.#dice.between(0.9, 1);
+    this.#simulation = new Simulation(layout, { seed: plan.seed, startMs: START_MS, scenario: { name: 'score', begins: 'running', throttle, timeline: [] } });
+    this.#watch = createWatch(layout, { simulated: true });
+  }
+
+  run(): Outcome | null {
+    const slowestS = Math.max(...this.#layout.sensors.filter(({ line }) => line !== null).map(({ intervalS }) => intervalS));
+    const stretch = slowestS > 1 ? 3 : 1;
+    const baselineS = BASELINE_AT_S + (stretch > 1 ? 240 : 0);
+    for (let second = 0; second < baselineS; second += 1) this.#step();
+    if (this.#plan.calibrated) {
+      const refusal = this.#enter({ kind: 'baseline', by: 'AB', headsSeenTurning: this.#layout.heads.map((head) => head.id) });
+      this.#note(refusal === null ? 'baseline taken' : `baseline refused: ${refusal}`);
+    }
+    const onsetS = baselineS + Math.floor(this.#dice.between(40, 200));
+    const endS = onsetS + this.#kind.watchS * (this.#kind.watchS > 600 ? 1 : stretch);
+    const fault = this.#kind.draw(this.#layout, this.#simulation.plant, this.#dice);
+    if (!fault) return null;
+    this.#chores = normalLife(this.#layout, this.#dice, baselineS + 10, endS, fault.answer.subjects);
+    while (this.#second < onsetS) this.#step();
+    for (const deed of fault.deeds) {
+      const objection = this.#simulation.carry({ do: 'start', ...deed });
+      if (objection) throw new Error(`${this.#plan.className}: ${objection}`);
+      this.#note(`TRUTH ${deed.what} at ${deed.at ?? '-'}${deed.size === undefined ? '' : ` size ${deed.size.toPrecision(3)}`}`);
+    }
+    const truth = fault.deeds.map(({ what, at, size }) => [what, at, size?.toPrecision(3)].filter(Boolean).join(' '));
+    return this.#afterOnset(fault.answer, truth, onsetS, endS, Math.max(SETTLE_S, 2 * slowestS));
+  }
+
+  #afterOnset(answer: Answer, truth: readonly string[], onsetS: number, endS: number, settleS: number): Outcome {
+    const heardBefore = new Set(this.#seen.keys());
+    let alarmS: number | null = null;
+    let namedS: number | null = null;
+    let judged: { alarm: Alarm | null; sizeM3s: number | null } = { alarm: null, sizeM3s: null };
+    while (this.#second < endS) {
+      this.#step();
+      const about = this.#standing().filter(({ verdict }) => !heardBefore.has(verdict.id));
+      if (alarmS === null && about.length > 0) alarmS = this.#second - onsetS;
+      if (namedS === null && about.some(({ verdict }) => isNamed(verdict, answer))) namedS = this.#second - onsetS;
+      if (alarmS !== null && this.#second <= onsetS + alarmS + settleS && about.length > 0) {
+        judged = { alarm: best(about, answer), sizeM3s: answer.flowM3s?.(this.#simulation.plant) ?? null };
+      }
+    }
+    if (answer.causes.length === 0) judged = { alarm: null, sizeM3s: null };
+    return this.#outcome(answer, truth, onsetS, endS, heardBefore, { alarmS, namedS, ...judged });
+  }
+
+  #outcome(answer: Answer, truth: readonly string[], onsetS: number, endS: number, heardBefore: ReadonlySet<string>, found: { alarmS: number | null; namedS: number | null; alarm: Alarm | null; sizeM3s: number | null }): Outcome {
+    const verdict = found.alarm?.verdict ?? null;
+    const faulty = answer.causes.length > 0;
+    const falseOnes = [...this.#seen.values()].filter(({ alarm }) => !faulty || heardBefore.has(alarm.verdict.id));
+    const later = [...this.#seen.values()].filter(({ alarm }) => !falseOnes.some((other) => other.alarm === alarm) && alarm.verdict.id !== verdict?.id);
+    const size = verdict?.sizeM3s?.best ?? null;
+    const firstS = this.#plan.calibrated ? BASELINE_AT_S : 0;
+    return {
+      plan: this.#plan, truth, onsetS, alarmS: faulty ? found.alarmS : null, namedS: faulty ? found.namedS : null,
+      lineRight: verdict !== null && isSubject(verdict, answer),
+      causeRight: verdict !== null && answer.causes.includes(verdict.cause),
+      kinRight: verdict !== null && (answer.causes.includes(verdict.cause) || answer.kin.includes(verdict.cause)),
+      stated: verdict?.probability ?? null,
+      settled: verdict ? `${verdict.cause} ${verdict.subject} p=${verdict.probability.toFixed(2)}` : 'nothing',
+      alternatives: verdict?.alternatives.map(({ words, probability }) => `${words} ${probability.toFixed(2)}`) ?? [],
+      setSize: verdict && answer.places.length > 0 ? verdict.places.length : null,
+      inSet: verdict && answer.places.length > 0 ? verdict.places.some(({ id }) => answer.places.includes(id)) : null,
+      sizeError: size !== null && found.sizeM3s !== null && Math.abs(found.sizeM3s) > 1e-9 ? Math.abs(size) / Math.abs(found.sizeM3s) - 1 : null,
+      falseAlarms: falseOnes.map(({ alarm, atS }) => ({ atS, cause: alarm.verdict.cause, subject: alarm.verdict.subject, probability: alarm.verdict.probability, after: this.#choreBefore(atS) })),
+      extraAlarms: later.map(({ alarm }) => `${alarm.verdict.cause} ${alarm.verdict.subject}`),
+      alarmsRaised: this.#seen.size, quietS: (faulty ? onsetS : endS) - firstS, watchedS: endS, timeline: this.#timeline,
+    };
+  }
+
+  #choreBefore(atS: number): string {
+    const last = this.#chores.filter((chore) => chore.atS <= atS).at(-1);
+    return last && atS - last.atS < 180 ? last.words : 'nothing';
+  }
+
+  #standing(): readonly Alarm[] {
+    return this.#picture?.alarms.filter(({ state, verdict }) => state !== 'returned-unacknowledged' && !isTrueWarning(verdict.cause)) ?? [];
+  }
+
+  #enter(entry: Parameters<Watch['enter']>[0]): string | null {
+    return this.#watch.enter(entry, this.#simulation.nowMs + 950);
+  }
+
+  #step(): void {
+    for (const chore of this.#chores) {
+      if (chore.atS !== this.#second) continue;
+      if (chore.deed) {
+        const objection = this.#simulation.carry(chore.deed);
+        if (objection) throw new Error(objection);
+      }
+      if (chore.entry) this.#enter(chore.entry);
+      this.#note(`normal life: ${chore.words}`);
+    }
+    for (const { sensor, value, timeMs } of this.#simulation.second()) {
+      const grade = value >= sensor.min && (value < sensor.max || sensor.quantity !== 'pressure') ? 'good' : 'out-of-range';
+      this.#watch.take({ channel: sensor.id, value, atMs: timeMs, receivedMs: timeMs, deviceMs: timeMs, grade });
+    }
+    this.#picture = this.#watch.advance(this.#simulation.nowMs + 900) ?? this.#picture;
+    this.#second += 1;
+    this.#listen();
+  }
+
+  #listen(): void {
+    for (const alarm of this.#standing()) {
+      const { id, cause, subject, probability, places, sizeM3s } = alarm.verdict;
+      if (!this.#seen.has(id)) this.#seen.set(id, { alarm, atS: this.#second });
+      if (this.#said.get(id) === cause) continue;
+      this.#said.set(id, cause);
+      const litres = sizeM3s ? `, ${(sizeM3s.best * 60_000).toFixed(1)} L/min` : '';
+      this.#note(`alarm ${cause} on ${subject}, p=${probability.toFixed(2)}, {${places.map((place) => place.id).join(' ')}}${litres}`);
+    }
+  }
+
+  #note(words: string): void {
+    this.#timeline.push(`${String(this.#second).padStart(5)} s  ${words}`);
+  }
+}
+
+type Said = Alarm['verdict'];
+
+function isSubject(verdict: Said, answer: Answer): boolean {
+  return answer.subjects.length === 0 || answer.subjects.includes(verdict.subject);
+}
+
+function isNamed(verdict: Said, answer: Answer): boolean {
+  return isSubject(verdict, answer) && (answer.causes.includes(verdict.cause) || answer.kin.includes(verdict.cause));
+}
+
+/** Warnings that are true whenever they come: the water and the fuel do run down. */
+function isTrueWarning(cause: string): boolean {
+  return cause === 'tank-low' || cause === 'fuel-low';
+}
+
+/** The alarm that the crew would act on: the right one if it is there, else the surest. */
+function best(alarms: readonly Alarm[], answer: Answer): Alarm {
+  return alarms.find(({ verdict }) => isNamed(verdict, answer)) ?? [...alarms].sort((a, b) => b.verdict.probability - a.verdict.probability)[0]!;
+}
