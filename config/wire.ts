@@ -156,6 +156,8 @@ export interface Verdict {
   readonly headline: string;
   /** The cheapest thing that would confirm it. */
   readonly check: string;
+  /** The one look or move that would tell the explanations apart best for its cost; null: they are, or nothing here would. */
+  readonly ask: string | null;
   readonly carry: readonly string[];
   /** One sentence for the radio. */
   readonly radio: string;

@@ -90,6 +90,7 @@ export function verdictOf(finding: Finding, layout: Layout): Verdict {
     })),
     headline,
     check: CHECKS[finding.cause],
+    ask: askWords(finding, layout),
     carry: CARRY[finding.cause] ?? [],
     radio: `${layout.name}, ${subject}: ${what}${where ? `, ${where}` : ''}, since ${localTime(finding.sinceMs, layout.timeZone)}${
       finding.cause === 'dead-head' ? '. Stay away from the pump, let it cool' : evidenceWords(finding, layout)}${loss ? `. ${loss[0]!.toUpperCase()}${loss.slice(1)}` : ''}.`,
@@ -100,6 +101,22 @@ function subjectName(finding: Finding, layout: Layout): string {
   if (finding.subjectKind === 'trunk') return 'Trunk';
   if (finding.subjectKind === 'site') return 'Whole site';
   return placeName(finding.subject, layout);
+}
+
+function askWords({ question }: Finding, layout: Layout): string | null {
+  if (!question) return null;
+  const at = question.at.map((id) => placeName(id, layout));
+  const tells = `That would settle about ${Math.min(95, Math.max(5, Math.round((100 * question.bits) / question.openBits / 5) * 5))} % of what is open.`;
+  switch (question.kind) {
+    case 'gate':
+      return `If incident command agrees: ${at[0]} shut for half a minute and logged here, then opened slowly. ${tells}`;
+    case 'throttle':
+      return `Throttle down until discharge pressure has fallen by a fifth, half a minute, then back. ${tells}`;
+    case 'gauge':
+      return `A hand gauge on the line at ${at[0]}. ${tells}`;
+    case 'look':
+      return `A look at ${at.join(', ')}, from a distance first. ${tells}`;
+  }
 }
 
 /** What people call a thing of the layout. */

@@ -128,16 +128,25 @@ function gaugeCauses(gauge: Gauge, index: number): Hypothesis[] {
   return [drift(1), drift(-1)];
 }
 
-/** Causes on the pump's own side: they move `rise` or `suction` down and leave the network alone. */
+/** Judgement: wear and fouling take up to this share of a pump's rise before somebody stops it; air takes more, and at once. */
+const MOST_WEAR = 0.3;
+const LEAST_AIR = 0.22;
+
+/**
+ * Causes on the pump's own side: they move `rise` or `suction` down and leave the network alone. A strainer that clogs
+ * shows as more vacuum; air in the suction hardly moves the vacuum but takes much of the rise.
+ */
 function pumpSideCauses(layout: Layout, gauges: readonly Gauge[]): Hypothesis[] {
   return gauges.flatMap((gauge, index): Hypothesis[] => {
     const pump = layout.pumps[gauge.pump]!;
     if (gauge.kind !== 'rise' && gauge.kind !== 'suction') return [];
-    const rise = gauge.kind === 'rise';
-    return [{
-      cause: rise ? 'pump-fade' : 'suction-trouble', place: pump.id, subject: pump.id, subjectKind: 'pump',
-      weight: 1, size: { fixed: false, low: 0.5, high: 500 },
-      effect: { kind: 'shift', gauge: index, unit: -Math.max(gauge.sensor.offsetSd, 2 * gauge.sensor.noiseSd) },
-    }];
+    const unit = Math.max(gauge.sensor.offsetSd, 2 * gauge.sensor.noiseSd);
+    const cause = (name: Cause, low: number, high: number): Hypothesis => ({
+      cause: name, place: pump.id, subject: pump.id, subjectKind: 'pump', weight: 1, size: { fixed: false, low, high },
+      effect: { kind: 'shift', gauge: index, unit: -unit },
+    });
+    if (gauge.kind === 'suction') return [cause('suction-trouble', 0.5, 500)];
+    const riseInUnits = Math.max(...pump.kit.curveRisePa) / unit;
+    return [cause('pump-fade', 0.5, MOST_WEAR * riseInUnits), cause('suction-trouble', LEAST_AIR * riseInUnits, 2 * riseInUnits)];
   });
 }

@@ -7,6 +7,7 @@
  */
 import type { Cause, Estimate, Evidence, Verdict } from '../../config/wire.ts';
 import type { Candidate, Found } from './competition.ts';
+import type { Question } from './question.ts';
 
 export interface Finding {
   readonly key: string;
@@ -19,6 +20,8 @@ export interface Finding {
   readonly sizeM3s: Estimate | null;
   readonly evidence: readonly Evidence[];
   readonly rivals: readonly { readonly cause: Cause; readonly subject: string; readonly place: string; readonly probability: number }[];
+  /** What would tell the rivals apart best. */
+  readonly question: Question | null;
   /** Extra facts for the wording, already SI: seconds left, share of speed lost, litres. */
   readonly facts: { readonly leftS?: Estimate | null; readonly share?: number; readonly fuelOut?: boolean; readonly silentS?: number | null };
 }
@@ -39,7 +42,7 @@ export function keyOf(cause: Cause, subject: string): string {
 /** Share of probability that the named set of places covers. */
 const SET_COVER = 0.9;
 
-export function findingOf(found: Found, sinceMs: number, evidence: readonly Evidence[], sizeM3s: Estimate | null): Finding {
+export function findingOf(found: Found, sinceMs: number, evidence: readonly Evidence[], sizeM3s: Estimate | null, question: Question | null): Finding {
   const groups = new Map<string, { top: Candidate; probability: number; members: { place: string; probability: number }[] }>();
   for (const rival of found.rivals) {
     if (rival.probability < 1e-4) continue;
@@ -58,13 +61,13 @@ export function findingOf(found: Found, sinceMs: number, evidence: readonly Evid
     const { subject, subjectKind } = found.best.hypothesis;
     return {
       key: `unexplained:${subject}`, cause: 'unexplained', subject, subjectKind, places: [], sinceMs,
-      probability: found.unexplained, sizeM3s: null, evidence, rivals: others(ranked), facts: {},
+      probability: found.unexplained, sizeM3s: null, evidence, rivals: others(ranked), question, facts: {},
     };
   }
   const { cause, subject, subjectKind } = winner.top.hypothesis;
   return {
     key: keyOf(cause, subject), cause, subject, subjectKind, sinceMs, probability: winner.probability, sizeM3s, evidence,
-    places: covering(winner.members), rivals: others(ranked.slice(1)), facts: {},
+    places: covering(winner.members), rivals: others(ranked.slice(1)), question, facts: {},
   };
 }
 

@@ -17,6 +17,7 @@ import { findingOf, type Finding } from './finding.ts';
 import { GaugeHistory } from './gauge-history.ts';
 import { gaugesOf, type Boundary, type Gauge } from './gauge.ts';
 import { projected } from './gaussian.ts';
+import { bestQuestion } from './question.ts';
 
 /** Judgement: after a baseline an offset still walks: pressures by 1.2 kPa, flow by 0.4 % of what it reads. */
 const PRESSURE_WALK_PA = 1_200;
@@ -152,7 +153,8 @@ export class LayWatch {
     const out: Finding[] = [];
     const since = new Map<string, number>();
     for (const one of found) {
-      const draft = findingOf(one, startMs, this.#shown(evidence), this.#outflow(one.best, evidence, healthy));
+      const others = found.filter((other) => other !== one).map(({ best }) => best);
+      const draft = findingOf(one, startMs, this.#shown(evidence), this.#outflow(one.best, evidence, healthy), bestQuestion(this.expectation, evidence, one, others));
       if (out.some((finding) => finding.key === draft.key)) continue;
       const from = this.#since.get(draft.key) ?? startMs;
       since.set(draft.key, from);

@@ -92,7 +92,7 @@ export class PumpWatch {
     const { regime, pump } = this;
     const out: Finding[] = [];
     const add = (cause: Finding['cause'], sinceMs: number, facts: Finding['facts'] = {}): void => {
-      out.push({ key: `${cause}:${pump.id}`, cause, subject: pump.id, subjectKind: 'pump', places: [{ id: pump.id, probability: 1 }], sinceMs, probability: 0.99, sizeM3s: null, evidence: [], rivals: [], facts });
+      out.push({ key: `${cause}:${pump.id}`, cause, subject: pump.id, subjectKind: 'pump', places: [{ id: pump.id, probability: 1 }], sinceMs, probability: 0.99, sizeM3s: null, evidence: [], rivals: [], question: null, facts });
     };
     const asked = mode === 'refuelling' || mode === 'draining';
     const fuelOut = this.readings.fuelM3 !== null && this.readings.fuelM3 < FUEL_EMPTY_SHARE * pump.fuelCapacityM3;

@@ -37,7 +37,7 @@ function about(cause: 'sensor-silent' | 'sensor-stuck', subject: string, kind: '
   const heard = group.flatMap((channel) => (channel.latest ? [channel.latest.atMs] : []));
   const lastMs = heard.length > 0 ? Math.max(...heard) : null;
   return {
-    key: `${cause}:${subject}`, cause, subject, subjectKind: kind, probability: 1, sizeM3s: null, evidence: [], rivals: [],
+    key: `${cause}:${subject}`, cause, subject, subjectKind: kind, probability: 1, sizeM3s: null, evidence: [], rivals: [], question: null,
     places: group.map((channel) => ({ id: channel.sensor.id, probability: 1 / group.length })),
     sinceMs: lastMs ?? nowMs,
     facts: cause === 'sensor-silent' ? { silentS: lastMs === null ? null : (nowMs - lastMs) / 1_000 } : {},

@@ -89,6 +89,6 @@ export class SupplyWatch {
 
   #finding(cause: Finding['cause'], sinceMs: number, probability: number, facts: Finding['facts']): Finding {
     const { id } = this.source;
-    return { key: `${cause}:${id}`, cause, subject: id, subjectKind: 'source', places: [{ id, probability: 1 }], sinceMs, probability, sizeM3s: null, evidence: [], rivals: [], facts };
+    return { key: `${cause}:${id}`, cause, subject: id, subjectKind: 'source', places: [{ id, probability: 1 }], sinceMs, probability, sizeM3s: null, evidence: [], rivals: [], question: null, facts };
   }
 }

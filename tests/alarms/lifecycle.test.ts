@@ -6,7 +6,7 @@ import type { Cause, Verdict } from '../../config/wire.ts';
 function verdict(cause: Cause, id = `${cause}:a`): Verdict {
   return {
     id, cause, subject: 'a', subjectKind: 'line', places: [], sinceMs: 0, probability: 0.9, sizeM3s: null, evidence: [], alternatives: [],
-    headline: '', check: '', carry: [], radio: '',
+    headline: '', check: '', ask: null, carry: [], radio: '',
   };
 }
 

@@ -15,7 +15,7 @@ export function blankChannel(channel: string, changes: Partial<ChannelPicture> =
 export function blankAlarm(id: string, changes: Partial<Alarm> = {}): Alarm {
   const verdict = {
     id, cause: 'leak', subject: 'line-a', subjectKind: 'line', places: [], sinceMs: 0, probability: 0.9, sizeM3s: null, evidence: [], alternatives: [],
-    headline: 'leak on line A', check: 'walk it', carry: [], radio: 'Leak on line A.',
+    headline: 'leak on line A', check: 'walk it', ask: null, carry: [], radio: 'Leak on line A.',
   } as const;
   return { verdict, priority: 'high', state: 'unacknowledged', raisedMs: 0, clearedMs: null, acknowledgedBy: null, ...changes };
 }

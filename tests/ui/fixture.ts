@@ -129,7 +129,7 @@ function headPicture(head: string, line: string, lines: readonly LinePicture[], 
 function verdict(layout: Layout, id: string, cause: Cause, subject: string, kind: Verdict['subjectKind'], sinceMs: number, rest: Partial<Verdict>): Verdict {
   return {
     id, cause, subject, subjectKind: kind, places: [], sinceMs, probability: 0.97, sizeM3s: null, evidence: [], alternatives: [],
-    headline: `${subject}: ${cause}`, check: 'Radio for a look at the gauge there.', carry: [], radio: `${layout.name}, ${subject}: ${cause}.`, ...rest,
+    headline: `${subject}: ${cause}`, check: 'Radio for a look at the gauge there.', ask: null, carry: [], radio: `${layout.name}, ${subject}: ${cause}.`, ...rest,
   };
 }
 
@@ -163,6 +163,7 @@ function alarmsOf(layout: Layout, condition: Condition, atMs: number): Alarm[] {
     alternatives: [{ words: 'leak, trunk side of a2', probability: 0.12 }, { words: 'hose burst or parted, a-hose-3', probability: 0.03 }],
     headline: 'A, boat house: head off, at lake eave, front eave or one of 1 more (loses 9.0 US gpm)',
     check: 'Look along the line for a solid jet and for heads that droop. From the readings an opened head and a leak at the same point look alike.',
+    ask: 'A look at lake eave, front eave, from a distance first. That would settle about 85 % of what is open.',
     carry: ['spare heads of that size', 'adapters and washers', 'end cap', 'wire or strap', 'hose clamp'],
     radio: 'Larch Cove, A, boat house: head off, at lake eave or front eave, since 14:07. End of line A 40 psi, expected 54. Loses 9.0 US gpm.',
   });
