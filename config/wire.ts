@@ -208,6 +208,10 @@ export interface Picture {
   readonly blind: readonly string[];
 }
 
+/** What a look at one head, hose or gate can find. */
+export const SIGHTS = ['nothing-wrong', 'head-off', 'leak', 'plug', 'restriction', 'hose-burst', 'gate-shut'] as const;
+export type Sight = (typeof SIGHTS)[number];
+
 export type Mode = 'filling' | 'refuelling' | 'cycling' | 'draining';
 
 /** What a person tells the gateway. `by` is their initials. */
@@ -215,6 +219,8 @@ export type Entry =
   | { readonly kind: 'baseline'; readonly by: string; readonly headsSeenTurning: readonly string[] }
   | { readonly kind: 'acknowledge'; readonly by: string; readonly alarm: string }
   | { readonly kind: 'mode'; readonly by: string; readonly mode: Mode | null; readonly minutes: number }
+  /** Somebody looked at a head, hose or gate: what was found there. A measurement, with its own error rate. */
+  | { readonly kind: 'looked'; readonly by: string; readonly at: string; readonly found: Sight }
   | { readonly kind: 'gate'; readonly by: string; readonly gate: string; readonly opening: number }
   | { readonly kind: 'note'; readonly by: string; readonly words: string };
 

@@ -151,7 +151,7 @@ class SiteWatch implements Watch {
     }
     if (!steady || state === 'starting') this.#steadySinceMs = null;
     else this.#steadySinceMs ??= nowMs;
-    const frame = { atMs: nowMs, boundary, ...this.#freshGauges(nowMs) };
+    const frame = { atMs: nowMs, boundary, looks: this.#operations.looks, ...this.#freshGauges(nowMs) };
     try {
       this.#lay.observe(frame, steady && state === 'running');
       this.#advice = { working: true };
@@ -249,6 +249,8 @@ class SiteWatch implements Watch {
         return this.#alarms.acknowledge(entry.alarm, entry.by) ? null : `There is no alarm '${entry.alarm}' on the list now.`;
       case 'mode':
         return this.#operations.setMode(entry, atMs);
+      case 'looked':
+        return this.#operations.looked(entry, atMs);
       case 'note':
         this.#operations.note(entry.words, entry.by, atMs);
         return null;

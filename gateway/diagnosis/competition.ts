@@ -13,6 +13,8 @@ import type { Hypothesis } from './causes.ts';
 import type { Change, Expectation, Prediction } from './expectation.ts';
 import type { Boundary } from './gauge.ts';
 import { cholesky, dot, whiten, type Cholesky } from './gaussian.ts';
+import type { Look } from '../operations/entries.ts';
+import { lookScore } from './looks.ts';
 import { sensitivity, type Observable } from '../hydraulics/sensitivity.ts';
 
 export interface Evidence {
@@ -24,6 +26,8 @@ export interface Evidence {
   readonly residual: Float64Array;
   /** Noise of the mean residual plus the belief's covariance; kept x kept. */
   readonly covariance: Float64Array;
+  /** What people found where they looked. */
+  readonly looks: readonly Look[];
 }
 
 export interface Candidate {
@@ -101,7 +105,7 @@ export class Competition {
     const spread = Math.max(0, ...set.map(({ hypothesis }) => (hypothesis.size.fixed ? hypothesis.size.spread : 0)));
     const occam = set.reduce((sum, candidate) => sum + occamFactor(candidate.hypothesis, candidate.sizeSd), 0);
     const prior = set.reduce((sum, { hypothesis }) => sum + LOG_PRIOR + Math.log(hypothesis.weight), 0);
-    return likelihood(evidence, shift, spread) + occam + prior;
+    return likelihood(evidence, shift, spread) + occam + prior + lookScore(evidence.looks, set);
   }
 
   #rivals(evidence: Evidence, whole: Cholesky, others: readonly Candidate[], best: Candidate): Found {
@@ -184,7 +188,7 @@ export class Competition {
     const shift = this.#shift(evidence, [...others, candidate]);
     if (!shift) return null;
     const spread = Math.max(0, ...[...others, candidate].map((one) => (one.hypothesis.size.fixed ? one.hypothesis.size.spread : 0)));
-    return { ...candidate, score: likelihood(evidence, shift, spread) + occamFactor(hypothesis, sizeSd) + prior };
+    return { ...candidate, score: likelihood(evidence, shift, spread) + occamFactor(hypothesis, sizeSd) + prior + lookScore(evidence.looks, [...others, candidate]) };
   }
 
   /** Shift of the kept gauges under all these causes together; null where the model has no solution. */

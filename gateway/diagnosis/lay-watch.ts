@@ -7,6 +7,7 @@
  */
 import type { Layout } from '../../config/layout.ts';
 import type { Estimate, Evidence as ShownEvidence } from '../../config/wire.ts';
+import type { Look } from '../operations/entries.ts';
 import { buildNetwork } from '../hydraulics/network.ts';
 import { kitBelief, offsetAt, type Belief } from './belief.ts';
 import { addBlock, calibrate, type Calibration, type SteadySpell } from './calibration.ts';
@@ -42,6 +43,7 @@ export interface GaugeFrame {
   readonly fresh: Float64Array;
   /** Gauges that are neither stale nor stuck. */
   readonly trusted: readonly boolean[];
+  readonly looks: readonly Look[];
 }
 
 export interface Band {
@@ -135,11 +137,12 @@ export class LayWatch {
     if (segment.samples < SURE_FRAMES || segment.kept.length === 0) return;
     if (this.#history.unsettled(frame.atMs, single, maySpeak)) return;
     const settled = segment.startMs === this.#judged.segmentMs && this.#judged.same >= SETTLED_JUDGEMENTS;
-    if (settled && frame.atMs < this.#judged.atMs + REJUDGE_MS) return;
+    const told = frame.looks.some(({ atMs }) => atMs > this.#judged.atMs);
+    if (settled && !told && frame.atMs < this.#judged.atMs + REJUDGE_MS) return;
     const covariance = Float64Array.from(segment.noise);
     addBlock(covariance, standing, segment.kept, this.gauges.length);
     const evidence: Evidence = {
-      belief: this.belief, boundary: frame.boundary, healthy, jacobian, kept: segment.kept, residual: segment.means, covariance,
+      belief: this.belief, boundary: frame.boundary, healthy, jacobian, kept: segment.kept, residual: segment.means, covariance, looks: frame.looks,
     };
     const found = this.#competition.judge(evidence, this.#standing);
     const names = found.map(({ best }) => `${best.hypothesis.cause} ${best.hypothesis.place}`).join();
@@ -282,7 +285,7 @@ export class LayWatch {
     addBlock(block, covariance, kept, this.gauges.length);
     addBlock(block, this.#standingError({ atMs, boundary }, healthy, jacobian), kept, this.gauges.length);
     const residual = Float64Array.from(kept, (gauge) => means[gauge]! - healthy.values[gauge]!);
-    const found = this.#competition.judge({ belief: this.#prior, boundary, healthy, jacobian, kept, residual, covariance: block }, []);
+    const found = this.#competition.judge({ belief: this.#prior, boundary, healthy, jacobian, kept, residual, covariance: block, looks: [] }, []);
     const looks = found.map(({ best }) => `${best.hypothesis.cause.replaceAll('-', ' ')} at ${best.hypothesis.place}`);
     const first = looks.length > 0 ? `It looks most like: ${looks.join(', and ')}. ` : '';
     return `${first}Look there first, or for a wrong hose or height in the layout; then take the baseline again.`;

@@ -6,15 +6,26 @@
  * by itself. Nothing is ever deleted: the journal holds every entry.
  */
 import type { Layout } from '../../config/layout.ts';
-import type { Entry, Mode, Note } from '../../config/wire.ts';
+import type { Entry, Mode, Note, Sight } from '../../config/wire.ts';
+
+/** What somebody found at one place. */
+export interface Look {
+  readonly at: string;
+  readonly found: Sight;
+  readonly atMs: number;
+}
 
 const MOST_NOTES = 50;
+/** Judgement: how long a look says something about now. */
+const LOOK_LASTS_MS = 1_800_000;
 const LONGEST_MODE_MIN = 240;
 
 export class Operations {
   readonly gateOpening: Float64Array;
   readonly seenTurningMs = new Map<string, number>();
   readonly notes: Note[] = [];
+  /** Newest last. */
+  looks: readonly Look[] = [];
   mode: { readonly name: Mode; readonly untilMs: number; readonly by: string } | null = null;
   readonly #layout: Layout;
 
@@ -28,7 +39,18 @@ export class Operations {
     if (this.notes.length > MOST_NOTES) this.notes.pop();
   }
 
+  /** A later look at the same place takes the place of an earlier one. */
+  looked({ at, found, by }: Extract<Entry, { kind: 'looked' }>, atMs: number): string | null {
+    const { heads, hoses, gates } = this.#layout;
+    const thing = [...heads, ...hoses, ...gates].find(({ id }) => id === at);
+    if (!thing) return `There is no head, hose or gate '${at}' here.`;
+    this.looks = [...this.looks.filter((look) => look.at !== at), { at, found, atMs }];
+    this.note(`Looked at ${thing.label}: ${found.replaceAll('-', ' ')}`, by, atMs);
+    return null;
+  }
+
   expire(nowMs: number): void {
+    this.looks = this.looks.filter(({ atMs }) => nowMs - atMs < LOOK_LASTS_MS);
     if (this.mode && nowMs >= this.mode.untilMs) {
       this.note(`Mode '${this.mode.name}' ended by itself`, null, nowMs);
       this.mode = null;

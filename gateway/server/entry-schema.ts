@@ -3,6 +3,8 @@
  *
  * Bounds are there to keep a record readable, not to judge: whether a head, a gate or an alarm exists is the core's to say.
  */
+import { SIGHTS } from '../../config/wire.ts';
+
 const BY = { type: 'string', pattern: '^\\S(.{0,14}\\S)?$' };
 const ID = { type: 'string', minLength: 1, maxLength: 200 };
 
@@ -24,6 +26,7 @@ export const ENTRY_SCHEMA = {
     shape('acknowledge', { alarm: ID }),
     shape('mode', { mode: { enum: ['filling', 'refuelling', 'cycling', 'draining', null] }, minutes: { type: 'number', minimum: 0, maximum: 1_440 } }),
     shape('gate', { gate: ID, opening: { type: 'number', minimum: 0, maximum: 1 } }),
+    shape('looked', { at: ID, found: { enum: SIGHTS } }),
     shape('note', { words: { type: 'string', pattern: '\\S', maxLength: 500 } }),
   ],
 } as const;

@@ -60,3 +60,44 @@ describe('what is asked', () => {
     expect(drive.picture.alarms[0]!.verdict).toMatchObject({ cause: 'pump-stop', ask: null });
   });
 });
+
+describe('what is answered', () => {
+  const layout = siteLayout('larch-cove');
+  const leaking = (seed: number): Drive => {
+    const drive = new Drive(layout, { seed });
+    drive.run(100);
+    expect(drive.baseline()).toBeNull();
+    drive.run(10);
+    drive.carry({ do: 'start', what: 'plug', at: 'e-4' });
+    drive.run(40);
+    return drive;
+  };
+  const shareOf = (drive: Drive, place: string): number => drive.picture.alarms[0]!.verdict.places.find(({ id }) => id === place)?.probability ?? 0;
+
+  it('a head seen sound loses its share to its neighbours; a head seen plugged takes it', () => {
+    const drive = leaking(9_821);
+    const [first, second] = drive.picture.alarms[0]!.verdict.places.map(({ id }) => id) as [string, string];
+    const before = shareOf(drive, second);
+    expect(drive.watch.enter({ kind: 'looked', by: 'AB', at: first, found: 'nothing-wrong' }, drive.simulation.nowMs + 950)).toBeNull();
+    drive.run(8);
+    expect(shareOf(drive, first)).toBeLessThan(0.35);
+    expect(shareOf(drive, second)).toBeGreaterThan(before);
+    drive.watch.enter({ kind: 'looked', by: 'AB', at: second, found: 'plug' }, drive.simulation.nowMs + 950);
+    drive.run(8);
+    expect(shareOf(drive, second)).toBeGreaterThan(0.95);
+  });
+
+  it('one look never overrules the gauges: a trouble that they show is not looked away', () => {
+    const drive = leaking(9_822);
+    for (const { id } of drive.picture.alarms[0]!.verdict.places) {
+      drive.watch.enter({ kind: 'looked', by: 'AB', at: id, found: 'nothing-wrong' }, drive.simulation.nowMs + 950);
+    }
+    drive.run(20);
+    expect(drive.standing.length).toBeGreaterThan(0);
+  });
+
+  it('is refused for a place that is not there', () => {
+    const drive = leaking(9_823);
+    expect(drive.watch.enter({ kind: 'looked', by: 'AB', at: 'e-99', found: 'plug' }, drive.simulation.nowMs + 950)).toMatch(/no head, hose or gate 'e-99'/);
+  });
+});

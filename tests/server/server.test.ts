@@ -102,6 +102,7 @@ describe('entries', () => {
     { kind: 'mode', by: 'ab', mode: null, minutes: 0 },
     { kind: 'gate', by: 'ab', gate: 'thief-a', opening: 0 },
     { kind: 'note', by: 'A. B.', words: 'tender is back' },
+    { kind: 'looked', by: 'ab', at: 'a-1', found: 'nothing-wrong' },
   ] as const)('takes $kind', async (entry) => {
     expect(await post(entry)).toEqual({ status: 200, body: { ok: true } });
     expect(entered).toEqual([entry]);
