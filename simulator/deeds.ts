@@ -2,11 +2,11 @@
  * Everything that can be done to the plant while it runs: faults by the names of their causes, and normal life.
  *
  * In: a deed {do, what, at, size}. Out: null when done, or a sentence that says what would be right. A started fault is
- * kept in the truth track with its time until it is repaired. Sizes: plug 0..1 share shut; leak and burst: share of
- * the hose's bore; restriction: factor on the hose's resistance; drift kPa a minute; throttle and fade: speed over rated.
+ * kept in the truth track with its time until it is repaired. What each does and what its size means: deed-kinds.ts.
  */
 import type { Layout } from '../config/layout.ts';
 import { nearestWord } from '../config/spelling.ts';
+import { KINDS, type Kind, type PlaceKind } from './deed-kinds.ts';
 import type { Plant } from './plant.ts';
 
 export interface Deed {
@@ -23,62 +23,16 @@ export interface TruthEntry {
   readonly sinceMs: number;
 }
 
+/** In the order in which one hides another. */
+const SENSOR_FAULTS = ['silent', 'battery', 'stuck', 'iced', 'drift', 'swapped'] as const;
+export type SensorFaultKind = (typeof SENSOR_FAULTS)[number];
+
 /** What a sensor does instead of measuring. */
 export interface SensorFault {
-  readonly kind: 'silent' | 'stuck' | 'drift';
+  readonly kind: SensorFaultKind;
   readonly sinceMs: number;
   readonly size: number;
 }
-
-type PlaceKind = 'head' | 'hose' | 'place' | 'gate' | 'pump' | 'source' | 'sensor';
-
-interface Kind {
-  readonly at: PlaceKind;
-  readonly size: number;
-  /** Largest size that means anything. */
-  readonly most?: number;
-  readonly says: string;
-  /** Sets the plant; `size` null: back as it was. Creeping kinds get the seconds since their start at every second. */
-  readonly set: (plant: Plant, index: number, size: number | null, elapsedS: number) => void;
-  readonly creeps?: boolean;
-  /** Normal life: nothing in the truth track. */
-  readonly normal?: boolean;
-}
-
-const FADE_S = 60;
-const OPEN_SHARE = 0.7;
-
-function bore(plant: Plant, hose: number): number {
-  return OPEN_SHARE * (Math.PI / 4) * plant.layout.hoses[hose]!.kit.boreM ** 2;
-}
-
-function endOf(plant: Plant, hose: number): number {
-  const { to } = plant.layout.hoses[hose]!;
-  return plant.layout.places.findIndex((place) => place.id === to);
-}
-
-export const KINDS: Readonly<Record<string, Kind>> = {
-  'head-off': { at: 'head', size: 1, says: 'a head comes off its fitting', set: (plant, at, size) => { plant.conditions.headOff[at] = size === null ? 0 : 1; } },
-  plug: { at: 'head', size: 1, most: 1, says: 'a nozzle is plugged; size: share shut', set: (plant, at, size) => { plant.conditions.headShare[at] = 1 - (size ?? 0); } },
-  leak: { at: 'hose', size: 0.05, most: 1, says: "a leak at a hose's far end; size: share of its bore", set: (plant, at, size) => { plant.conditions.holeM2[endOf(plant, at)] = (size ?? 0) * bore(plant, at); } },
-  'hose-burst': { at: 'hose', size: 1, most: 1, says: "a hose parts at its far end", set: (plant, at, size) => { plant.conditions.burstM2[endOf(plant, at)] = (size ?? 0) * bore(plant, at); } },
-  restriction: { at: 'hose', size: 40, says: 'a hose is kinked; size: factor on its resistance', set: (plant, at, size) => { plant.conditions.hoseFactor[at] = size ?? 1; } },
-  'gate-shut': { at: 'gate', size: 0, most: 1, says: 'a gate is shut that nobody ordered shut', set: (plant, at, size) => { plant.conditions.gateOpening[at] = size ?? plant.layout.gates[at]!.opening; } },
-  'pump-fade': { at: 'pump', size: 0.8, most: 1, creeps: true, says: 'the engine loses speed over a minute; size: what is left', set: (plant, at, size, elapsedS) => {
-    plant.conditions.engineShare[at] = size === null ? 1 : 1 - (1 - size) * Math.min(1, elapsedS / FADE_S);
-  } },
-  'pump-worn': { at: 'pump', size: 0.85, most: 1, says: 'the pump makes less of its curve; size: what is left', set: (plant, at, size) => { plant.conditions.curveShare[at] = size ?? 1; } },
-  'pump-stop': { at: 'pump', size: 0, says: 'the engine stops', set: (plant, at, size) => { plant.conditions.engineShare[at] = size ?? 1; } },
-  'dead-head': { at: 'pump', size: 0, says: 'every gate is shut while the pump runs', set: (plant, _at, size) => { plant.conditions.allShut[0] = size === null ? 0 : 1; } },
-  'suction-trouble': { at: 'pump', size: 0.9, most: 1, says: 'air gets into the suction; size: share', set: (plant, at, size) => { plant.conditions.suctionAir[at] = size ?? 0; } },
-  'tank-leak': { at: 'source', size: 60, says: 'the tank leaks; size: L/min', set: (plant, at, size) => { plant.conditions.sourceLeakM3s[at] = (size ?? 0) / 60_000; } },
-  'sensor-silent': { at: 'sensor', size: 1, says: 'a sensor sends nothing', set: () => undefined },
-  'sensor-stuck': { at: 'sensor', size: 1, says: 'a sensor repeats its last value', set: () => undefined },
-  'sensor-drift': { at: 'sensor', size: 10, says: 'a pressure sensor drifts; size: kPa a minute', set: () => undefined },
-  throttle: { at: 'pump', size: 0.95, most: 1.2, normal: true, says: 'the throttle is set; size: speed over rated', set: (plant, at, size) => { if (size !== null) plant.conditions.throttle[at] = size; } },
-  tender: { at: 'source', size: 700, normal: true, says: 'a tender fills the tank; size: L/min, repair ends it', set: (plant, at, size) => { plant.conditions.sourceGainM3s[at] = (size ?? 0) / 60_000; } },
-  gate: { at: 'gate', size: 1, most: 1, normal: true, says: 'a gate is set by order; size: 0 shut to 1 open', set: (plant, at, size) => { if (size !== null) plant.conditions.gateOpening[at] = size; } },
-};
 
 interface Standing {
   readonly entry: TruthEntry;
@@ -99,7 +53,7 @@ export class Deeds {
   }
 
   sensorFault(sensor: string): SensorFault | null {
-    for (const kind of ['silent', 'stuck', 'drift'] as const) {
+    for (const kind of SENSOR_FAULTS) {
       const found = this.#standing.get(`sensor-${kind} ${sensor}`);
       if (found) return { kind, sinceMs: found.entry.sinceMs, size: found.entry.size };
     }
@@ -108,8 +62,12 @@ export class Deeds {
 
   /** Creeping faults go on. */
   second(nowMs: number): void {
-    for (const { kind, index, entry } of this.#standing.values()) {
-      if (kind.creeps) kind.set(this.#plant, index, entry.size, (nowMs - entry.sinceMs) / 1_000);
+    for (const [key, { kind, index, entry }] of this.#standing) {
+      const elapsedS = (nowMs - entry.sinceMs) / 1_000;
+      if (kind.endsAfterS !== undefined && elapsedS >= kind.endsAfterS) {
+        kind.set(this.#plant, index, null, 0);
+        this.#standing.delete(key);
+      } else if (kind.creeps) kind.set(this.#plant, index, entry.size, elapsedS);
     }
   }
 
@@ -143,14 +101,14 @@ export class Deeds {
       return null;
     }
     const size = deed.size ?? kind.size;
-    if (!kind.creeps) kind.set(this.#plant, found.index, size, 0);
+    kind.set(this.#plant, found.index, size, 0);
     this.#standing.set(key, { entry: { what: deed.what, at: found.id, size, sinceMs: nowMs }, kind, index: found.index });
     return null;
   }
 }
 
 function find(layout: Layout, kind: PlaceKind, at: string | undefined): { readonly id: string; readonly index: number } | string {
-  const lists = { head: layout.heads, hose: layout.hoses, place: layout.places, gate: layout.gates, pump: layout.pumps, source: layout.sources, sensor: layout.sensors };
+  const lists = { line: layout.lines, head: layout.heads, hose: layout.hoses, place: layout.places, gate: layout.gates, pump: layout.pumps, source: layout.sources, sensor: layout.sensors };
   const list: readonly { readonly id: string }[] = lists[kind];
   if (at === undefined) return list.length === 1 ? { id: list[0]!.id, index: 0 } : `Say which ${kind} with --at: ${list.map((one) => one.id).join(', ')}.`;
   const index = list.findIndex((one) => one.id === at);

@@ -8,7 +8,7 @@ import { parseArgs } from 'node:util';
 import type { Layout } from '../config/layout.ts';
 import { formatFault } from '../config/layout-fault.ts';
 import { parseLayout } from '../config/layout-parser.ts';
-import { KINDS } from './deeds.ts';
+import { KINDS } from './deed-kinds.ts';
 import { Devices, order, truthNow } from './devices.ts';
 import { parseScenario, type Scenario } from './scenario.ts';
 import { Simulation } from './simulation.ts';
@@ -40,7 +40,7 @@ const HELP = `The bundled simulator: plays a site's devices over MQTT. All it se
   --speed N|max    simulated seconds a second (1)
 
 WHAT:
-${Object.entries(KINDS).map(([name, kind]) => `  ${name.padEnd(16)} at a ${kind.at}: ${kind.says}`).join('\n')}
+${Object.entries(KINDS).map(([name, kind]) => `  ${name.padEnd(18)} at a ${kind.at}: ${kind.says}`).join('\n')}
 `;
 
 class Wrong extends Error {}

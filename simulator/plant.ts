@@ -4,42 +4,32 @@
  * State: gauge pressure at every place, filled share of every hose, engine speed, litres. Each step solves the nodes'
  * water balance (stretch of the hoses against what flows in) by implicit Euler and Newton on a dense matrix, so it is
  * stable at any step. A hose carries water through only once it is full; until then its wet end feeds the front.
- * Limit: no column separation and no drain-back; pressure waves are smeared over a step.
+ * A stopped pump lets water through, forwards where the water lies higher, back where no valve holds it.
+ * Limit: no column separation; what drains back comes out of the stretch of the hoses, which stay full; pressure waves
+ * are smeared over a step.
  */
 import type { Layout } from '../config/layout.ts';
+import { healthy, type Conditions } from './conditions.ts';
 import { driven, eliminate, GRAVITY, hoseResistance, WATER_DENSITY } from './flow-law.ts';
 import { trueLay, type TrueHose, type TrueLay } from './truth.ts';
-
-/** What faults, crews and tenders change. Factors are 1 and extras 0 in a healthy lay. */
-export interface Conditions {
-  readonly headShare: Float64Array;
-  readonly headOff: Uint8Array;
-  /** Effective area of a hole at each place, m2. */
-  readonly holeM2: Float64Array;
-  /** The same for a parted hose. */
-  readonly burstM2: Float64Array;
-  /** Multiplies the resistance of each hose. */
-  readonly hoseFactor: Float64Array;
-  readonly gateOpening: Float64Array;
-  /** 1: every gate is shut, whatever its opening. */
-  readonly allShut: Uint8Array;
-  /** Throttle: speed over rated that the engine is set to; 0 stopped. */
-  readonly throttle: Float64Array;
-  /** Share of its speed that the engine still makes. */
-  readonly engineShare: Float64Array;
-  readonly curveShare: Float64Array;
-  /** Share of the suction taken by air: 1 loses prime. */
-  readonly suctionAir: Float64Array;
-  /** What a tender brings to each source, and what leaks from it, m3/s. */
-  readonly sourceGainM3s: Float64Array;
-  readonly sourceLeakM3s: Float64Array;
-}
+import { curveAt, depthAt, depthOf, sourceVolume } from './vessel.ts';
 
 const STEP_S = 0.25;
 const ENGINE_LAG_S = 2;
 /** Stretch of lay-flat hose: its volume grows by this share per Pa. Assumption, no source. */
 const STRETCH_PER_PA = 5e-8;
 const NEWTON_ROUNDS = 30;
+/** Below this speed a pump is a passage and no more. */
+const PASSIVE_SPEED = 0.03;
+/** Loss factor of a pump that stands still, on the velocity head of its suction hose. Assumption. */
+const PASSAGE_LOSS = 6;
+/** A suction holds no water column below this, and little just above. */
+const CAVITATION_PA = -92_000;
+const CAVITATION_WIDTH_PA = 8_000;
+/** A governor: share of the shut-off rise it holds at full throttle, and how fast it moves the speed. Assumptions. */
+const GOVERNED_SHARE = 0.6;
+const GOVERNOR_PER_S = 0.4;
+const GOVERNOR_LIMITS = [0.25, 1.1] as const;
 const RHO_G = WATER_DENSITY * GRAVITY;
 
 export class Plant {
@@ -55,6 +45,7 @@ export class Plant {
   readonly headFlowM3s: Float64Array;
   holeFlowM3s = 0;
   readonly #truth: TrueLay;
+  readonly #governed: Float64Array;
   readonly #flow: Float64Array;
   readonly #feederFlow: Float64Array;
   readonly #stretch: Float64Array;
@@ -64,14 +55,9 @@ export class Plant {
   constructor(layout: Layout, seed: number) {
     this.layout = layout;
     this.#truth = trueLay(layout, seed);
-    const { places, hoses, heads, gates, pumps, sources } = layout;
+    const { places, hoses, heads, pumps, sources } = layout;
     this.#place = new Map(places.map((place, index) => [place.id, index]));
-    const ones = (count: number): Float64Array => new Float64Array(count).fill(1);
-    this.conditions = {
-      headShare: ones(heads.length), headOff: new Uint8Array(heads.length), holeM2: new Float64Array(places.length), burstM2: new Float64Array(places.length), allShut: new Uint8Array(1), hoseFactor: ones(hoses.length),
-      gateOpening: Float64Array.from(gates, (gate) => gate.opening), throttle: new Float64Array(pumps.length), engineShare: ones(pumps.length),
-      curveShare: ones(pumps.length), suctionAir: new Float64Array(pumps.length), sourceGainM3s: new Float64Array(sources.length), sourceLeakM3s: new Float64Array(sources.length),
-    };
+    this.conditions = healthy(layout);
     this.pressurePa = new Float64Array(places.length);
     this.filled = new Float64Array(hoses.length);
     this.speedRatio = new Float64Array(pumps.length);
@@ -80,6 +66,7 @@ export class Plant {
     this.volumeM3 = Float64Array.from(sources, (source) => (source.shape.kind === 'open-water' ? Infinity : 0.9 * sourceVolume(source.shape, depthOf(source.shape))));
     this.fuelM3 = Float64Array.from(pumps, (pump) => 0.95 * pump.fuelCapacityM3);
     this.headFlowM3s = new Float64Array(heads.length);
+    this.#governed = new Float64Array(pumps.length).fill(1);
     this.#flow = new Float64Array(hoses.length).fill(1e-4);
     this.#feederFlow = new Float64Array(heads.length).fill(1e-4);
     this.#wet = new Uint8Array(places.length);
@@ -100,7 +87,7 @@ export class Plant {
 
   levelM(source: number): number {
     const { shape } = this.layout.sources[source]!;
-    return shape.kind === 'open-water' ? 0 : depthAt(shape, this.volumeM3[source]!);
+    return shape.kind === 'open-water' ? -this.conditions.sourceDropM[source]! : depthAt(shape, this.volumeM3[source]!);
   }
 
   advance(seconds: number): void {
@@ -117,13 +104,26 @@ export class Plant {
   #turnEngines(dt: number): void {
     this.layout.pumps.forEach((pump, index) => {
       const { throttle, engineShare } = this.conditions;
-      const target = this.fuelM3[index]! > 0 ? throttle[index]! * engineShare[index]! : 0;
+      const asked = pump.kit.control === 'governor' ? this.#govern(index, dt) : throttle[index]!;
+      const target = this.fuelM3[index]! > 0 ? asked * engineShare[index]! : 0;
       this.speedRatio[index]! += (target - this.speedRatio[index]!) * (1 - Math.exp(-dt / ENGINE_LAG_S));
       if (target === 0 && this.speedRatio[index]! < 0.01) this.speedRatio[index] = 0;
       const burn = pump.kit.fuelUseM3s * Math.max(0.2, this.speedRatio[index]! ** 3);
       if (this.speedRatio[index]! > 0) this.fuelM3[index] = Math.max(0, this.fuelM3[index]! - burn * dt);
       if (this.speedRatio[index]! > 0.05) this.#wet[this.#place.get(pump.outlet)!] = 1;
     });
+  }
+
+  /** Speed that a governed engine goes for: it closes in on the pressure that the throttle stands for. */
+  #govern(index: number, dt: number): number {
+    const pump = this.layout.pumps[index]!;
+    const throttle = this.conditions.throttle[index]!;
+    if (throttle <= 0) return 0;
+    const wanted = GOVERNED_SHARE * throttle * pump.kit.curveRisePa[0]!;
+    const short = (wanted - this.pressurePa[this.#place.get(pump.outlet)!]!) / wanted;
+    const [least, most] = GOVERNOR_LIMITS;
+    this.#governed[index] = Math.min(most, Math.max(least, this.#governed[index]! + GOVERNOR_PER_S * Math.max(-1, Math.min(1, short)) * dt));
+    return this.#governed[index]!;
   }
 
   #opening(gate: number): number {
@@ -210,14 +210,15 @@ export class Plant {
 
   #addOutflows(matrix: Float64Array, right: Float64Array, size: number): void {
     this.#truth.heads.forEach((head, index) => {
-      const area = this.conditions.headOff[index] ? head.openAreaM2 : head.areaM2 * this.conditions.headShare[index]!;
-      const drive = this.pressurePa[head.at]! - RHO_G * head.riseM;
+      const { headOff, headTaken, headShare, headDropM, feederFactor } = this.conditions;
+      const area = headTaken[index] ? 0 : headOff[index] ? head.openAreaM2 : head.areaM2 * headShare[index]!;
+      const drive = this.pressurePa[head.at]! - RHO_G * (head.riseM - headDropM[index]!);
       if (!this.#wet[head.at] || drive <= 0 || area < 1e-9) {
         this.headFlowM3s[index] = 0;
         return;
       }
       const { feeder } = head;
-      const resistance = WATER_DENSITY / 2 / area ** 2 + hoseResistance(feeder.boreM, feeder.lengthM, feeder.roughnessM, feeder.lossFactor, this.#feederFlow[index]!);
+      const resistance = WATER_DENSITY / 2 / area ** 2 + feederFactor[index]! * hoseResistance(feeder.boreM, feeder.lengthM, feeder.roughnessM, feeder.lossFactor, this.#feederFlow[index]!);
       const { flow, slope } = driven(drive, resistance);
       this.headFlowM3s[index] = flow;
       this.#feederFlow[index] = Math.max(flow, 1e-6);
@@ -238,7 +239,9 @@ export class Plant {
   #addPumps(matrix: Float64Array, right: Float64Array, size: number): void {
     this.layout.pumps.forEach((pump, index) => {
       const outlet = this.#place.get(pump.outlet)!;
-      const head = (flow: number): number => this.#outletPa(index, flow);
+      if (this.speedRatio[index]! < PASSIVE_SPEED) return this.#addPassage(index, outlet, matrix, right, size);
+      const lift = this.#liftM(index);
+      const head = (flow: number): number => this.#outletPa(index, flow, lift);
       const target = this.pressurePa[outlet]!;
       let flow = 0;
       if (head(0) > target) {
@@ -260,23 +263,50 @@ export class Plant {
     });
   }
 
-  #suctionPa(index: number, flow: number): number {
+  /** A pump that stands still: a siphon forwards, a drain backwards unless its valve holds. */
+  #addPassage(index: number, outlet: number, matrix: Float64Array, right: Float64Array, size: number): void {
     const pump = this.layout.pumps[index]!;
-    const source = this.layout.sources.findIndex((candidate) => candidate.id === pump.source);
-    const lift = this.layout.sources[source]!.elevationM + this.levelM(source) - pump.elevationM;
-    const loss = hoseResistance(pump.suctionHose.boreM, pump.suctionLengthM, 1e-4, pump.suctionLossFactor, Math.max(flow, 1e-4)) * flow ** 2;
+    const { boreM } = pump.suctionHose;
+    this.suctionPa[index] = RHO_G * this.#liftM(index) * (1 - this.conditions.suctionAir[index]!);
+    this.pumpFlowM3s[index] = 0;
+    if (!this.#wet[outlet] || this.volumeM3[this.#sourceOf(index)]! <= this.#unusableM3(this.#sourceOf(index))) return;
+    const drive = this.suctionPa[index]! - RHO_G * (this.#truth.heightsM[outlet]! - pump.elevationM) - this.pressurePa[outlet]!;
+    const holds = pump.checkValve && !this.conditions.valveStuck[index];
+    if (drive < 0 && holds) return;
+    const { flow, slope } = driven(drive, hoseResistance(boreM, pump.suctionLengthM, 1e-4, pump.suctionLossFactor + PASSAGE_LOSS, 1e-3));
+    this.pumpFlowM3s[index] = flow;
+    right[outlet]! += flow;
+    matrix[outlet * size + outlet]! += slope;
+  }
+
+  #sourceOf(index: number): number {
+    const { source } = this.layout.pumps[index]!;
+    return this.layout.sources.findIndex((candidate) => candidate.id === source);
+  }
+
+  /** Water surface above the pump's eye. */
+  #liftM(index: number): number {
+    const source = this.#sourceOf(index);
+    return this.layout.sources[source]!.elevationM + this.levelM(source) - this.layout.pumps[index]!.elevationM;
+  }
+
+  #suctionPa(index: number, flow: number, lift = this.#liftM(index)): number {
+    const pump = this.layout.pumps[index]!;
+    const loss = this.conditions.suctionFactor[index]! * hoseResistance(pump.suctionHose.boreM, pump.suctionLengthM, 1e-4, pump.suctionLossFactor, Math.max(flow, 1e-4)) * flow ** 2;
     return RHO_G * lift * (1 - this.conditions.suctionAir[index]!) - loss;
   }
 
-  #outletPa(index: number, flow: number): number {
+  #outletPa(index: number, flow: number, lift: number): number {
     const pump = this.layout.pumps[index]!;
     const speed = this.speedRatio[index]!;
-    const source = this.layout.sources.findIndex((candidate) => candidate.id === pump.source);
-    const primed = this.volumeM3[source]! > this.#unusableM3(source) ? (1 - this.conditions.suctionAir[index]!) ** 2 : 0;
+    const source = this.#sourceOf(index);
+    const suction = this.#suctionPa(index, flow, lift);
+    const column = Math.max(0, Math.min(1, (suction - CAVITATION_PA) / CAVITATION_WIDTH_PA));
+    const primed = this.volumeM3[source]! > this.#unusableM3(source) ? column * (1 - this.conditions.suctionAir[index]!) ** 2 : 0;
     if (speed <= 0 || primed <= 0) return -1e6;
     const rise = curveAt(pump.kit.curveFlowM3s, pump.kit.curveRisePa, flow / speed) * speed ** 2;
     const outletM = this.#truth.heightsM[this.#place.get(pump.outlet)!]!;
-    return this.#suctionPa(index, flow) + rise * this.#truth.pumpFactor[index]! * this.conditions.curveShare[index]! * primed - RHO_G * (outletM - pump.elevationM);
+    return suction + rise * this.#truth.pumpFactor[index]! * this.conditions.curveShare[index]! * primed - RHO_G * (outletM - pump.elevationM);
   }
 
   /** What the strainer cannot reach. */
@@ -302,44 +332,4 @@ export class Plant {
 
 function volumeOf(hose: TrueHose): number {
   return (Math.PI / 4) * hose.boreM ** 2 * hose.lengthM;
-}
-
-/** Straight lines between the points of the curve, going on past the last. */
-function curveAt(flows: readonly number[], rises: readonly number[], flow: number): number {
-  let i = 1;
-  while (i < flows.length - 1 && flow > flows[i]!) i += 1;
-  return rises[i - 1]! + ((flow - flows[i - 1]!) * (rises[i]! - rises[i - 1]!)) / (flows[i]! - flows[i - 1]!);
-}
-
-type Shape = Layout['sources'][number]['shape'];
-
-function depthOf(shape: Shape): number {
-  if (shape.kind === 'open-water') return 0;
-  return shape.kind === 'dipped-tank' ? shape.depthsM.at(-1)! : shape.depthM;
-}
-
-function sourceVolume(shape: Shape, depth: number): number {
-  if (shape.kind === 'framed-tank') return shape.lengthM * shape.widthM * depth;
-  if (shape.kind === 'dipped-tank') return curveAt(shape.depthsM, shape.volumesM3, depth);
-  if (shape.kind === 'open-water') return Infinity;
-  // Slices of a cone, added up: a way of its own, on purpose.
-  const slices = 200;
-  let sum = 0;
-  for (let slice = 0; slice < slices; slice += 1) {
-    const at = ((slice + 0.5) / slices) * depth;
-    const radius = shape.baseRadiusM + ((shape.topRadiusM - shape.baseRadiusM) * at) / shape.depthM;
-    sum += (Math.PI * radius ** 2 * depth) / slices;
-  }
-  return sum;
-}
-
-function depthAt(shape: Shape, volume: number): number {
-  let low = 0;
-  let high = depthOf(shape);
-  for (let round = 0; round < 30; round += 1) {
-    const middle = (low + high) / 2;
-    if (sourceVolume(shape, middle) < volume) low = middle;
-    else high = middle;
-  }
-  return (low + high) / 2;
 }

@@ -27,20 +27,25 @@ interface State {
   walk: number;
   dueMs: number;
   held: number | null;
+  /** What was last felt of the plant. */
+  locked: number;
 }
 
 export class Sensors {
   readonly #plant: Plant;
   readonly #deeds: Deeds;
   readonly #states: State[];
+  /** Sensors of the same quantity and mounting, by id. */
+  readonly #alike: ReadonlyMap<string, readonly Sensor[]>;
 
   constructor(layout: Layout, plant: Plant, deeds: Deeds, seed: number, startMs: number) {
     this.#plant = plant;
     this.#deeds = deeds;
+    this.#alike = new Map(layout.sensors.map((sensor) => [sensor.id, layout.sensors.filter((other) => other.quantity === sensor.quantity && other.mounting.kind === sensor.mounting.kind)]));
     this.#states = layout.sensors.map((sensor) => {
       const dice = Dice.named(seed, `sensor ${sensor.id}`);
       const phase = sensor.intervalS > 1 ? Math.floor(dice.uniform() * sensor.intervalS) * 1_000 : 0;
-      return { sensor, dice, offset: dice.normal() * sensor.offsetSd, walk: 0, dueMs: startMs + phase, held: null };
+      return { sensor, dice, offset: dice.normal() * sensor.offsetSd, walk: 0, dueMs: startMs + phase, held: null, locked: 0 };
     });
   }
 
@@ -60,13 +65,26 @@ export class Sensors {
     const { sensor, dice } = state;
     if (sensor.quantity === 'pressure') state.walk += dice.normal() * WALK_PA_PER_ROOT_S * Math.sqrt(sensor.intervalS);
     const fault = this.#deeds.sensorFault(sensor.id);
-    if (fault?.kind === 'silent') return null;
+    if (fault?.kind === 'silent' || fault?.kind === 'battery') return null;
     if (fault?.kind === 'stuck' && state.held !== null) return state.held;
-    const drift = fault?.kind === 'drift' ? (fault.size * 1_000 * (nowMs - fault.sinceMs)) / 60_000 : 0;
-    const raw = this.#true(sensor, nowMs) + state.offset + state.walk + drift + dice.normal() * sensor.noiseSd;
+    const minutes = fault ? (nowMs - fault.sinceMs) / 60_000 : 0;
+    const drift = fault?.kind === 'drift' ? fault.size * 1_000 * minutes : 0;
+    if (fault?.kind !== 'iced') state.locked = this.#true(this.#placed(sensor), nowMs);
+    // A frozen stub keeps the pressure that was in it, and the ice presses more; the electronics go on as ever.
+    const felt = fault?.kind === 'iced' ? state.locked + fault.size * 1_000 * minutes : state.locked;
+    const raw = felt + state.offset + state.walk + drift + dice.normal() * sensor.noiseSd;
     const step = (sensor.max - sensor.min) / STEPS_OF_RANGE;
     state.held = Math.min(sensor.max, Math.max(sensor.min, Math.round(raw / step) * step));
     return state.held;
+  }
+
+  /** The sensor whose place this one measures: its own, unless it or the one before it of its kind traded places. */
+  #placed(sensor: Sensor): Sensor {
+    const alike = this.#alike.get(sensor.id)!;
+    const at = alike.indexOf(sensor);
+    const [before, after] = [alike[(at + alike.length - 1) % alike.length]!, alike[(at + 1) % alike.length]!];
+    if (this.#deeds.sensorFault(sensor.id)?.kind === 'swapped') return after;
+    return this.#deeds.sensorFault(before.id)?.kind === 'swapped' ? before : sensor;
   }
 
   #true(sensor: Sensor, nowMs: number): number {

@@ -2,8 +2,8 @@
  * The lay as it really lies: the layout file with another author's errors in it, drawn from a seed.
  *
  * Every hose's wall roughness and bore, head's orifice, height and pump curve differ from the file: roughness +-40 %
- * (about +-10 % of the loss), bore +-2 % within a hose type's spread of +-0.5 % loss each way, orifice +-5 %, heights
- * +-0.2 m, curve +-4 %, all uniform. Friction is Darcy-Weisbach on the hose's own roughness, whatever law the kit names.
+ * (about +-10 % of the loss), bore +-2 % (another +-10 %), orifice +-5 %, heights +-0.5 m, curve +-4 %, all uniform.
+ * Friction is Darcy-Weisbach on the hose's own roughness, whatever law the kit names.
  */
 import type { Head, Layout } from '../config/layout.ts';
 import { Dice } from './dice.ts';
@@ -45,12 +45,12 @@ export function trueLay(layout: Layout, seed: number): TrueLay {
     const dice = Dice.named(seed, `hose ${id}`);
     return {
       id, from, to, lengthM, lossFactor,
-      boreM: boreM * dice.between(0.98, 1.02) ** 0.5,
+      boreM: boreM * dice.between(0.98, 1.02),
       roughnessM: ROUGHNESS_M * dice.between(0.5, 1.7),
     };
   };
   return {
-    heightsM: layout.places.map((at) => at.elevationM + Dice.named(seed, `height ${at.id}`).between(-0.2, 0.2)),
+    heightsM: layout.places.map((at) => at.elevationM + Dice.named(seed, `height ${at.id}`).between(-0.5, 0.5)),
     hoses: layout.hoses.map((one) => hose(one.id, place.get(one.from)!, place.get(one.to)!, one.kit.boreM, one.lengthM, one.fittingLossFactor)),
     heads: layout.heads.map((head) => trueHead(layout, head, place.get(head.at)!, seed, hose)),
     pumpFactor: layout.pumps.map((pump) => Dice.named(seed, `pump ${pump.id}`).between(0.96, 1.04)),
