@@ -42,6 +42,8 @@ export interface FaultClass {
   readonly watchS: number;
   /** Why nobody can see it, for classes that are here to be honest about. */
   readonly unseen?: string;
+  /** Which water the lay must have; without it, any. */
+  readonly water?: 'tank' | 'open';
   /** Null: this lay cannot have it. */
   readonly draw: (layout: Layout, plant: Plant, dice: Dice) => Fault | null;
 }
@@ -109,6 +111,18 @@ function leakSize(share: number, layout: Layout, plant: Plant, hose: Layout['hos
   return Math.min(1, flow / Math.sqrt(pressure / 500) / (0.7 * (Math.PI / 4) * hose.kit.boreM ** 2));
 }
 
+/** Two line ends trade places; only a pair that reads apart can show it. */
+function swappedPair(layout: Layout, plant: Plant, dice: Dice): Fault | null {
+  const ends = layout.sensors.filter(({ quantity, mounting }) => quantity === 'pressure' && mounting.kind === 'place');
+  const reads = (sensor: Layout['sensors'][number]): number => (sensor.mounting.kind === 'place' ? plant.pressurePa[placeOf(layout, sensor.mounting.place)]! : NaN);
+  const pairs = ends.flatMap((sensor, index) => {
+    const next = ends[(index + 1) % ends.length]!;
+    return Math.abs(reads(sensor) - reads(next)) > 15_000 ? [[sensor, next] as const] : [];
+  });
+  const pair = pick(pairs, dice);
+  return pair && { deeds: [{ what: 'sensor-swapped', at: pair[0].id }], answer: { causes: ['sensor-swapped'], kin: ['sensor-drift'], subjects: pair.map(({ id }) => id), places: [], flowM3s: null } };
+}
+
 const AT_16_LITRES = 16 / 60_000;
 const flowOf = (head: Layout['heads'][number]): number => head.kit.k * 345_000 ** head.kit.exponent;
 const large = (head: Layout['heads'][number]): boolean => flowOf(head) > AT_16_LITRES;
@@ -116,7 +130,16 @@ const inLine = (hose: Layout['hoses'][number]): boolean => hose.line !== null;
 
 export const CLASSES: readonly FaultClass[] = [
   { name: 'light head off', aim: { recall: 0.99, line: 0.99, cause: 0.95, delayS: 10 }, watchS: 120, draw: headFault('head-off', ['head-off'], (head) => head.kit.light) },
+  {
+    name: 'light head slipped', aim: null, watchS: 180, unseen: 'A fall of 1 to 3 m is worth 1 to 5 % of one head: within the noise of its line end.',
+    draw: headFault('head-slipped', ['head-slipped'], (head) => head.kit.light, (dice) => dice.between(1, 3)),
+  },
+  {
+    name: 'impact head stalled', aim: null, watchS: 300, unseen: 'Its flow stays: pressure and flow cannot show it. Only a rhythm seen at the baseline could.',
+    draw: headFault('head-stalled', ['head-stalled'], (head) => head.kit.family === 'impact'),
+  },
   { name: 'hose burst', aim: { recall: 1, line: 1, cause: 0.95, delayS: 5 }, watchS: 90, draw: hoseFault('hose-burst', ['hose-burst'], () => true, () => null) },
+  { name: 'hose burned through', aim: { recall: 1, line: 1, cause: 0.95, delayS: 5 }, watchS: 90, draw: hoseFault('hose-burned', ['hose-burst'], () => true, () => null) },
   {
     name: 'valve shut', aim: { recall: 1, line: 1, cause: 0.95, delayS: 5 }, watchS: 90,
     draw: (layout, _plant, dice) => {
@@ -125,16 +148,49 @@ export const CLASSES: readonly FaultClass[] = [
     },
   },
   { name: 'leak 3-10 % of flow', aim: { recall: 0.97, line: 0.95, cause: 0.9, delayS: 60 }, watchS: 180, draw: hoseFault('leak', ['leak'], () => true, (dice, ...where) => leakSize(dice.between(0.03, 0.1), ...where)) },
+  { name: 'gasket weeps and grows', aim: null, watchS: 900, draw: hoseFault('gasket-weep', ['leak'], () => true, (dice, ...where) => leakSize(dice.between(0.05, 0.12), ...where)) },
   { name: 'nozzle plugged', aim: { recall: 0.97, line: 0.97, cause: 0.9, delayS: 60 }, watchS: 180, draw: headFault('plug', ['plug'], large, (dice) => dice.between(0.7, 1)) },
+  { name: 'nozzle silts up', aim: null, watchS: 1_200, draw: headFault('plug-creeping', ['plug'], large, (dice) => dice.between(0.8, 1)) },
+  {
+    name: 'feeder kinked', aim: { recall: 0.97, line: 0.97, cause: 0.9, delayS: 30 }, watchS: 150,
+    // A head short of water behind its feeder or at its nozzle: one and the same to any gauge in the line.
+    draw: headFault('feeder-kinked', ['restriction', 'plug'], large, (dice) => 10 ** dice.between(1.8, 3)),
+  },
   { name: 'trunk or line kinked', aim: { recall: 0.97, line: 0.97, cause: 0.9, delayS: 30 }, watchS: 150, draw: hoseFault('restriction', ['restriction'], () => true, (dice) => 10 ** dice.between(1.3, 2.3)) },
   { name: 'line hose kinked', aim: { recall: 0.97, line: 0.97, cause: 0.9, delayS: 30 }, watchS: 150, draw: hoseFault('restriction', ['restriction'], inLine, (dice) => 10 ** dice.between(1.3, 2.3)) },
+  { name: 'hose freezes', aim: null, watchS: 360, draw: hoseFault('frozen', ['restriction', 'gate-shut'], inLine, () => null) },
+  {
+    name: 'heads are taken', aim: null, watchS: 360,
+    draw: (layout, _plant, dice) => {
+      const line = pick(layout.lines, dice)!;
+      return { deeds: [{ what: 'theft', at: line.id, size: 100 }], answer: { causes: ['plug', 'gate-shut', 'restriction'], kin: BLOCKED, subjects: [line.id], places: layout.heads.filter((head) => head.line === line.id).map(({ id }) => id), flowM3s: null } };
+    },
+  },
   { name: 'engine loses speed', aim: { recall: 0.99, line: null, cause: 0.95, delayS: 15 }, watchS: 150, draw: pumpFault('pump-fade', ['pump-fade'], (dice) => dice.between(0.7, 0.85)) },
   { name: 'pump worn or fouled', aim: { recall: 0.99, line: null, cause: 0.95, delayS: 15 }, watchS: 120, draw: pumpFault('pump-worn', ['pump-fade'], (dice) => dice.between(0.75, 0.9)) },
   { name: 'engine stops', aim: { recall: 0.99, line: null, cause: 0.95, delayS: 15 }, watchS: 90, draw: pumpFault('pump-stop', ['pump-stop']) },
   { name: 'dead-head', aim: { recall: 0.99, line: null, cause: 0.95, delayS: 15 }, watchS: 90, draw: pumpFault('dead-head', ['dead-head']) },
   { name: 'suction loses prime', aim: { recall: 0.99, line: null, cause: 0.95, delayS: 15 }, watchS: 90, draw: pumpFault('suction-trouble', ['suction-trouble'], (dice) => dice.between(0.7, 0.95)) },
+  { name: 'suction draws air', aim: { recall: 0.99, line: null, cause: 0.95, delayS: 120 }, watchS: 300, draw: pumpFault('suction-air-leak', ['suction-trouble'], (dice) => dice.between(0.3, 0.6)) },
+  { name: 'strainer clogs', aim: { recall: 0.99, line: null, cause: 0.95, delayS: 300 }, watchS: 660, draw: pumpFault('strainer-clogging', ['suction-trouble'], (dice) => dice.between(20, 60)) },
+  { name: 'can runs out', aim: { recall: 0.99, line: null, cause: 0.95, delayS: 60 }, watchS: 240, draw: pumpFault('fuel-out', ['pump-stop'], (dice) => dice.between(0.02, 0.1)) },
   {
-    name: 'tank leaks 2-6 % of flow', aim: { recall: 0.95, line: null, cause: 0.9, delayS: 600 }, watchS: 1_200,
+    name: 'source falls', aim: { recall: 0.99, line: null, cause: 0.95, delayS: 300 }, water: 'open', watchS: 600,
+    draw: (layout, _plant, dice) => {
+      const source = layout.sources.find(({ shape }) => shape.kind === 'open-water');
+      return source ? { deeds: [{ what: 'source-falling', at: source.id, size: dice.between(0.1, 0.5) }], answer: { causes: ['suction-trouble', 'source-falling'], kin: [], subjects: [source.id, layout.pumps[0]!.id], places: [], flowM3s: null } } : null;
+    },
+  },
+  {
+    name: 'tank overfilled', aim: null, water: 'tank', watchS: 900,
+    draw: (layout, plant) => {
+      const source = layout.sources.find(({ shape }) => shape.kind !== 'open-water');
+      if (!source || !layout.sensors.some(({ quantity }) => quantity === 'level')) return null;
+      return { deeds: [{ what: 'tank-overfilled', at: source.id, size: 4 * plant.pumpFlowM3s[0]! * 60_000 }], answer: { causes: ['tank-overfull'], kin: [], subjects: [source.id], places: [], flowM3s: null } };
+    },
+  },
+  {
+    name: 'tank leaks 2-6 % of flow', aim: { recall: 0.95, line: null, cause: 0.9, delayS: 600 }, water: 'tank', watchS: 1_200,
     draw: (layout, plant, dice) => {
       const source = layout.sources.find(({ shape }) => shape.kind !== 'open-water');
       if (!source || !layout.sensors.some(({ quantity }) => quantity === 'level')) return null;
@@ -144,5 +200,7 @@ export const CLASSES: readonly FaultClass[] = [
   { name: 'sensor stuck', aim: { recall: 0.97, line: 1, cause: 0.95, delayS: 60 }, watchS: 120, draw: sensorFault('sensor-stuck', ['sensor-stuck']) },
   { name: 'sensor drifts', aim: { recall: 0.97, line: 1, cause: 0.95, delayS: 60 }, watchS: 300, draw: sensorFault('sensor-drift', ['sensor-drift'], (dice) => dice.between(15, 60)) },
   { name: 'sensor silent', aim: { recall: 0.97, line: 1, cause: 0.95, delayS: 60 }, watchS: 120, draw: sensorFault('sensor-silent', ['sensor-silent']) },
+  { name: 'sensor stub iced', aim: { recall: 0.97, line: 1, cause: 0.95, delayS: 300 }, watchS: 420, draw: sensorFault('sensor-iced', ['sensor-stuck', 'sensor-drift'], (dice) => dice.between(2, 10)) },
+  { name: 'sensors swapped', aim: { recall: 0.97, line: 1, cause: 0.95, delayS: 60 }, watchS: 180, draw: swappedPair },
   { name: 'nothing wrong', aim: null, watchS: 1_500, draw: () => ({ deeds: [], answer: { causes: [], kin: [], subjects: [], places: [], flowM3s: null } }) },
 ];

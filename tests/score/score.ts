@@ -13,7 +13,7 @@ import { LAY_NAMES } from './lays.ts';
 import { tableText, wholeText } from './report.ts';
 import { HELD_OUT_FROM, planOf, runTrial, TUNING_FROM, type Outcome, type Plan } from './trial.ts';
 
-const RUNS = 510;
+const RUNS = 600;
 const WORKERS = 2;
 
 const HELP = `The scorecard: how well the gateway names what the simulated plant has wrong.

@@ -12,7 +12,7 @@ import { Dice } from '../../simulator/dice.ts';
 import { Simulation } from '../../simulator/simulation.ts';
 import { START_MS } from '../support/drive.ts';
 import { CLASSES, type Answer, type FaultClass } from './classes.ts';
-import { LAY_NAMES, scoreLay, type Cadence } from './lays.ts';
+import { scoreLay, type Cadence } from './lays.ts';
 import { normalLife, type Chore } from './normal-life.ts';
 
 export interface Plan {
@@ -67,6 +67,7 @@ export const TUNING_FROM = 1_000;
 
 /** Shares of the lays (the largest is dear) and of the conditions; the aims hold for the first condition. */
 const LAY_TURN = ['larch-cove', 'quarry-road', 'two-lines-8', 'street-60', 'larch-cove', 'two-lines-8', 'street-60', 'larch-cove', 'quarry-road', 'hamlet-120'];
+const OPEN_WATER = ['quarry-road'];
 const CONDITIONS: readonly (readonly [Cadence, boolean])[] = [['fast', true], ['fast', true], ['slow', true], ['fast', true], ['fast', false]];
 
 /** Everything but the dice: classes take turns, then conditions and lays. */
@@ -74,8 +75,10 @@ export function planOf(seed: number): Plan {
   const turn = Math.floor(seed / CLASSES.length);
   const [cadence, calibrated] = CONDITIONS[turn % CONDITIONS.length]!;
   // Lays are dealt from their own dice, so that no lay falls in step with a condition.
-  const site = LAY_TURN[Math.floor(Dice.named(seed, 'lay').uniform() * LAY_TURN.length)] ?? LAY_NAMES[0]!;
-  return { seed, className: CLASSES[seed % CLASSES.length]!.name, site, cadence, calibrated };
+  const kind = CLASSES[seed % CLASSES.length]!;
+  const lays = LAY_TURN.filter((name) => kind.water === undefined || (kind.water === 'open') === OPEN_WATER.includes(name));
+  const site = lays[Math.floor(Dice.named(seed, 'lay').uniform() * lays.length)]!;
+  return { seed, className: kind.name, site, cadence, calibrated };
 }
 
 const BASELINE_AT_S = 130;
