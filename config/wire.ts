@@ -248,3 +248,13 @@ export interface Series {
   readonly low: readonly (number | null)[];
   readonly high: readonly (number | null)[];
 }
+
+/** *look* reads; *work* also enters. On a gateway that asks nobody, there is no role. */
+export type Role = 'look' | 'work';
+
+/** Answer of `GET /api/access`, open to everybody. */
+export interface AccessAnswer {
+  /** False on a gateway without passphrases: everything is open, on this machine only. */
+  readonly asked: boolean;
+  readonly role: Role | null;
+}
