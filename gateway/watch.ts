@@ -16,6 +16,7 @@ import { LayWatch } from './diagnosis/lay-watch.ts';
 import { PumpWatch } from './diagnosis/pump-watch.ts';
 import { sensorFindings } from './diagnosis/sensor-findings.ts';
 import { headStates, lineStates, structureStates } from './diagnosis/states.ts';
+import { PendingOrders } from './diagnosis/pending-orders.ts';
 import { SupplyWatch } from './diagnosis/supply-watch.ts';
 import { WaterTally } from './diagnosis/water-tally.ts';
 import { Operations } from './operations/entries.ts';
@@ -61,6 +62,7 @@ class SiteWatch implements Watch {
   readonly #operations: Operations;
   readonly #lay: LayWatch;
   readonly #pumps: readonly PumpWatch[];
+  readonly #orders = new PendingOrders();
   readonly #alarms = new Alarms();
   readonly #supplies: readonly SupplyWatch[];
   readonly #tally: WaterTally;
@@ -151,6 +153,7 @@ class SiteWatch implements Watch {
     }
     if (!steady || state === 'starting') this.#steadySinceMs = null;
     else this.#steadySinceMs ??= nowMs;
+    this.#settleOrders(boundary, nowMs);
     const frame = { atMs: nowMs, boundary, looks: this.#operations.looks, ...this.#freshGauges(nowMs) };
     try {
       this.#lay.observe(frame, steady && state === 'running');
@@ -161,6 +164,15 @@ class SiteWatch implements Watch {
       return;
     }
     if (state === 'starting') this.#watchFilling(nowMs);
+  }
+
+  #settleOrders(boundary: Boundary, nowMs: number): void {
+    const readings = Float64Array.from(this.#lay.gauges, ({ sensor }) => this.#channels.get(sensor.id)!.usable(nowMs) ?? NaN);
+    const { gateOpening } = this.#operations;
+    const restMs = this.#orders.settle(this.#lay.expectation, this.#lay.belief, boundary, readings, gateOpening, nowMs);
+    if (restMs === 0) return;
+    boundary.gateOpening.set(this.#orders.inForce(gateOpening));
+    this.#lay.restart(nowMs, restMs);
   }
 
   /** Filling is over when every open line end holds what it should, or when nothing has risen for a minute. */
@@ -189,7 +201,7 @@ class SiteWatch implements Watch {
       flowM3s: column((pump) => pump.readings.flowM3s),
       speedRatio: column((pump) => pump.speedRatio),
       levelM: Float64Array.from(this.#supplies, (supply) => supply.levelM(nowMs) ?? (supply.source.shape.kind === 'open-water' ? 0 : NaN)),
-      gateOpening: this.#operations.gateOpening,
+      gateOpening: this.#orders.inForce(this.#operations.gateOpening),
     };
   }
 
@@ -255,8 +267,10 @@ class SiteWatch implements Watch {
         this.#operations.note(entry.words, entry.by, atMs);
         return null;
       case 'gate': {
+        const index = this.#layout.gates.findIndex(({ id }) => id === entry.gate);
+        const before = this.#operations.gateOpening[index];
         const refusal = this.#operations.setGate(entry, atMs);
-        if (refusal === null) this.#lay.restart(atMs);
+        if (refusal === null) this.#orders.order(index, before!, atMs);
         return refusal;
       }
       case 'baseline':

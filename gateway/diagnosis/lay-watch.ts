@@ -71,6 +71,7 @@ export class LayWatch {
   readonly #competition: Competition;
   #spells: SteadySpell[] = [];
   #calibratedMs = 0;
+  #heldMs = 0;
   #standing: Candidate[] = [];
   #since = new Map<string, number>();
   #judged = { atMs: 0, segmentMs: -1, names: '', same: 0 };
@@ -96,9 +97,10 @@ export class LayWatch {
     this.#history.restart(nowMs);
   }
 
-  /** A known action changed what is normal; causes found so far are judged afresh. */
-  restart(nowMs: number): void {
-    this.#history.restart(nowMs);
+  /** A known action changed what is normal: causes found so far are judged afresh, once the lay has come to rest. */
+  restart(nowMs: number, restMs: number): void {
+    this.#history.restart(nowMs + restMs);
+    this.#heldMs = nowMs + restMs;
   }
 
   /** `steady` false: expectation is shown but the frame's residuals are not filed. */
@@ -110,7 +112,7 @@ export class LayWatch {
     const single = this.#singleNoise(jacobian, frame.boundary);
     const standing = this.#standingError(frame, healthy, jacobian);
     this.#band(healthy, single, standing);
-    if (steady) {
+    if (steady && frame.atMs >= this.#heldMs) {
       this.gauges.forEach((_, gauge) => {
         const residual = frame.fresh[gauge]! - healthy.values[gauge]!;
         if (Number.isFinite(residual)) this.#history.file(gauge, frame.atMs, residual);

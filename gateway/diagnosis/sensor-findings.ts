@@ -8,6 +8,9 @@ import type { Channel } from '../telemetry/channel.ts';
 import type { Finding } from './finding.ts';
 
 const WHOLE_SITE_SHARE = 0.6;
+/** Judgement. */
+const SILENT_MS = 45_000;
+const SILENT_INTERVALS = 4;
 
 export function sensorFindings(channels: readonly Channel[], startedMs: number, nowMs: number): Finding[] {
   const byDevice = new Map<string, Channel[]>();
@@ -26,11 +29,13 @@ export function sensorFindings(channels: readonly Channel[], startedMs: number, 
   return out;
 }
 
-/** A channel never heard counts as silent once it has had time for three readings. */
+/**
+ * Old readings are drawn as old at once; that a channel is silent is said when a radio link's usual bursts of loss no
+ * longer explain it. One never heard is given the same time from the start.
+ */
 function isSilent(channel: Channel, startedMs: number, nowMs: number): boolean {
-  const freshness = channel.freshness(nowMs);
-  if (freshness === 'stale') return true;
-  return freshness === 'never' && nowMs - startedMs > Math.max(30_000, 3_500 * channel.sensor.intervalS);
+  if (channel.freshness(nowMs) === 'fresh') return false;
+  return nowMs - (channel.latest?.atMs ?? startedMs) > Math.max(SILENT_MS, SILENT_INTERVALS * 1_000 * channel.sensor.intervalS);
 }
 
 function about(cause: 'sensor-silent' | 'sensor-stuck', subject: string, kind: 'channel' | 'site', group: readonly Channel[], nowMs: number): Finding {

@@ -29,7 +29,7 @@ const CASES: readonly Case[] = [
   { deed: { what: 'pump-fade' }, subject: 'pump', causes: ['pump-fade'], withinS: 60 },
   { deed: { what: 'dead-head' }, subject: 'pump', causes: ['dead-head'], withinS: 30 },
   { deed: { what: 'suction-trouble' }, subject: 'pump', causes: ['suction-trouble'], withinS: 30 },
-  { deed: { what: 'sensor-silent', at: 'end-d-pressure' }, subject: 'end-d-pressure', causes: ['sensor-silent'], withinS: 30 },
+  { deed: { what: 'sensor-silent', at: 'end-d-pressure' }, subject: 'end-d-pressure', causes: ['sensor-silent'], withinS: 60 },
   { deed: { what: 'sensor-stuck', at: 'end-d-pressure' }, subject: 'end-d-pressure', causes: ['sensor-stuck'], withinS: 30 },
   { deed: { what: 'sensor-drift', at: 'end-f-pressure', size: 60 }, subject: 'end-f-pressure', causes: ['sensor-drift'], withinS: 60 },
 ];

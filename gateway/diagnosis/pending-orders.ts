@@ -1,0 +1,68 @@
+/**
+ * Gates that were ordered to move, and whether they have: an order is told to the gateway before or after the hand moves.
+ *
+ * In: orders, and once a second the readings. Out: the positions that the model is to use: the old one until the readings
+ * fit the new one better in SURE_FRAMES frames running, or the order is LONGEST_MS old. Method: squared distance of all
+ * pump flows and line ends to what the model gives for each position, in standard deviations of the gauges.
+ * Limit: with slow sensors the change is taken over when the first reading after it comes.
+ */
+import type { Expectation } from './expectation.ts';
+import type { Belief } from './belief.ts';
+import type { Boundary } from './gauge.ts';
+
+const SURE_FRAMES = 2;
+/** Judgement: by then it was done, or somebody will say that it was not. */
+const LONGEST_MS = 120_000;
+/** Judgement: of a reading, what the model may be off by. */
+const MODEL_SHARE = 0.02;
+/** Judgement: how long pressures run on after a line was shut, and while one fills again. */
+const SHUT_HOLD_MS = 6_000;
+const OPEN_HOLD_MS = 20_000;
+
+interface Pending {
+  readonly before: number;
+  readonly atMs: number;
+  frames: number;
+}
+
+export class PendingOrders {
+  readonly #pending = new Map<number, Pending>();
+
+  order(gate: number, before: number, atMs: number): void {
+    const earlier = this.#pending.get(gate);
+    this.#pending.set(gate, { before: earlier?.before ?? before, atMs, frames: 0 });
+  }
+
+  /** Positions in force, of those ordered. */
+  inForce(ordered: Float64Array): Float64Array {
+    const out = ordered.slice();
+    for (const [gate, { before }] of this.#pending) out[gate] = before;
+    return out;
+  }
+
+  /** Settles what the readings show to be done. Returns for how long the lay needs to come to rest, ms; 0: nothing changed. */
+  settle(expectation: Expectation, belief: Belief, boundary: Boundary, readings: Float64Array, ordered: Float64Array, nowMs: number): number {
+    let holdMs = 0;
+    for (const [gate, pending] of [...this.#pending]) {
+      const distance = (opening: number): number => {
+        const gateOpening = this.inForce(ordered);
+        gateOpening[gate] = opening;
+        const prediction = expectation.predict(belief, { ...boundary, gateOpening });
+        return prediction ? distanceOf(expectation, prediction.values, readings) : Infinity;
+      };
+      pending.frames = distance(ordered[gate]!) < distance(pending.before) ? pending.frames + 1 : 0;
+      if (pending.frames < SURE_FRAMES && nowMs - pending.atMs < LONGEST_MS) continue;
+      this.#pending.delete(gate);
+      holdMs = Math.max(holdMs, ordered[gate]! > pending.before ? OPEN_HOLD_MS : SHUT_HOLD_MS);
+    }
+    return holdMs;
+  }
+}
+
+function distanceOf(expectation: Expectation, predicted: Float64Array, readings: Float64Array): number {
+  return expectation.gauges.reduce((sum, { kind, sensor }, index) => {
+    if (kind !== 'flow' && kind !== 'end') return sum;
+    const gap = readings[index]! - predicted[index]!;
+    return Number.isFinite(gap) ? sum + gap ** 2 / (sensor.noiseSd ** 2 + (MODEL_SHARE * readings[index]!) ** 2) : sum;
+  }, 0);
+}
