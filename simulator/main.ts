@@ -16,7 +16,7 @@ import { Simulation } from './simulation.ts';
 const SCENARIOS = 'simulator/scenarios';
 const OPTIONS = {
   site: { type: 'string', default: 'config/sites/larch-cove.yaml' },
-  broker: { type: 'string', default: 'mqtt://127.0.0.1:1883' },
+  broker: { type: 'string', default: process.env['WETDOWN_BROKER'] ?? 'mqtt://127.0.0.1:1883' },
   scenario: { type: 'string', default: 'evening' },
   seed: { type: 'string', default: '1' },
   speed: { type: 'string', default: '1' },
@@ -34,7 +34,7 @@ const HELP = `The bundled simulator: plays a site's devices over MQTT. All it se
   npm run simulator -- list                                  names of heads, hoses, gates, sensors of the site
 
   --site FILE      config/sites/larch-cove.yaml
-  --broker URL     mqtt://127.0.0.1:1883
+  --broker URL     mqtt://127.0.0.1:1883, or what the environment has as WETDOWN_BROKER
   --scenario NAME  one of ${SCENARIOS}, or a file (evening)
   --seed N         which lay, of all that the layout file could be (1)
   --speed N|max    simulated seconds a second (1)

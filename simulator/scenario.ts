@@ -2,16 +2,20 @@
  * A scenario file: how a run begins and what is done when.
  *
  * In: YAML text. Out: the scenario, or faults with their lines. `begins: dry` starts with empty hoses and a stopped pump;
- * `begins: running` with a full lay at `throttle` (share of rated speed). `timeline` rows: after, do, what, at, size.
+ * `begins: running` with a full lay at `throttle` (share of rated speed). `telemetry: field`: packets get lost, held up and
+ * wrongly dated (post.ts). `timeline` rows: after, do, what, at, size.
  */
 import { LineCounter, parseDocument } from 'yaml';
 import { parseQuantity } from '../config/units.ts';
 import type { Deed } from './deeds.ts';
+import type { Telemetry } from './post.ts';
 
 export interface Scenario {
   readonly name: string;
   readonly begins: 'dry' | 'running';
   readonly throttle: number;
+  /** Tidy unless told. */
+  readonly telemetry?: Telemetry;
   readonly timeline: readonly { readonly afterS: number; readonly deed: Deed }[];
 }
 
@@ -33,6 +37,8 @@ export function parseScenario(text: string, file: string): ParsedScenario {
   if (begins !== 'dry' && begins !== 'running') fault(['begins'], "write 'dry' or 'running'.");
   const throttle = field(whole, 'throttle') ?? 0.95;
   if (typeof throttle !== 'number' || !(throttle >= 0 && throttle <= 1.2)) fault(['throttle'], 'a share of rated speed, 0 to 1.2.');
+  const telemetry = field(whole, 'telemetry') ?? 'tidy';
+  if (telemetry !== 'tidy' && telemetry !== 'field') fault(['telemetry'], "write 'tidy' or 'field'.");
   const rows = field(whole, 'timeline') ?? [];
   if (!Array.isArray(rows)) fault(['timeline'], 'a list of rows with after, do and what.');
   const timeline: { afterS: number; deed: Deed }[] = [];
@@ -42,7 +48,7 @@ export function parseScenario(text: string, file: string): ParsedScenario {
   });
   if (faults.length > 0) return { ok: false, faults };
   timeline.sort((a, b) => a.afterS - b.afterS);
-  return { ok: true, scenario: { name: file.replace(/^.*\//, '').replace(/\.ya?ml$/, ''), begins: begins === 'running' ? 'running' : 'dry', throttle: Number(throttle), timeline } };
+  return { ok: true, scenario: { name: file.replace(/^.*\//, '').replace(/\.ya?ml$/, ''), begins: begins === 'running' ? 'running' : 'dry', throttle: Number(throttle), telemetry: telemetry === 'field' ? 'field' : 'tidy', timeline } };
 }
 
 function parseRow(row: unknown, fault: (key: string, words: string) => void): { afterS: number; deed: Deed } | null {

@@ -2,7 +2,8 @@
  * What each sensor says of the plant: its own noise, standing offset, slow walk, quantisation and end of range.
  *
  * In: plant, time, faults. Out: one value in SI per sensor that is due, or nothing. Offsets are drawn once per seed from
- * the layout's `offset` (one standard deviation); noise from its `noise`; pressures walk by about 1 kPa a day.
+ * the layout's `offset` (one standard deviation); noise from its `noise`; pressures walk by about 2 kPa a day, drift with
+ * the air's temperature, and are rounded to 12 or 14 bits of their range.
  */
 import type { Layout, Sensor } from '../config/layout.ts';
 import type { Deeds } from './deeds.ts';
@@ -15,15 +16,21 @@ export interface Sample {
   readonly timeMs: number;
 }
 
-const WALK_PA_PER_ROOT_S = 1_000 / Math.sqrt(86_400);
-const STEPS_OF_RANGE = 16_384;
-/** Pump ripple at the discharge, aliased: a share of the pressure. Assumption. */
+const WALK_PA_PER_ROOT_S = 2_000 / Math.sqrt(86_400);
+const STEPS_OF_RANGE = [4_096, 16_384] as const;
+/** Share of the range that a pressure reads off for each kelvin, at most. Assumption: 0.02 % is common in data sheets. */
+const RANGE_PER_K = 2e-4;
+/** Pump ripple, aliased: a share of the pressure at the discharge, less of it in the lay. Assumption. */
 const RIPPLE = 0.001;
+const RIPPLE_AT_PLACES = 0.0004;
 
 interface State {
   readonly sensor: Sensor;
   readonly dice: Dice;
   readonly offset: number;
+  /** SI per kelvin. */
+  readonly perK: number;
+  readonly steps: number;
   walk: number;
   dueMs: number;
   held: number | null;
@@ -34,6 +41,7 @@ interface State {
 export class Sensors {
   readonly #plant: Plant;
   readonly #deeds: Deeds;
+  readonly #startMs: number;
   readonly #states: State[];
   /** Sensors of the same quantity and mounting, by id. */
   readonly #alike: ReadonlyMap<string, readonly Sensor[]>;
@@ -41,11 +49,14 @@ export class Sensors {
   constructor(layout: Layout, plant: Plant, deeds: Deeds, seed: number, startMs: number) {
     this.#plant = plant;
     this.#deeds = deeds;
+    this.#startMs = startMs;
     this.#alike = new Map(layout.sensors.map((sensor) => [sensor.id, layout.sensors.filter((other) => other.quantity === sensor.quantity && other.mounting.kind === sensor.mounting.kind)]));
     this.#states = layout.sensors.map((sensor) => {
       const dice = Dice.named(seed, `sensor ${sensor.id}`);
       const phase = sensor.intervalS > 1 ? Math.floor(dice.uniform() * sensor.intervalS) * 1_000 : 0;
-      return { sensor, dice, offset: dice.normal() * sensor.offsetSd, walk: 0, dueMs: startMs + phase, held: null, locked: 0 };
+      const own = Dice.named(seed, `make of ${sensor.id}`);
+      const perK = sensor.quantity === 'pressure' ? own.between(-1, 1) * RANGE_PER_K * (sensor.max - sensor.min) : 0;
+      return { sensor, dice, perK, steps: STEPS_OF_RANGE[own.uniform() < 0.5 ? 0 : 1], offset: dice.normal() * sensor.offsetSd, walk: 0, dueMs: startMs + phase, held: null, locked: 0 };
     });
   }
 
@@ -72,8 +83,9 @@ export class Sensors {
     if (fault?.kind !== 'iced') state.locked = this.#true(this.#placed(sensor), nowMs);
     // A frozen stub keeps the pressure that was in it, and the ice presses more; the electronics go on as ever.
     const felt = fault?.kind === 'iced' ? state.locked + fault.size * 1_000 * minutes : state.locked;
-    const raw = felt + state.offset + state.walk + drift + dice.normal() * sensor.noiseSd;
-    const step = (sensor.max - sensor.min) / STEPS_OF_RANGE;
+    const warmth = state.perK * (this.#airC(nowMs) - this.#airC(this.#startMs));
+    const raw = felt + state.offset + state.walk + warmth + drift + dice.normal() * sensor.noiseSd;
+    const step = (sensor.max - sensor.min) / state.steps;
     state.held = Math.min(sensor.max, Math.max(sensor.min, Math.round(raw / step) * step));
     return state.held;
   }
@@ -90,15 +102,19 @@ export class Sensors {
   #true(sensor: Sensor, nowMs: number): number {
     const { layout } = this.#plant;
     const { mounting } = sensor;
-    if (mounting.kind === 'air') return 18 + 8 * Math.sin((2 * Math.PI * (nowMs / 3_600_000 - 9)) / 24);
+    if (mounting.kind === 'air') return this.#airC(nowMs);
     if (mounting.kind === 'source') return this.#plant.levelM(layout.sources.findIndex((source) => source.id === mounting.source));
-    if (mounting.kind === 'place') return this.#pressureAt(mounting.place);
+    if (mounting.kind === 'place') return this.#pressureAt(mounting.place) * (1 + RIPPLE_AT_PLACES * Math.sin(nowMs / 137 + 1));
     const pump = layout.pumps.findIndex((candidate) => candidate.id === mounting.pump);
     if (mounting.kind === 'suction') return this.#plant.suctionPa[pump]!;
     if (mounting.kind === 'discharge') return this.#pressureAt(layout.pumps[pump]!.outlet) * (1 + RIPPLE * Math.sin(nowMs / 137));
     if (sensor.quantity === 'flow') return this.#plant.pumpFlowM3s[pump]!;
     if (sensor.quantity === 'fuel') return this.#plant.fuelM3[pump]!;
     return this.#plant.speedRatio[pump]! * layout.pumps[pump]!.kit.ratedRotationHz;
+  }
+
+  #airC(nowMs: number): number {
+    return 18 + 8 * Math.sin((2 * Math.PI * (nowMs / 3_600_000 - 9)) / 24) - this.#plant.conditions.coolingK[0]!;
   }
 
   #pressureAt(place: string): number {

@@ -5,9 +5,10 @@
  * second by second; the truth track. Deterministic: the
  * same layout, seed and deeds give the same samples. Tests and scores drive it; devices.ts puts it on the wire.
  */
-import type { Layout } from '../config/layout.ts';
+import type { Layout, Sensor } from '../config/layout.ts';
 import { Deeds, type Deed, type TruthEntry } from './deeds.ts';
 import { Plant } from './plant.ts';
+import { Post } from './post.ts';
 import type { Scenario } from './scenario.ts';
 import { Sensors, type Sample } from './sensors.ts';
 
@@ -23,6 +24,7 @@ export class Simulation {
   nowMs: number;
   readonly #deeds: Deeds;
   readonly #sensors: Sensors;
+  readonly #post: Post;
   readonly #startMs: number;
   readonly #timeline: Scenario['timeline'];
   #next = 0;
@@ -31,6 +33,7 @@ export class Simulation {
     this.plant = new Plant(layout, options.seed);
     this.#deeds = new Deeds(this.plant);
     this.#sensors = new Sensors(layout, this.plant, this.#deeds, options.seed, options.startMs);
+    this.#post = new Post(options.seed, options.startMs, options.scenario.telemetry ?? 'tidy');
     this.#startMs = options.startMs;
     this.nowMs = options.startMs - 1_000;
     this.#timeline = options.scenario.timeline;
@@ -45,12 +48,17 @@ export class Simulation {
     return this.#deeds.truth;
   }
 
+  /** Whether nothing of this sensor gets through for minutes: a gap on its road, or its battery is being swapped. */
+  unheard(sensor: Sensor): boolean {
+    return this.#post.gapped(sensor.device) || this.#deeds.sensorFault(sensor.id)?.kind === 'battery';
+  }
+
   /** Null when done, or a sentence on what would be right. */
   carry(deed: Deed): string | null {
     return this.#deeds.carry(deed, this.nowMs);
   }
 
-  /** Moves on by one second and gives what the sensors say at its end. */
+  /** Moves on by one second and gives what arrives by its end of what the sensors said. */
   second(): Sample[] {
     this.nowMs += 1_000;
     while (this.#next < this.#timeline.length && this.#startMs + this.#timeline[this.#next]!.afterS * 1_000 <= this.nowMs) {
@@ -59,6 +67,6 @@ export class Simulation {
     }
     this.#deeds.second(this.nowMs);
     this.plant.advance(1);
-    return this.#sensors.due(this.nowMs);
+    return this.#post.pass(this.#sensors.due(this.nowMs), this.nowMs);
   }
 }

@@ -10,7 +10,7 @@ import type { Alarm, Picture } from '../../config/wire.ts';
 import { createWatch, type Watch } from '../../gateway/watch.ts';
 import { Dice } from '../../simulator/dice.ts';
 import { Simulation } from '../../simulator/simulation.ts';
-import { START_MS } from '../support/drive.ts';
+import { readingOf, START_MS } from '../support/drive.ts';
 import { CLASSES, type Answer, type FaultClass } from './classes.ts';
 import { scoreLay, type Cadence } from './lays.ts';
 import { normalLife, type Chore } from './normal-life.ts';
@@ -83,6 +83,8 @@ export function planOf(seed: number): Plan {
 
 const BASELINE_AT_S = 130;
 const SETTLE_S = 30;
+/** A road that is whole again still needs its next reading. */
+const MENDED_S = 70;
 
 export function runTrial(plan: Plan): Outcome | null {
   const layout = scoreLay(plan.site, plan.cadence);
@@ -104,6 +106,8 @@ class Trial {
   #chores: readonly Chore[] = [];
   #picture: Picture | null = null;
   #second = 0;
+  /** Last second in which a road was cut whose silence was told. */
+  #cutS = -Infinity;
 
   constructor(plan: Plan, layout: Layout, kind: FaultClass) {
     this.#plan = plan;
@@ -111,7 +115,7 @@ class Trial {
     this.#kind = kind;
     this.#dice = Dice.named(plan.seed, 'trial');
     const throttle = this.#dice.between(0.9, 1);
-    this.#simulation = new Simulation(layout, { seed: plan.seed, startMs: START_MS, scenario: { name: 'score', begins: 'running', throttle, timeline: [] } });
+    this.#simulation = new Simulation(layout, { seed: plan.seed, startMs: START_MS, scenario: { name: 'score', begins: 'running', throttle, telemetry: 'field', timeline: [] } });
     this.#watch = createWatch(layout, { simulated: true });
   }
 
@@ -187,7 +191,16 @@ class Trial {
   }
 
   #standing(): readonly Alarm[] {
-    return this.#picture?.alarms.filter(({ state, verdict }) => state !== 'returned-unacknowledged' && !isTrueWarning(verdict.cause)) ?? [];
+    return this.#picture?.alarms.filter(({ state, verdict }) => state !== 'returned-unacknowledged' && !this.#isTrue(verdict)) ?? [];
+  }
+
+  /** Warnings that are true whenever they come: water and fuel do run down, and a road that is cut for minutes is silent. */
+  #isTrue({ cause, subject }: Said): boolean {
+    if (cause === 'tank-low' || cause === 'fuel-low') return true;
+    if (cause !== 'sensor-silent') return false;
+    const named = this.#layout.sensors.filter(({ id, device }) => id === subject || device === subject);
+    if ((named.length > 0 ? named : this.#layout.sensors).some((sensor) => this.#simulation.unheard(sensor))) this.#cutS = this.#second;
+    return this.#second - this.#cutS < MENDED_S;
   }
 
   #enter(entry: Parameters<Watch['enter']>[0]): string | null {
@@ -204,10 +217,7 @@ class Trial {
       if (chore.entry) this.#enter(chore.entry);
       this.#note(`normal life: ${chore.words}`);
     }
-    for (const { sensor, value, timeMs } of this.#simulation.second()) {
-      const grade = value >= sensor.min && (value < sensor.max || sensor.quantity !== 'pressure') ? 'good' : 'out-of-range';
-      this.#watch.take({ channel: sensor.id, value, atMs: timeMs, receivedMs: timeMs, deviceMs: timeMs, grade });
-    }
+    for (const sample of this.#simulation.second()) this.#watch.take(readingOf(sample, this.#simulation.nowMs + 100));
     this.#picture = this.#watch.advance(this.#simulation.nowMs + 900) ?? this.#picture;
     this.#second += 1;
     this.#listen();
@@ -237,11 +247,6 @@ function isSubject(verdict: Said, answer: Answer): boolean {
 
 function isNamed(verdict: Said, answer: Answer): boolean {
   return isSubject(verdict, answer) && (answer.causes.includes(verdict.cause) || answer.kin.includes(verdict.cause));
-}
-
-/** Warnings that are true whenever they come: the water and the fuel do run down. */
-function isTrueWarning(cause: string): boolean {
-  return cause === 'tank-low' || cause === 'fuel-low';
 }
 
 /** The alarm that the crew would act on: the right one if it is there, else the surest. */

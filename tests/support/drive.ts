@@ -8,9 +8,12 @@ import { readFileSync } from 'node:fs';
 import type { Layout } from '../../config/layout.ts';
 import { parseLayout } from '../../config/layout-parser.ts';
 import type { Alarm, Picture } from '../../config/wire.ts';
+import { placeInTime } from '../../gateway/ingest/time-repair.ts';
+import type { Reading } from '../../gateway/telemetry/reading.ts';
 import { createWatch, type Watch } from '../../gateway/watch.ts';
 import type { Deed } from '../../simulator/deeds.ts';
 import { parseScenario, type Scenario } from '../../simulator/scenario.ts';
+import type { Sample } from '../../simulator/sensors.ts';
 import { Simulation } from '../../simulator/simulation.ts';
 
 export const START_MS = Date.UTC(2026, 6, 14, 20, 0, 0);
@@ -29,6 +32,13 @@ export function scenarioNamed(name: string): Scenario {
   return parsed.scenario;
 }
 
+/** A sample as ingest would file it: dated by its device where that can be believed. */
+export function readingOf({ sensor, value, timeMs }: Sample, receivedMs: number): Reading {
+  const grade = value >= sensor.min && (value < sensor.max || sensor.quantity !== 'pressure') ? 'good' : 'out-of-range';
+  const placed = placeInTime({ kind: 'absolute', atMs: timeMs }, receivedMs, false, 1)!;
+  return { channel: sensor.id, value, ...placed, receivedMs, grade };
+}
+
 export class Drive {
   readonly layout: Layout;
   readonly simulation: Simulation;
@@ -45,10 +55,7 @@ export class Drive {
   }
 
   second(): Picture {
-    for (const { sensor, value, timeMs } of this.simulation.second()) {
-      const grade = value >= sensor.min && (value < sensor.max || sensor.quantity !== 'pressure') ? 'good' : 'out-of-range';
-      this.watch.take({ channel: sensor.id, value, atMs: timeMs, receivedMs: timeMs, deviceMs: timeMs, grade });
-    }
+    for (const sample of this.simulation.second()) this.watch.take(readingOf(sample, this.simulation.nowMs + 100));
     this.picture = this.watch.advance(this.simulation.nowMs + 900) ?? this.picture;
     for (const alarm of this.picture.alarms) if (!this.raised.has(alarm.verdict.id)) this.raised.set(alarm.verdict.id, alarm);
     return this.picture;
