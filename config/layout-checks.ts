@@ -174,6 +174,7 @@ const SPOTS: Readonly<Record<Quantity, readonly Mounting['kind'][]>> = {
   level: ['source'],
   fuel: ['pump'],
   temperature: ['air'],
+  pulse: ['place'],
 };
 
 function checkSensors(layout: Layout, book: FaultBook): void {

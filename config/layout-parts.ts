@@ -201,6 +201,7 @@ const DIMENSION_OF: Readonly<Record<Quantity, Dimension>> = {
   level: 'length',
   fuel: 'volume',
   temperature: 'temperature',
+  pulse: 'pressure',
 };
 
 const QUANTITIES = Object.keys(DIMENSION_OF) as Quantity[];
@@ -212,6 +213,7 @@ const EXAMPLE_OF: Readonly<Record<Quantity, string>> = {
   level: '5 mm',
   fuel: '0.1 L',
   temperature: '0.3 C',
+  pulse: '0.2 kPa',
 };
 
 export function readSensor(id: string, section: Section): Sensor {

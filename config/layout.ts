@@ -150,7 +150,8 @@ export interface Structure {
   readonly priority: number;
 }
 
-export type Quantity = 'pressure' | 'flow' | 'rotation' | 'level' | 'fuel' | 'temperature';
+/** `pulse`: pressure in short bursts of fast samples, for the beat of impact heads; its interval is from burst to burst. */
+export type Quantity = 'pressure' | 'flow' | 'rotation' | 'level' | 'fuel' | 'temperature' | 'pulse';
 
 /** Where a sensor sits. Pressures are gauge at the sensor's own height. */
 export type Mounting =

@@ -16,8 +16,11 @@ interface Scale {
 const KELVIN_AT_0_CEL = 273.15;
 const BAR_PA = 1e5;
 
+const PRESSURES: ReadonlyMap<string, Scale> = new Map([['Pa', { factor: 1 }], ['hPa', { factor: 100 }], ['kPa', { factor: 1_000 }], ['bar', { factor: BAR_PA }]]);
+
 const SCALES: Readonly<Record<Quantity, ReadonlyMap<string, Scale>>> = {
-  pressure: new Map([['Pa', { factor: 1 }], ['hPa', { factor: 100 }], ['kPa', { factor: 1_000 }], ['bar', { factor: BAR_PA }]]),
+  pressure: PRESSURES,
+  pulse: PRESSURES,
   flow: new Map([['m3/s', { factor: 1 }], ['l/s', { factor: 1e-3 }], ['l/min', { factor: 1e-3 / 60 }], ['m3/h', { factor: 1 / 3_600 }]]),
   rotation: new Map([['Hz', { factor: 1 }], ['1/s', { factor: 1 }], ['1/min', { factor: 1 / 60 }]]),
   level: new Map([['m', { factor: 1 }], ['cm', { factor: 0.01 }], ['mm', { factor: 0.001 }]]),

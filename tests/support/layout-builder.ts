@@ -221,6 +221,7 @@ const RANGES: Readonly<Record<Quantity, readonly [number, number]>> = {
   level: [0, 1],
   fuel: [0, 0.02],
   temperature: [-40, 85],
+  pulse: [0, 1e6],
 };
 
 export function hoseKitOf(id: string): HoseKit {

@@ -56,6 +56,7 @@ export function picture(layout: Layout, condition: Condition, atMs: number, simu
 
 function usual(sensor: Sensor): number {
   switch (sensor.quantity) {
+    case 'pulse': return 372 * PA;
     case 'pressure': return sensor.mounting.kind === 'discharge' ? 905 * PA : sensor.mounting.kind === 'suction' ? -9 * PA : 372 * PA;
     case 'flow': return 366 * LPM;
     case 'rotation': return 71;
