@@ -5,10 +5,14 @@
  */
 import { mkdirSync, readFileSync, accessSync, constants } from 'node:fs';
 import { join, resolve } from 'node:path';
-import { openEmbeddedBroker } from './ingest/embedded-broker.ts';
+import { BrokerAccounts } from './access/broker-accounts.ts';
+import { NO_CREDENTIALS, readCredentials, type Credentials } from './access/credentials.ts';
+import { Door } from './access/door.ts';
+import { openEmbeddedBroker, type BrokerGate } from './ingest/embedded-broker.ts';
 import { openMqttSource } from './ingest/mqtt-source.ts';
 import { Journal } from './journal/journal.ts';
 import { onFreePort } from './launch/free-port.ts';
+import { hasPassphrase, isLoopback, openedWords, openingFault, readTls } from './launch/opening.ts';
 import { HELP, parseOptions, type Options } from './launch/options.ts';
 import { startSimulator } from './launch/simulator-child.ts';
 import { readSiteFile } from './launch/site-file.ts';
@@ -62,15 +66,37 @@ async function listening<Opened>(host: string, asked: number | null, usual: numb
   return result.ok ? result : fail(result.why);
 }
 
+function credentialsFor(options: Options): Credentials {
+  const file = options.credentials === null ? { ok: true as const, credentials: NO_CREDENTIALS } : readCredentials(options.credentials);
+  if (!file.ok) fail(file.why);
+  const fault = openingFault(options, file.credentials);
+  return fault === null ? file.credentials : fail(fault);
+}
+
+function gateOf(accounts: BrokerAccounts): BrokerGate {
+  return {
+    authenticate: (user, password, address) => accounts.authenticate(user, password, address, Date.now()),
+    mayPublish: (account, topic) => accounts.mayPublish(account, topic),
+    maySubscribe: (account, filter) => accounts.maySubscribe(account, filter),
+  };
+}
+
 async function start(options: Options): Promise<() => Promise<void>> {
   const file = readSiteFile(options.site);
   if (!file.ok) fail(file.why);
+  const credentials = credentialsFor(options);
+  const files = readTls(options.tls);
+  if (!files.ok) fail(files.why);
+  const { tls } = files;
   openFolder(options.data);
   const { layout, text } = file;
-  const inside = options.broker === null ? await listening(options.listen, options.brokerPort, BROKER_PORT, (port) => openEmbeddedBroker(options.listen, port)) : null;
+  const accounts = options.broker === null && credentials.devices.size > 0 ? new BrokerAccounts(layout.site, credentials.devices) : null;
+  const guards = { gate: accounts && gateOf(accounts), tls };
+  const inside = options.broker === null ? await listening(options.listen, options.brokerPort, BROKER_PORT, (port) => openEmbeddedBroker(options.listen, port, guards)) : null;
   const embedded = inside?.opened ?? null;
   const broker = options.broker ?? embedded?.url ?? '';
   const shownBroker = broker.replace(/\/\/[^/@]*@/, '//');
+  const brokerFor = (who: 'gateway' | 'simulator'): string => accounts?.addressFor(who, broker) ?? broker;
   const build = readBuild();
   const loop = new RunLoop({
     layout, layoutText: text, software: build, bundledSimulator: options.simulator, broker: shownBroker, makeWatch: createWatch, wallMs: () => Date.now(),
@@ -78,26 +104,26 @@ async function start(options: Options): Promise<() => Promise<void>> {
     show: (picture, feed) => server.live.publish({ type: 'picture', picture, feed }),
     restarted: () => server.live.restart(),
   });
-  const loopbackOnly = /^(127\.|::1$|localhost$)/.test(options.host);
   const server = await buildServer({
-    layout, build, screen: SCREEN_FOLDER, loopbackOnly, run: () => loop.run, latest: () => loop.latest,
-    series: (channel, fromMs, toMs) => loop.series(channel, fromMs, toMs), enter: (entry) => loop.enter(entry),
+    layout, build, screen: SCREEN_FOLDER, loopbackOnly: isLoopback(options.host), door: hasPassphrase(credentials) ? new Door(credentials) : null, told: say, tls, run: () => loop.run, latest: () => loop.latest,
+    series: (channel, fromMs, toMs) => loop.series(channel, fromMs, toMs), enter: (entry, role) => loop.enter(entry, role),
   });
   const { port } = await listening(options.host, options.port, SCREEN_PORT, (wanted) => server.app.listen({ host: options.host, port: wanted }));
   let told: string | null = null;
-  const source = openMqttSource(broker, layout.site, {
+  const source = openMqttSource(brokerFor('gateway'), layout.site, {
     packet: (packet) => goOn(() => loop.packet(packet)),
     state: (state, why) => {
       loop.connection(state);
       if (why !== null && why !== told) say(`No connection to the broker ${shownBroker}: ${why}. Trying again.`);
       told = state === 'connected' ? null : (why ?? told);
     },
-  });
+  }, options.brokerCa === null ? undefined : readFileSync(options.brokerCa));
   const ticker = setInterval(() => goOn(() => loop.tick()), TICK_MS);
-  const simulator = options.simulator ? startSimulator(simulatorArgs(options, broker), say) : null;
+  const simulator = options.simulator ? startSimulator(simulatorArgs(options), brokerFor('simulator'), options.brokerCa, say) : null;
   say(`broker:  ${shownBroker}${embedded ? ' (inside the gateway)' : ''}`);
   say(`record:  ${join(options.data, loop.run.name)}.sqlite`);
-  say(`wetdown: http://${options.host.includes(':') ? `[${options.host}]` : options.host}:${port}`);
+  for (const line of openedWords(options, credentials, { screen: port, broker: embedded?.port ?? null })) say(line);
+  say(`wetdown: ${tls ? 'https' : 'http'}://${options.host.includes(':') ? `[${options.host}]` : options.host}:${port}`);
   return async () => {
     await simulator?.stop();
     clearInterval(ticker);
@@ -108,11 +134,11 @@ async function start(options: Options): Promise<() => Promise<void>> {
   };
 }
 
-function simulatorArgs(options: Options, broker: string): string[] {
-  return ['--site', options.site, '--broker', broker, ...(options.scenario === null ? [] : ['--scenario', options.scenario]), ...(options.speed === null ? [] : ['--speed', options.speed])];
+function simulatorArgs(options: Options): string[] {
+  return ['--site', options.site, ...(options.scenario === null ? [] : ['--scenario', options.scenario]), ...(options.speed === null ? [] : ['--speed', options.speed])];
 }
 
-const parsed = parseOptions(process.argv.slice(2));
+const parsed = parseOptions(process.argv.slice(2), process.env);
 if (parsed.kind === 'wrong') fail(parsed.why);
 if (parsed.kind === 'help') {
   say(HELP);

@@ -7,7 +7,7 @@
  * the frame is kept and raw values go on.
  */
 import type { Layout } from '../config/layout.ts';
-import type { Entry, FeedPicture, Picture, Series } from '../config/wire.ts';
+import type { Entry, FeedPicture, Picture, Role, Series } from '../config/wire.ts';
 import { Intake } from './ingest/intake.ts';
 import type { SourcePacket } from './ingest/mqtt-source.ts';
 import { RunClock } from './ingest/run-clock.ts';
@@ -101,14 +101,15 @@ export class RunLoop {
     this.#run.journal.flush();
   }
 
-  /** A person's entry: null when it was taken, else why not. Either way it is in the journal. */
-  enter(entry: Entry): string | null {
+  /** A person's entry: null when it was taken, else why not. Either way it is in the journal, with the role they had. */
+  enter(entry: Entry, role: Role | null = null): string | null {
     const wallMs = this.#parts.wallMs();
     const atMs = this.#clock.now(wallMs);
     this.#advance(atMs);
     const refusal = this.#guard(atMs, `enter ${entry.kind}`, () => this.#run.watch.enter(entry, atMs)) ?? null;
     const words = this.#failed && refusal === null ? 'Noted in the record, but the diagnosis is not working: nothing will come of it now.' : refusal;
-    this.#run.journal.entry(entry, atMs, wallMs, words);
+    const signed = role === null ? entry : Object.assign({ role }, entry);
+    this.#run.journal.entry(signed, atMs, wallMs, words);
     this.#run.journal.flush();
     return words;
   }

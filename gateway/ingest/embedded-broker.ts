@@ -2,17 +2,36 @@
  * The broker inside the gateway, for a demonstration or a small site without one of its own (MQTT 3.1.1, in memory).
  *
  * In: address and port to listen on. Out: the address clients use. Guards: packet size, connection count, topics of the
- * house only, clean sessions only (queues of absent clients grow without bound), slow readers are cut off. Limit: no passwords and no encryption; a site whose network is not its own needs a real broker.
+ * house only, clean sessions only (queues of absent clients grow without bound), slow readers are cut off. With a gate, passwords and the rights of each account to its topics. With TLS, clients of the network come over TLS;
+ * the gateway itself comes by a second, plain listener on loopback, because a certificate names the machine, not loopback.
  */
 import { Aedes, type AuthenticateError, type Client, type PublishPacket } from 'aedes';
 import { createServer, type Server, type Socket } from 'node:net';
 import { Duplex } from 'node:stream';
+import { createServer as createTlsServer } from 'node:tls';
 import { PacketGuard } from './packet-guard.ts';
 import { PACKET_BYTES_MAX } from './senml.ts';
 
 export interface EmbeddedBroker {
+  /** For clients on this machine, without account. */
   readonly url: string;
+  /** The port that was opened on the address asked for. */
+  readonly port: number;
   readonly close: () => Promise<void>;
+}
+
+/** Who is who, and who may what. */
+export interface BrokerGate {
+  /** The account's name, or null. */
+  readonly authenticate: (user: string | undefined, password: Uint8Array | undefined, address: string) => Promise<string | null>;
+  readonly mayPublish: (account: string, topic: string) => boolean;
+  readonly maySubscribe: (account: string, filter: string) => boolean;
+}
+
+export interface BrokerGuards {
+  /** Null: everybody may everything below wetdown/. */
+  readonly gate: BrokerGate | null;
+  readonly tls: { readonly cert: Buffer; readonly key: Buffer } | null;
 }
 
 /** Judgement: a site has tens of devices. */
@@ -20,18 +39,25 @@ const CONNECTIONS_MAX = 500;
 /** Room for topic and properties around the largest payload. */
 const PACKET_MAX = PACKET_BYTES_MAX + 4_096;
 
-export async function openEmbeddedBroker(host: string, port: number): Promise<EmbeddedBroker> {
+export async function openEmbeddedBroker(host: string, port: number, { gate, tls }: BrokerGuards = { gate: null, tls: null }): Promise<EmbeddedBroker> {
+  const seats = new Seats(gate);
   const broker = await Aedes.createBroker({
     connectTimeout: 10_000,
     drainTimeout: 20_000,
     keepaliveLimit: 120,
     maxClientsIdLength: 64,
     maxTopicLevels: 8,
-    authenticate: (client, _user, _password, done) => (client.clean ? done(null, true) : done(noSessions(), false)),
-    authorizePublish: (client, packet, done) => done(publishFault(client, packet)),
+    authenticate: (client, user, password, done) => {
+      if (!client.clean) done(refused('only clean sessions are kept here', 3), false);
+      else void seats.take(client, user, password).then((taken) => (taken ? done(null, true) : done(refused('wrong user name or password', 4), false)));
+    },
+    authorizePublish: (client, packet, done) => done(publishFault(client, packet) ?? seats.publishFault(client, packet.topic)),
+    authorizeSubscribe: (client, subscription, done) => done(null, seats.maySubscribe(client, subscription.topic) ? subscription : null),
   });
+  broker.on('clientDisconnect', (client) => seats.leave(client));
+  broker.on('clientError', (client) => client.close());
   const sockets = new Set<Socket>();
-  const server = createServer((socket) => {
+  const serve = (socket: Socket): void => {
     sockets.add(socket);
     socket.setNoDelay(true);
     socket.on('error', () => socket.destroy());
@@ -40,23 +66,28 @@ export async function openEmbeddedBroker(host: string, port: number): Promise<Em
     guard.on('error', () => socket.destroy());
     const stream = Duplex.from({ readable: socket.pipe(guard), writable: socket });
     stream.on('error', () => socket.destroy());
-    broker.handle(stream);
-  });
-  server.maxConnections = CONNECTIONS_MAX;
-  broker.on('clientError', (client) => client.close());
+    seats.from(broker.handle(stream), socket.remoteAddress ?? '');
+  };
+  const server = tls === null ? createServer(serve) : createTlsServer({ ...tls, minVersion: 'TLSv1.2', handshakeTimeout: 10_000 }, serve);
+  const inner = tls === null ? null : createServer(serve);
+  server.on('tlsClientError', (_error, socket: Socket) => socket.destroy());
+  for (const each of [server, inner]) if (each) each.maxConnections = CONNECTIONS_MAX;
   try {
     await listen(server, host, port);
+    if (inner) await listen(inner, '127.0.0.1', 0);
   } catch (error) {
+    server.close();
     broker.close();
     throw error;
   }
-  const address = server.address();
-  const boundPort = typeof address === 'object' && address ? address.port : port;
+  const innerHost = inner || host === '0.0.0.0' || host === '::' ? '127.0.0.1' : host;
   return {
-    url: `mqtt://${host === '0.0.0.0' || host === '::' ? '127.0.0.1' : host}:${boundPort}`,
+    url: `mqtt://${innerHost}:${portOf(inner ?? server)}`,
+    port: portOf(server),
     close: () =>
       new Promise((closed) => {
         server.close();
+        inner?.close();
         broker.close(() => {
           for (const socket of sockets) socket.destroy();
           closed();
@@ -65,9 +96,54 @@ export async function openEmbeddedBroker(host: string, port: number): Promise<Em
   };
 }
 
-/** MQTT 3.1.1 section 3.2.2.3: 3 is 'the service is not there for you'. */
-function noSessions(): AuthenticateError {
-  return Object.assign(new Error('only clean sessions are kept here'), { returnCode: 3 });
+/** Which account each connected client has. One that holds a client name keeps it against other accounts. */
+class Seats {
+  readonly #gate: BrokerGate | null;
+  readonly #accounts = new WeakMap<Client, string>();
+  readonly #addresses = new WeakMap<Client, string>();
+  readonly #holders = new Map<string, Client>();
+
+  constructor(gate: BrokerGate | null) {
+    this.#gate = gate;
+  }
+
+  from(client: Client, address: string): void {
+    this.#addresses.set(client, address);
+  }
+
+  async take(client: Client, user: string | undefined, password: Uint8Array | undefined): Promise<boolean> {
+    if (!this.#gate) return true;
+    const account = await this.#gate.authenticate(user, password, this.#addresses.get(client) ?? '');
+    const holder = this.#holders.get(client.id);
+    const held = holder !== undefined && !holder.closed && this.#accounts.get(holder) !== account;
+    if (account === null || held || client.closed) return false;
+    this.#accounts.set(client, account);
+    this.#holders.set(client.id, client);
+    return true;
+  }
+
+  leave(client: Client): void {
+    if (this.#holders.get(client.id) === client) this.#holders.delete(client.id);
+  }
+
+  publishFault(client: Client | null, topic: string): Error | null {
+    if (!client || !this.#gate) return null;
+    return this.#gate.mayPublish(this.#accounts.get(client) ?? '', topic) ? null : new Error('this account may not publish there');
+  }
+
+  maySubscribe(client: Client, filter: string): boolean {
+    return !this.#gate || this.#gate.maySubscribe(this.#accounts.get(client) ?? '', filter);
+  }
+}
+
+/** Return codes of MQTT 3.1.1 section 3.2.2.3: 3 is 'the service is not there for you', 4 'bad user name or password'. */
+function refused(why: string, returnCode: 3 | 4): AuthenticateError {
+  return Object.assign(new Error(why), { returnCode });
+}
+
+function portOf(server: Server): number {
+  const address = server.address();
+  return typeof address === 'object' && address ? address.port : 0;
 }
 
 function publishFault(client: Client | null, packet: PublishPacket): Error | null {

@@ -25,7 +25,8 @@ export interface MqttSource {
 const RETRY_FIRST_MS = 1_000;
 const RETRY_LAST_MS = 5_000;
 
-export function openMqttSource(broker: string, site: string, events: SourceEvents): MqttSource {
+/** `ca`: the authority that signed the broker's certificate; left out, those that the machine trusts. A certificate that does not fit is refused. */
+export function openMqttSource(broker: string, site: string, events: SourceEvents, ca?: Buffer): MqttSource {
   const client = connect(broker, {
     clientId: `wetdown-${Math.random().toString(36).slice(2, 12)}`,
     clean: true,
@@ -35,6 +36,8 @@ export function openMqttSource(broker: string, site: string, events: SourceEvent
     reconnectOnConnackError: true,
     queueQoSZero: false,
     resubscribe: false,
+    rejectUnauthorized: true,
+    ...(ca === undefined ? {} : { ca }),
   });
   events.state('connecting', null);
   watchConnection(client, site, events);

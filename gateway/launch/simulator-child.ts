@@ -12,8 +12,10 @@ export interface SimulatorChild {
 
 const STOP_PATIENCE_MS = 3_000;
 
-export function startSimulator(args: readonly string[], say: (words: string) => void): SimulatorChild {
-  const child = spawn(process.execPath, ['--import', 'tsx', 'simulator/main.ts', ...args], { stdio: ['ignore', 'ignore', 'inherit', 'ipc'] });
+/** The broker's address goes by the environment: it may hold a password, and others can see a command line. */
+export function startSimulator(args: readonly string[], broker: string, ca: string | null, say: (words: string) => void): SimulatorChild {
+  const env = { ...process.env, WETDOWN_BROKER: broker, ...(ca === null ? {} : { NODE_EXTRA_CA_CERTS: ca }) };
+  const child = spawn(process.execPath, ['--import', 'tsx', 'simulator/main.ts', ...args], { stdio: ['ignore', 'ignore', 'inherit', 'ipc'], env });
   let stopping = false;
   const ended = new Promise<void>((done) => {
     child.once('error', (error) => {

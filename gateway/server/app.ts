@@ -10,11 +10,13 @@ import fastify, { type FastifyError, type FastifyInstance, type FastifyReply } f
 import { existsSync } from 'node:fs';
 import { join } from 'node:path';
 import type { Layout } from '../../config/layout.ts';
-import type { Entry, FeedPicture, LiveMessage, Picture, Series } from '../../config/wire.ts';
+import type { Entry, FeedPicture, LiveMessage, Picture, Role, Series } from '../../config/wire.ts';
+import { addLock, roleOf, type Lock } from './access-routes.ts';
 import { ENTRY_SCHEMA } from './entry-schema.ts';
-import { ERRORS, errorBody, type ErrorCode } from './errors.ts';
-import { isOwnHost, isOwnOrigin, SECURITY_HEADERS } from './headers.ts';
+import { errorBody, refuse } from './errors.ts';
+import { isOwnFetch, isOwnHost, isOwnOrigin, SECURITY_HEADERS } from './headers.ts';
 import { LiveFeed } from './live.ts';
+import { webListener, type TlsFiles } from './web-listener.ts';
 
 export interface ServerParts {
   readonly layout: Layout;
@@ -22,10 +24,15 @@ export interface ServerParts {
   readonly run: () => { readonly name: string; readonly startedMs: number };
   readonly latest: () => { readonly picture: Picture; readonly feed: FeedPicture } | null;
   readonly series: (channel: string, fromMs: number, toMs: number) => Series | null;
-  readonly enter: (entry: Entry) => string | null;
+  readonly enter: (entry: Entry, role: Role | null) => string | null;
   /** Folder of the built screen. */
   readonly screen: string;
   readonly loopbackOnly: boolean;
+  /** Null: everything is open. The start refuses that beyond this machine. */
+  readonly door: Lock['door'];
+  readonly told: Lock['told'];
+  /** Null: plain HTTP. */
+  readonly tls: TlsFiles | null;
 }
 
 export interface Server {
@@ -41,24 +48,29 @@ export async function buildServer(parts: ServerParts): Promise<Server> {
   const app = fastify({
     bodyLimit: BODY_MAX,
     forceCloseConnections: true,
+    serverFactory: (handler) => webListener(parts.tls, handler),
     ajv: { customOptions: { removeAdditional: false, coerceTypes: false, useDefaults: false, allErrors: false, discriminator: true } },
   });
   const live = new LiveFeed();
+  const lock = { door: parts.door, secure: parts.tls !== null, told: parts.told };
   app.removeContentTypeParser('text/plain');
   // Before any other hook: it closes the connection of a WebSocket that a later hook turns away.
   await app.register(websocket, { options: { maxPayload: MESSAGE_MAX, perMessageDeflate: false } });
   app.addHook('onRequest', async (request, reply) => {
     for (const [name, value] of Object.entries(SECURITY_HEADERS)) void reply.header(name, value);
     const { host, origin } = request.headers;
-    return isOwnHost(host, parts.loopbackOnly) && isOwnOrigin(origin, host) ? undefined : refuse(reply, 'request/foreign-origin');
+    const own = isOwnHost(host, parts.loopbackOnly) && isOwnOrigin(origin, host) && isOwnFetch(request.headers);
+    return own ? undefined : refuse(reply, 'request/foreign-origin');
   });
+  addLock(app, lock);
   app.addHook('onClose', async () => live.close());
   app.setErrorHandler((error: FastifyError, _request, reply) => answerError(error, reply));
   addReads(app, parts);
-  addEntries(app, parts);
-  app.get('/live', { websocket: true }, (socket) => {
+  addEntries(app, parts, lock);
+  app.get('/live', { websocket: true }, (socket, request) => {
     const latest = parts.latest();
-    live.join(socket, [siteMessage(parts), ...(latest ? [{ type: 'picture' as const, ...latest }] : [])]);
+    const allowed = (): boolean => lock.door === null || roleOf(request, lock) !== null;
+    live.join(socket, allowed, [siteMessage(parts), ...(latest ? [{ type: 'picture' as const, ...latest }] : [])]);
   });
   await addScreen(app, parts.screen);
   return { app, live };
@@ -71,7 +83,7 @@ function siteMessage(parts: ServerParts): LiveMessage {
 
 function addReads(app: FastifyInstance, parts: ServerParts): void {
   app.addHook('onSend', async (request, reply) => {
-    if (request.url.startsWith('/api/')) void reply.header('cache-control', 'no-store');
+    if (request.routeOptions.url?.startsWith('/api/')) void reply.header('cache-control', 'no-store');
   });
   app.get('/api/site', async () => siteMessage(parts));
   app.get('/api/picture', async (_request, reply) => parts.latest() ?? refuse(reply, 'site/no-picture'));
@@ -84,9 +96,9 @@ function addReads(app: FastifyInstance, parts: ServerParts): void {
   });
 }
 
-function addEntries(app: FastifyInstance, parts: ServerParts): void {
+function addEntries(app: FastifyInstance, parts: ServerParts, lock: Lock): void {
   app.post<{ Body: Entry }>('/api/entries', { schema: { body: ENTRY_SCHEMA } }, async (request, reply) => {
-    const refusal = parts.enter(request.body);
+    const refusal = parts.enter(request.body, roleOf(request, lock));
     return refusal === null ? { ok: true } : refuse(reply, 'entry/refused', refusal);
   });
 }
@@ -102,10 +114,6 @@ async function addScreen(app: FastifyInstance, folder: string): Promise<void> {
     app.get('/', async (_request, reply) => refuse(reply, 'screen/not-built'));
   }
   app.setNotFoundHandler((_request, reply) => refuse(reply, 'request/not-found'));
-}
-
-function refuse(reply: FastifyReply, code: ErrorCode, words?: string, field: string | null = null): FastifyReply {
-  return reply.status(ERRORS[code].status).send(errorBody(code, words, field));
 }
 
 function answerError(error: FastifyError, reply: FastifyReply): FastifyReply {

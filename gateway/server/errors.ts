@@ -3,7 +3,13 @@
  *
  * In: a code of this catalogue, and words where the case has its own. Out: the body `{error: {code, words, field}}`.
  */
+import type { FastifyReply } from 'fastify';
+
 export const ERRORS = {
+  'access/sign-in': { status: 401, words: 'Sign in first: this gateway asks for a passphrase.' },
+  'access/work-only': { status: 403, words: 'You are signed in to look. Sign in with the passphrase for work to make entries.' },
+  'access/wrong': { status: 401, words: 'That passphrase is not right.' },
+  'access/wait': { status: 429, words: 'Too many tries from here: wait, then try again.' },
   'entry/invalid': { status: 422, words: 'This entry cannot be read.' },
   'entry/refused': { status: 422, words: 'This entry was not taken.' },
   'request/foreign-origin': { status: 403, words: 'This page comes from somewhere else: open the gateway by its own address.' },
@@ -24,4 +30,8 @@ export interface ErrorBody {
 
 export function errorBody(code: ErrorCode, words: string = ERRORS[code].words, field: string | null = null): ErrorBody {
   return { error: { code, words, field } };
+}
+
+export function refuse(reply: FastifyReply, code: ErrorCode, words?: string, field: string | null = null): FastifyReply {
+  return reply.status(ERRORS[code].status).send(errorBody(code, words, field));
 }

@@ -11,8 +11,11 @@ const BUFFERED_MAX = 262_144;
 /** Judgement: half a minute of frames. */
 const SKIPPED_MAX = 30;
 const PING_EVERY_MS = 10_000;
+/** Judgement: screens of one site. */
+const SCREENS_MAX = 100;
 
 interface Screen {
+  readonly allowed: () => boolean;
   skipped: number;
   answered: boolean;
 }
@@ -30,13 +33,18 @@ export class LiveFeed {
     return this.#screens.size;
   }
 
-  join(socket: WebSocket, greeting: readonly LiveMessage[]): void {
-    const screen: Screen = { skipped: 0, answered: true };
+  /** `allowed` is asked again and again: a session that ends takes its screen with it. */
+  join(socket: WebSocket, allowed: () => boolean, greeting: readonly LiveMessage[]): void {
+    socket.on('error', () => socket.terminate());
+    if (this.#screens.size >= SCREENS_MAX) {
+      socket.close(1013, 'too many screens');
+      return;
+    }
+    const screen: Screen = { allowed, skipped: 0, answered: true };
     this.#screens.set(socket, screen);
     socket.on('pong', () => {
       screen.answered = true;
     });
-    socket.on('error', () => socket.terminate());
     socket.on('close', () => this.#screens.delete(socket));
     for (const message of greeting) this.#send(socket, screen, Buffer.from(JSON.stringify(message)));
   }
@@ -59,6 +67,10 @@ export class LiveFeed {
 
   #send(socket: WebSocket, screen: Screen, bytes: Buffer): void {
     if (socket.readyState !== socket.OPEN) return;
+    if (!screen.allowed()) {
+      socket.close(1008, 'signed out');
+      return;
+    }
     // The first message is always let through: a layout may be larger than the limit.
     if (socket.bufferedAmount > 0 && socket.bufferedAmount + bytes.length > BUFFERED_MAX) {
       screen.skipped += 1;

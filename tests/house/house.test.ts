@@ -17,7 +17,7 @@ const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
   'gateway/journal': ['config', 'gateway/telemetry'],
   'gateway/access': ['config'],
   'gateway/server': ['config', 'gateway/access'],
-  'gateway/launch': ['config'],
+  'gateway/launch': ['config', 'gateway/access'],
   simulator: ['config'],
   ui: ['config', 'gateway/hydraulics'],
 };

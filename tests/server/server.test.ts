@@ -21,7 +21,7 @@ let latest: ReturnType<ServerParts['latest']> = LATEST;
 
 async function build(changes: Partial<ServerParts> = {}): Promise<Server> {
   return buildServer({
-    layout, build: 'test', screen: folder, loopbackOnly: true, run: () => ({ name: 'larch-cove-1', startedMs: 500 }), latest: () => latest,
+    layout, build: 'test', screen: folder, loopbackOnly: true, door: null, told: () => undefined, tls: null, run: () => ({ name: 'larch-cove-1', startedMs: 500 }), latest: () => latest,
     series: (channel) => (channel === 'discharge' ? { channel, atMs: [1], measured: [null], expected: [2], low: [1], high: [3] } : null),
     enter: (entry) => {
       entered.push(entry);
@@ -224,8 +224,8 @@ describe('the live feed', () => {
       return Object.assign(state, { socket });
     };
     const [slow, quick] = [fake(300_000), fake(0)];
-    feed.join(slow.socket, []);
-    feed.join(quick.socket, []);
+    feed.join(slow.socket, () => true, []);
+    feed.join(quick.socket, () => true, []);
     for (let frame = 0; frame < 31; frame += 1) feed.publish({ type: 'picture', picture: blankPicture(frame), feed: BLANK_FEED });
     expect([slow.sent, slow.ended, quick.sent, quick.ended]).toEqual([0, 1, 31, 0]);
     feed.close();

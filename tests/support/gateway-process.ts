@@ -17,9 +17,9 @@ const GATEWAY = ['--import', 'tsx', 'gateway/main.ts'];
 /** As `npm start` does it. */
 export const LAUNCHER = ['gateway/launch/start.mjs'];
 
-function launch(entry: readonly string[], args: readonly string[]): { child: ChildProcess; output: () => string; ended: Promise<number | null> } {
+function launch(entry: readonly string[], args: readonly string[], environment: Readonly<Record<string, string>> = {}): { child: ChildProcess; output: () => string; ended: Promise<number | null> } {
   // The channel ends the gateway with the test, however the test ends.
-  const child = spawn(process.execPath, [...entry, ...args], { stdio: ['ignore', 'pipe', 'pipe', 'ipc'] });
+  const child = spawn(process.execPath, [...entry, ...args], { stdio: ['ignore', 'pipe', 'pipe', 'ipc'], env: { ...process.env, ...environment } });
   let output = '';
   child.stdout?.on('data', (chunk: Buffer) => (output += chunk.toString()));
   child.stderr?.on('data', (chunk: Buffer) => (output += chunk.toString()));
@@ -32,9 +32,9 @@ export async function runToItsEnd(args: readonly string[]): Promise<Ended> {
   return { code: await ended, output: output() };
 }
 
-export async function startGateway(args: readonly string[], entry: readonly string[] = GATEWAY): Promise<GatewayProcess> {
-  const { child, output, ended } = launch(entry, args);
-  const address = await until(() => /^wetdown: (http:\S+)$/m.exec(output())?.[1] ?? (child.exitCode === null ? null : Promise.reject(new Error(output()))));
+export async function startGateway(args: readonly string[], entry: readonly string[] = GATEWAY, environment: Readonly<Record<string, string>> = {}): Promise<GatewayProcess> {
+  const { child, output, ended } = launch(entry, args, environment);
+  const address = await until(() => /^wetdown: (https?:\S+)$/m.exec(output())?.[1] ?? (child.exitCode === null ? null : Promise.reject(new Error(output()))));
   return {
     output, address,
     stop: (signal) => {

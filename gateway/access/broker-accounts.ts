@@ -1,0 +1,67 @@
+/**
+ * Who may speak for which device on the broker inside, and who may listen to what.
+ *
+ * In: user name and password of a connection, topics and filters it wants. Out: an account, yes or no. A device publishes
+ * below its own topic and hears nothing else; only the gateway hears all, and it says nothing; the bundled simulator plays
+ * all devices of its site. The last two have fresh secrets of their own, made at each start and handed on inside the machine.
+ */
+import { createHash, timingSafeEqual } from 'node:crypto';
+import { networkOf } from './door.ts';
+import { freshSecret, opens } from './passphrase.ts';
+import { Throttle } from './throttle.ts';
+
+/** Names that no device can have, because a device's begins with a letter or a digit. */
+const GATEWAY = ':gateway';
+const SIMULATOR = ':simulator';
+/** Over all devices: each costs some 30 ms of one core. */
+const TRIES_A_SECOND = 30;
+
+export class BrokerAccounts {
+  readonly #site: string;
+  readonly #devices: ReadonlyMap<string, string>;
+  readonly #inner = new Map([GATEWAY, SIMULATOR].map((name) => [name, freshSecret(8)]));
+  readonly #throttle = new Throttle(TRIES_A_SECOND);
+
+  constructor(site: string, devices: ReadonlyMap<string, string>) {
+    this.#site = site;
+    this.#devices = devices;
+  }
+
+  /** The broker's address with an inner account in it; never to be shown or logged. */
+  addressFor(who: 'gateway' | 'simulator', address: string): string {
+    const url = new URL(address);
+    const name = who === 'gateway' ? GATEWAY : SIMULATOR;
+    url.username = encodeURIComponent(name);
+    url.password = this.#inner.get(name) ?? '';
+    return url.href;
+  }
+
+  async authenticate(user: string | undefined, password: Uint8Array | undefined, address: string, nowMs: number): Promise<string | null> {
+    if (user === undefined || password === undefined) return null;
+    const secret = new TextDecoder().decode(password);
+    const inner = this.#inner.get(user);
+    if (inner !== undefined) return isSame(secret, inner) ? user : null;
+    const sealed = this.#devices.get(user);
+    if (sealed === undefined) return null;
+    const who = `${networkOf(address)} ${user}`;
+    if (this.#throttle.begin(who, nowMs) > 0 || !(await opens(secret, sealed))) return null;
+    this.#throttle.passed(who);
+    return user;
+  }
+
+  mayPublish(account: string, topic: string): boolean {
+    if (account === GATEWAY) return false;
+    return topic.startsWith(account === SIMULATOR ? `wetdown/${this.#site}/` : `wetdown/${this.#site}/${account}/`);
+  }
+
+  maySubscribe(account: string, filter: string): boolean {
+    if (account === GATEWAY) return true;
+    // Wildcards can only stand behind what is fixed here.
+    return filter.startsWith(account === SIMULATOR ? `wetdown/${this.#site}/simulation` : `wetdown/${this.#site}/${account}/`);
+  }
+}
+
+function isSame(one: string, other: string): boolean {
+  const digest = (text: string): Buffer => createHash('sha256').update(text).digest();
+  return timingSafeEqual(digest(one), digest(other));
+}
