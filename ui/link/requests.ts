@@ -19,7 +19,7 @@ export async function sendEntry(entry: Entry): Promise<Answer<unknown>> {
   return ask('/api/entries', { method: 'POST', headers: { 'content-type': 'application/json' }, body: JSON.stringify(entry) });
 }
 
-async function ask<T>(path: string, init: RequestInit): Promise<Answer<T>> {
+export async function ask<T>(path: string, init: RequestInit): Promise<Answer<T>> {
   try {
     const response = await fetch(path, { ...init, signal: AbortSignal.timeout(PATIENCE_MS) });
     const text = await response.text();
