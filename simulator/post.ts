@@ -15,7 +15,7 @@ const BURST_PACKETS = 4;
 const GAPS_PER_HOUR = 0.5;
 const GAP_S = [60, 240] as const;
 /** A device keeps this many samples over a gap; older ones are overwritten. */
-const BACKLOG = 400;
+const BACKLOG = 1_200;
 const DOUBLED = 0.01;
 const HELD = 0.01;
 const HELD_S = [1, 4] as const;

@@ -3,7 +3,7 @@
  *
  * In: YAML text. Out: the scenario, or faults with their lines. `begins: dry` starts with empty hoses and a stopped pump;
  * `begins: running` with a full lay at `throttle` (share of rated speed). `telemetry: field`: packets get lost, held up and
- * wrongly dated (post.ts). `timeline` rows: after, do, what, at, size.
+ * wrongly dated (post.ts). `beat`: how strongly heads are felt (beats.ts). `timeline` rows: after, do, what, at, size.
  */
 import { LineCounter, parseDocument } from 'yaml';
 import { parseQuantity } from '../config/units.ts';
@@ -16,6 +16,8 @@ export interface Scenario {
   readonly throttle: number;
   /** Tidy unless told. */
   readonly telemetry?: Telemetry;
+  /** How strongly impact heads beat, as a share of their pressure: unverified, see beats.ts. None unless told. */
+  readonly beat?: number;
   readonly timeline: readonly { readonly afterS: number; readonly deed: Deed }[];
 }
 
@@ -39,6 +41,8 @@ export function parseScenario(text: string, file: string): ParsedScenario {
   if (typeof throttle !== 'number' || !(throttle >= 0 && throttle <= 1.2)) fault(['throttle'], 'a share of rated speed, 0 to 1.2.');
   const telemetry = field(whole, 'telemetry') ?? 'tidy';
   if (telemetry !== 'tidy' && telemetry !== 'field') fault(['telemetry'], "write 'tidy' or 'field'.");
+  const beat = field(whole, 'beat') ?? 0;
+  if (typeof beat !== 'number' || !(beat >= 0 && beat <= 0.1)) fault(['beat'], 'a share of the pressure at the nozzle, 0 to 0.1.');
   const rows = field(whole, 'timeline') ?? [];
   if (!Array.isArray(rows)) fault(['timeline'], 'a list of rows with after, do and what.');
   const timeline: { afterS: number; deed: Deed }[] = [];
@@ -48,7 +52,7 @@ export function parseScenario(text: string, file: string): ParsedScenario {
   });
   if (faults.length > 0) return { ok: false, faults };
   timeline.sort((a, b) => a.afterS - b.afterS);
-  return { ok: true, scenario: { name: file.replace(/^.*\//, '').replace(/\.ya?ml$/, ''), begins: begins === 'running' ? 'running' : 'dry', throttle: Number(throttle), telemetry: telemetry === 'field' ? 'field' : 'tidy', timeline } };
+  return { ok: true, scenario: { name: file.replace(/^.*\//, '').replace(/\.ya?ml$/, ''), begins: begins === 'running' ? 'running' : 'dry', throttle: Number(throttle), telemetry: telemetry === 'field' ? 'field' : 'tidy', beat: Number(beat), timeline } };
 }
 
 function parseRow(row: unknown, fault: (key: string, words: string) => void): { afterS: number; deed: Deed } | null {

@@ -6,6 +6,7 @@
  * the air's temperature, and are rounded to 12 or 14 bits of their range.
  */
 import type { Layout, Sensor } from '../config/layout.ts';
+import { BURST_HZ, BURST_SAMPLES, type Beats } from './beats.ts';
 import type { Deeds } from './deeds.ts';
 import { Dice } from './dice.ts';
 import type { Plant } from './plant.ts';
@@ -41,14 +42,16 @@ interface State {
 export class Sensors {
   readonly #plant: Plant;
   readonly #deeds: Deeds;
+  readonly #beats: Beats;
   readonly #startMs: number;
   readonly #states: State[];
   /** Sensors of the same quantity and mounting, by id. */
   readonly #alike: ReadonlyMap<string, readonly Sensor[]>;
 
-  constructor(layout: Layout, plant: Plant, deeds: Deeds, seed: number, startMs: number) {
+  constructor(layout: Layout, plant: Plant, deeds: Deeds, beats: Beats, seed: number, startMs: number) {
     this.#plant = plant;
     this.#deeds = deeds;
+    this.#beats = beats;
     this.#startMs = startMs;
     this.#alike = new Map(layout.sensors.map((sensor) => [sensor.id, layout.sensors.filter((other) => other.quantity === sensor.quantity && other.mounting.kind === sensor.mounting.kind)]));
     this.#states = layout.sensors.map((sensor) => {
@@ -66,10 +69,28 @@ export class Sensors {
     for (const state of this.#states) {
       if (nowMs < state.dueMs) continue;
       state.dueMs += state.sensor.intervalS * 1_000;
+      if (state.sensor.quantity === 'pulse') {
+        out.push(...this.#burst(state, nowMs));
+        continue;
+      }
       const value = this.#value(state, nowMs);
       if (value !== null) out.push({ sensor: state.sensor, value, timeMs: nowMs + Math.floor(state.dice.uniform() * 60) });
     }
     return out;
+  }
+
+  /** The fast samples that end now: the line's pressure, its beats, noise. */
+  #burst(state: State, nowMs: number): Sample[] {
+    const { sensor, dice } = state;
+    const level = this.#value(state, nowMs);
+    if (level === null) return [];
+    const step = (sensor.max - sensor.min) / state.steps;
+    const still = this.#deeds.sensorFault(sensor.id)?.kind === 'stuck';
+    return [...this.#beats.burst(sensor, nowMs)].map((beat, index) => {
+      const raw = still ? level : state.locked + state.offset + state.walk + beat + dice.normal() * sensor.noiseSd;
+      const value = Math.min(sensor.max, Math.max(sensor.min, Math.round(raw / step) * step));
+      return { sensor, value, timeMs: nowMs - Math.round(((BURST_SAMPLES - 1 - index) * 1_000) / BURST_HZ) };
+    });
   }
 
   #value(state: State, nowMs: number): number | null {

@@ -6,6 +6,7 @@
  * same layout, seed and deeds give the same samples. Tests and scores drive it; devices.ts puts it on the wire.
  */
 import type { Layout, Sensor } from '../config/layout.ts';
+import { Beats } from './beats.ts';
 import { Deeds, type Deed, type TruthEntry } from './deeds.ts';
 import { Plant } from './plant.ts';
 import { Post } from './post.ts';
@@ -21,6 +22,7 @@ export interface SimulationOptions {
 
 export class Simulation {
   readonly plant: Plant;
+  readonly beats: Beats;
   nowMs: number;
   readonly #deeds: Deeds;
   readonly #sensors: Sensors;
@@ -32,7 +34,8 @@ export class Simulation {
   constructor(layout: Layout, options: SimulationOptions) {
     this.plant = new Plant(layout, options.seed);
     this.#deeds = new Deeds(this.plant);
-    this.#sensors = new Sensors(layout, this.plant, this.#deeds, options.seed, options.startMs);
+    this.beats = new Beats(layout, this.plant, options.seed, options.scenario.beat ?? 0);
+    this.#sensors = new Sensors(layout, this.plant, this.#deeds, this.beats, options.seed, options.startMs);
     this.#post = new Post(options.seed, options.startMs, options.scenario.telemetry ?? 'tidy');
     this.#startMs = options.startMs;
     this.nowMs = options.startMs - 1_000;

@@ -44,6 +44,8 @@ export interface FaultClass {
   readonly unseen?: string;
   /** Which water the lay must have; without it, any. */
   readonly water?: 'tank' | 'open';
+  /** Strength of the beat of impact heads; without it, any from nothing to plain. */
+  readonly beat?: readonly [number, number];
   /** Null: this lay cannot have it. */
   readonly draw: (layout: Layout, plant: Plant, dice: Dice) => Fault | null;
 }
@@ -135,7 +137,11 @@ export const CLASSES: readonly FaultClass[] = [
     draw: headFault('head-slipped', ['head-slipped'], (head) => head.kit.light, (dice) => dice.between(1, 3)),
   },
   {
-    name: 'impact head stalled', aim: null, watchS: 300, unseen: 'Its flow stays: pressure and flow cannot show it. Only a rhythm seen at the baseline could.',
+    name: 'impact stalled, plain beat', aim: { recall: 0.95, line: 0.99, cause: 0.95, delayS: 180 }, watchS: 420, beat: [0.008, 0.02],
+    draw: headFault('head-stalled', ['head-stalled'], (head) => head.kit.family === 'impact'),
+  },
+  {
+    name: 'impact stalled, faint beat', aim: null, watchS: 300, beat: [0, 0.0004], unseen: 'Its flow stays, and its beat is lost in the noise: a line may use rhythm only where its baseline showed one.',
     draw: headFault('head-stalled', ['head-stalled'], (head) => head.kit.family === 'impact'),
   },
   { name: 'hose burst', aim: { recall: 1, line: 1, cause: 0.95, delayS: 5 }, watchS: 90, draw: hoseFault('hose-burst', ['hose-burst'], () => true, () => null) },

@@ -5,7 +5,7 @@
  * pressure a line end); `cadence` says how often they speak: all once a second, or line ends and tank every 10 to 60 s.
  */
 import type { PumpKit } from '../../config/kit.ts';
-import type { Layout } from '../../config/layout.ts';
+import type { Layout, Sensor } from '../../config/layout.ts';
 import { headKitOf, hoseKitOf, LayoutBuilder, pumpKitOf } from '../support/layout-builder.ts';
 import { siteLayout } from '../support/drive.ts';
 
@@ -88,11 +88,19 @@ const LAYS: Readonly<Record<string, () => Layout>> = {
 
 export const LAY_NAMES = Object.keys(LAYS);
 
+/** A fast pressure sensor at every line end, with a burst every half minute. */
+function pulses(layout: Layout): Sensor[] {
+  return layout.sensors.filter(({ line, quantity }) => line !== null && quantity === 'pressure').map((end) => ({
+    ...end, id: `${end.id}-pulse`, label: `${end.label}, fast`, quantity: 'pulse', record: 'pulse', noiseSd: 300, offsetSd: 2_000, intervalS: 30,
+  }));
+}
+
 export function scoreLay(name: string, cadence: Cadence): Layout {
   const make = LAYS[name];
   if (!make) throw new RangeError(`There is no lay '${name}'. Lays: ${LAY_NAMES.join(', ')}.`);
   const layout = make();
-  const sensors = layout.sensors.map((sensor, index) => {
+  const sensors = [...layout.sensors, ...pulses(layout)].map((sensor, index) => {
+    if (sensor.quantity === 'pulse') return sensor;
     const slow = sensor.line !== null || sensor.quantity === 'level';
     return { ...sensor, intervalS: cadence === 'fast' || !slow ? Math.min(sensor.intervalS, sensor.quantity === 'fuel' || sensor.quantity === 'temperature' ? 10 : 1) : [10, 20, 30, 60][index % 4]! };
   });

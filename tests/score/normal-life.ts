@@ -38,7 +38,7 @@ export function normalLife(layout: Layout, dice: Dice, fromS: number, toS: numbe
   chores.push({ atS: fromS, words: 'night cools', deed: { do: 'start', what: 'cooling', at: source.id, size: dice.between(0, 15) }, entry: null });
   // A tank lasts minutes: the tender comes at once, and stays; what it brings nobody measures, so no tank's own balance is asked then.
   if (source.shape.kind !== 'open-water' && !spare.includes(source.id)) chores.push({ atS: fromS, words: 'tender fills', deed: { do: 'start', what: 'tender', at: source.id, size: tenderLitres(layout, dice) }, entry: null });
-  const sensors = layout.sensors.filter(({ id, line }) => line !== null && !spare.includes(id) && !spare.includes(line));
+  const sensors = layout.sensors.filter(({ id, line, quantity }) => line !== null && quantity === 'pressure' && !spare.includes(id) && !spare.includes(line));
   for (let count = many(BATTERIES); count > 0 && sensors.length > 0; count -= 1) {
     const sensor = sensors[Math.floor(dice.uniform() * sensors.length)]!;
     chores.push({ atS: when(), words: `battery of ${sensor.id} swapped`, deed: { do: 'start', what: 'sensor-battery', at: sensor.id }, entry: null });

@@ -29,8 +29,8 @@ describe('a run of the scorecard', () => {
     expect(Math.min(...heads)).toBe(8);
     expect(Math.max(...heads)).toBe(120);
     for (const lay of lays) {
-      for (const line of lay.lines) expect(lay.sensors.filter((sensor) => sensor.line === line.id)).toHaveLength(1);
-      expect(Math.max(...lay.sensors.filter(({ line }) => line !== null).map(({ intervalS }) => intervalS))).toBeGreaterThanOrEqual(10);
+      for (const line of lay.lines) expect(lay.sensors.filter((sensor) => sensor.line === line.id && sensor.quantity === 'pressure')).toHaveLength(1);
+      expect(Math.max(...lay.sensors.filter(({ line, quantity }) => line !== null && quantity === 'pressure').map(({ intervalS }) => intervalS))).toBeGreaterThanOrEqual(10);
     }
   });
 });

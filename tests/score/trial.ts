@@ -83,6 +83,8 @@ export function planOf(seed: number): Plan {
 
 const BASELINE_AT_S = 130;
 const SETTLE_S = 30;
+/** Beats from nothing to plain: nobody has published how strong they are. */
+const MOST_BEAT = 0.02;
 /** A road that is whole again still needs its next reading. */
 const MENDED_S = 70;
 
@@ -115,12 +117,12 @@ class Trial {
     this.#kind = kind;
     this.#dice = Dice.named(plan.seed, 'trial');
     const throttle = this.#dice.between(0.9, 1);
-    this.#simulation = new Simulation(layout, { seed: plan.seed, startMs: START_MS, scenario: { name: 'score', begins: 'running', throttle, telemetry: 'field', timeline: [] } });
+    this.#simulation = new Simulation(layout, { seed: plan.seed, startMs: START_MS, scenario: { name: 'score', begins: 'running', throttle, telemetry: 'field', beat: kind.beat ? this.#dice.between(...kind.beat) : this.#dice.uniform() ** 2 * MOST_BEAT, timeline: [] } });
     this.#watch = createWatch(layout, { simulated: true });
   }
 
   run(): Outcome | null {
-    const slowestS = Math.max(...this.#layout.sensors.filter(({ line }) => line !== null).map(({ intervalS }) => intervalS));
+    const slowestS = Math.max(...this.#layout.sensors.filter(({ line, quantity }) => line !== null && quantity === 'pressure').map(({ intervalS }) => intervalS));
     const stretch = slowestS > 1 ? 3 : 1;
     const baselineS = BASELINE_AT_S + (stretch > 1 ? 240 : 0);
     for (let second = 0; second < baselineS; second += 1) this.#step();
