@@ -18,7 +18,9 @@ export interface Row {
   readonly cause: number | null;
   readonly kin: number | null;
   readonly inSet: number | null;
+  /** Medians: of the named set, and of the least that the sensors allow. */
   readonly setSize: number | null;
+  readonly boundSize: number | null;
   readonly sizeError: number | null;
   readonly delayS: number | null;
   readonly delay90S: number | null;
@@ -43,6 +45,8 @@ export interface Whole {
   readonly reasons: readonly { readonly words: string; readonly count: number }[];
   readonly worstAnHour: number;
   readonly coverage: number | null;
+  /** Named sets over the least possible, summed over runs of the aims' conditions. */
+  readonly setOverBound: number | null;
 }
 
 export function quantile(values: readonly number[], share: number): number | null {
@@ -73,11 +77,18 @@ export function rowsOf(outcomes: readonly Outcome[]): Row[] {
       name: kind.name, aim: kind.aim, unseen: kind.unseen ?? null, runs: runs.length, recall: heard.length / runs.length,
       line: shareOf(heard, ({ lineRight }) => lineRight), cause: shareOf(heard, ({ causeRight }) => causeRight), kin: shareOf(heard, ({ kinRight }) => kinRight),
       inSet: shareOf(placed, ({ inSet }) => inSet === true), setSize: quantile(placed.map(({ setSize }) => setSize ?? 0), 0.5),
+      boundSize: quantile(placed.flatMap(({ boundSize }) => (boundSize === null ? [] : [boundSize])), 0.5),
       sizeError: quantile(heard.flatMap(({ sizeError }) => (sizeError === null ? [] : [Math.abs(sizeError)])), 0.5),
       delayS: quantile(delays, 0.5), delay90S: quantile(delays, 0.9),
       extra: runs.reduce((sum, { extraAlarms }) => sum + extraAlarms.length, 0) / runs.length,
     }];
   });
+}
+
+function overBound(outcomes: readonly Outcome[]): number | null {
+  const own = outcomes.filter(({ boundSize, setSize, lineRight }) => boundSize !== null && setSize !== null && lineRight);
+  const sum = (of: (outcome: Outcome) => number): number => own.reduce((total, outcome) => total + of(outcome), 0);
+  return own.length === 0 ? null : sum(({ setSize }) => setSize!) / sum(({ boundSize }) => boundSize!);
 }
 
 const BINS = [0, 0.3, 0.5, 0.7, 0.8, 0.9, 0.95, 0.99, 1.001];
@@ -105,6 +116,7 @@ export function wholeOf(outcomes: readonly Outcome[]): Whole {
     perSiteDayHigh: (wrong.length === 0 ? -Math.log(0.05) : wrong.length + 1.645 * Math.sqrt(wrong.length) + 1.35) / siteDays,
     reasons: [...counts].map(([words, count]) => ({ words, count })).sort((a, b) => b.count - a.count),
     worstAnHour: Math.max(0, ...outcomes.map(({ alarmsRaised, watchedS }) => (alarmsRaised * 3_600) / Math.max(3_600, watchedS))),
+    setOverBound: overBound(outcomes),
     coverage: shareOf(placed, ({ inSet }) => inSet === true),
   };
 }

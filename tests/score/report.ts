@@ -6,8 +6,8 @@
  */
 import { wilson, type Row, type Whole } from './figures.ts';
 
-const COLUMNS = ['class', 'runs', 'recall', 'right line', 'cause first', 'kin', 'in set', 'set', 'size err', 'median s', '90 % s', 'extra'] as const;
-const WIDTHS = [24, 5, 13, 13, 13, 6, 7, 5, 9, 12, 8, 6];
+const COLUMNS = ['class', 'runs', 'recall', 'right line', 'cause first', 'kin', 'in set', 'set/bound', 'size err', 'median s', '90 % s', 'extra'] as const;
+const WIDTHS = [24, 5, 13, 13, 13, 6, 7, 9, 9, 12, 8, 6];
 
 function line(cells: readonly string[]): string {
   return cells.map((cell, index) => (index === 0 ? cell.padEnd(WIDTHS[0]!) : cell.padStart(WIDTHS[index]!))).join(' ');
@@ -30,7 +30,7 @@ function rowText(row: Row): string {
   const late = aim && row.delayS !== null ? `${row.delayS <= aim.delayS ? ' ' : '*'}(${aim.delayS})` : '';
   return line([
     row.name, String(row.runs), against(row.recall, aim?.recall, row.runs), against(row.line, aim?.line, heard), against(row.cause, aim?.cause, heard), share(row.kin),
-    share(row.inSet), row.setSize === null ? '' : String(row.setSize), row.sizeError === null ? '' : `${(100 * row.sizeError).toFixed(0)} %`,
+    share(row.inSet), row.setSize === null ? '' : `${row.setSize}/${row.boundSize ?? '?'}`, row.sizeError === null ? '' : `${(100 * row.sizeError).toFixed(0)} %`,
     row.delayS === null ? '' : `${row.delayS}${late}`, row.delay90S === null ? '' : String(row.delay90S), row.extra.toFixed(2),
   ]);
 }
@@ -49,7 +49,7 @@ export function wholeText(whole: Whole): string {
   return [
     'Stated probability of the settled verdict against cause and line both right:', ...bins,
     `  Brier score ${whole.brier?.toFixed(3) ?? '-'} (0 is perfect, 0.25 is a coin)`,
-    `True place in the named 90 % set: ${share(whole.coverage)} (aim 0.88-0.93)`,
+    `True place in the named 90 % set: ${share(whole.coverage)} (aim 0.88-0.93); sets ${whole.setOverBound?.toFixed(2) ?? '-'} times the least that the sensors allow (aim 1.3 at most)`,
     `False alarms: ${whole.falseAlarms} in ${whole.siteDays.toFixed(2)} site-days of normal life: ${whole.perSiteDay.toFixed(2)} a site-day, below ${whole.perSiteDayHigh.toFixed(2)} with 95 % (aim 0.03)`,
     ...whole.reasons.slice(0, 12).map(({ words, count }) => `  ${count} x ${words}`),
     `Alarms an hour at the worst: ${whole.worstAnHour.toFixed(1)}`,

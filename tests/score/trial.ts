@@ -11,6 +11,7 @@ import { createWatch, type Watch } from '../../gateway/watch.ts';
 import { Dice } from '../../simulator/dice.ts';
 import { Simulation } from '../../simulator/simulation.ts';
 import { readingOf, START_MS } from '../support/drive.ts';
+import { smallestSet } from './bound.ts';
 import { CLASSES, type Answer, type FaultClass } from './classes.ts';
 import { scoreLay, type Cadence } from './lays.ts';
 import { normalLife, type Chore } from './normal-life.ts';
@@ -49,6 +50,8 @@ export interface Outcome {
   readonly settled: string;
   readonly alternatives: readonly string[];
   readonly setSize: number | null;
+  /** Least that the sensors allow (bound.ts), where a set was named under the conditions of the aims. */
+  readonly boundSize: number | null;
   readonly inSet: boolean | null;
   readonly sizeError: number | null;
   readonly falseAlarms: readonly FalseAlarm[];
@@ -101,6 +104,7 @@ class Trial {
   readonly #simulation: Simulation;
   readonly #watch: Watch;
   readonly #dice: Dice;
+  readonly #throttle: number;
   readonly #timeline: string[] = [];
   /** Every alarm that was annunciated, by id, as first heard; and the cause it names now. */
   readonly #seen = new Map<string, { readonly alarm: Alarm; readonly atS: number }>();
@@ -116,8 +120,8 @@ class Trial {
     this.#layout = layout;
     this.#kind = kind;
     this.#dice = Dice.named(plan.seed, 'trial');
-    const throttle = this.#dice.between(0.9, 1);
-    this.#simulation = new Simulation(layout, { seed: plan.seed, startMs: START_MS, scenario: { name: 'score', begins: 'running', throttle, telemetry: 'field', beat: kind.beat ? this.#dice.between(...kind.beat) : this.#dice.uniform() ** 2 * MOST_BEAT, timeline: [] } });
+    this.#throttle = this.#dice.between(0.9, 1);
+    this.#simulation = new Simulation(layout, { seed: plan.seed, startMs: START_MS, scenario: { name: 'score', begins: 'running', throttle: this.#throttle, telemetry: 'field', beat: kind.beat ? this.#dice.between(...kind.beat) : this.#dice.uniform() ** 2 * MOST_BEAT, timeline: [] } });
     this.#watch = createWatch(layout, { simulated: true });
   }
 
@@ -142,7 +146,9 @@ class Trial {
       this.#note(`TRUTH ${deed.what} at ${deed.at ?? '-'}${deed.size === undefined ? '' : ` size ${deed.size.toPrecision(3)}`}`);
     }
     const truth = fault.deeds.map(({ what, at, size }) => [what, at, size?.toPrecision(3)].filter(Boolean).join(' '));
-    return this.#afterOnset(fault.answer, truth, onsetS, endS, Math.max(SETTLE_S, 2 * slowestS));
+    const outcome = this.#afterOnset(fault.answer, truth, onsetS, endS, Math.max(SETTLE_S, 2 * slowestS));
+    const bounded = outcome.setSize !== null && this.#plan.calibrated && this.#plan.cadence === 'fast';
+    return bounded ? { ...outcome, boundSize: smallestSet(this.#layout, this.#plan.seed, this.#throttle, fault.deeds[0]!) } : outcome;
   }
 
   #afterOnset(answer: Answer, truth: readonly string[], onsetS: number, endS: number, settleS: number): Outcome {
@@ -178,6 +184,7 @@ class Trial {
       stated: verdict?.probability ?? null,
       settled: verdict ? `${verdict.cause} ${verdict.subject} p=${verdict.probability.toFixed(2)}` : 'nothing',
       alternatives: verdict?.alternatives.map(({ words, probability }) => `${words} ${probability.toFixed(2)}`) ?? [],
+      boundSize: null,
       setSize: verdict && answer.places.length > 0 ? verdict.places.length : null,
       inSet: verdict && answer.places.length > 0 ? verdict.places.some(({ id }) => answer.places.includes(id)) : null,
       sizeError: size !== null && found.sizeM3s !== null && Math.abs(found.sizeM3s) > 1e-9 ? Math.abs(size) / Math.abs(found.sizeM3s) - 1 : null,
