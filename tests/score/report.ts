@@ -5,6 +5,7 @@
  * the luck of so few runs explains (Wilson, 95 %), `-` one that misses it within that luck.
  */
 import { wilson, type Row, type Whole } from './figures.ts';
+import type { Outcome } from './trial.ts';
 
 const COLUMNS = ['class', 'runs', 'recall', 'right line', 'cause first', 'kin', 'in set', 'set/bound', 'size err', 'median s', '90 % s', 'extra'] as const;
 const WIDTHS = [24, 5, 13, 13, 13, 6, 7, 9, 9, 12, 8, 6];
@@ -54,4 +55,17 @@ export function wholeText(whole: Whole): string {
     ...whole.reasons.slice(0, 12).map(({ words, count }) => `  ${count} x ${words}`),
     `Alarms an hour at the worst: ${whole.worstAnHour.toFixed(1)}`,
   ].join('\n');
+}
+
+/** One line for each run that went wrong, to be played again by its seed. */
+export function missesText(outcomes: readonly Outcome[]): string {
+  const lines = outcomes.flatMap(({ plan, truth, alarmS, causeRight, lineRight, settled, falseAlarms, extraAlarms }) => {
+    const faulty = truth.length > 0;
+    const wrong = faulty && alarmS === null ? 'missed' : faulty && !(causeRight && lineRight) ? `said ${settled}` : falseAlarms.length > 0 ? 'false alarm' : null;
+    if (wrong === null) return [];
+    const others = [...falseAlarms.map(({ cause, subject, atS }) => `false ${cause} ${subject} at ${atS} s`), ...extraAlarms].slice(0, 3);
+    const how = `${plan.cadence === 'fast' ? '1 Hz' : 'slow'}${plan.calibrated ? '' : ', not calibrated'}`;
+    return [`  --seed ${plan.seed}  ${plan.className} (${truth.join(', ')}), ${plan.site}, ${how}: ${wrong}${others.length > 0 ? `; also ${others.join(', ')}` : ''}`];
+  });
+  return ['Missed, misnamed or falsely alarmed:', ...lines].join('\n');
 }

@@ -10,7 +10,7 @@ import { parseArgs } from 'node:util';
 import { CLASSES } from './classes.ts';
 import { rowsOf, wholeOf } from './figures.ts';
 import { LAY_NAMES } from './lays.ts';
-import { tableText, wholeText } from './report.ts';
+import { missesText, tableText, wholeText } from './report.ts';
 import { HELD_OUT_FROM, planOf, runTrial, TUNING_FROM, type Outcome, type Plan } from './trial.ts';
 
 const RUNS = 600;
@@ -24,6 +24,7 @@ const HELP = `The scorecard: how well the gateway names what the simulated plant
   --class NAME  only this class: ${CLASSES.map(({ name }) => name).join(', ')}
   --site NAME   only this lay: ${LAY_NAMES.join(', ')}
   --fast        only the condition that the aims are stated for: 1 Hz, calibrated
+  --misses      also lists the runs that were missed, misnamed or falsely alarmed, with their seeds
   --tune        seeds of the tuning set instead of the held-out one
   --seed N      plays one run again and prints what was true and what was said
   --json FILE   writes figures and every run
@@ -87,7 +88,7 @@ function replay(seed: number): void {
 async function main(): Promise<void> {
   let values;
   try {
-    ({ values } = parseArgs({ options: { runs: { type: 'string' }, class: { type: 'string' }, site: { type: 'string' }, seed: { type: 'string' }, json: { type: 'string' }, tune: { type: 'boolean' }, fast: { type: 'boolean' }, help: { type: 'boolean' } } }));
+    ({ values } = parseArgs({ options: { runs: { type: 'string' }, class: { type: 'string' }, site: { type: 'string' }, seed: { type: 'string' }, json: { type: 'string' }, tune: { type: 'boolean' }, misses: { type: 'boolean' }, fast: { type: 'boolean' }, help: { type: 'boolean' } } }));
   } catch (error) {
     throw new Wrong(`${error instanceof Error ? error.message.split('.')[0] : String(error)}. See --help.`);
   }
@@ -102,6 +103,7 @@ async function main(): Promise<void> {
   console.log(`wetdown scorecard, SIMULATED: ${all.length} runs of the ${values.tune ? 'TUNING' : 'held-out'} set, seeds from ${from}`);
   const outcomes = await play(all, (done) => { if (done % 50 === 0) process.stderr.write(`${done} of ${all.length}\n`); });
   show(outcomes);
+  if (values.misses) console.log(`\n${missesText(outcomes)}`);
   if (values.json !== undefined) writeFileSync(values.json, JSON.stringify({ simulated: true, set: values.tune ? 'tuning' : 'held-out', from, rows: rowsOf(outcomes.filter(isAimed)), whole: wholeOf(outcomes), runs: outcomes }, null, 1));
 }
 
