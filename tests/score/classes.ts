@@ -40,6 +40,8 @@ export interface FaultClass {
   readonly aim: Aim | null;
   /** How long to watch after the onset, at one reading a second. */
   readonly watchS: number;
+  /** Quiet running before the onset, besides the usual: what has to be learned first. */
+  readonly leadS?: number;
   /** Why nobody can see it, for classes that are here to be honest about. */
   readonly unseen?: string;
   /** Which water the lay must have; without it, any. */
@@ -196,7 +198,7 @@ export const CLASSES: readonly FaultClass[] = [
     },
   },
   {
-    name: 'tank leaks 2-6 % of flow', aim: { recall: 0.95, line: null, cause: 0.9, delayS: 600 }, water: 'tank', watchS: 1_200,
+    name: 'tank leaks 2-6 % of flow', aim: { recall: 0.95, line: null, cause: 0.9, delayS: 600 }, water: 'tank', leadS: 900, watchS: 1_200,
     draw: (layout, plant, dice) => {
       const source = layout.sources.find(({ shape }) => shape.kind !== 'open-water');
       if (!source || !layout.sensors.some(({ quantity }) => quantity === 'level')) return null;

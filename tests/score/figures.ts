@@ -43,6 +43,7 @@ export interface Whole {
   readonly perSiteDay: number;
   readonly perSiteDayHigh: number;
   readonly reasons: readonly { readonly words: string; readonly count: number }[];
+  readonly baselinesRefused: number;
   readonly worstAnHour: number;
   readonly coverage: number | null;
   /** Named sets over the least possible, summed over runs of the aims' conditions. */
@@ -115,6 +116,7 @@ export function wholeOf(outcomes: readonly Outcome[]): Whole {
     // Normal approximation of the Poisson upper bound, exact for none.
     perSiteDayHigh: (wrong.length === 0 ? -Math.log(0.05) : wrong.length + 1.645 * Math.sqrt(wrong.length) + 1.35) / siteDays,
     reasons: [...counts].map(([words, count]) => ({ words, count })).sort((a, b) => b.count - a.count),
+    baselinesRefused: outcomes.filter(({ baselineRefused }) => baselineRefused).length,
     worstAnHour: Math.max(0, ...outcomes.map(({ alarmsRaised, watchedS }) => (alarmsRaised * 3_600) / Math.max(3_600, watchedS))),
     setOverBound: overBound(outcomes),
     coverage: shareOf(placed, ({ inSet }) => inSet === true),

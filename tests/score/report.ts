@@ -53,6 +53,7 @@ export function wholeText(whole: Whole): string {
     `True place in the named 90 % set: ${share(whole.coverage)} (aim 0.88-0.93); sets ${whole.setOverBound?.toFixed(2) ?? '-'} times the least that the sensors allow (aim 1.3 at most)`,
     `False alarms: ${whole.falseAlarms} in ${whole.siteDays.toFixed(2)} site-days of normal life: ${whole.perSiteDay.toFixed(2)} a site-day, below ${whole.perSiteDayHigh.toFixed(2)} with 95 % (aim 0.03)`,
     ...whole.reasons.slice(0, 12).map(({ words, count }) => `  ${count} x ${words}`),
+    `Baselines refused of a healthy lay: ${whole.baselinesRefused}`,
     `Alarms an hour at the worst: ${whole.worstAnHour.toFixed(1)}`,
   ].join('\n');
 }

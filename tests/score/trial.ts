@@ -58,6 +58,8 @@ export interface Outcome {
   /** Alarms after the onset beyond one for the fault. */
   readonly extraAlarms: readonly string[];
   readonly alarmsRaised: number;
+  /** The gateway would not take a baseline. */
+  readonly baselineRefused: boolean;
   /** Time in which every alarm would have been false. */
   readonly quietS: number;
   readonly watchedS: number;
@@ -85,6 +87,8 @@ export function planOf(seed: number): Plan {
 }
 
 const BASELINE_AT_S = 130;
+const BASELINE_TRIES = 8;
+const BASELINE_RETRY_S = 20;
 const SETTLE_S = 30;
 /** Beats from nothing to plain: nobody has published how strong they are. */
 const MOST_BEAT = 0.02;
@@ -112,6 +116,7 @@ class Trial {
   #chores: readonly Chore[] = [];
   #picture: Picture | null = null;
   #second = 0;
+  #refused = false;
   /** Last second in which a road was cut whose silence was told. */
   #cutS = -Infinity;
 
@@ -128,13 +133,10 @@ class Trial {
   run(): Outcome | null {
     const slowestS = Math.max(...this.#layout.sensors.filter(({ line, quantity }) => line !== null && quantity === 'pressure').map(({ intervalS }) => intervalS));
     const stretch = slowestS > 1 ? 3 : 1;
-    const baselineS = BASELINE_AT_S + (stretch > 1 ? 240 : 0);
-    for (let second = 0; second < baselineS; second += 1) this.#step();
-    if (this.#plan.calibrated) {
-      const refusal = this.#enter({ kind: 'baseline', by: 'AB', headsSeenTurning: this.#layout.heads.map((head) => head.id) });
-      this.#note(refusal === null ? 'baseline taken' : `baseline refused: ${refusal}`);
-    }
-    const onsetS = baselineS + Math.floor(this.#dice.between(40, 200));
+    while (this.#second < BASELINE_AT_S + (stretch > 1 ? 240 : 0)) this.#step();
+    if (this.#plan.calibrated) this.#takeBaseline();
+    const baselineS = this.#second;
+    const onsetS = baselineS + (this.#kind.leadS ?? 0) + Math.floor(this.#dice.between(40, 200));
     const endS = onsetS + this.#kind.watchS * (this.#kind.watchS > 600 ? 1 : stretch);
     const fault = this.#kind.draw(this.#layout, this.#simulation.plant, this.#dice);
     if (!fault) return null;
@@ -149,6 +151,17 @@ class Trial {
     const outcome = this.#afterOnset(fault.answer, truth, onsetS, endS, Math.max(SETTLE_S, 2 * slowestS));
     const bounded = outcome.setSize !== null && this.#plan.calibrated && this.#plan.cadence === 'fast';
     return bounded ? { ...outcome, boundSize: smallestSet(this.#layout, this.#plan.seed, this.#throttle, fault.deeds[0]!) } : outcome;
+  }
+
+  /** A crew that is asked to try again does, for a while. */
+  #takeBaseline(): void {
+    for (let tries = 0; tries < BASELINE_TRIES; tries += 1) {
+      const refusal = this.#enter({ kind: 'baseline', by: 'AB', headsSeenTurning: this.#layout.heads.map((head) => head.id) });
+      this.#note(refusal === null ? 'baseline taken' : `baseline refused: ${refusal}`);
+      if (refusal === null) return;
+      for (let second = 0; second < BASELINE_RETRY_S; second += 1) this.#step();
+    }
+    this.#refused = true;
   }
 
   #afterOnset(answer: Answer, truth: readonly string[], onsetS: number, endS: number, settleS: number): Outcome {
@@ -190,7 +203,7 @@ class Trial {
       sizeError: size !== null && found.sizeM3s !== null && Math.abs(found.sizeM3s) > 1e-9 ? Math.abs(size) / Math.abs(found.sizeM3s) - 1 : null,
       falseAlarms: falseOnes.map(({ alarm, atS }) => ({ atS, cause: alarm.verdict.cause, subject: alarm.verdict.subject, probability: alarm.verdict.probability, after: this.#choreBefore(atS) })),
       extraAlarms: later.map(({ alarm }) => `${alarm.verdict.cause} ${alarm.verdict.subject}`),
-      alarmsRaised: this.#seen.size, quietS: (faulty ? onsetS : endS) - firstS, watchedS: endS, timeline: this.#timeline,
+      alarmsRaised: this.#seen.size, baselineRefused: this.#refused, quietS: (faulty ? onsetS : endS) - firstS, watchedS: endS, timeline: this.#timeline,
     };
   }
 
