@@ -71,7 +71,7 @@ export const HELD_OUT_FROM = 5_000_000;
 export const TUNING_FROM = 1_000;
 
 /** Shares of the lays (the largest is dear) and of the conditions; the aims hold for the first condition. */
-const LAY_TURN = ['larch-cove', 'quarry-road', 'two-lines-8', 'street-60', 'larch-cove', 'two-lines-8', 'street-60', 'larch-cove', 'quarry-road', 'hamlet-120'];
+const LAY_TURN = ['larch-cove', 'quarry-road', 'two-lines-8', 'street-60', 'larch-cove', 'two-lines-8', 'larch-cove', 'quarry-road', 'two-lines-8', 'larch-cove', 'street-60', 'two-lines-8', 'quarry-road', 'larch-cove', 'hamlet-120', 'street-60'];
 const OPEN_WATER = ['quarry-road'];
 const CONDITIONS: readonly (readonly [Cadence, boolean])[] = [['fast', true], ['fast', true], ['slow', true], ['fast', true], ['fast', false]];
 
