@@ -11,6 +11,7 @@
 import type { Layout } from '../config/layout.ts';
 import { healthy, type Conditions } from './conditions.ts';
 import { driven, eliminate, GRAVITY, hoseResistance, WATER_DENSITY } from './flow-law.ts';
+import { Shocks } from './shocks.ts';
 import { trueLay, type TrueHose, type TrueLay } from './truth.ts';
 import { curveAt, depthAt, depthOf, sourceVolume } from './vessel.ts';
 
@@ -44,6 +45,7 @@ export class Plant {
   readonly fuelM3: Float64Array;
   readonly headFlowM3s: Float64Array;
   holeFlowM3s = 0;
+  readonly shocks: Shocks;
   readonly #truth: TrueLay;
   readonly #governed: Float64Array;
   readonly #flow: Float64Array;
@@ -58,6 +60,7 @@ export class Plant {
     const { places, hoses, heads, pumps, sources } = layout;
     this.#place = new Map(places.map((place, index) => [place.id, index]));
     this.conditions = healthy(layout);
+    this.shocks = new Shocks(layout);
     this.pressurePa = new Float64Array(places.length);
     this.filled = new Float64Array(hoses.length);
     this.speedRatio = new Float64Array(pumps.length);
@@ -83,6 +86,7 @@ export class Plant {
     this.conditions.throttle.fill(throttle);
     this.speedRatio.fill(throttle);
     for (let second = 0; second < 90; second += 1) this.advance(1);
+    this.shocks.calm();
   }
 
   levelM(source: number): number {
@@ -99,6 +103,7 @@ export class Plant {
     this.#spreadWet();
     this.#solve(dt);
     this.#settleVolumes(dt);
+    this.shocks.step(this.#flow, dt);
   }
 
   #turnEngines(dt: number): void {

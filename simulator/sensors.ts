@@ -10,6 +10,7 @@ import { BURST_HZ, BURST_SAMPLES, type Beats } from './beats.ts';
 import type { Deeds } from './deeds.ts';
 import { Dice } from './dice.ts';
 import type { Plant } from './plant.ts';
+import { DAMPING_S } from './shocks.ts';
 
 export interface Sample {
   readonly sensor: Sensor;
@@ -25,6 +26,12 @@ const RANGE_PER_K = 2e-4;
 const RIPPLE = 0.001;
 const RIPPLE_AT_PLACES = 0.0004;
 
+/** A shock worth a burst of its own, and how long after it the burst ends. */
+const SHOCK_PA = 40_000;
+const SHOCK_PASSED_MS = 2_500;
+/** How fast the pressure swings after a shock: a wave speed of 200 m/s over four times 30 m of hose. */
+const RING_HZ = 1.7;
+
 interface State {
   readonly sensor: Sensor;
   readonly dice: Dice;
@@ -37,6 +44,7 @@ interface State {
   held: number | null;
   /** What was last felt of the plant. */
   locked: number;
+  shock: { readonly pa: number; readonly atMs: number } | null;
 }
 
 export class Sensors {
@@ -59,7 +67,7 @@ export class Sensors {
       const phase = sensor.intervalS > 1 ? Math.floor(dice.uniform() * sensor.intervalS) * 1_000 : 0;
       const own = Dice.named(seed, `make of ${sensor.id}`);
       const perK = sensor.quantity === 'pressure' ? own.between(-1, 1) * RANGE_PER_K * (sensor.max - sensor.min) : 0;
-      return { sensor, dice, perK, steps: STEPS_OF_RANGE[own.uniform() < 0.5 ? 0 : 1], offset: dice.normal() * sensor.offsetSd, walk: 0, dueMs: startMs + phase, held: null, locked: 0 };
+      return { sensor, dice, perK, steps: STEPS_OF_RANGE[own.uniform() < 0.5 ? 0 : 1], offset: dice.normal() * sensor.offsetSd, walk: 0, dueMs: startMs + phase, held: null, locked: 0, shock: null };
     });
   }
 
@@ -67,6 +75,7 @@ export class Sensors {
   due(nowMs: number): Sample[] {
     const out: Sample[] = [];
     for (const state of this.#states) {
+      if (this.#struck(state, nowMs)) out.push(...this.#burst(state, nowMs));
       if (nowMs < state.dueMs) continue;
       state.dueMs += state.sensor.intervalS * 1_000;
       if (state.sensor.quantity === 'pulse') {
@@ -79,17 +88,33 @@ export class Sensors {
     return out;
   }
 
-  /** The fast samples that end now: the line's pressure, its beats, noise. */
+  /** A fast sensor that feels a shock sends a burst of its own, once the wave has passed. True when it is due now. */
+  #struck(state: State, nowMs: number): boolean {
+    const { mounting, quantity } = state.sensor;
+    if (quantity !== 'pulse' || mounting.kind !== 'place') return false;
+    const shock = this.#plant.shocks.shockPa[this.#placeOf(mounting.place)]!;
+    if (shock > SHOCK_PA && (state.shock === null || shock > state.shock.pa)) state.shock = { pa: shock, atMs: nowMs - 500 };
+    const due = state.shock !== null && nowMs - state.shock.atMs >= SHOCK_PASSED_MS;
+    if (due) state.dueMs = Math.max(state.dueMs, nowMs + 5_000);
+    return due;
+  }
+
+  /** The fast samples that end now: the line's pressure, its beats, a shock if one passed, noise. */
   #burst(state: State, nowMs: number): Sample[] {
     const { sensor, dice } = state;
     const level = this.#value(state, nowMs);
     if (level === null) return [];
     const step = (sensor.max - sensor.min) / state.steps;
     const still = this.#deeds.sensorFault(sensor.id)?.kind === 'stuck';
+    const { shock } = state;
+    state.shock = null;
     return [...this.#beats.burst(sensor, nowMs)].map((beat, index) => {
-      const raw = still ? level : state.locked + state.offset + state.walk + beat + dice.normal() * sensor.noiseSd;
+      const timeMs = nowMs - Math.round(((BURST_SAMPLES - 1 - index) * 1_000) / BURST_HZ);
+      const sinceS = shock ? (timeMs - shock.atMs) / 1_000 : -1;
+      const ring = shock && sinceS >= 0 ? shock.pa * Math.exp(-sinceS / DAMPING_S) * Math.cos(2 * Math.PI * RING_HZ * sinceS) : 0;
+      const raw = still ? level : state.locked + state.offset + state.walk + beat + ring + dice.normal() * sensor.noiseSd;
       const value = Math.min(sensor.max, Math.max(sensor.min, Math.round(raw / step) * step));
-      return { sensor, value, timeMs: nowMs - Math.round(((BURST_SAMPLES - 1 - index) * 1_000) / BURST_HZ) };
+      return { sensor, value, timeMs };
     });
   }
 
@@ -139,6 +164,10 @@ export class Sensors {
   }
 
   #pressureAt(place: string): number {
-    return this.#plant.pressurePa[this.#plant.layout.places.findIndex((candidate) => candidate.id === place)]!;
+    return this.#plant.pressurePa[this.#placeOf(place)]!;
+  }
+
+  #placeOf(place: string): number {
+    return this.#plant.layout.places.findIndex((candidate) => candidate.id === place);
   }
 }
