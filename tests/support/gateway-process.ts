@@ -3,6 +3,7 @@ import { spawn, type ChildProcess } from 'node:child_process';
 import { createServer } from 'node:net';
 
 export interface GatewayProcess {
+  readonly pid: number;
   readonly output: () => string;
   readonly address: string;
   readonly stop: (signal: NodeJS.Signals) => Promise<number | null>;
@@ -36,7 +37,7 @@ export async function startGateway(args: readonly string[], entry: readonly stri
   const { child, output, ended } = launch(entry, args, environment);
   const address = await until(() => /^wetdown: (https?:\S+)$/m.exec(output())?.[1] ?? (child.exitCode === null ? null : Promise.reject(new Error(output()))));
   return {
-    output, address,
+    pid: child.pid ?? 0, output, address,
     stop: (signal) => {
       child.kill(signal);
       return ended;
