@@ -64,7 +64,7 @@ export class Devices {
       client.subscribe(topics.order(layout.site), { qos: 1 });
     });
     client.on('error', (error) => {
-      if (!told) say(`The broker ${broker} cannot be reached (${error.message}); trying again.`);
+      if (!told) say(`The broker ${shown(broker)} cannot be reached (${error.message}); trying again.`);
       told = true;
     });
     client.on('message', (_topic, payload) => this.#take(payload.toString()));
@@ -141,6 +141,11 @@ export class Devices {
   }
 }
 
+/** The address without what may be a password. */
+function shown(broker: string): string {
+  return broker.replace(/\/\/.*@/, '//');
+}
+
 /** Unique within 23 characters, which every MQTT 3.1.1 broker must take. */
 function clientId(site: string, part: string): string {
   return `sim-${site.slice(0, 14)}-${part}`;
@@ -184,8 +189,8 @@ async function ask(broker: string, topic: string, then: (client: MqttClient) => 
   const client = mqtt.connect(broker, { clientId: `sim-order-${process.pid}`, reconnectPeriod: 0 });
   try {
     return await new Promise((done) => {
-      setTimeout(() => done({ ok: false, words: `No simulator answers on ${broker}. Is it running, for this site, on this broker (--broker, --site)?` }), ANSWER_MS);
-      client.on('error', (error) => done({ ok: false, words: `The broker ${broker} cannot be reached: ${error.message}.` }));
+      setTimeout(() => done({ ok: false, words: `No simulator answers on ${shown(broker)}. Is it running, for this site, on this broker (--broker, --site)?` }), ANSWER_MS);
+      client.on('error', (error) => done({ ok: false, words: `The broker ${shown(broker)} cannot be reached: ${error.message}.` }));
       client.on('connect', () => client.subscribe(topic, { qos: 1 }, () => then(client)));
       client.on('message', (_topic, payload) => {
         const answer: unknown = JSON.parse(payload.toString());
