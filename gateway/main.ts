@@ -13,7 +13,7 @@ import { openMqttSource } from './ingest/mqtt-source.ts';
 import { Journal } from './journal/journal.ts';
 import { onFreePort } from './launch/free-port.ts';
 import { hasPassphrase, isLoopback, openedWords, openingFault, readTls } from './launch/opening.ts';
-import { HELP, parseOptions, type Options } from './launch/options.ts';
+import { HELP, parseOptions, withoutPassword, type Options } from './launch/options.ts';
 import { startSimulator } from './launch/simulator-child.ts';
 import { readSiteFile } from './launch/site-file.ts';
 import { RunLoop } from './run-loop.ts';
@@ -95,7 +95,7 @@ async function start(options: Options): Promise<() => Promise<void>> {
   const inside = options.broker === null ? await listening(options.listen, options.brokerPort, BROKER_PORT, (port) => openEmbeddedBroker(options.listen, port, guards)) : null;
   const embedded = inside?.opened ?? null;
   const broker = options.broker ?? embedded?.url ?? '';
-  const shownBroker = broker.replace(/\/\/[^/@]*@/, '//');
+  const shownBroker = withoutPassword(broker);
   const brokerFor = (who: 'gateway' | 'simulator'): string => accounts?.addressFor(who, broker) ?? broker;
   const build = readBuild();
   const loop = new RunLoop({
@@ -108,7 +108,8 @@ async function start(options: Options): Promise<() => Promise<void>> {
     layout, build, screen: SCREEN_FOLDER, loopbackOnly: isLoopback(options.host), door: hasPassphrase(credentials) ? new Door(credentials) : null, told: say, tls, run: () => loop.run, latest: () => loop.latest,
     series: (channel, fromMs, toMs) => loop.series(channel, fromMs, toMs), enter: (entry, role) => loop.enter(entry, role),
   });
-  const { port } = await listening(options.host, options.port, SCREEN_PORT, (wanted) => server.app.listen({ host: options.host, port: wanted }));
+  const { port: wantedPort } = await listening(options.host, options.port, SCREEN_PORT, (wanted) => server.app.listen({ host: options.host, port: wanted }));
+  const port = server.app.addresses()[0]?.port ?? wantedPort;
   let told: string | null = null;
   const source = openMqttSource(brokerFor('gateway'), layout.site, {
     packet: (packet) => goOn(() => loop.packet(packet)),

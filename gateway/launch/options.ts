@@ -103,7 +103,7 @@ function readValues(values: ReadonlyMap<string, string>, usualBroker: string | u
   }
   const broker = values.get('broker') ?? usualBroker ?? null;
   if (broker !== null && !(URL.canParse(broker) && BROKER_PROTOCOLS.has(new URL(broker).protocol))) {
-    return wrong(`--broker ${broker.replace(/\/\/[^/@]*@/, '//')} is no broker's address: write it such as mqtt://192.168.1.5:1883.`);
+    return wrong(`--broker ${withoutPassword(broker)} is no broker's address: write it such as mqtt://192.168.1.5:1883.`);
   }
   if (broker !== null && (values.has('broker-port') || values.has('listen'))) return wrong('--broker-port and --listen are for the broker inside: leave them out with --broker.');
   if (values.has('no-simulator') && (values.has('scenario') || values.has('speed'))) return wrong('--scenario and --speed are for the simulator: leave them out with --no-simulator.');
@@ -120,6 +120,11 @@ function readValues(values: ReadonlyMap<string, string>, usualBroker: string | u
       scenario: values.get('scenario') ?? null, speed: values.get('speed') ?? null,
     },
   };
+}
+
+/** A broker's address as it may be shown. A password may hold an @ of its own. */
+export function withoutPassword(address: string): string {
+  return address.replace(/\/\/.*@/, '//');
 }
 
 function wrong(why: string): ParsedOptions {
