@@ -109,7 +109,8 @@ async function start(options: Options): Promise<() => Promise<void>> {
     series: (channel, fromMs, toMs) => loop.series(channel, fromMs, toMs), enter: (entry, role) => loop.enter(entry, role),
   });
   const { port: wantedPort } = await listening(options.host, options.port, SCREEN_PORT, (wanted) => server.app.listen({ host: options.host, port: wanted }));
-  const port = server.app.addresses()[0]?.port ?? wantedPort;
+  const bound = server.app.server.address();
+  const port = typeof bound === 'object' && bound ? bound.port : wantedPort;
   let told: string | null = null;
   const source = openMqttSource(brokerFor('gateway'), layout.site, {
     packet: (packet) => goOn(() => loop.packet(packet)),
