@@ -38,6 +38,7 @@ export type Cause =
   | 'sensor-silent'
   | 'sensor-stuck'
   | 'sensor-drift'
+  | 'sensor-swapped'
   | 'unexplained';
 
 export interface ChannelPicture {

@@ -22,6 +22,7 @@ const DELAYS_S: Partial<Record<Cause, readonly [number, number]>> = {
   'gate-shut': [2, 6],
   unexplained: [15, 10],
   'sensor-drift': [10, 10],
+  'sensor-swapped': [6, 10],
 };
 const USUAL_DELAY_S: readonly [number, number] = [3, 6];
 
@@ -48,6 +49,7 @@ const PRIORITIES: Record<Cause, Priority> = {
   'sensor-silent': 'low',
   'sensor-stuck': 'low',
   'sensor-drift': 'low',
+  'sensor-swapped': 'low',
 };
 const ORDER: readonly Priority[] = ['people', 'high', 'medium', 'low'];
 

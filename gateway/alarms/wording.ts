@@ -28,6 +28,7 @@ const NAMES: Record<Cause, string> = {
   'sensor-silent': 'no data',
   'sensor-stuck': 'sensor stuck',
   'sensor-drift': 'sensor reads off',
+  'sensor-swapped': 'reads what another gauge should',
   unexplained: 'not as modelled, no cause fits',
 };
 
@@ -49,6 +50,7 @@ const CHECKS: Record<Cause, string> = {
   'sensor-silent': 'Radio for a look at the gauge there. No data is not good news.',
   'sensor-stuck': 'Compare with a hand gauge; look for ice or silt in the stub.',
   'sensor-drift': 'Compare with a hand gauge at the same coupling.',
+  'sensor-swapped': 'Look which node hangs at which line end: two of them may be named or hung the wrong way round.',
   unexplained: 'Read the gauges by hand and walk the line when that is cleared: the readings have moved together in a way that no single cause here explains.',
 };
 

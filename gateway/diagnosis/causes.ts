@@ -8,7 +8,9 @@
  */
 import type { Layout } from '../../config/layout.ts';
 import type { Cause } from '../../config/wire.ts';
+import { PA_PER_M } from '../hydraulics/constants.ts';
 import type { Parameter } from '../hydraulics/sensitivity.ts';
+import { sourceDepthM } from '../hydraulics/source.ts';
 import type { Network } from '../hydraulics/network.ts';
 import type { Settings } from '../hydraulics/settings.ts';
 import type { Gauge } from './gauge.ts';
@@ -27,8 +29,10 @@ export interface Hypothesis {
     | { readonly kind: 'network'; readonly apply: (settings: Settings, size: number) => void; readonly slope: Slope | null }
     /** The gauge reads off by size x `unit` (SI), and so does every expectation that leans on it. */
     | { readonly kind: 'offset'; readonly gauge: number; readonly unit: number }
-    /** What the gauge measures truly changed by size x `unit`; nothing else leans on the old value. */
-    | { readonly kind: 'shift'; readonly gauge: number; readonly unit: number };
+    /** What the gauges measure truly changed by size x `unit`; nothing else leans on the old values. */
+    | { readonly kind: 'shift'; readonly moves: readonly { readonly gauge: number; readonly unit: number }[] }
+    /** Two gauges each read what the other should. */
+    | { readonly kind: 'swap'; readonly gauges: readonly [number, number] };
 }
 
 /** Derivative at size zero: the parameter and its change for a unit of size. */
@@ -48,6 +52,7 @@ export function hypothesesOf(layout: Layout, network: Network, gauges: readonly 
     ...hoseCauses(layout, network),
     ...gateCauses(layout, network),
     ...gauges.flatMap((gauge, index) => gaugeCauses(gauge, index)),
+    ...swapCauses(gauges),
     ...pumpSideCauses(layout, gauges),
   ];
 }
@@ -128,25 +133,46 @@ function gaugeCauses(gauge: Gauge, index: number): Hypothesis[] {
   return [drift(1), drift(-1)];
 }
 
-/** Judgement: wear and fouling take up to this share of a pump's rise before somebody stops it; air takes more, and at once. */
+/** Any two line ends, wired or named the wrong way round. */
+function swapCauses(gauges: readonly Gauge[]): Hypothesis[] {
+  const ends = gauges.flatMap(({ kind }, index) => (kind === 'end' ? [index] : []));
+  return ends.flatMap((one, at) => ends.slice(at + 1).map((other): Hypothesis => {
+    const { id } = gauges[one]!.sensor;
+    return {
+      cause: 'sensor-swapped', place: gauges[other]!.sensor.id, subject: id, subjectKind: 'channel', weight: 0.1 / ends.length, size: { fixed: true, spread: 0.02 },
+      effect: { kind: 'swap', gauges: [one, other] },
+    };
+  }));
+}
+
+/** Judgement: wear and fouling take up to this share of a pump's rise before somebody stops it; air takes from little to all. */
 const MOST_WEAR = 0.3;
-const LEAST_AIR = 0.22;
+const LEAST_AIR = 0.03;
+const MOST_AIR = 1;
+/** Air that takes a share of the rise takes about half that share off the weight of the water in the suction. */
+const AIR_IN_SUCTION = 0.5;
 
 /**
- * Causes on the pump's own side: they move `rise` or `suction` down and leave the network alone. A strainer that clogs
- * shows as more vacuum; air in the suction hardly moves the vacuum but takes much of the rise.
+ * Causes on the pump's own side: they leave the network alone. Wear and fouling take rise; a strainer that clogs shows as
+ * more vacuum; air in the suction takes rise and, since the column is lighter, some of the vacuum.
  */
 function pumpSideCauses(layout: Layout, gauges: readonly Gauge[]): Hypothesis[] {
   return gauges.flatMap((gauge, index): Hypothesis[] => {
     const pump = layout.pumps[gauge.pump]!;
     if (gauge.kind !== 'rise' && gauge.kind !== 'suction') return [];
     const unit = Math.max(gauge.sensor.offsetSd, 2 * gauge.sensor.noiseSd);
-    const cause = (name: Cause, low: number, high: number): Hypothesis => ({
-      cause: name, place: pump.id, subject: pump.id, subjectKind: 'pump', weight: 1, size: { fixed: false, low, high },
-      effect: { kind: 'shift', gauge: index, unit: -unit },
-    });
-    if (gauge.kind === 'suction') return [cause('suction-trouble', 0.5, 500)];
-    const riseInUnits = Math.max(...pump.kit.curveRisePa) / unit;
-    return [cause('pump-fade', 0.5, MOST_WEAR * riseInUnits), cause('suction-trouble', LEAST_AIR * riseInUnits, 2 * riseInUnits)];
+    const about = { place: pump.id, subject: pump.id, subjectKind: 'pump' as const };
+    if (gauge.kind === 'suction') {
+      return [{ ...about, cause: 'suction-trouble', weight: 1, size: { fixed: false, low: 0.5, high: 500 }, effect: { kind: 'shift', moves: [{ gauge: index, unit: -unit }] } }];
+    }
+    const risePa = Math.max(...pump.kit.curveRisePa);
+    const suction = gauges.findIndex((other) => other.kind === 'suction' && other.pump === gauge.pump);
+    const source = layout.sources.find(({ id }) => id === pump.source)!;
+    const liftPa = PA_PER_M * Math.max(0, pump.elevationM - source.elevationM - (source.shape.kind === 'open-water' ? 0 : 0.5 * sourceDepthM(source.shape)));
+    const air = [{ gauge: index, unit: -risePa }, ...(suction < 0 ? [] : [{ gauge: suction, unit: AIR_IN_SUCTION * liftPa }])];
+    return [
+      { ...about, cause: 'pump-fade', weight: 1, size: { fixed: false, low: 0.5, high: (MOST_WEAR * risePa) / unit }, effect: { kind: 'shift', moves: [{ gauge: index, unit: -unit }] } },
+      { ...about, cause: 'suction-trouble', weight: 0.62, size: { fixed: false, low: LEAST_AIR, high: MOST_AIR }, effect: { kind: 'shift', moves: air } },
+    ];
   });
 }

@@ -198,13 +198,7 @@ export class Competition {
     for (const { hypothesis, size } of set) {
       const { effect } = hypothesis;
       if (effect.kind === 'network') changes.push((settings) => effect.apply(settings, size));
-      else {
-        const column = offsetAt(evidence.belief, effect.gauge);
-        evidence.kept.forEach((gauge, row) => {
-          const slope = effect.kind === 'shift' ? (gauge === effect.gauge ? 1 : 0) : evidence.jacobian[gauge * evidence.belief.size + column]!;
-          out[row]! += size * effect.unit * slope;
-        });
-      }
+      else evidence.kept.forEach((gauge, row) => { out[row]! += readingShift(evidence, effect, size, gauge); });
     }
     if (changes.length === 0) return out;
     const changed = this.#expectation.predict(evidence.belief, evidence.boundary, changes);
@@ -215,6 +209,20 @@ export class Competition {
       out[row]! += Math.max(sensor.min, changed.values[gauge]!) - evidence.healthy.values[gauge]!;
     });
     return out;
+  }
+}
+
+/** What a cause that leaves the network alone does to one gauge, SI. */
+function readingShift({ belief, jacobian, healthy }: Evidence, effect: Exclude<Hypothesis['effect'], { kind: 'network' }>, size: number, gauge: number): number {
+  switch (effect.kind) {
+    case 'offset':
+      return size * effect.unit * jacobian[gauge * belief.size + offsetAt(belief, effect.gauge)]!;
+    case 'shift':
+      return effect.moves.reduce((sum, move) => (move.gauge === gauge ? sum + size * move.unit : sum), 0);
+    case 'swap': {
+      const other = effect.gauges[0] === gauge ? effect.gauges[1] : effect.gauges[1] === gauge ? effect.gauges[0] : -1;
+      return other < 0 ? 0 : healthy.values[other]! - healthy.values[gauge]!;
+    }
   }
 }
 

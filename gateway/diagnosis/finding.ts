@@ -33,6 +33,8 @@ const FAMILIES: Partial<Record<Cause, string>> = {
   plug: 'blocked',
   restriction: 'blocked',
   'gate-shut': 'blocked',
+  'pump-fade': 'pump-side',
+  'suction-trouble': 'pump-side',
 };
 
 export function keyOf(cause: Cause, subject: string): string {

@@ -7,7 +7,7 @@
 import type { Layout, Pump, Sensor } from '../../config/layout.ts';
 import type { Estimate, Mode, PumpPicture } from '../../config/wire.ts';
 import type { Channel } from '../telemetry/channel.ts';
-import type { Finding } from './finding.ts';
+import { keyOf, type Finding } from './finding.ts';
 import type { PumpSide } from './pump-side.ts';
 import { PumpRegime } from './regime.ts';
 
@@ -92,7 +92,7 @@ export class PumpWatch {
     const { regime, pump } = this;
     const out: Finding[] = [];
     const add = (cause: Finding['cause'], sinceMs: number, facts: Finding['facts'] = {}): void => {
-      out.push({ key: `${cause}:${pump.id}`, cause, subject: pump.id, subjectKind: 'pump', places: [{ id: pump.id, probability: 1 }], sinceMs, probability: 0.99, sizeM3s: null, evidence: [], rivals: [], question: null, facts });
+      out.push({ key: keyOf(cause, pump.id), cause, subject: pump.id, subjectKind: 'pump', places: [{ id: pump.id, probability: 1 }], sinceMs, probability: 0.99, sizeM3s: null, evidence: [], rivals: [], question: null, facts });
     };
     const asked = mode === 'refuelling' || mode === 'draining';
     const fuelOut = this.readings.fuelM3 !== null && this.readings.fuelM3 < FUEL_EMPTY_SHARE * pump.fuelCapacityM3;

@@ -1,13 +1,16 @@
 /**
  * The water books of one tank: does its volume fall faster than the pump draws?
  *
- * In: every second the drawn flow (m3/s), and the volume (m3) whenever the level was measured anew. Out: a leak with its rate, its
- * standard deviation and its onset, or none. Method: V + drawn total is constant in a sound tank, but for an error of the
+ * In: every second the drawn flow (m3/s), and the volume (m3) whenever the level was measured anew. Out: a leak with its
+ * rate, its standard deviation and its onset, or none. Method: V + drawn total is constant in a sound tank, but for an error of the
  * flow meter's scale. Over ten-second means a line with a bend at every possible onset is fitted by least squares, the
  * scale error under its prior; the bend whose size is most standard deviations from nil wins if it passes LEAK_SD.
- * A refill starts the books anew, since nobody measures what a tender brings. Limit: a leak that was there before the
- * books were opened cannot be told from a flow meter that reads low; only its change is seen.
+ * A tender that comes or leaves starts the books anew, since nobody measures what it brings. Limit: a leak that was there
+ * before the books were opened cannot be told from a meter that reads low or a tender that brings little: only its change
+ * is seen, and one that takes a quarter of the flow looks like a tender that left.
  */
+import { cholesky, solveWith } from './gaussian.ts';
+
 export interface TankLeak {
   readonly rateM3s: number;
   readonly sdM3s: number;
@@ -19,13 +22,17 @@ const STEP_MS = 10_000;
 const GAP_MS = 60_000;
 /** 30 minutes. */
 const MOST_STEPS = 180;
-const LEAST_STEPS = 9;
+const LEAST_STEPS = 12;
+/** A bend needs a minute before it to bend from. */
+const EDGE_STEPS = 6;
 /** Judgement: a flow meter's scale, before the books have anything to say about it. */
 const SCALE_SD = 0.03;
 /** Judgement: slow waves and the tank's give make ten-second means less independent than they look. */
 const NOISE_FLOOR = 1.5;
 /** 1 in 1.3 million at one onset, besides the room that NOISE_FLOOR leaves; some forty onsets are tried, six times a minute. */
 const LEAK_SD = 4.8;
+/** Judgement: a bend of this share of what is drawn is a tender that came or left, not a leak. */
+const REFILL_SHARE = 0.25;
 /** Judgement: a leak is over when the last five minutes run level, and against it by three standard deviations. */
 const OVER_STEPS = 30;
 
@@ -90,16 +97,23 @@ export class TankBalance {
     const count = this.#steps.length;
     if (count < LEAST_STEPS) return;
     if (this.#leak && this.#isOver(this.#leak)) {
+      this.#steps = this.#steps.slice(-OVER_STEPS);
+      this.#leak = null;
+      this.#clearest = 0;
+      return;
+    }
+    const paceM3s = (this.#steps.at(-1)!.drawnM3 - this.#steps[0]!.drawnM3) / ((this.#steps.at(-1)!.atMs - this.#steps[0]!.atMs) / 1_000);
+    let best = { score: 0, leak: { rateM3s: 0, sdM3s: 0, sinceMs: 0 } };
+    for (let bend = EDGE_STEPS; bend <= count - 4; bend += count > 60 ? 3 : 1) {
+      const fit = bentLine(this.#steps, bend, this.#levelSdM3);
+      const score = -fit.slope / fit.sd;
+      if (Math.abs(score) > Math.abs(best.score)) best = { score, leak: { rateM3s: -fit.slope, sdM3s: fit.sd, sinceMs: this.#steps[bend]!.atMs } };
+    }
+    if (Math.abs(best.score) > LEAK_SD && Math.abs(best.leak.rateM3s) > REFILL_SHARE * paceM3s) {
       this.#restart();
       return;
     }
-    let best: { score: number; leak: TankLeak } | null = null;
-    for (let bend = 2; bend <= count - 4; bend += count > 60 ? 3 : 1) {
-      const fit = bentLine(this.#steps, bend, this.#levelSdM3);
-      const score = -fit.slope / fit.sd;
-      if (best === null || score > best.score) best = { score, leak: { rateM3s: -fit.slope, sdM3s: fit.sd, sinceMs: this.#steps[bend]!.atMs } };
-    }
-    if (!best || best.score < LEAK_SD || best.score < this.#clearest) return;
+    if (best.score < LEAK_SD || best.score < this.#clearest) return;
     this.#clearest = best.score;
     this.#leak = { ...best.leak, sinceMs: this.#leak?.sinceMs ?? best.leak.sinceMs };
   }
@@ -131,36 +145,27 @@ function line(steps: readonly Step[], levelSdM3: number): Fit {
   return { slope, sd: 1 / Math.sqrt(spread) };
 }
 
-/** Least squares of V + drawn on [1, drawn, (t - onset)+], the second under the prior of the meter's scale. Gives the third. */
+/**
+ * Least squares of V + drawn on [1, t, drawn, (t - onset)+], the third under the prior of the meter's scale, the second
+ * for what comes in at a rate that nobody told. Gives the last.
+ */
 function bentLine(steps: readonly Step[], bend: number, levelSdM3: number): Fit {
+  const size = 4;
+  const normal = new Float64Array(size * size);
+  const right = new Float64Array(size);
   const origin = steps[0]!;
-  // Normal equations, 3 x 3 symmetric, and right side.
-  const a = [0, 0, 0, 0, 0, 0];
-  const b = [0, 0, 0];
   for (const step of steps) {
     const weight = weightOf(step, levelSdM3);
-    const drawn = step.drawnM3 - origin.drawnM3;
-    const late = Math.max(0, step.atMs - steps[bend]!.atMs) / 1_000;
-    const sum = step.sumM3 - origin.sumM3;
-    a[0]! += weight;
-    a[1]! += weight * drawn;
-    a[2]! += weight * late;
-    a[3]! += weight * drawn * drawn;
-    a[4]! += weight * drawn * late;
-    a[5]! += weight * late * late;
-    b[0]! += weight * sum;
-    b[1]! += weight * drawn * sum;
-    b[2]! += weight * late * sum;
+    // Minutes, so that all columns are of a size.
+    const minutes = (step.atMs - origin.atMs) / 60_000;
+    const row = [1, minutes, step.drawnM3 - origin.drawnM3, Math.max(0, step.atMs - steps[bend]!.atMs) / 60_000];
+    for (let i = 0; i < size; i += 1) {
+      right[i]! += weight * row[i]! * (step.sumM3 - origin.sumM3);
+      for (let j = 0; j < size; j += 1) normal[i * size + j]! += weight * row[i]! * row[j]!;
+    }
   }
-  a[3]! += 1 / SCALE_SD ** 2;
-  // Eliminate the first two unknowns.
-  const f1 = a[1]! / a[0]!;
-  const f2 = a[2]! / a[0]!;
-  const a33 = a[3]! - f1 * a[1]!;
-  const a34 = a[4]! - f1 * a[2]!;
-  const a44 = a[5]! - f2 * a[2]!;
-  const b3 = b[1]! - f1 * b[0]!;
-  const b4 = b[2]! - f2 * b[0]!;
-  const left = a44 - (a34 / a33) * a34;
-  return { slope: (b4 - (a34 / a33) * b3) / left, sd: 1 / Math.sqrt(left) };
+  normal[2 * size + 2]! += 1 / SCALE_SD ** 2;
+  const factor = cholesky(normal, size);
+  const last = solveWith(factor, [0, 0, 0, 1])[3]!;
+  return { slope: solveWith(factor, right)[3]! / 60, sd: Math.sqrt(last) / 60 };
 }

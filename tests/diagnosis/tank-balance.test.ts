@@ -65,12 +65,12 @@ describe('water books', () => {
     run(600, 900);
     expect(balance.leak).not.toBeNull();
     leakM3s = 0;
-    run(900, 1_300);
+    run(900, 1_500);
     expect(balance.leak).toBeNull();
     leakM3s = 0.1 * DRAWN_M3S;
-    run(1_300, 1_700);
+    run(1_500, 2_000);
     expect(balance.leak).not.toBeNull();
-    balance.observe(1_700_000, volumeM3 + 1, DRAWN_M3S, true);
+    balance.observe(2_000_000, volumeM3 + 1, DRAWN_M3S, true);
     expect(balance.leak).toBeNull();
   });
 });
