@@ -43,11 +43,12 @@ export function readTls(files: Options['tls']): { readonly ok: true; readonly tl
 
 export function openedWords({ host, listen, broker, tls }: Options, credentials: Credentials, ports: { readonly screen: number; readonly broker: number | null }): string[] {
   const clear = tls === null ? ' WITHOUT encryption: who is on that network can read along, passphrases too; add --tls-cert and --tls-key' : ' over TLS';
+  const devices = `${credentials.devices.size} ${credentials.devices.size === 1 ? 'device' : 'devices'}`;
   const lines: string[] = [];
   if (!isLoopback(host)) {
     const roles = (['look', 'work'] as const).filter((role) => credentials.passphrases[role] !== null).join(' and ');
     lines.push(`open:    the screen, to the network on ${host} port ${ports.screen}, by passphrase (${roles}),${clear}`);
   }
-  if (broker === null && !isLoopback(listen)) lines.push(`open:    the broker, to the network on ${listen} port ${ports.broker}, by password for ${credentials.devices.size} devices,${clear}`);
+  if (broker === null && !isLoopback(listen)) lines.push(`open:    the broker, to the network on ${listen} port ${ports.broker}, by password for ${devices},${clear}`);
   return lines;
 }

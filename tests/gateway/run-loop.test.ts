@@ -90,6 +90,15 @@ describe('order', () => {
     expect(rows(site, 'select kind, refusal from entry')).toEqual([{ kind: 'note', refusal: null }, { kind: 'acknowledge', refusal: 'There is no such alarm.' }]);
     site.close();
   });
+
+  it('journals the role of who was signed in beside the initials, and none where nobody is asked', () => {
+    const site = loop();
+    site.enter({ kind: 'note', by: 'ab', words: 'x' }, 'work');
+    site.enter({ kind: 'note', by: 'cd', words: 'y' });
+    const bodies = rows(site, 'select "by", body from entry order by number') as { by: string; body: string }[];
+    expect(bodies.map(({ by, body }) => [by, (JSON.parse(body) as { role?: string }).role])).toEqual([['ab', 'work'], ['cd', undefined]]);
+    site.close();
+  });
 });
 
 describe('simulated runs', () => {
