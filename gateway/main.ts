@@ -78,6 +78,7 @@ function gateOf(accounts: BrokerAccounts): BrokerGate {
     authenticate: (user, password, address) => accounts.authenticate(user, password, address, Date.now()),
     mayPublish: (account, topic) => accounts.mayPublish(account, topic),
     maySubscribe: (account, filter) => accounts.maySubscribe(account, filter),
+    isPaced: (account) => accounts.isPaced(account),
   };
 }
 

@@ -54,6 +54,11 @@ export class BrokerAccounts {
     return topic.startsWith(account === SIMULATOR ? `wetdown/${this.#site}/` : `wetdown/${this.#site}/${account}/`);
   }
 
+  /** The simulator may play a night in a minute. */
+  isPaced(account: string): boolean {
+    return !this.#inner.has(account);
+  }
+
   maySubscribe(account: string, filter: string): boolean {
     if (account === GATEWAY) return true;
     // Wildcards can only stand behind what is fixed here.

@@ -10,6 +10,7 @@ import { createServer, type Server, type Socket } from 'node:net';
 import { Duplex } from 'node:stream';
 import { createServer as createTlsServer } from 'node:tls';
 import { PacketGuard } from './packet-guard.ts';
+import { PublishPace } from './publish-pace.ts';
 import { PACKET_BYTES_MAX } from './senml.ts';
 
 export interface EmbeddedBroker {
@@ -26,6 +27,8 @@ export interface BrokerGate {
   readonly authenticate: (user: string | undefined, password: Uint8Array | undefined, address: string) => Promise<string | null>;
   readonly mayPublish: (account: string, topic: string) => boolean;
   readonly maySubscribe: (account: string, filter: string) => boolean;
+  /** Whether it is held to the pace of a device. */
+  readonly isPaced: (account: string) => boolean;
 }
 
 export interface BrokerGuards {
@@ -36,6 +39,8 @@ export interface BrokerGuards {
 
 /** Judgement: a site has tens of devices. */
 const CONNECTIONS_MAX = 500;
+/** Where there are passwords, and so strangers. Judgement: many devices may stand behind one radio's address. */
+const CONNECTIONS_AN_ADDRESS = 150;
 /** Room for topic and properties around the largest payload. */
 const PACKET_MAX = PACKET_BYTES_MAX + 4_096;
 
@@ -51,13 +56,22 @@ export async function openEmbeddedBroker(host: string, port: number, { gate, tls
       if (!client.clean) done(refused('only clean sessions are kept here', 3), false);
       else void seats.take(client, user, password).then((taken) => (taken ? done(null, true) : done(refused('wrong user name or password', 4), false)));
     },
-    authorizePublish: (client, packet, done) => done(publishFault(client, packet) ?? seats.publishFault(client, packet.topic)),
+    authorizePublish: (client, packet, done) => {
+      const fault = publishFault(client, packet) ?? seats.publishFault(client, packet.topic);
+      const waitMs = fault ? 0 : seats.waitMs(client);
+      if (waitMs > 0) setTimeout(done, waitMs, null);
+      else done(fault);
+    },
     authorizeSubscribe: (client, subscription, done) => done(null, seats.maySubscribe(client, subscription.topic) ? subscription : null),
   });
   broker.on('clientDisconnect', (client) => seats.leave(client));
   broker.on('clientError', (client) => client.close());
   const sockets = new Set<Socket>();
   const serve = (socket: Socket): void => {
+    if (gate && [...sockets].filter(({ remoteAddress }) => remoteAddress === socket.remoteAddress).length >= CONNECTIONS_AN_ADDRESS) {
+      socket.destroy();
+      return;
+    }
     sockets.add(socket);
     socket.setNoDelay(true);
     socket.on('error', () => socket.destroy());
@@ -102,6 +116,8 @@ class Seats {
   readonly #accounts = new WeakMap<Client, string>();
   readonly #addresses = new WeakMap<Client, string>();
   readonly #holders = new Map<string, Client>();
+  /** By account, so that a device gains nothing from many connections. */
+  readonly #paces = new Map<string, PublishPace>();
 
   constructor(gate: BrokerGate | null) {
     this.#gate = gate;
@@ -129,6 +145,14 @@ class Seats {
   publishFault(client: Client | null, topic: string): Error | null {
     if (!client || !this.#gate) return null;
     return this.#gate.mayPublish(this.#accounts.get(client) ?? '', topic) ? null : new Error('this account may not publish there');
+  }
+
+  waitMs(client: Client | null): number {
+    const account = client && this.#accounts.get(client);
+    if (!account || !this.#gate?.isPaced(account)) return 0;
+    const pace = this.#paces.get(account) ?? new PublishPace();
+    this.#paces.set(account, pace);
+    return pace.waitMs(performance.now());
   }
 
   maySubscribe(client: Client, filter: string): boolean {

@@ -16,7 +16,8 @@ import { dieOf, harm } from './mutations.ts';
 type Shown = { readonly picture: Picture; readonly feed: FeedPicture };
 
 const PASSPHRASE = 'may work here today';
-const PACKETS = 3_000;
+/** A device may send so many at once; it is held to its pace after that. */
+const PACKETS = 2_000;
 /** Judgement: what buffers of three hundred sockets and a journal's batch may take. */
 const GROWTH_MAX_MB = 200;
 

@@ -1,0 +1,62 @@
+/** Accounts of the broker inside: who is who, which topics are whose, and at which pace a device may speak. */
+import { beforeAll, describe, expect, it } from 'vitest';
+import { BrokerAccounts } from '../../gateway/access/broker-accounts.ts';
+import { seal } from '../../gateway/access/passphrase.ts';
+import { PublishPace } from '../../gateway/ingest/publish-pace.ts';
+
+let accounts: BrokerAccounts;
+beforeAll(async () => {
+  accounts = new BrokerAccounts('larch-cove', new Map([['end-a', await seal('right', { logN: 10, r: 8, p: 1 })]]));
+});
+
+const say = (user: string | undefined, password: string | undefined, nowMs = 0): Promise<string | null> =>
+  accounts.authenticate(user, password === undefined ? undefined : Buffer.from(password), '10.0.0.1', nowMs);
+
+describe('an account', () => {
+  it('is a device by its password, and nobody else', async () => {
+    expect(await say('end-a', 'right')).toBe('end-a');
+    for (const [user, password] of [['end-a', 'wrong'], ['end-b', 'right'], ['__proto__', 'right'], [':gateway', ''], [undefined, undefined], ['end-a', undefined]] as const) expect(await say(user, password)).toBeNull();
+  });
+
+  it('that is guessed at waits, and only from there', async () => {
+    for (let tries = 0; tries < 5; tries += 1) await say('end-a', `guess ${tries}`, 100_000);
+    expect(await say('end-a', 'right', 100_100)).toBeNull();
+    expect(await accounts.authenticate('end-a', Buffer.from('right'), '10.0.0.2', 102_000)).toBe('end-a');
+  });
+
+  it('of the gateway and the simulator are in their addresses only', async () => {
+    for (const who of ['gateway', 'simulator'] as const) {
+      const { username, password } = new URL(accounts.addressFor(who, 'mqtt://127.0.0.1:1883'));
+      expect(await say(decodeURIComponent(username), password)).toBe(`:${who}`);
+    }
+  });
+
+  it.each([
+    ['end-a', 'wetdown/larch-cove/end-a/senml', true], ['end-a', 'wetdown/larch-cove/end-a', false], ['end-a', 'wetdown/larch-cove/end-ab/senml', false], ['end-a', 'wetdown/larch-cove/pump-box/senml', false],
+    ['end-a', 'wetdown/other/end-a/senml', false], ['end-a', 'wetdown/larch-cove/simulation', false], [':gateway', 'wetdown/larch-cove/end-a/senml', false], [':simulator', 'wetdown/larch-cove/end-a/senml', true],
+  ])('%s publishing to %s: %s', (account, topic, may) => {
+    expect(accounts.mayPublish(account, topic)).toBe(may);
+  });
+
+  it.each([
+    ['end-a', '#', false], ['end-a', 'wetdown/larch-cove/+/senml', false], ['end-a', 'wetdown/larch-cove/end-a/#', true], ['end-a', '$share/x/wetdown/#', false], ['end-a', '$SYS/#', false], [':gateway', '#', true],
+    [':simulator', 'wetdown/larch-cove/simulation/order', true], [':simulator', 'wetdown/larch-cove/+/senml', false],
+  ])('%s hearing %s: %s', (account, filter, may) => {
+    expect(accounts.maySubscribe(account, filter)).toBe(may);
+  });
+});
+
+describe('the pace of a device', () => {
+  it('lets a backlog through at once, then two hundred a second, in order', () => {
+    const pace = new PublishPace();
+    const waits = Array.from({ length: 2_200 }, () => pace.waitMs(50_000));
+    expect(waits.slice(0, 2_000).every((waitMs) => waitMs === 0)).toBe(true);
+    expect(waits.at(-1)).toBeCloseTo(1_000, 6);
+    expect(waits.every((waitMs, at) => waitMs >= (waits[at - 1] ?? 0))).toBe(true);
+  });
+
+  it('never holds up who keeps to it', () => {
+    const pace = new PublishPace();
+    for (let packet = 0; packet < 20_000; packet += 1) expect(pace.waitMs(5 * packet)).toBe(0);
+  });
+});
