@@ -164,6 +164,7 @@ const gateway = await startGateway(['--broker', `mqtt://127.0.0.1:${port}`, '--n
 const screen = new Screen(gateway.address);
 try {
   await until(() => screen.frames.length > 3);
+  const restingMB = residentMB(gateway);
   const packets = Array.from({ length: PACKETS }, (_, number) => publishPacket(number));
   const socket = await until(() => sender(port).catch(() => null));
   const rates: { bare: number; gateway: number }[] = [];
@@ -185,6 +186,7 @@ try {
   tell(`publish to screen at ${STEADY_A_SECOND} a second, p99`, quantile(waits, 0.99), 'ms', 'under 250; a frame alone is 1,000');
   tell('of which the frame was late, median', quantile(lags, 0.5), 'ms');
   tell('of which the frame was late, p99', quantile(lags, 0.99), 'ms');
+  tell('memory of the gateway before the load', restingMB, 'MB');
   tell('memory of the gateway after it', residentMB(gateway), 'MB');
   socket.destroy();
 } finally {
