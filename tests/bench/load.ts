@@ -11,7 +11,6 @@ import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { connect, type Socket } from 'node:net';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { connectAsync } from 'mqtt';
 import { WebSocket } from 'ws';
 import type { LiveMessage } from '../../config/wire.ts';
 import { demoSite } from '../support/demo-site.ts';
@@ -58,22 +57,15 @@ async function sendAll(socket: Socket, packets: readonly Buffer[]): Promise<void
   }
 }
 
-/** Packets a second from the first to the last that a subscriber which does nothing else was handed. */
+/** Packets a second, from the first to the last, that a process was handed which does nothing else. */
 async function bare(port: number, socket: Socket, packets: readonly Buffer[]): Promise<number> {
-  const client = await connectAsync(`mqtt://127.0.0.1:${port}`);
-  await client.subscribeAsync(`wetdown/${layout.site}/+/senml`, { qos: 1 });
-  let [count, firstMs] = [0, 0];
-  const all = new Promise<number>((done) => {
-    client.on('message', () => {
-      if (count === 0) firstMs = performance.now();
-      count += 1;
-      if (count === packets.length) done(((count - 1) * 1_000) / (performance.now() - firstMs));
-    });
-  });
+  const args = ['--import', 'tsx', 'tests/bench/bare-subscriber.ts', String(port), `wetdown/${layout.site}/+/senml`, String(packets.length)];
+  const child = spawn(process.execPath, args, { stdio: ['ignore', 'pipe', 'inherit'] });
+  let output = '';
+  child.stdout.on('data', (chunk: Buffer) => (output += chunk.toString()));
+  await until(() => output.includes('ready'));
   await sendAll(socket, packets);
-  const rate = await all;
-  await client.endAsync();
-  return rate;
+  return Number(await until(() => /rate (\S+)/.exec(output)?.[1]));
 }
 
 interface Frame {
