@@ -14,7 +14,7 @@ export interface TlsFiles {
 }
 
 export function isLoopback(address: string): boolean {
-  return /^(127\.|::1$|localhost$)/.test(address);
+  return /^(127(\.\d+){3}|::1|localhost)$/.test(address);
 }
 
 export function hasPassphrase({ passphrases }: Credentials): boolean {

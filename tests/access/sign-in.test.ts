@@ -1,4 +1,5 @@
 /** Signing in on the real screen in Chromium: nothing of the site before, all of it after, and gone again on leaving. */
+import { AxeBuilder } from '@axe-core/playwright';
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -50,6 +51,9 @@ describe.skipIf(missing('chromium'))('the sign-in panel', () => {
     await page.goto(server.app.listeningOrigin);
     const field = page.getByLabel('Passphrase, to look or to work');
     const button = page.getByRole('button', { name: 'Sign in', exact: true });
+    await field.waitFor();
+    const barriers = await new AxeBuilder({ page }).withTags(['wcag2a', 'wcag2aa', 'wcag21aa', 'wcag22aa']).include('form').analyze();
+    expect(barriers.violations.map(({ id }) => id)).toEqual([]);
     await field.fill('guessed');
     expect(await page.content()).not.toContain(layout.name);
     await button.click();

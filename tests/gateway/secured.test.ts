@@ -1,6 +1,6 @@
 /** TLS and passwords with foreign peers: mosquitto_pub against the broker inside, the gateway against mosquitto. */
 import { execFileSync, spawn, spawnSync, type ChildProcess } from 'node:child_process';
-import { chmodSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { chmodSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { request } from 'node:https';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -131,6 +131,13 @@ describe.skipIf(missing('mosquitto', 'mosquitto_pub', 'openssl'))('with TLS and 
       expect(one.connected).toBe(true);
       await one.endAsync(true);
     });
+  });
+
+  it('no secret is in the record', () => {
+    const data = join(folder, 'data');
+    const records = readdirSync(data).map((name) => readFileSync(join(data, name), 'latin1'));
+    expect(records.join('').length).toBeGreaterThan(10_000);
+    for (const secret of [PASSPHRASE, PASSWORD, ':gateway']) expect(records.join('')).not.toContain(secret);
   });
 
   it('the bundled simulator has an account of its own', async () => {
