@@ -21,6 +21,9 @@ export const SESSION_MS = 86_400_000;
 const SESSIONS_MAX = 500;
 /** Over all addresses: a person does not type faster, and the machine has the site to watch. */
 const TRIES_A_SECOND = 4;
+/** On a small machine a try takes a second: no more than so many stand in line. */
+const IN_LINE_MAX = 6;
+const LINE_WAIT_MS = 3_000;
 
 interface Session {
   readonly role: Role;
@@ -31,15 +34,26 @@ export class Door {
   readonly #passphrases: Credentials['passphrases'];
   readonly #sessions = new Map<string, Session>();
   readonly #throttle = new Throttle(TRIES_A_SECOND);
+  #inLine = 0;
 
   constructor(credentials: Credentials) {
     this.#passphrases = credentials.passphrases;
   }
 
   async signIn(passphrase: string, address: string, nowMs: number): Promise<SignedIn> {
+    if (this.#inLine >= IN_LINE_MAX) return { kind: 'wait', waitMs: LINE_WAIT_MS };
     const who = networkOf(address);
     const waitMs = this.#throttle.begin(who, nowMs);
     if (waitMs > 0) return { kind: 'wait', waitMs };
+    this.#inLine += 1;
+    try {
+      return await this.#try(passphrase, who, nowMs);
+    } finally {
+      this.#inLine -= 1;
+    }
+  }
+
+  async #try(passphrase: string, who: string, nowMs: number): Promise<SignedIn> {
     for (const role of ['work', 'look'] as const) {
       const sealed = this.#passphrases[role];
       if (sealed === null || !(await opens(passphrase, sealed))) continue;

@@ -96,6 +96,12 @@ describe('the door', () => {
     expect((await door.signIn('really working', '10.0.0.9', 1_004_000)).kind).toBe('in');
   });
 
+  it('lets few stand in line, from however many addresses', async () => {
+    const kinds = await Promise.all(Array.from({ length: 20 }, (_, i) => door.signIn('wrong', `10.1.0.${i}`, 5_000_000 + 1_000 * i)));
+    expect(kinds.filter(({ kind }) => kind === 'wrong')).toHaveLength(6);
+    expect((await door.signIn('only looking', '10.1.1.1', 6_000_000)).kind).toBe('in');
+  });
+
   it('a session that was signed out is over', async () => {
     const signed = await door.signIn('only looking', '10.0.0.1', 2_000_000);
     const session = signed.kind === 'in' ? signed.session : '';
