@@ -52,6 +52,17 @@ describe('the scenarios that come along', () => {
     for (const name of names) expect(faults(readFileSync(`simulator/scenarios/${name}.yaml`, 'utf8'))).toEqual([]);
   });
 
+  it('say in their truth what was done, and nothing of normal life', () => {
+    const broken = (name: string, seconds: number): string[] => {
+      const simulation = new Simulation(layout, { seed: 2, startMs: START_MS, scenario: scenarioNamed(name) });
+      for (let second = 0; second < seconds; second += 1) simulation.second();
+      return simulation.truth.map(({ what, at }) => `${what} ${at}`);
+    };
+    expect(broken('front-passes', 1_000)).toEqual(['sensor-silent end-e-pressure', 'hose-burned f-hose-2', 'strainer-clogging pump']);
+    expect(broken('rough-start', 60)).toEqual(['head-off c-4', 'head-slipped d-2']);
+    expect(broken('normal-hour', 1_500)).toEqual([]);
+  });
+
   it('fill the evening lay from dry and run it up', () => {
     const simulation = new Simulation(layout, { seed: 1, startMs: START_MS, scenario: scenarioNamed('evening') });
     const flow = (): number => simulation.plant.pumpFlowM3s[0]! * 60_000;
