@@ -8,7 +8,8 @@ export type FrictionLaw =
   | { readonly law: 'hazen-williams'; readonly c: number }
   /** Handbook coefficient: FL[psi] = C (Q/100 US gpm)^2 (L/100 ft). */
   | { readonly law: 'coefficient'; readonly c: number }
-  | { readonly law: 'darcy-weisbach'; readonly roughnessM: number };
+  /** Friction factor by Swamee & Jain, or by Colebrook & White itself. */
+  | { readonly law: 'darcy-weisbach'; readonly roughnessM: number; readonly colebrook?: boolean };
 
 export interface HoseKit {
   readonly id: string;
@@ -20,6 +21,8 @@ export interface HoseKit {
   /** Pressure-wave speed, for shocks. */
   readonly waveSpeedMps: number;
   readonly burstPa: number;
+  /** A percolating hose weeps q = k sqrt(p) along each metre, m3/s; left out: tight. */
+  readonly weepKPerM?: number;
   readonly source: string;
 }
 

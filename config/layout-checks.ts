@@ -66,6 +66,7 @@ function checkReferences(layout: Layout, book: FaultBook): void {
   };
   for (const pump of layout.pumps) {
     follow('sources', pump.source, `pumps.${pump.id}.source`);
+    follow('places', pump.inlet, `pumps.${pump.id}.inlet`);
     follow('places', pump.outlet, `pumps.${pump.id}.outlet`);
   }
   for (const [collection, links] of [

@@ -26,8 +26,14 @@ export function hoseKit(section: Section, name: string): HoseKit {
     resistanceSd: own.quantityOr('known-to', 0.2, 'ratio', '20 %', POSITIVE),
     waveSpeedMps: 200,
     burstPa: own.quantity('burst', 'pressure', '2000 kPa', POSITIVE),
+    ...weep(own),
     source: SITE_SOURCE,
   }));
+}
+
+/** 'weeps: 0.4 L/min at 300 kPa' on each metre. */
+function weep(own: Section): Pick<HoseKit, 'weepKPerM'> {
+  return own.has('weeps') ? { weepKPerM: pointK(own, 'weeps', '0.4 L/min at 300 kPa') } : {};
 }
 
 export function headKit(section: Section, name: string): HeadKit {
@@ -155,30 +161,42 @@ function frictionLaw(own: Section): HoseKit['friction'] {
     }
     return { law: 'hazen-williams', c: Number.NaN };
   }
-  if (law === 'roughness')
-    return { law: 'darcy-weisbach', roughnessM: own.quantity(law, 'length', '0.1 mm', POSITIVE) };
+  if (law === 'roughness') {
+    const colebrook = own.has('factor') && own.choice('factor', ['swamee-jain', 'colebrook']) === 'colebrook';
+    return { law: 'darcy-weisbach', roughnessM: own.quantity(law, 'length', '0.1 mm', POSITIVE), ...(colebrook ? { colebrook } : {}) };
+  }
   const c = own.number(law, law === 'coefficient' ? '24' : '140', POSITIVE);
   return { law: law === 'coefficient' ? 'coefficient' : 'hazen-williams', c };
 }
 
-/** K in m3/s per sqrt(Pa), from 'flow: 12.7 USgpm at 50 psi' or 'k: 1.8 USgpm/sqrt(psi)'. */
+/** K in m3/s per sqrt(Pa), from 'flow: 12.7 USgpm at 50 psi' or 'k: 1.8 USgpm/sqrt(psi)'; a second nozzle adds its own. */
 function dischargeK(own: Section): number {
   if (own.has('k') && own.has('flow')) {
     own.fault('layout/bad-value', 'k', "'k' and 'flow' say the same thing twice", "leave out 'k' or 'flow'");
   }
-  const byPoint = !own.has('k');
-  const name = byPoint ? 'flow' : 'k';
-  const example = byPoint ? '12.7 USgpm at 50 psi' : '1.8 USgpm/sqrt(psi)';
+  const second = own.has('second-nozzle') ? pointK(own, 'second-nozzle', '3.1 USgpm at 50 psi') : 0;
+  return second + (own.has('k') ? unitK(own) : pointK(own, 'flow', '12.7 USgpm at 50 psi'));
+}
+
+function pointK(own: Section, name: string, example: string): number {
   const text = own.text(name, example);
   if (text === null) return Number.NaN;
-  const parts = byPoint ? /^(.+?)\s+at\s+(.+)$/.exec(text) : /^(.+?)\s*\/\s*sqrt\s*\(\s*(.+?)\s*\)$/.exec(text);
-  const [, flowText, pressureText] = parts ?? [];
-  if (flowText === undefined || pressureText === undefined) {
-    own.fault('layout/bad-quantity', name, `'${text}' is not a discharge`, `write it such as '${name}: ${example}'`);
-    return Number.NaN;
-  }
-  const flow = own.measure(name, flowText, 'flow', example, POSITIVE);
-  if (byPoint) return flow / Math.sqrt(own.measure(name, pressureText, 'pressure', example, POSITIVE));
-  const unit = parseQuantity(`1 ${pressureText}`, 'pressure');
-  return flow / Math.sqrt(unit.ok ? unit.value : own.measure(name, `1 ${pressureText}`, 'pressure', example));
+  const [, flow, pressure] = /^(.+?)\s+at\s+(.+)$/.exec(text) ?? [];
+  if (flow === undefined || pressure === undefined) return notADischarge(own, name, text, example);
+  return own.measure(name, flow, 'flow', example, POSITIVE) / Math.sqrt(own.measure(name, pressure, 'pressure', example, POSITIVE));
+}
+
+function unitK(own: Section): number {
+  const example = '1.8 USgpm/sqrt(psi)';
+  const text = own.text('k', example);
+  if (text === null) return Number.NaN;
+  const [, flow, pressure] = /^(.+?)\s*\/\s*sqrt\s*\(\s*(.+?)\s*\)$/.exec(text) ?? [];
+  if (flow === undefined || pressure === undefined) return notADischarge(own, 'k', text, example);
+  const unit = parseQuantity(`1 ${pressure}`, 'pressure');
+  return own.measure('k', flow, 'flow', example, POSITIVE) / Math.sqrt(unit.ok ? unit.value : own.measure('k', `1 ${pressure}`, 'pressure', example));
+}
+
+function notADischarge(own: Section, name: string, text: string, example: string): number {
+  own.fault('layout/bad-quantity', name, `'${text}' is not a discharge`, `write it such as '${name}: ${example}'`);
+  return Number.NaN;
 }

@@ -9,6 +9,7 @@ import type {
   Head,
   Hose,
   Line,
+  Mains,
   Mounting,
   Place,
   Pump,
@@ -63,48 +64,74 @@ export function readSource(id: string, section: Section): Source {
     xM,
     yM,
     elevationM: section.quantity('height', 'length', '0 m'),
-    shape: readShape(section),
+    ...readShape(section),
     // Judgement: about 90 % of a portable tank can be drawn before the suction takes air; fire service working figure.
     usable: section.quantityOr('usable', 0.9, 'ratio', '90 %', { above: 0, max: 1 }),
   };
 }
 
-function readShape(section: Section): SourceShape {
+type Water = Pick<Source, 'shape' | 'mains'>;
+
+function readShape(section: Section): Water {
   const length = (name: string): number => section.quantity(name, 'length', '0.75 m', POSITIVE);
-  const kind = section.choice('kind', ['framed-tank', 'frustum-tank', 'dipped-tank', 'open-water']);
+  const still = (shape: SourceShape): Water => ({ shape, mains: null });
+  const kind = section.choice('kind', ['framed-tank', 'frustum-tank', 'dipped-tank', 'bladder', 'open-water', 'hydrant', 'house-tap']);
   switch (kind) {
     case 'framed-tank':
-      return { kind, lengthM: length('length'), widthM: length('width'), depthM: length('depth') };
+      return still({ kind, lengthM: length('length'), widthM: length('width'), depthM: length('depth') });
     case 'frustum-tank':
-      return {
+      return still({
         kind,
         baseRadiusM: length('base-diameter') / 2,
         topRadiusM: length('top-diameter') / 2,
         depthM: length('depth'),
-      };
+      });
     case 'dipped-tank': {
       const rows = section.rows('table', ['length', 'volume'], '[[0 cm, 0 L], [10 cm, 900 L]]', 2);
       const depthsM = rows.map((row) => row[0] ?? Number.NaN);
       const volumesM3 = rows.map((row) => row[1] ?? Number.NaN);
       requireSteps(section, 'table', 'depth', depthsM, 'rising');
       requireSteps(section, 'table', 'volume', volumesM3, 'rising');
-      return { kind, depthsM, volumesM3 };
+      return still({ kind, depthsM, volumesM3 });
+    }
+    case 'bladder': {
+      // Known by its volume only: a box of its working depth. Half a metre either way is 5 kPa at the pump's eye.
+      const depthM = section.quantityOr('depth', 1, 'length', '1 m', POSITIVE);
+      return still({ kind: 'framed-tank', lengthM: section.quantity('volume', 'volume', '5000 L', POSITIVE) / depthM, widthM: 1, depthM });
     }
     case 'open-water':
-      return { kind };
+      return still({ kind });
+    case 'hydrant':
+    case 'house-tap':
+      return { shape: { kind: 'open-water' }, mains: readMains(section) };
     case null:
-      section.skip(['length', 'width', 'depth', 'base-diameter', 'top-diameter', 'table']);
-      return { kind: 'open-water' };
+      section.skip(['length', 'width', 'depth', 'base-diameter', 'top-diameter', 'table', 'volume', 'static', 'residual', 'residual-flow']);
+      return still({ kind: 'open-water' });
   }
+}
+
+function readMains(section: Section): Mains {
+  const staticPa = section.quantity('static', 'pressure', '450 kPa', POSITIVE);
+  const residualPa = section.quantity('residual', 'pressure', '300 kPa', NOT_NEGATIVE);
+  const residualFlowM3s = section.quantity('residual-flow', 'flow', '900 L/min', POSITIVE);
+  if (residualPa >= staticPa) {
+    section.fault('layout/not-falling', 'residual', "'residual' is not below 'static'", "write the pressure that was left while 'residual-flow' ran");
+  }
+  return { staticPa, residualPa, residualFlowM3s };
 }
 
 export function readPump(id: string, section: Section): Pump {
   const suction = section.section('suction', '{ hose: suction-65, length: 3 m, losses: 4 }');
+  const kit = pumpKit(section, 'kit');
   const pump: Pump = {
     id,
     label: labelOr(section, id),
-    kit: pumpKit(section, 'kit'),
+    kit,
     source: section.reference('source', 'tank'),
+    inlet: referenceOrNull(section, 'inlet'),
+    speed: section.quantityOr('speed', 1, 'ratio', '95 %', { above: 0, max: 1.2 }),
+    holdsPa: readHolds(section, kit.control),
+    relief: readRelief(section),
     outlet: section.reference('outlet', 'p0'),
     elevationM: section.quantity('height', 'length', '0.5 m'),
     suctionHose: hoseKit(suction, 'hose'),
@@ -115,6 +142,20 @@ export function readPump(id: string, section: Section): Pump {
   };
   suction.close();
   return pump;
+}
+
+function readHolds(section: Section, control: Pump['kit']['control']): number | null {
+  if (!section.has('holds')) return null;
+  if (control !== 'governor') section.fault('layout/bad-value', 'holds', 'this pump has no governor to hold a pressure', "remove 'holds', or give its kit 'control: governor'");
+  return section.quantity('holds', 'pressure', '900 kPa', POSITIVE);
+}
+
+function readRelief(section: Section): Pump['relief'] {
+  if (!section.has('relief')) return null;
+  const relief = section.section('relief', '{ opens: 1200 kPa, bore: 25 mm }');
+  const valve = { opensPa: relief.quantity('opens', 'pressure', '1200 kPa', POSITIVE), boreM: relief.quantity('bore', 'length', '25 mm', POSITIVE) };
+  relief.close();
+  return valve;
 }
 
 export function readPlace(id: string, section: Section): Place {
@@ -131,6 +172,7 @@ export function readHose(id: string, section: Section): Hose {
     to: section.reference('to', 'p1'),
     lengthM: section.quantity('length', 'length', '30 m', POSITIVE),
     fittingLossFactor: section.has('losses') ? section.number('losses', '0.5', NOT_NEGATIVE) : 0,
+    checkValve: section.flag('check-valve', false),
     line: referenceOrNull(section, 'line'),
   };
 }

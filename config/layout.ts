@@ -51,8 +51,17 @@ export interface Source {
   readonly yM: number;
   readonly elevationM: number;
   readonly shape: SourceShape;
+  /** A hydrant or a house tap, whose shape is 'open-water': what it holds at rest, and while a flow is drawn. */
+  readonly mains: Mains | null;
   /** Share of the volume that the suction can reach, 0..1. */
   readonly usable: number;
+}
+
+/** Gauge at the source's own height. */
+export interface Mains {
+  readonly staticPa: number;
+  readonly residualPa: number;
+  readonly residualFlowM3s: number;
 }
 
 export type SourceShape =
@@ -68,8 +77,16 @@ export interface Pump {
   readonly label: string;
   readonly kit: PumpKit;
   readonly source: string;
+  /** Place it draws from, for a pump that boosts another's hose; null: the source itself. */
+  readonly inlet: string | null;
   /** Place at the discharge outlet. */
   readonly outlet: string;
+  /** Throttle as rigged, ratio to rated speed. */
+  readonly speed: number;
+  /** Discharge pressure that its governor holds; null: the throttle is set by hand. */
+  readonly holdsPa: number | null;
+  /** Relief valve at the outlet: opens above this pressure into the open through this bore; null: none. */
+  readonly relief: { readonly opensPa: number; readonly boreM: number } | null;
   /** Height of the pump's eye above the site's datum. */
   readonly elevationM: number;
   readonly suctionHose: HoseKit;
@@ -91,6 +108,8 @@ export interface Hose {
   readonly lengthM: number;
   /** Sum of loss factors of its couplings and fittings, on the hose's own velocity head. */
   readonly fittingLossFactor: number;
+  /** Water passes from `from` to `to` only. */
+  readonly checkValve: boolean;
   /** The line it belongs to; null: trunk. */
   readonly line: string | null;
 }

@@ -13,9 +13,10 @@ import type { Network } from './hydraulics/network.ts';
 import { preflight, standingOf } from './hydraulics/preflight.ts';
 import type { HeadCheck, HeadStanding, Preflight } from './hydraulics/preflight.ts';
 import { remediesFor } from './hydraulics/remedy.ts';
+import { drainsBackM3 } from './hydraulics/lay-volume.ts';
 import type { Remedy } from './hydraulics/remedy.ts';
 import { asRigged } from './hydraulics/settings.ts';
-import { solve } from './hydraulics/solve.ts';
+import { solveRigged } from './hydraulics/governor.ts';
 
 const WIDTH = 78;
 /** Judgement: still water in summer; ten degrees more or less move NPSH by 0.2 m. */
@@ -120,6 +121,7 @@ function remedyWords(network: Network, standing: HeadStanding, remedy: Remedy | 
   const subject = [...layout.pumps, ...layout.heads, ...layout.hoses].find(({ id }) => id === remedy.subject);
   const name = subject ? named(subject) : remedy.subject;
   const change = {
+    'held-pressure': `let ${name} hold ${full(remedy.holdsPa ?? 0, 'pressure', layout.units)}`,
     throttle: `set the throttle of ${name} to ${Math.round((remedy.speed ?? 1) * 100)} % of rated speed`,
     'one-head-fewer': `take head ${name} off the line and close its feeder`,
     'shorter-hose': `lay hose ${name} at half its length`,
@@ -134,7 +136,7 @@ function othersThen(network: Network, remedy: Remedy): string {
   if (remedy.speed === null) return 'check the changed layout again for the others';
   const settings = asRigged(network);
   settings.pumpSpeed[pumps.findIndex(({ id }) => id === remedy.subject)] = remedy.speed;
-  const { pressurePa } = solve(network, settings);
+  const { pressurePa } = solveRigged(network, settings).solution;
   const wrong = heads.filter((head) => standingOf(head, pressurePa[network.nodeOfHead.get(head.id)!]!) !== 'turns').length;
   return wrong === 0 ? 'every head would then be in range' : `${wrong} of ${heads.length} heads would then be out of range`;
 }
@@ -148,6 +150,9 @@ function pumpSection(layout: Layout, found: Preflight): string[] {
   const facts = worstFirst.flatMap(({ pump, check }) => [
     ...wrapped(`${named(pump)}: ${full(check.flowM3s, 'flow', units)} at ${full(check.dischargePa, 'pressure', units)}, suction ${full(check.suctionPa, 'pressure', units)}.`, '  '),
     ...wrapped(`Suction head (NPSH): ${SUCTION[check.suction]}. ${full(check.npshAvailableM, 'length', units)} there, ${full(pump.kit.npshRequiredM, 'length', units)} needed, water at ${full(WATER_C, 'temperature', units)}.`, '      ', '  '),
+    ...(pump.holdsPa === null ? [] : wrapped(`Governor: ${check.shortOfHold ? 'cannot hold' : 'holds'} ${full(pump.holdsPa, 'pressure', units)}, at ${Math.round(check.speed * 100)} % of rated speed.`, '      ', '  ')),
+    ...(check.reliefM3s === null ? [] : wrapped(`Relief valve: lets out ${full(check.reliefM3s, 'flow', units)}.`, '      ', '  ')),
+    ...(pump.checkValve ? [] : wrapped(`No check valve: when it stops, up to ${full(drainsBackM3(layout, pump), 'volume', units)} of the lay drains back through it.`, '      ', '  ')),
     ...wrapped(`Fuel: a full tank lasts ${(check.fuelLastsS / 3600).toFixed(1)} h.`, '      ', '  '),
   ]);
   return [...heading('Pump and fuel'), ...facts];
@@ -158,6 +163,7 @@ function waterSection(layout: Layout, found: Preflight): string[] {
     .map((source, i) => ({ source, check: found.sources[i]! }))
     .toSorted((a, b) => (a.check.lastsS ?? Number.MAX_VALUE) - (b.check.lastsS ?? Number.MAX_VALUE));
   const facts = worstFirst.flatMap(({ source, check }) => {
+    if (source.mains !== null) return wrapped(`${named(source)}: taken at the one flow test in the layout, ${full(source.mains.residualPa, 'pressure', layout.units)} left at ${full(source.mains.residualFlowM3s, 'flow', layout.units)}. Others who draw on the same main lower it.`, '  ');
     if (check.usableM3 === null) return wrapped(`${named(source)}: open water, taken as endless. Whether it stays so is for people to watch.`, '  ');
     const usable = `${full(check.usableM3, 'volume', layout.units)} within reach of the suction when full`;
     const lasts = check.lastsS === null ? 'nothing is drawn from it' : `${Math.floor(check.lastsS / 60)} min with all running and nothing coming in`;
@@ -198,6 +204,7 @@ function gateSection(layout: Layout, found: Preflight): string[] {
     .toSorted((a, b) => rank(a.check.standing) - rank(b.check.standing) || b.strain - a.strain)
     .map(({ gate, check, head }) => {
       const shut = gate.opening === 0 ? `${named(gate)} (is shut)` : named(gate);
+      if (!check.converged) return [shut, '—', 'unknown', 'no answer from the model'];
       return head ? [shut, bare(check.pressurePa, 'pressure', units), STANDING[check.standing], named(head)] : [shut, '—', 'no water', 'no head has water'];
     });
   return [

@@ -21,6 +21,7 @@ import { SupplyWatch } from './diagnosis/supply-watch.ts';
 import { WaterTally } from './diagnosis/water-tally.ts';
 import { Operations } from './operations/entries.ts';
 import { Channel } from './telemetry/channel.ts';
+import { restLevelM } from './hydraulics/source.ts';
 import type { Reading } from './telemetry/reading.ts';
 
 export interface Watch {
@@ -200,13 +201,13 @@ class SiteWatch implements Watch {
       suctionPa: column((pump) => pump.readings.suctionPa),
       flowM3s: column((pump) => pump.readings.flowM3s),
       speedRatio: column((pump) => pump.speedRatio),
-      levelM: Float64Array.from(this.#supplies, (supply) => supply.levelM(nowMs) ?? (supply.source.shape.kind === 'open-water' ? 0 : NaN)),
+      levelM: Float64Array.from(this.#supplies, (supply) => supply.levelM(nowMs) ?? (supply.source.shape.kind === 'open-water' ? restLevelM(supply.source) : NaN)),
       gateOpening: this.#orders.inForce(this.#operations.gateOpening),
     };
   }
 
   #drawnFrom(source: string): number | null {
-    const flows = this.#pumps.filter(({ pump }) => pump.source === source).map(({ readings }) => readings.flowM3s);
+    const flows = this.#pumps.filter(({ pump }) => pump.source === source && pump.inlet === null).map(({ readings }) => readings.flowM3s);
     return flows.every((flow) => flow !== null) ? flows.reduce((sum: number, flow) => sum + (flow ?? 0), 0) : null;
   }
 

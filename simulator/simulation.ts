@@ -32,6 +32,8 @@ export class Simulation {
   #next = 0;
 
   constructor(layout: Layout, options: SimulationOptions) {
+    const beyond = beyondThePlant(layout);
+    if (beyond) throw new RangeError(beyond);
     this.plant = new Plant(layout, options.seed);
     this.#deeds = new Deeds(this.plant);
     this.beats = new Beats(layout, this.plant, options.seed, options.scenario.beat ?? 0);
@@ -72,4 +74,16 @@ export class Simulation {
     this.plant.advance(1);
     return this.#post.pass(this.#sensors.due(this.nowMs), this.nowMs);
   }
+}
+
+/** What this plant has no physics for, in a sentence; null: it can play the site. */
+function beyondThePlant({ sources, pumps, hoses }: Layout): string | null {
+  const mains = sources.find((source) => source.mains !== null);
+  if (mains) return `${mains.id} is a hydrant or tap: the simulator has no physics for one. Rig a tank or open water to play this site.`;
+  const boosting = pumps.find((pump) => pump.inlet !== null);
+  if (boosting) return `${boosting.id} boosts another pump: the simulator has no physics for that.`;
+  const relief = pumps.find((pump) => pump.relief !== null);
+  if (relief) return `${relief.id} has a relief valve: the simulator has no physics for one.`;
+  const weeping = hoses.find((hose) => hose.kit.weepKPerM);
+  return weeping ? `${weeping.id} weeps: the simulator has no physics for a percolating hose.` : null;
 }

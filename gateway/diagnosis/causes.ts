@@ -10,7 +10,7 @@ import type { Layout } from '../../config/layout.ts';
 import type { Cause } from '../../config/wire.ts';
 import { PA_PER_M } from '../hydraulics/constants.ts';
 import type { Parameter } from '../hydraulics/sensitivity.ts';
-import { sourceDepthM } from '../hydraulics/source.ts';
+import { restLevelM, sourceDepthM } from '../hydraulics/source.ts';
 import type { Network } from '../hydraulics/network.ts';
 import type { Settings } from '../hydraulics/settings.ts';
 import type { Gauge } from './gauge.ts';
@@ -168,7 +168,7 @@ function pumpSideCauses(layout: Layout, gauges: readonly Gauge[]): Hypothesis[] 
     const risePa = Math.max(...pump.kit.curveRisePa);
     const suction = gauges.findIndex((other) => other.kind === 'suction' && other.pump === gauge.pump);
     const source = layout.sources.find(({ id }) => id === pump.source)!;
-    const liftPa = PA_PER_M * Math.max(0, pump.elevationM - source.elevationM - (source.shape.kind === 'open-water' ? 0 : 0.5 * sourceDepthM(source.shape)));
+    const liftPa = PA_PER_M * Math.max(0, pump.elevationM - source.elevationM - (source.mains === null ? 0.5 * sourceDepthM(source.shape) : restLevelM(source)));
     const air = [{ gauge: index, unit: -risePa }, ...(suction < 0 ? [] : [{ gauge: suction, unit: AIR_IN_SUCTION * liftPa }])];
     return [
       { ...about, cause: 'pump-fade', weight: 1, size: { fixed: false, low: 0.5, high: (MOST_WEAR * risePa) / unit }, effect: { kind: 'shift', moves: [{ gauge: index, unit: -unit }] } },

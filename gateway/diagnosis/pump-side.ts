@@ -5,6 +5,7 @@
  * less hose friction and fittings (hydraulics/friction). Valid for forward flow.
  */
 import type { Layout } from '../../config/layout.ts';
+import { mainsLoss } from '../hydraulics/source.ts';
 import { PA_PER_M } from '../hydraulics/constants.ts';
 import { frictionResistance, HAZEN_WILLIAMS_EXPONENT, darcyFactor, reynoldsPerFlow, velocityPressure } from '../hydraulics/friction.ts';
 import { WATER_VISCOSITY_M2S } from '../hydraulics/constants.ts';
@@ -32,17 +33,19 @@ export class PumpSide {
 
   /** Gauge pressure at the pump's eye without flow, and what flow takes off it. */
   suction(flowM3s: number, levelM: number): { readonly staticPa: number; readonly lossPa: number } {
-    const { source, elevationM, suctionHose, suctionLengthM, suctionLossFactor } = this.#pump;
-    const floorM = this.#layout.sources.find((candidate) => candidate.id === source)!.elevationM;
+    const { source, inlet, elevationM, suctionHose, suctionLengthM, suctionLossFactor } = this.#pump;
+    // What another pump brings to its inlet is for that pump's own readings to say.
+    if (inlet !== null) return { staticPa: NaN, lossPa: NaN };
+    const { elevationM: floorM, mains } = this.#layout.sources.find((candidate) => candidate.id === source)!;
     const flow = Math.max(0, flowM3s);
     const { friction, boreM } = suctionHose;
     const resistance = frictionResistance(friction, boreM, suctionLengthM);
     const exponent = friction.law === 'hazen-williams' ? HAZEN_WILLIAMS_EXPONENT : 2;
     const factor = friction.law === 'darcy-weisbach' && flow > 0
-      ? darcyFactor(reynoldsPerFlow(boreM, WATER_VISCOSITY_M2S) * flow, friction.roughnessM / boreM) : 1;
+      ? darcyFactor(reynoldsPerFlow(boreM, WATER_VISCOSITY_M2S) * flow, friction.roughnessM / boreM, friction.colebrook) : 1;
     return {
       staticPa: PA_PER_M * (floorM + levelM - elevationM),
-      lossPa: factor * resistance * flow ** exponent + suctionLossFactor * velocityPressure(boreM) * flow ** 2,
+      lossPa: (mains === null ? 0 : mainsLoss(mains) * flow ** HAZEN_WILLIAMS_EXPONENT) + factor * resistance * flow ** exponent + suctionLossFactor * velocityPressure(boreM) * flow ** 2,
     };
   }
 }

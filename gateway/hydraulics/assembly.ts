@@ -42,6 +42,8 @@ export interface PipePart {
   readonly lossFactor: number;
   /** Lets water through from `from` to `to` only. */
   readonly oneWay?: boolean;
+  /** Loss of what comes before it, Pa per (m3/s)^1.852: a hydrant's own. */
+  readonly supplyLoss?: number;
 }
 export interface GatePart {
   readonly name: string;
@@ -66,6 +68,8 @@ export interface HeadPart {
   readonly exponent: number;
   /** K of the fitting when the head is gone, exponent 1/2. */
   readonly openK: number;
+  /** A relief valve: gives nothing below this pressure, Pa, and from there as if it were nil. */
+  readonly opensPa?: number;
 }
 export interface Parts {
   readonly junctions: readonly JunctionPart[];
@@ -238,7 +242,7 @@ function usualHoses({ pipes, gates, pumps }: Parts, spurs: Spurs, linkCount: num
 type Ends = Pick<Assembly, 'from' | 'to' | 'liftPa' | 'oneWay' | 'pumpSupply' | 'pumpLiftPa'>;
 
 function endsOfLinks(parts: Parts, outletNode: Int32Array, spurs: Spurs): Ends {
-  const { junctions, sources, pipes, gates, pumps } = parts;
+  const { junctions, sources, pipes, gates, pumps, heads } = parts;
   const slot = (end: number) => (end >= 0 ? end : junctions.length - 1 - end);
   const elevation = (end: number) => (end >= 0 ? junctions[end]! : sources[-1 - end]!).elevationM;
   const firstPump = junctions.length + sources.length;
@@ -246,11 +250,12 @@ function endsOfLinks(parts: Parts, outletNode: Int32Array, spurs: Spurs): Ends {
   const joined = [...pipes, ...gates, ...pumps];
   const outlets = [...outletNode];
   const outletLift = new Float64Array(outlets.length);
+  heads.forEach((head, i) => (outletLift[i] = -(head.opensPa ?? 0)));
   spurs.pipe.forEach((pipe, head) => {
     if (pipe < 0) return;
     const { from, to } = pipes[pipe]!;
     outlets[head] = slot(from);
-    outletLift[head] = PA_PER_M * (elevation(from) - elevation(to));
+    outletLift[head]! += PA_PER_M * (elevation(from) - elevation(to));
   });
   const pumpFrom = pumps.map((pump, i) => (pump.from >= 0 ? pump.from : firstPump + i));
   return {

@@ -4,7 +4,7 @@
  * In: law of the kit row, bore m, length m, flow m3/s. Out: loss Pa.
  * Hazen-Williams: h = 4.727 L q^1.852 / (C^1.852 d^4.871) in ft and ft3/s (EPANET 2.2 User Manual, ch. 3), turbulent
  * cold water only. Coefficient: FL[psi] = C (Q/100 US gpm)^2 (L/100 ft) (fire-service handbook form; fitted at 50 gpm
- * and up, so it reads low at trickles). Darcy-Weisbach: laminar 64/Re, Swamee-Jain (1976) past Re 4000, between them
+ * and up, so it reads low at trickles). Darcy-Weisbach: laminar 64/Re, Swamee-Jain (1976) or Colebrook (1939) past Re 4000, between them
  * the cubic that meets both in value and slope.
  */
 import type { FrictionLaw } from '../../config/kit.ts';
@@ -43,15 +43,15 @@ const LAMINAR_RE = 2000;
 const TURBULENT_RE = 4000;
 
 /** Darcy friction factor. Relative roughness = roughness / bore. */
-export function darcyFactor(reynolds: number, relativeRoughness: number): number {
+export function darcyFactor(reynolds: number, relativeRoughness: number, byColebrook = false): number {
   if (reynolds <= LAMINAR_RE) return 64 / reynolds;
-  if (reynolds >= TURBULENT_RE) return swameeJain(reynolds, relativeRoughness);
+  if (reynolds >= TURBULENT_RE) return (byColebrook ? colebrook : swameeJain)(reynolds, relativeRoughness);
   const width = TURBULENT_RE - LAMINAR_RE;
   const t = (reynolds - LAMINAR_RE) / width;
   const laminar = 64 / LAMINAR_RE;
-  const turbulent = swameeJain(TURBULENT_RE, relativeRoughness);
+  const turbulent = (byColebrook ? colebrook : swameeJain)(TURBULENT_RE, relativeRoughness);
   const laminarSlope = (-laminar / LAMINAR_RE) * width;
-  const turbulentSlope = swameeJainSlope(TURBULENT_RE, relativeRoughness) * width;
+  const turbulentSlope = (byColebrook ? colebrookSlope : swameeJainSlope)(TURBULENT_RE, relativeRoughness) * width;
   return (
     (2 * t ** 3 - 3 * t ** 2 + 1) * laminar +
     (t ** 3 - 2 * t ** 2 + t) * laminarSlope +
@@ -61,14 +61,14 @@ export function darcyFactor(reynolds: number, relativeRoughness: number): number
 }
 
 /** d f / d Re. */
-export function darcyFactorSlope(reynolds: number, relativeRoughness: number): number {
+export function darcyFactorSlope(reynolds: number, relativeRoughness: number, byColebrook = false): number {
   if (reynolds <= LAMINAR_RE) return -64 / reynolds ** 2;
-  if (reynolds >= TURBULENT_RE) return swameeJainSlope(reynolds, relativeRoughness);
+  if (reynolds >= TURBULENT_RE) return (byColebrook ? colebrookSlope : swameeJainSlope)(reynolds, relativeRoughness);
   const width = TURBULENT_RE - LAMINAR_RE;
   const t = (reynolds - LAMINAR_RE) / width;
-  const rise = swameeJain(TURBULENT_RE, relativeRoughness) - 64 / LAMINAR_RE;
+  const rise = (byColebrook ? colebrook : swameeJain)(TURBULENT_RE, relativeRoughness) - 64 / LAMINAR_RE;
   const laminarSlope = -64 / LAMINAR_RE ** 2;
-  const turbulentSlope = swameeJainSlope(TURBULENT_RE, relativeRoughness);
+  const turbulentSlope = (byColebrook ? colebrookSlope : swameeJainSlope)(TURBULENT_RE, relativeRoughness);
   return (
     ((6 * t - 6 * t ** 2) * rise) / width +
     (3 * t ** 2 - 4 * t + 1) * laminarSlope +
@@ -85,4 +85,25 @@ function swameeJainSlope(reynolds: number, relativeRoughness: number): number {
   const viscous = 5.74 / reynolds ** 0.9;
   const argument = relativeRoughness / 3.7 + viscous;
   return ((0.5 / Math.log10(argument) ** 3) * (0.9 * viscous)) / (reynolds * argument * Math.LN10);
+}
+
+/** 1/sqrt(f) = -2 log10(e/3.7D + 2.51/(Re sqrt f)) (Colebrook 1939): Newton on x = 1/sqrt(f), begun at Swamee & Jain. */
+function colebrook(reynolds: number, relativeRoughness: number): number {
+  const rough = relativeRoughness / 3.7;
+  const smooth = 2.51 / reynolds;
+  let x = 1 / Math.sqrt(swameeJain(reynolds, relativeRoughness));
+  for (let i = 0; i < 4; i++) {
+    const argument = rough + smooth * x;
+    x -= (x + 2 * Math.log10(argument)) / (1 + (2 * smooth) / (Math.LN10 * argument));
+  }
+  return 1 / x ** 2;
+}
+
+/** By the implicit-function theorem on the same equation. */
+function colebrookSlope(reynolds: number, relativeRoughness: number): number {
+  const x = 1 / Math.sqrt(colebrook(reynolds, relativeRoughness));
+  const smooth = 2.51 / reynolds;
+  const steep = (2 * smooth) / (Math.LN10 * (relativeRoughness / 3.7 + smooth * x));
+  const xSlope = (steep * x) / reynolds / (1 + steep);
+  return -2 * xSlope / x ** 3;
 }

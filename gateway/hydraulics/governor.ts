@@ -7,6 +7,7 @@
  * A governed pump hides faults from its discharge pressure: they show in its speed and flow instead.
  */
 import type { Assembly } from './assembly.ts';
+import type { Network } from './network.ts';
 import { speedForDuty } from './pump-curve.ts';
 import { copySettings } from './settings.ts';
 import type { Settings } from './settings.ts';
@@ -47,4 +48,12 @@ function speedOf(net: Assembly, settings: Settings, solution: Solution, pump: nu
   const link = net.pipeCount + net.gateCount + pump;
   const outletAtEyePa = settings.dischargePa[pump]! + net.pumpLiftPa[pump]! - net.liftPa[link]!;
   return speedForDuty(net.pumpCurves[pump]!, solution.pumpFlowM3s[pump]!, outletAtEyePa - solution.suctionPa[pump]!);
+}
+
+/** Judgement: a governor opens the throttle no further than a twentieth past rated speed. */
+export const GREATEST_SPEED = 1.05;
+
+/** The lay with its governors at work, as its layout sets them: those that hold a pressure, hold it while they can. */
+export function solveRigged(net: Network, wished: Settings, start?: Solution): GovernedState {
+  return solveGoverned(net, wished, Float64Array.from(net.layout.pumps, (pump) => pump.holdsPa ?? NaN), GREATEST_SPEED, start);
 }

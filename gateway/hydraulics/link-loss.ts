@@ -9,7 +9,7 @@
  * meets a resistance so stiff that next to nothing passes; the solution reports it as nil.
  */
 import type { Assembly } from './assembly.ts';
-import { DARCY_WEISBACH, HAZEN_WILLIAMS } from './hose-table.ts';
+import { COLEBROOK, DARCY_WEISBACH, HAZEN_WILLIAMS } from './hose-table.ts';
 import type { HoseTable } from './hose-table.ts';
 import { flowPower } from './flow-power.ts';
 import { darcyFactor, darcyFactorSlope, HAZEN_WILLIAMS_EXPONENT } from './friction.ts';
@@ -20,6 +20,8 @@ import { evaluateRated } from './pump-curve.ts';
 export const LEAST_SLOPE = 10;
 /** Pa per m3/s against the grain: 10 m of water force 0.006 millilitres a minute through. */
 const STIFF = 1e15;
+/** The same of outlets: stiffer, so that where nothing flows at all it is the pump that sets the pressure. */
+const STIFF_OUTLET = 1e18;
 /** m3/s: how a closed nozzle or non-return is told from an open one without flow. */
 export const CLOSED_M3S = -1e-12;
 /** Pa per m3/s between an imposed discharge pressure and its place: 0.5 Pa at 300 L/min. */
@@ -32,7 +34,8 @@ export function linkLoss(net: Assembly, k: number, flow: number): Float64Array {
   const { strength } = net.scratch;
   const pumpStart = net.pipeCount + net.gateCount;
   const outletStart = pumpStart + net.pumpCount;
-  if (flow < 0 && net.oneWay[k] === 1 && (k < pumpStart || k >= outletStart)) against(flow, 0);
+  if (flow < 0 && k >= outletStart) against(flow, 0, STIFF_OUTLET);
+  else if (flow < 0 && net.oneWay[k] === 1 && k < pumpStart) against(flow, 0);
   else if (k < net.pipeCount) hoseLoss(net.pipes, k, strength[k]!, flow);
   else if (k < pumpStart) gateLoss(strength[k]!, net.gateTrickleM3s[k - net.pipeCount]!, flow);
   else if (k < outletStart) pumpLoss(net, k - pumpStart, strength[k]!, flow);
@@ -86,9 +89,9 @@ export function riseBySpeed(net: Assembly, pump: number, flow: number): number {
   return 2 * speed * pair[0]! - q * pair[1]!;
 }
 
-function against(flow: number, lossAtRest: number): void {
-  pair[0] = lossAtRest + STIFF * flow;
-  pair[1] = STIFF;
+function against(flow: number, lossAtRest: number, stiffness = STIFF): void {
+  pair[0] = lossAtRest + stiffness * flow;
+  pair[1] = stiffness;
 }
 
 /** Loss per flow of r q |q|, with the cubic below the trickle; and its slope. */
@@ -117,16 +120,22 @@ function hoseLoss(table: HoseTable, i: number, friction: number, flow: number): 
       steep += scale * (0.5 * (3 - n) + 0.5 * (n - 1) * square);
       slope += scale * (0.5 * (3 - n) + 1.5 * (n - 1) * square);
     }
-  } else if (law === DARCY_WEISBACH) {
+  } else if (law === DARCY_WEISBACH || law === COLEBROOK) {
     const reynolds = Math.max(q * table.reynoldsPerFlow[i]!, 1e-9);
     const roughness = table.relativeRoughness[i]!;
-    const f = darcyFactor(reynolds, roughness);
+    const byColebrook = law === COLEBROOK;
+    const f = darcyFactor(reynolds, roughness, byColebrook);
     const rate = friction * (reynolds / table.reynoldsPerFlow[i]!);
     steep += rate * f;
-    slope += rate * (2 * f + reynolds * darcyFactorSlope(reynolds, roughness));
+    slope += rate * (2 * f + reynolds * darcyFactorSlope(reynolds, roughness, byColebrook));
   } else {
     steep += squareSteepness(friction, q, trickle);
     slope += squareSlope(friction, q, trickle);
+  }
+  if (table.supply[i]! > 0) {
+    const hydrant = table.supply[i]! * flowPower(Math.max(q, trickle));
+    steep += hydrant;
+    slope += HAZEN_WILLIAMS_EXPONENT * hydrant;
   }
   pair[0] = flow * steep;
   pair[1] = slope;

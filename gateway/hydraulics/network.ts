@@ -2,13 +2,16 @@
  * The network of a layout: every place a node, every head a nozzle node at the far end of its feeder.
  *
  * In: a checked layout. Out: the assembly that the solver works on, and where each named thing is in it. Node order:
- * places, then nozzles in the order of heads. Pipe order: hoses, then feeders in the order of heads.
+ * places, then nozzles in the order of heads. Pipe order: hoses, then feeders in the order of heads. Outlets after the
+ * heads: relief valves, and what percolating hoses weep.
  */
 import type { Layout } from '../../config/layout.ts';
 import { assembleNetwork, sourceEnd } from './assembly.ts';
-import type { Assembly } from './assembly.ts';
+import type { Assembly, HeadPart } from './assembly.ts';
+import { HAZEN_WILLIAMS_EXPONENT } from './friction.ts';
 import { openingK } from './nozzle.ts';
 import { fitPumpCurve } from './pump-curve.ts';
+import { mainsLoss } from './source.ts';
 
 export interface Network extends Assembly {
   readonly layout: Layout;
@@ -39,6 +42,7 @@ export function buildNetwork(layout: Layout): Network {
         boreM: hose.kit.boreM,
         lengthM: hose.lengthM,
         lossFactor: hose.fittingLossFactor,
+        oneWay: hose.checkValve,
       })),
       ...heads.map((head) => ({
         name: head.id,
@@ -59,7 +63,7 @@ export function buildNetwork(layout: Layout): Network {
     })),
     pumps: pumps.map((pump) => ({
       name: pump.id,
-      from: sourceEnd(lookUp(sourceIndex, pump.source)),
+      from: pump.inlet === null ? sourceEnd(lookUp(sourceIndex, pump.source)) : lookUp(nodeOfPlace, pump.inlet),
       to: lookUp(nodeOfPlace, pump.outlet),
       curve: fitPumpCurve(pump.kit.curveFlowM3s, pump.kit.curveRisePa),
       elevationM: pump.elevationM,
@@ -68,15 +72,16 @@ export function buildNetwork(layout: Layout): Network {
         boreM: pump.suctionHose.boreM,
         lengthM: pump.suctionLengthM,
         lossFactor: pump.suctionLossFactor,
+        supplyLoss: pump.inlet === null ? supplyLoss(layout, pump.source) : 0,
       },
     })),
-    heads: heads.map((head) => ({
+    heads: [...heads.map((head) => ({
       name: head.id,
       junction: lookUp(nodeOfHead, head.id),
       k: head.kit.k,
       exponent: head.kit.exponent,
       openK: openingK(head.kit.openBoreM, head.kit.openDischargeCoefficient),
-    })),
+    })), ...reliefs(layout, nodeOfPlace), ...weeps(layout, nodeOfPlace)],
   });
   return {
     ...assembly,
@@ -100,4 +105,35 @@ function lookUp(index: ReadonlyMap<string, number>, id: string): number {
   const at = index.get(id);
   if (at === undefined) throw new RangeError(`the layout names ${id}, which is not in it`);
   return at;
+}
+
+function supplyLoss({ sources }: Layout, id: string): number {
+  const mains = sources.find((source) => source.id === id)?.mains ?? null;
+  return mains === null ? 0 : mainsLoss(mains);
+}
+
+/** Of a relief valve into the open. Judgement: a poppet and its elbow pass about this share of the ideal jet. */
+const RELIEF_DISCHARGE = 0.6;
+
+function reliefs({ pumps }: Layout, nodeOfPlace: ReadonlyMap<string, number>): HeadPart[] {
+  return pumps.flatMap(({ id, outlet, relief }) => {
+    if (relief === null) return [];
+    const k = openingK(relief.boreM, RELIEF_DISCHARGE);
+    return [{ name: `${id} relief`, junction: lookUp(nodeOfPlace, outlet), k, exponent: 0.5, openK: k, opensPa: relief.opensPa }];
+  });
+}
+
+/**
+ * What a percolating hose weeps, let out at its two ends in shares that give a hose shut at its far end the friction of
+ * flow that leaves it evenly: far share^1.852 = 1/2.852 (Christiansen 1942, many outlets).
+ */
+const FAR_SHARE = (1 / (1 + HAZEN_WILLIAMS_EXPONENT)) ** (1 / HAZEN_WILLIAMS_EXPONENT);
+
+function weeps({ hoses }: Layout, nodeOfPlace: ReadonlyMap<string, number>): HeadPart[] {
+  return hoses.flatMap(({ id, kit, lengthM, from, to }) => {
+    const whole = (kit.weepKPerM ?? 0) * lengthM;
+    if (whole === 0) return [];
+    const outlet = (place: string, share: number): HeadPart => ({ name: id, junction: lookUp(nodeOfPlace, place), k: share * whole, exponent: 0.5, openK: share * whole });
+    return [outlet(from, 1 - FAR_SHARE), outlet(to, FAR_SHARE)];
+  });
 }

@@ -15,7 +15,8 @@ import type { Network } from './network.ts';
 import type { Fault } from './newton.ts';
 import { asRigged, copySettings } from './settings.ts';
 import { shockPa, velocityMps } from './shock.ts';
-import { solve } from './solve.ts';
+import { solveRigged } from './governor.ts';
+import type { GovernedState } from './governor.ts';
 import type { Solution } from './solve.ts';
 import { sourceDepthM, volumeAtDepth } from './source.ts';
 import { applicationRateMps, wettedAreaM2 } from './wetting.ts';
@@ -39,6 +40,12 @@ export interface PumpCheck {
   readonly suction: SuctionVerdict;
   /** On a full tank of fuel. */
   readonly fuelLastsS: number;
+  /** Ratio to rated: as set, or as its governor finds it. */
+  readonly speed: number;
+  /** A governor that cannot hold its pressure here. */
+  readonly shortOfHold: boolean;
+  /** What the relief valve lets out, m3/s; null: it has none. */
+  readonly reliefM3s: number | null;
 }
 export interface SourceCheck {
   readonly source: string;
@@ -59,6 +66,8 @@ export interface LineCheck {
 }
 export interface GateCheck {
   readonly gate: string;
+  /** False: the model has no answer with this gate shut, and says nothing. */
+  readonly converged: boolean;
   /** The head nearest to its limit once the gate is shut, of those that still have water. */
   readonly worstHead: string | null;
   readonly pressurePa: number;
@@ -77,13 +86,14 @@ export interface Preflight {
 
 export function preflight(layout: Layout, waterC: number): Preflight {
   const net = buildNetwork(layout);
-  const solution = solve(net, asRigged(net));
+  const running = solveRigged(net, asRigged(net));
+  const { solution } = running;
   const volume = layVolume(layout);
   const inflowM3s = solution.pumpFlowM3s.reduce((sum, q) => sum + q, 0);
   return {
     fault: solution.fault,
     heads: layout.heads.map((head, i) => checkHead(net, solution, head, i)),
-    pumps: checkPumps(net, solution, waterC),
+    pumps: checkPumps(net, running, waterC),
     sources: checkSources(layout, solution),
     lines: checkLines(net, solution, volume.lineM3, inflowM3s),
     gates: checkGates(net, solution),
@@ -108,8 +118,10 @@ function checkHead(net: Network, solution: Solution, head: Head, i: number): Hea
   return { head: head.id, pressurePa, flowM3s, standing: standingOf(head, pressurePa), rateMps };
 }
 
-function checkPumps(net: Network, solution: Solution, waterC: number): PumpCheck[] {
+function checkPumps(net: Network, { solution, settings, speed }: GovernedState, waterC: number): PumpCheck[] {
   const { layout } = net;
+  const firstRelief = layout.heads.length;
+  const withRelief = layout.pumps.filter(({ relief }) => relief !== null);
   return layout.pumps.map((pump, i) => {
     const suctionPa = solution.suctionPa[i]!;
     const availableM = npshAvailableM(suctionPa, layout.altitudeM, waterC);
@@ -121,13 +133,16 @@ function checkPumps(net: Network, solution: Solution, waterC: number): PumpCheck
       npshAvailableM: availableM,
       suction: judgeSuction(availableM, pump.kit.npshRequiredM),
       fuelLastsS: pump.fuelCapacityM3 / pump.kit.fuelUseM3s,
+      speed: speed[i]!,
+      shortOfHold: pump.holdsPa !== null && Number.isNaN(settings.dischargePa[i]!),
+      reliefM3s: pump.relief === null ? null : solution.headFlowM3s[firstRelief + withRelief.indexOf(pump)]!,
     };
   });
 }
 
 function checkSources(layout: Layout, solution: Solution): SourceCheck[] {
   return layout.sources.map((source) => {
-    const drawn = layout.pumps.reduce((sum, pump, i) => sum + (pump.source === source.id ? solution.pumpFlowM3s[i]! : 0), 0);
+    const drawn = layout.pumps.reduce((sum, pump, i) => sum + (pump.source === source.id && pump.inlet === null ? solution.pumpFlowM3s[i]! : 0), 0);
     const full = volumeAtDepth(source.shape, sourceDepthM(source.shape));
     const usableM3 = full === null ? null : full * source.usable;
     return { source: source.id, usableM3, lastsS: usableM3 !== null && drawn > 0 ? usableM3 / drawn : null };
@@ -162,16 +177,16 @@ function checkGates(net: Network, running: Solution): GateCheck[] {
   return layout.gates.map((gate, i) => {
     const shut = copySettings(asRigged(net));
     shut.gateOpening[i] = 0;
-    const solution = solve(net, shut, running);
-    let worst: GateCheck = { gate: gate.id, worstHead: null, pressurePa: 0, standing: 'no-water' };
-    let most = -Infinity;
+    const { solution } = solveRigged(net, shut, running);
+    let worst: GateCheck = { gate: gate.id, converged: solution.converged, worstHead: null, pressurePa: 0, standing: 'no-water' };
+    let most = solution.converged ? -Infinity : Infinity;
     layout.heads.forEach((head) => {
       const node = net.nodeOfHead.get(head.id)!;
       const pressurePa = solution.pressurePa[node]!;
       const strain = pressurePa / head.kit.survivesPa;
       if (solution.wet[node] === 0 || strain <= most) return;
       most = strain;
-      worst = { gate: gate.id, worstHead: head.id, pressurePa, standing: standingOf(head, pressurePa) };
+      worst = { gate: gate.id, converged: true, worstHead: head.id, pressurePa, standing: standingOf(head, pressurePa) };
     });
     return worst;
   });

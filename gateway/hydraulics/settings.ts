@@ -3,7 +3,7 @@
  * far open, and what may be wrong with hoses and heads. A what-if or a hypothesis is a copy with numbers changed.
  */
 import type { Network } from './network.ts';
-import { sourceDepthM } from './source.ts';
+import { restLevelM } from './source.ts';
 
 export interface Settings {
   /** Per pump, ratio to rated speed; 0 stopped. */
@@ -24,12 +24,13 @@ export interface Settings {
   readonly leakK: Float64Array;
 }
 
-/** All as in the layout: sources full, pumps at rated speed, gates as rigged, nothing wrong. */
+/** All as in the layout: sources full, pumps at the throttle rigged, gates as rigged, nothing wrong. */
 export function asRigged(network: Network): Settings {
   const { layout } = network;
   return {
     ...nothingWrong(network),
-    sourceLevelM: Float64Array.from(layout.sources, (source) => sourceDepthM(source.shape)),
+    pumpSpeed: Float64Array.from(layout.pumps, (pump) => pump.speed),
+    sourceLevelM: Float64Array.from(layout.sources, restLevelM),
     gateOpening: Float64Array.from(layout.gates, (gate) => gate.opening),
   };
 }

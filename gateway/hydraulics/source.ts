@@ -5,7 +5,9 @@
  * Dipped tank: straight lines between the rows of its dip table, from an empty floor. Depths are clamped to the tank.
  * Limit: a tank on sloping ground, or with walls that bulge, holds another volume; a dip table is the answer there.
  */
-import type { SourceShape } from '../../config/layout.ts';
+import type { Mains, Source, SourceShape } from '../../config/layout.ts';
+import { PA_PER_M } from './constants.ts';
+import { HAZEN_WILLIAMS_EXPONENT } from './friction.ts';
 
 /** Depth of the full source; open water: 0, its level is counted from its usual surface. */
 export function sourceDepthM(shape: SourceShape): number {
@@ -18,6 +20,22 @@ export function sourceDepthM(shape: SourceShape): number {
     case 'open-water':
       return 0;
   }
+}
+
+/**
+ * Metres of water over the source's own height that its pressure at rest is worth: depth of a full tank, 0 of open water,
+ * the static head of a hydrant.
+ */
+export function restLevelM({ shape, mains }: Pick<Source, 'shape' | 'mains'>): number {
+  return mains === null ? sourceDepthM(shape) : mains.staticPa / PA_PER_M;
+}
+
+/**
+ * What a hydrant loses while it runs, Pa per (m3/s)^1.852: c of p = static - c q^1.85, through the one flow test there
+ * is (AWWA M17 and NFPA 291 write the exponent 1.85; the model has 1.852, 0.5 % apart at three times the tested flow).
+ */
+export function mainsLoss({ staticPa, residualPa, residualFlowM3s }: Mains): number {
+  return (staticPa - residualPa) / residualFlowM3s ** HAZEN_WILLIAMS_EXPONENT;
 }
 
 /** Null for open water: its volume is not a quantity of the site. */

@@ -45,6 +45,7 @@ export function findSpurs(parts: Parts): Spurs {
       uses[pipe.to] !== 2 ||
       pipe.from < 0 ||
       pipe.oneWay ||
+      parts.heads[head]!.opensPa ||
       parts.junctions[pipe.to]!.demandM3s
     )
       return;

@@ -9,7 +9,7 @@ const US_GALLON = 0.003785411784;
 const depthM = 0.75;
 const areaM2 = (1_500 * US_GALLON) / depthM;
 const tank: Source = {
-  id: 'tank', label: 'Tank', xM: 0, yM: 0, elevationM: 0, usable: 0.9,
+  id: 'tank', label: 'Tank', xM: 0, yM: 0, elevationM: 0, usable: 0.9, mains: null,
   shape: { kind: 'framed-tank', lengthM: areaM2, widthM: 1, depthM },
 };
 const drawn = (55 * US_GALLON) / 60;

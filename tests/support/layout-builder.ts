@@ -45,7 +45,7 @@ export class LayoutBuilder {
   /** A framed tank of 4 m by 2.5 m and 1 m depth: 10 m3, 0.1 m per m3. */
   tank(id: string, changes: Changes<Source> = {}): this {
     const shape = { kind: 'framed-tank', lengthM: 4, widthM: 2.5, depthM: 1 } as const;
-    this.#sources.push({ id, label: id, xM: 0, yM: 0, elevationM: 0, shape, usable: 0.9, ...changes });
+    this.#sources.push({ id, label: id, xM: 0, yM: 0, elevationM: 0, shape, mains: null, usable: 0.9, ...changes });
     return this;
   }
 
@@ -60,7 +60,11 @@ export class LayoutBuilder {
       label: id,
       kit: pumpKitOf('portable-high-pressure'),
       source,
+      inlet: null,
       outlet,
+      speed: 1,
+      holdsPa: null,
+      relief: null,
       elevationM,
       suctionHose: hoseKitOf('suction-65'),
       suctionLengthM: 3,
@@ -83,7 +87,7 @@ export class LayoutBuilder {
     this.#placeAt(to);
     this.#lineAt(changes.line ?? null);
     const kit = hoseKitOf('lined-38');
-    this.#hoses.push({ id, label: id, kit, from, to, lengthM: 30, fittingLossFactor: 0, line: null, ...changes });
+    this.#hoses.push({ id, label: id, kit, from, to, lengthM: 30, fittingLossFactor: 0, checkValve: false, line: null, ...changes });
     return this;
   }
 
