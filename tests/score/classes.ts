@@ -19,7 +19,7 @@ export interface Answer {
   readonly subjects: readonly string[];
   /** Ids of which one must be in the named set; empty: no place asked. */
   readonly places: readonly string[];
-  /** What the outflow changes by, from the plant itself, m3/s; null: no size asked. */
+  /** What the pump's flow changed by at its present pressure, from the plant itself, m3/s; null: no size asked. */
   readonly flowM3s: ((plant: Plant) => number) | null;
 }
 
@@ -81,11 +81,9 @@ function headFault(what: string, causes: readonly string[], fits: (head: Layout[
   return (layout, plant, dice) => {
     const head = pick(layout.heads.filter(fits), dice);
     if (!head) return null;
-    const index = layout.heads.indexOf(head);
-    const before = plant.headFlowM3s[index]!;
     return {
       deeds: [{ what, at: head.id, ...(size ? { size: size(dice) } : {}) }],
-      answer: { causes, kin: what === 'head-off' ? OUTFLOW : BLOCKED, subjects: [head.line], places: [head.id], flowM3s: (now) => now.headFlowM3s[index]! - before },
+      answer: { causes, kin: what === 'head-off' ? OUTFLOW : BLOCKED, subjects: [head.line], places: [head.id], flowM3s: flowChange(layout, plant) },
     };
   };
 }
@@ -102,10 +100,17 @@ function hoseFault(what: string, causes: readonly string[], fits: (hose: Layout[
         causes, kin: hole ? OUTFLOW : BLOCKED, subjects: [hose.line ?? 'trunk'],
         // A hole is done at the far end of the hose: the next hose and what hangs there are the same place.
         places: hole ? [hose.id, hose.to, ...layout.hoses.filter(({ from }) => from === hose.to).map(({ id }) => id)] : [hose.id],
-        flowM3s: hole ? (now) => now.holeFlowM3s : null,
+        flowM3s: hole ? flowChange(layout, plant) : null,
       },
     };
   };
+}
+
+/** Flow against what a sound lay would draw at the pressure of now: all outlets go with the root of it, heights apart. */
+function flowChange(layout: Layout, before: Plant): (now: Plant) => number {
+  const outlet = placeOf(layout, layout.pumps[0]!.outlet);
+  const perRoot = before.pumpFlowM3s[0]! / Math.sqrt(before.pressurePa[outlet]!);
+  return (now) => now.pumpFlowM3s[0]! - perRoot * Math.sqrt(Math.max(0, now.pressurePa[outlet]!));
 }
 
 /** Share of the hose's bore that loses the given share of the whole flow at the pressure there. */
