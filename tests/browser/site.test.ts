@@ -162,7 +162,7 @@ describe.skipIf(missing('chromium'))('the demo site on the screen', () => {
       await page.setViewportSize({ width, height: width === 360 ? 780 : 900 });
       for (const theme of ['sun', 'night']) {
         await page.evaluate((value) => localStorage.setItem('wetdown.theme', value), theme);
-        for (const screen of ['site', 'lines', 'trend', 'walk-round', 'devices', 'cautions']) {
+        for (const screen of ['site', 'lines', 'trend', 'walk-round', 'what-if', 'pre-flight', 'devices', 'cautions']) {
           await page.goto(`${gateway.address}/#${screen}`);
           await page.reload();
           await page.getByText(/data \d+ s old/).first().waitFor();

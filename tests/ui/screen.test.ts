@@ -12,7 +12,7 @@ import { BROWSER } from './browser.ts';
 import { FakeGateway } from './fake-gateway.ts';
 import type { Condition } from './fixture.ts';
 
-const SCREENS = ['site', 'lines', 'trend', 'walk-round', 'devices', 'cautions'];
+const SCREENS = ['site', 'lines', 'trend', 'walk-round', 'what-if', 'pre-flight', 'devices', 'cautions'];
 const THEMES = ['sun', 'shade', 'night'];
 const { layout } = demoSite();
 
