@@ -42,6 +42,7 @@ const FRAME_MS = 1_000;
 const LONGEST_CATCH_UP_MS = 900_000;
 /** Judgements on filling: it is over when line ends hold this share of what is expected, or nothing rises any more. */
 const FILLED_SHARE = 0.7;
+const RUN_DOWN_MS = 20_000;
 const FILLED_FRAMES = 5;
 const FILL_AT_REST_MS = 60_000;
 const BASELINE_MS = 60_000;
@@ -152,6 +153,8 @@ class SiteWatch implements Watch {
       this.#steadySinceMs = null;
       return;
     }
+    // A stop that people announced runs down over seconds: nothing is made of it.
+    if (this.#operations.mode?.name === 'refuelling' && !steady) this.#lay.restart(nowMs, RUN_DOWN_MS);
     if (!steady || state === 'starting') this.#steadySinceMs = null;
     else this.#steadySinceMs ??= nowMs;
     this.#settleOrders(boundary, nowMs);
@@ -170,10 +173,14 @@ class SiteWatch implements Watch {
   #settleOrders(boundary: Boundary, nowMs: number): void {
     const readings = Float64Array.from(this.#lay.gauges, ({ sensor }) => this.#channels.get(sensor.id)!.usable(nowMs) ?? NaN);
     const { gateOpening } = this.#operations;
-    const restMs = this.#orders.settle(this.#lay.expectation, this.#lay.belief, boundary, readings, gateOpening, nowMs);
+    const foundShut = this.#lay.findings.flatMap(({ cause, places }) => (cause === 'gate-shut' ? places.map(({ id }) => this.#layout.gates.findIndex((gate) => gate.id === id)) : []))
+      .filter((gate) => this.#orders.awaitsShut(gate, gateOpening));
+    const foundMs = Math.max(0, ...foundShut.map((gate) => this.#orders.done(gate)));
+    const restMs = Math.max(foundMs, this.#orders.settle(this.#lay.expectation, this.#lay.belief, boundary, readings, gateOpening, nowMs));
     if (restMs === 0) return;
     boundary.gateOpening.set(this.#orders.inForce(gateOpening));
     this.#lay.restart(nowMs, restMs);
+    if (foundShut.length > 0) this.#lay.forget();
   }
 
   /** Filling is over when every open line end holds what it should, or when nothing has risen for a minute. */

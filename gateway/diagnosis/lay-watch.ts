@@ -103,6 +103,13 @@ export class LayWatch {
     this.#heldMs = nowMs + restMs;
   }
 
+  /** What was found is explained by what people told. */
+  forget(): void {
+    this.findings = [];
+    this.#standing = [];
+    this.#since.clear();
+  }
+
   /** `steady` false: expectation is shown but the frame's residuals are not filed. */
   observe(frame: GaugeFrame, steady: boolean): void {
     const healthy = this.expectation.predict(this.belief, frame.boundary);

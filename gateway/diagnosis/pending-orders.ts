@@ -33,6 +33,17 @@ export class PendingOrders {
     this.#pending.set(gate, { before: earlier?.before ?? before, atMs, frames: 0 });
   }
 
+  /** Whether this gate was ordered shut and is still believed open. */
+  awaitsShut(gate: number, ordered: Float64Array): boolean {
+    return this.#pending.has(gate) && ordered[gate] === 0;
+  }
+
+  /** The readings were understood otherwise: as that gate being shut. */
+  done(gate: number): number {
+    this.#pending.delete(gate);
+    return SHUT_HOLD_MS;
+  }
+
   /** Positions in force, of those ordered. */
   inForce(ordered: Float64Array): Float64Array {
     const out = ordered.slice();

@@ -32,6 +32,8 @@ const DECIDE_MS = 12_000;
 /** A hand moves the throttle most of the way within STEP_MS; a fading engine does not. */
 const STEP_SHARE = 0.6;
 const STEADY_SPREAD = 0.02;
+/** Judgement: in a longer gap it may have stopped, drained and been started again. */
+const LONGEST_GAP_MS = 900_000;
 const SPEED_HISTORY_MS = 180_000;
 
 interface Speed {
@@ -58,11 +60,15 @@ export class PumpRegime {
   #setRatio: number | null = null;
   #leftMs = 0;
   #deadHeadMs: number | null = null;
+  /** Last seen running; null: stopped since. */
+  #ranMs: number | null = null;
 
   observe(frame: PumpFrame): void {
     this.step = null;
     const before = this.state;
     this.state = this.#judge(frame);
+    if (this.state === 'running' || this.state === 'dead-head') this.#ranMs = frame.atMs;
+    if (this.state === 'stopped') this.#ranMs = null;
     if (this.state !== before) this.stateSinceMs = frame.atMs;
     if (this.state === 'running' || this.state === 'dead-head') this.hasRun = true;
     if (this.state === 'stopped' || this.state === 'unknown') {
@@ -93,7 +99,9 @@ export class PumpRegime {
     const shut = frame.shutOffPa !== null && dischargePa !== null && pressed && !flowing && dischargePa > DEAD_HEAD_SHARE * frame.shutOffPa;
     this.#deadHeadMs = shut ? this.#deadHeadMs ?? frame.atMs : null;
     if (this.#deadHeadMs !== null && frame.atMs - this.#deadHeadMs >= DEAD_HEAD_MS) return 'dead-head';
-    return this.state === 'running' || this.state === 'dead-head' ? 'running' : 'starting';
+    // A gap in the radio is no stop: a pump that ran before it and turns after it has a full lay behind it.
+    const ranBefore = this.#ranMs !== null && frame.atMs - this.#ranMs < LONGEST_GAP_MS;
+    return this.state === 'running' || this.state === 'dead-head' || (this.state === 'unknown' && ranBefore) ? 'running' : 'starting';
   }
 
   #watchSpeed(atMs: number, ratio: number): void {

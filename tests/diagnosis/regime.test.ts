@@ -26,6 +26,18 @@ describe('a running pump', () => {
     expect(regime.state).toBe('running');
   });
 
+  it('runs on after a gap in its readings, and starts anew after a stop', () => {
+    const regime = running();
+    for (let second = 60; second < 200; second += 1) regime.observe(frame(second, { speedRatio: null, dischargePa: null, flowM3s: null }));
+    expect(regime.state).toBe('unknown');
+    regime.observe(frame(200));
+    expect(regime.state).toBe('running');
+    regime.observe(frame(201, { speedRatio: 0, dischargePa: 0, flowM3s: 0 }));
+    regime.observe(frame(202, { speedRatio: null, dischargePa: null, flowM3s: null }));
+    regime.observe(frame(203));
+    expect(regime.state).toBe('starting');
+  });
+
   it('takes a step of the speed for a throttle: noted, no sag', () => {
     const regime = running();
     const steps: unknown[] = [];
