@@ -155,6 +155,8 @@ export interface Scratch {
   /** Fall of pressure along each link, lift included, and change of its flow in the last step. */
   readonly drop: Float64Array;
   readonly change: Float64Array;
+  /** The linear system as added up, in the order of `system.values`; the factor is made of a copy. */
+  readonly matrix: Float64Array;
   /** By elimination step: right side of the system and then its solution, and the change of pressure in the last step. */
   readonly rightSide: Float64Array;
   readonly shift: Float64Array;
@@ -172,6 +174,7 @@ function assemble(parts: Parts, spurs: Spurs, withoutSpurs: () => Assembly): Ass
   const outletNode = Int32Array.from([...heads.map((head) => head.junction), ...junctions.keys()]);
   const ends = endsOfLinks(parts, outletNode, spurs);
   const linkCount = ends.from.length;
+  const solved = equations(junctions.length, ends, spurs);
   return {
     nodeCount: junctions.length,
     sourceCount: sources.length,
@@ -184,7 +187,7 @@ function assemble(parts: Parts, spurs: Spurs, withoutSpurs: () => Assembly): Ass
     linkName: [...pipes, ...gates, ...pumps, ...heads, ...junctions].map((part) => part.name),
     nodeDemandM3s: Float64Array.from(junctions, (junction) => junction.demandM3s ?? 0),
     ...ends,
-    ...equations(junctions.length, ends, spurs),
+    ...solved,
     spurs,
     usualHose: usualHoses(parts, spurs, linkCount),
     withoutSpurs,
@@ -201,7 +204,7 @@ function assemble(parts: Parts, spurs: Spurs, withoutSpurs: () => Assembly): Ass
     headExponent: Float64Array.from(heads, (head) => head.exponent),
     headOpenK: Float64Array.from(heads, (head) => head.openK),
     adjacency: linksOfNodes(junctions.length, ends.from, ends.to),
-    scratch: workSpace(linkCount, junctions.length + sources.length + pumps.length + 1, junctions.length),
+    scratch: workSpace(linkCount, junctions.length + sources.length + pumps.length + 1, solved.system),
     neighbour: noNeighbour(),
   };
 }
@@ -275,7 +278,7 @@ function endsOfLinks(parts: Parts, outletNode: Int32Array, spurs: Spurs): Ends {
   };
 }
 
-function workSpace(linkCount: number, pressureCount: number, nodeCount: number): Scratch {
+function workSpace(linkCount: number, pressureCount: number, { size, values }: LinearSystem): Scratch {
   const perLink = () => new Float64Array(linkCount);
   return {
     active: new Int32Array(linkCount),
@@ -294,8 +297,9 @@ function workSpace(linkCount: number, pressureCount: number, nodeCount: number):
     conductance: perLink(),
     drop: perLink(),
     change: perLink(),
-    rightSide: new Float64Array(nodeCount),
-    shift: new Float64Array(nodeCount),
+    matrix: new Float64Array(values.length),
+    rightSide: new Float64Array(size),
+    shift: new Float64Array(size),
   };
 }
 

@@ -26,7 +26,7 @@ interface Kept {
   readonly conductance: Float64Array;
   readonly drop: Float64Array;
   readonly rightSide: Float64Array;
-  readonly values: Float64Array;
+  readonly matrix: Float64Array;
 }
 
 export const noNeighbour = (): Neighbour => ({ kept: null });
@@ -61,7 +61,7 @@ function samePressures({ nodeCount, scratch }: Assembly, { pressure }: Kept): bo
   return true;
 }
 
-function keep({ scratch, system }: Assembly, wet: Uint8Array, of: Solution, flow: Float64Array): Kept {
+function keep({ scratch }: Assembly, wet: Uint8Array, of: Solution, flow: Float64Array): Kept {
   return {
     of,
     wet,
@@ -73,17 +73,17 @@ function keep({ scratch, system }: Assembly, wet: Uint8Array, of: Solution, flow
     conductance: scratch.conductance.slice(),
     drop: scratch.drop.slice(),
     rightSide: scratch.rightSide.slice(),
-    values: system.values.slice(),
+    matrix: scratch.matrix.slice(),
   };
 }
 
-function restore({ scratch, system }: Assembly, kept: Kept): void {
+function restore({ scratch }: Assembly, kept: Kept): void {
   scratch.pressure.set(kept.pressure);
   scratch.loss.set(kept.loss);
   scratch.conductance.set(kept.conductance);
   scratch.drop.set(kept.drop);
   scratch.rightSide.set(kept.rightSide);
-  system.values.set(kept.values);
+  scratch.matrix.set(kept.matrix);
 }
 
 function renewChanged(net: Assembly, kept: Kept, flow: Float64Array): void {

@@ -35,12 +35,16 @@ const PRESSURE_CLOSURE_PA = 1;
 const FLOW_CLOSURE = 2e-4;
 const FLOW_FLOOR_M3S = 1e-9;
 const MOST_SHORTENINGS = 30;
+/** Relative change of a flow below which its link is straight: the loss then errs by less than a millionth. */
+const LINEAR = 1e-3;
+const TORN = 1e-5;
 
 /** `flow` and `scratch.pressure` hold where to begin; the linear system is that of `linearise` or of neighbour.ts. */
 export function iterate(net: Assembly, wet: Uint8Array, flow: Float64Array): End {
   const { system, scratch, nodeOfRow } = net;
-  const { rightSide, pressure, shift } = scratch;
+  const { rightSide, matrix, pressure, shift } = scratch;
   for (let iterations = 1; iterations <= MOST_ITERATIONS; iterations++) {
+    system.values.set(matrix);
     if (factorise(system) >= 0) return { iterations, fault: notANumber(senselessLink(net)) };
     substitute(system, rightSide);
     for (let row = 0; row < system.size; row++) {
@@ -48,18 +52,16 @@ export function iterate(net: Assembly, wet: Uint8Array, flow: Float64Array): End
       pressure[nodeOfRow[row]!]! += rightSide[row]!;
     }
     const free = iterations <= FREE_STEPS;
-    const { closed, fall, rise } = sweep(net, wet, flow, true, free);
+    const { closed, fall, rise, torn } = sweep(net, flow, free);
     if (closed) return { iterations, fault: null };
     if (!Number.isFinite(fall)) return { iterations, fault: notANumber(senselessLink(net)) };
     // The first step makes flows balance, wherever it started from: it is not shortened.
     if (iterations > 1 && rise > -0.5 * fall) shorten(net, wet, flow, fall, rise, free);
+    else if (torn) assembleAll(net, wet, flow);
   }
   const element = worstLink(net);
   const words = `no steady state found in ${MOST_ITERATIONS} steps; flow and pressure disagree most at ${element}`;
-  return {
-    iterations: MOST_ITERATIONS,
-    fault: { code: 'hydraulics/not-converged', element, words },
-  };
+  return { iterations: MOST_ITERATIONS, fault: { code: 'hydraulics/not-converged', element, words } };
 }
 
 function notANumber(element: string): Fault {
@@ -76,8 +78,20 @@ export function linearise(net: Assembly, wet: Uint8Array, flow: Float64Array): v
   for (let n = 0; n < activeCount; n++) {
     const k = active[n]!;
     drop[k] = pressure[net.from[k]!]! - pressure[net.to[k]!]! + net.liftPa[k]!;
+    evaluate(net, k, flow);
   }
-  sweep(net, wet, flow, false, false);
+  assembleAll(net, wet, flow);
+}
+
+function assembleAll(net: Assembly, wet: Uint8Array, flow: Float64Array): void {
+  const { active, activeCount, matrix, rightSide } = net.scratch;
+  matrix.fill(0);
+  for (let row = 0; row < net.system.size; row++) {
+    const node = net.nodeOfRow[row]!;
+    rightSide[row] = wet[node] === 1 ? -net.nodeDemandM3s[node]! : 0;
+    if (wet[node] === 0) matrix[row] = 1;
+  }
+  for (let n = 0; n < activeCount; n++) addShare(net, active[n]!, flow, 1);
 }
 
 interface Sweep {
@@ -85,22 +99,25 @@ interface Sweep {
   /** Slope of the content along the step, at its beginning and at its end. */
   readonly fall: number;
   readonly rise: number;
+  /** A conductance changed so much that what is left of the matrix may be rounding: it must be added up anew. */
+  readonly torn: boolean;
 }
 
 /**
  * Once over all links, since every pass costs as much as a pass: the step of flow that follows from the `shift` of
- * pressures (or none, if `stepping` is false), the loss at the new flow, and its share of the next linear system:
- * conductances in the matrix, the imbalance of flows on the right. The usual hose, and the usual head behind a usual
- * spur, are written out; the rest goes by the book afterwards, since a call in the first loop would make it slow.
+ * pressures, the loss at the new flow, and what that changes in the linear system. A link whose flow hardly changed keeps
+ * its conductance and is taken as straight, which errs by less than LINEAR squared of its loss; since flows balance after
+ * a full step, only what is not straight is left on the right. The usual hose, and the usual head behind a usual spur, are
+ * written out; the rest goes by the book afterwards, since a call in the first loop would make it slow.
  */
-function sweep(net: Assembly, wet: Uint8Array, flow: Float64Array, stepping: boolean, free: boolean): Sweep {
+function sweep(net: Assembly, flow: Float64Array, free: boolean): Sweep {
   const { rowFrom, rowTo, oneWay, system, usualHose, pipeCount } = net;
-  const { active, activeCount, rest, strength, exponent, loss, conductance, drop, change, shift, rightSide } =
-    net.scratch;
+  const { active, activeCount, rest, strength, exponent, loss, conductance, drop, change, shift, rightSide, matrix } = net.scratch;
   const { minor, trickleM3s } = net.pipes;
-  const { values, couplingIndex } = system;
-  clearSystem(net, wet);
+  const { couplingIndex } = system;
+  rightSide.fill(0);
   let closed = true;
+  let torn = false;
   let fall = 0;
   let rise = 0;
   let restCount = 0;
@@ -109,21 +126,23 @@ function sweep(net: Assembly, wet: Uint8Array, flow: Float64Array, stepping: boo
     const a = rowFrom[k]!;
     const b = rowTo[k]!;
     let along = drop[k]!;
-    let q = flow[k]!;
-    let dq: number;
-    if (stepping) {
-      if (a >= 0) along += shift[a]!;
-      if (b >= 0) along -= shift[b]!;
-      drop[k] = along;
-      const miss = along - loss[k]!;
-      dq = conductance[k]! * miss;
-      fall -= miss * dq;
-      change[k] = dq;
-      flow[k] = q += dq;
-    } else dq = change[k]!;
+    if (a >= 0) along += shift[a]!;
+    if (b >= 0) along -= shift[b]!;
+    drop[k] = along;
+    const miss = along - loss[k]!;
+    const old = conductance[k]!;
+    const dq = old * miss;
+    fall -= miss * dq;
+    change[k] = dq;
+    const q = flow[k]! + dq;
+    flow[k] = q;
+    const size = Math.abs(q);
+    if (Math.abs(dq) <= LINEAR * size) {
+      loss[k] = along;
+      continue;
+    }
     const hose = usualHose[k]!;
     const isHead = k >= pipeCount;
-    const size = Math.abs(q);
     if (hose < 0 || size < trickleM3s[hose]! || (isHead && !(exponent[k] === 0.5 && q > strength[k]!))) {
       rest[restCount++] = k;
       continue;
@@ -143,29 +162,32 @@ function sweep(net: Assembly, wet: Uint8Array, flow: Float64Array, stepping: boo
     loss[k] = lossPa;
     conductance[k] = g;
     closed &&= off <= PRESSURE_CLOSURE_PA && off * g <= FLOW_CLOSURE * size + FLOW_FLOOR_M3S;
+    torn ||= g < TORN * old;
     rise -= open * dq;
-    const through = q + g * open;
+    const through = g * open;
     if (a >= 0) {
-      values[a]! += g;
+      matrix[a]! += g - old;
       rightSide[a]! -= through;
-      if (b >= 0) values[couplingIndex[k]!]! -= g;
+      if (b >= 0) matrix[couplingIndex[k]!]! -= g - old;
     }
     if (b >= 0) {
-      values[b]! += g;
+      matrix[b]! += g - old;
       rightSide[b]! += through;
     }
   }
   for (let n = 0; n < restCount; n++) {
     const k = rest[n]!;
+    const old = conductance[k]!;
     evaluate(net, k, flow);
-    addShare(net, k, flow, 1);
+    const g = conductance[k]!;
     const open = drop[k]! - loss[k]!;
+    addParts(net, k, g - old, g * open);
     const off = Math.abs(open);
-    closed &&=
-      off <= PRESSURE_CLOSURE_PA && off * conductance[k]! <= FLOW_CLOSURE * Math.abs(flow[k]!) + FLOW_FLOOR_M3S;
+    closed &&= off <= PRESSURE_CLOSURE_PA && off * g <= FLOW_CLOSURE * Math.abs(flow[k]!) + FLOW_FLOOR_M3S;
+    torn ||= g < TORN * old;
     if (!(free && flow[k]! < 0 && oneWay[k] === 1)) rise -= open * change[k]!;
   }
-  return { closed, fall, rise };
+  return { closed, fall, rise, torn };
 }
 
 /** Loss and conductance of one link at its flow. */
@@ -176,41 +198,30 @@ export function evaluate(net: Assembly, k: number, flow: Float64Array): void {
 }
 
 /** Adds the share of one link to matrix and right side, or takes it out again. */
-export function addShare(
-  { rowFrom, rowTo, system, scratch }: Assembly,
-  k: number,
-  flow: Float64Array,
-  sign: 1 | -1,
-): void {
-  const { values, couplingIndex } = system;
-  const { conductance, drop, loss, rightSide } = scratch;
+export function addShare(net: Assembly, k: number, flow: Float64Array, sign: 1 | -1): void {
+  const { conductance, drop, loss } = net.scratch;
+  const g = sign * conductance[k]!;
+  addParts(net, k, g, sign * flow[k]! + g * (drop[k]! - loss[k]!));
+}
+
+function addParts({ rowFrom, rowTo, system, scratch }: Assembly, k: number, g: number, through: number): void {
+  const { matrix, rightSide } = scratch;
   const a = rowFrom[k]!;
   const b = rowTo[k]!;
-  const g = sign * conductance[k]!;
-  const through = sign * flow[k]! + g * (drop[k]! - loss[k]!);
   if (a >= 0) {
-    values[a]! += g;
+    matrix[a]! += g;
     rightSide[a]! -= through;
-    if (b >= 0) values[couplingIndex[k]!]! -= g;
+    if (b >= 0) matrix[system.couplingIndex[k]!]! -= g;
   }
   if (b >= 0) {
-    values[b]! += g;
+    matrix[b]! += g;
     rightSide[b]! += through;
   }
 }
 
-function clearSystem({ system, nodeOfRow, nodeDemandM3s, scratch }: Assembly, wet: Uint8Array): void {
-  system.values.fill(0);
-  for (let row = 0; row < system.size; row++) {
-    const node = nodeOfRow[row]!;
-    scratch.rightSide[row] = wet[node] === 1 ? -nodeDemandM3s[node]! : 0;
-    if (wet[node] === 0) system.values[row] = 1;
-  }
-}
-
-/** Goes back along the step until the content no longer rises steeply there. */
+/** Goes back along the step until the content no longer rises steeply there; the linear system is then that of where it ends. */
 function shorten(net: Assembly, wet: Uint8Array, flow: Float64Array, fall: number, rise: number, free: boolean): void {
-  const { active, activeCount, change } = net.scratch;
+  const { active, activeCount, change, drop, loss } = net.scratch;
   let low = 0;
   let lowSlope = fall;
   let high = 1;
@@ -219,10 +230,15 @@ function shorten(net: Assembly, wet: Uint8Array, flow: Float64Array, fall: numbe
   for (let i = 0; i < MOST_SHORTENINGS && highSlope > -0.5 * fall; i++) {
     const guess = lowSlope / (lowSlope - highSlope);
     const next = low + (high - low) * Math.min(Math.max(guess, 0.1), 0.9);
-    for (let n = 0; n < activeCount; n++) flow[active[n]!]! += (next - share) * change[active[n]!]!;
+    let slope = 0;
+    for (let n = 0; n < activeCount; n++) {
+      const k = active[n]!;
+      flow[k]! += (next - share) * change[k]!;
+      evaluate(net, k, flow);
+      if (!(free && flow[k]! < 0 && net.oneWay[k] === 1)) slope += (loss[k]! - drop[k]!) * change[k]!;
+    }
     share = next;
-    const slope = sweep(net, wet, flow, false, free).rise;
-    if (Math.abs(slope) <= -0.5 * fall) return;
+    if (Math.abs(slope) <= -0.5 * fall) break;
     if (slope < 0) {
       low = next;
       lowSlope = slope;
@@ -231,6 +247,7 @@ function shorten(net: Assembly, wet: Uint8Array, flow: Float64Array, fall: numbe
       highSlope = slope;
     }
   }
+  assembleAll(net, wet, flow);
 }
 
 /** The first link whose strength or known end is not a number, or where flow and pressure disagree most. */

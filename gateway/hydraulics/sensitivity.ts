@@ -145,6 +145,7 @@ function prepare(net: Assembly, settings: Settings, solution: Solution): void {
   const flow = solution.flowM3s.slice();
   for (let k = 0; k < flow.length; k++) if (flow[k] === 0 && net.oneWay[k] === 1) flow[k] = CLOSED_M3S;
   linearise(net, wet, flow);
+  net.system.values.set(net.scratch.matrix);
   factorise(net.system);
 }
 
