@@ -94,6 +94,7 @@ export interface Assembly {
   readonly nodeName: readonly string[];
   readonly linkName: readonly string[];
   readonly nodeDemandM3s: Float64Array;
+  readonly hasDemands: boolean;
   /** Ends of each link in the pressure vector: junctions, sources, one slot a pump (what it draws from), the air. */
   readonly from: Int32Array;
   readonly to: Int32Array;
@@ -185,6 +186,7 @@ function assemble(parts: Parts, spurs: Spurs, withoutSpurs: () => Assembly): Ass
     linkCount,
     nodeName: junctions.map((junction) => junction.name),
     linkName: [...pipes, ...gates, ...pumps, ...heads, ...junctions].map((part) => part.name),
+    hasDemands: junctions.some((junction) => (junction.demandM3s ?? 0) !== 0),
     nodeDemandM3s: Float64Array.from(junctions, (junction) => junction.demandM3s ?? 0),
     ...ends,
     ...solved,

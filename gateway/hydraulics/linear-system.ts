@@ -9,7 +9,7 @@
  */
 export interface LinearSystem {
   readonly size: number;
-  /** Matrix in, factor out: first the diagonal by elimination step, then couplings, where `couplingIndex` says. */
+  /** Matrix in, factor out (of the diagonal its inverse): first the diagonal by elimination step, then couplings, where `couplingIndex` says. */
   readonly values: Float64Array;
   /** Where the coupling of each pair given to `planLinearSystem` lies in `values`; -1 if either end is known. */
   readonly couplingIndex: Int32Array;
@@ -112,9 +112,11 @@ export function factorise(system: LinearSystem): number {
   for (let j = 0; j < size; j++) {
     const pivot = values[j]!;
     if (!(pivot > 0)) return j;
+    const inverse = 1 / pivot;
+    values[j] = inverse;
     const end = size + columnStart[j + 1]!;
     for (let p = size + columnStart[j]!; p < end; p++) {
-      const scaled = values[p]! / pivot;
+      const scaled = values[p]! * inverse;
       for (let q = p; q < end; q++) values[programme[next++]!]! -= scaled * values[q]!;
       values[p] = scaled;
     }
@@ -131,7 +133,7 @@ export function substitute(system: LinearSystem, x: Float64Array): void {
     for (let p = columnStart[j]!; p < columnStart[j + 1]!; p++) x[row[p]!]! -= values[size + p]! * known;
   }
   for (let j = size - 1; j >= 0; j--) {
-    let sum = x[j]! / values[j]!;
+    let sum = x[j]! * values[j]!;
     for (let p = columnStart[j]!; p < columnStart[j + 1]!; p++) sum -= values[size + p]! * x[row[p]!]!;
     x[j] = sum;
   }

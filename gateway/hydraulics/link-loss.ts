@@ -75,6 +75,8 @@ export function suctionLoss(net: Assembly, pump: number, flow: number): Float64A
 /** Part of a pipe's loss that grows with its hose factor, at factor 1. */
 export function frictionLoss(net: Assembly, pipe: number, flow: number): number {
   if (net.oneWay[pipe] === 1 && flow < 0) return 0;
+  const q = Math.abs(flow);
+  if (net.pipes.law[pipe] === HAZEN_WILLIAMS && q >= net.pipes.trickleM3s[pipe]!) return net.pipes.friction[pipe]! * flowPower(q) * flow;
   hoseLoss(net.pipes, pipe, net.pipes.friction[pipe]!, flow);
   const whole = pair[0]!;
   hoseLoss(net.pipes, pipe, 0, flow);

@@ -32,7 +32,7 @@ const FREE_STEPS = 15;
 /** Pa, along any link: a tenth of a millimetre of water. */
 const PRESSURE_CLOSURE_PA = 1;
 /** The change of flow that would close a link by itself, relative to its flow; and m3/s, 0.06 ml a minute, next to none. */
-const FLOW_CLOSURE = 2e-4;
+const FLOW_CLOSURE = 3e-4;
 const FLOW_FLOOR_M3S = 1e-9;
 const MOST_SHORTENINGS = 30;
 /** Relative change of a flow below which its link is straight: the loss then errs by less than a millionth. */

@@ -76,6 +76,7 @@ function startingState(net: Assembly, wet: Uint8Array, start?: Solution): Float6
 }
 
 function demandCutOff(net: Assembly, wet: Uint8Array): Fault | null {
+  if (!net.hasDemands) return null;
   let node = 0;
   while (node < net.nodeCount && (wet[node] === 1 || net.nodeDemandM3s[node]! <= 0)) node++;
   if (node === net.nodeCount) return null;
@@ -121,7 +122,7 @@ function report(net: Assembly, flow: Float64Array, wet: Uint8Array, end: End): S
 
 /** What the solver left out: the flow of each spur, and the pressure at its nozzle. */
 function reportSpurs(net: Assembly, flow: Float64Array, wet: Uint8Array): void {
-  const { pressure } = net.scratch;
+  const { pressure, strength, exponent } = net.scratch;
   const headStart = net.pipeCount + net.gateCount + net.pumpCount;
   for (let head = 0; head < net.headCount; head++) {
     const spur = net.spurs.pipe[head]!;
@@ -130,6 +131,7 @@ function reportSpurs(net: Assembly, flow: Float64Array, wet: Uint8Array): void {
     const nozzle = net.outletNode[head]!;
     flow[spur] = flow[k]!;
     if (wet[nozzle] === 0) pressure[nozzle] = 0;
+    else if (exponent[k] === 0.5 && flow[k]! > strength[k]!) pressure[nozzle] = (flow[k]! / strength[k]!) ** 2;
     else if (flow[k]! > 0) pressure[nozzle] = nozzleAt(net, k, flow[k]!)[0]!;
     else pressure[nozzle] = pressure[net.from[k]!]! + net.liftPa[k]!;
   }
