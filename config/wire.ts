@@ -22,6 +22,7 @@ export type PumpState = 'stopped' | 'starting' | 'running' | 'dead-head' | 'unkn
 /** One cause the diagnosis can name. The invisible ones are in BLIND_SPOTS. */
 export type Cause =
   | 'head-off'
+  | 'head-stalled'
   | 'leak'
   | 'plug'
   | 'restriction'

@@ -17,6 +17,7 @@ import { PumpWatch } from './diagnosis/pump-watch.ts';
 import { sensorFindings } from './diagnosis/sensor-findings.ts';
 import { headStates, lineStates, structureStates } from './diagnosis/states.ts';
 import { PendingOrders } from './diagnosis/pending-orders.ts';
+import { RhythmWatch } from './diagnosis/rhythm-watch.ts';
 import { SupplyWatch } from './diagnosis/supply-watch.ts';
 import { WaterTally } from './diagnosis/water-tally.ts';
 import { Operations } from './operations/entries.ts';
@@ -68,6 +69,7 @@ class SiteWatch implements Watch {
   readonly #alarms = new Alarms();
   readonly #supplies: readonly SupplyWatch[];
   readonly #tally: WaterTally;
+  readonly #rhythms: RhythmWatch;
   readonly #filedMs: Float64Array;
   #frameMs: number | null = null;
   #startedMs = 0;
@@ -85,6 +87,7 @@ class SiteWatch implements Watch {
     this.#pumps = layout.pumps.map((pump, index) => new PumpWatch(layout, pump, this.#lay.expectation.pumpSides[index]!, this.#channels));
     this.#supplies = layout.sources.map((source) => new SupplyWatch(layout, source, this.#channels));
     this.#tally = new WaterTally(layout);
+    this.#rhythms = new RhythmWatch(layout, this.#channels);
     this.#filedMs = new Float64Array(this.#lay.gauges.length);
   }
 
@@ -120,8 +123,9 @@ class SiteWatch implements Watch {
     for (const supply of this.#supplies) supply.observe(nowMs, this.#drawnFrom(supply.source.id));
     const channels = new Map([...this.#channels.values()].map((channel) => [channel.sensor.id, this.#channelPicture(channel, nowMs)]));
     const pumpFindings = this.#pumps.flatMap((pump) => pump.findings);
+    this.#rhythms.observe(nowMs, [...pumpFindings, ...this.#lay.findings]);
     const findings = [...pumpFindings, ...this.#lay.findings.filter((finding) => !isSymptom(finding, pumpFindings, mode)),
-      ...this.#supplies.flatMap((supply) => supply.findings), ...sensorFindings([...this.#channels.values()], this.#startedMs, nowMs)];
+      ...this.#rhythms.findings, ...this.#supplies.flatMap((supply) => supply.findings), ...sensorFindings([...this.#channels.values()], this.#startedMs, nowMs)];
     this.#alarms.update(findings.map((finding) => verdictOf(finding, this.#layout)), nowMs);
     return this.#picture(nowMs, channels, findings);
   }
@@ -259,7 +263,7 @@ class SiteWatch implements Watch {
       channels: [...channels.values()], pumps: this.#pumps.map((pump) => pump.picture()), supplies: this.#supplies.map(({ picture }) => picture), lines, heads,
       structures: structureStates(this.#layout, lines, heads).map((structure) => this.#tally.of(structure)), alarms: this.#alarms.list(), notes: [...this.#operations.notes],
       gates: this.#layout.gates.map((gate, index) => ({ gate: gate.id, opening: this.#operations.gateOpening[index]! })),
-      blind: blindSpots(this.#layout, channels, this.#lay.calibrated, pumpState === 'running'),
+      blind: blindSpots(this.#layout, channels, this.#lay.calibrated, pumpState === 'running', this.#rhythms.lines),
     };
   }
 
@@ -307,6 +311,7 @@ class SiteWatch implements Watch {
     const result = this.#lay.baseline(boundary, means, Math.min(...counts), atMs);
     this.#operations.note(result.words, by, atMs);
     if (!result.ok) return result.words;
+    this.#rhythms.learn(atMs);
     this.#baseline = { atMs, by, words: result.words, ...result.learned };
     return null;
   }

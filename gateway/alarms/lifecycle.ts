@@ -44,6 +44,7 @@ const PRIORITIES: Record<Cause, Priority> = {
   'fuel-low': 'medium',
   'pump-fade': 'medium',
   unexplained: 'medium',
+  'head-stalled': 'low',
   leak: 'low',
   plug: 'low',
   'sensor-silent': 'low',

@@ -12,6 +12,7 @@ import type { Finding } from '../diagnosis/finding.ts';
 
 const NAMES: Record<Cause, string> = {
   'head-off': 'head off',
+  'head-stalled': 'a head may have stopped turning, its beat is gone',
   leak: 'leak',
   plug: 'nozzle plugged',
   restriction: 'hose restricted',
@@ -34,6 +35,7 @@ const NAMES: Record<Cause, string> = {
 
 const CHECKS: Record<Cause, string> = {
   'head-off': 'Look along the line for a solid jet and for heads that droop. From the readings an opened head and a leak at the same point look alike.',
+  'head-stalled': 'Watch each impact head of the line make one full turn. Flow and pressure do not change when one stalls: only its beat went missing.',
   leak: 'Look for mud, spray at couplings and a slack hose. From the readings a leak and an opened head at the same point look alike.',
   plug: 'Look for a short or missing stream. A plugged nozzle and a pinched feeder look alike from the readings.',
   restriction: 'Walk the hose for a kink, a wheel on it or a half-shut gate.',
@@ -56,6 +58,7 @@ const CHECKS: Record<Cause, string> = {
 
 const CARRY: Partial<Record<Cause, readonly string[]>> = {
   'head-off': ['spare heads of that size', 'adapters and washers', 'end cap', 'wire or strap', 'hose clamp'],
+  'head-stalled': ['pin or wire', 'spare heads of that size', 'level', 'spikes'],
   leak: ['gaskets of all sizes', 'spanners', 'hose clamp'],
   plug: ['pin or wire', 'spare nozzles', 'in-line strainer'],
   restriction: ['hose bridge', 'elbows'],

@@ -7,8 +7,8 @@ import type { Layout } from '../../config/layout.ts';
 import type { ChannelPicture } from '../../config/wire.ts';
 
 /** What pressure and flow cannot show anywhere. */
+const STALL = 'A head that stalls but still flows: pressure and flow stay the same. Only eyes, or a motion sensor, can tell';
 const ALWAYS = [
-  'A head that stalls but still flows: pressure and flow stay the same. Only eyes, or a motion sensor, can tell.',
   'A light head that slipped off its mount but still sprays: the change is below sensor noise.',
   'Where the water lands: arc, wind, overspray and dry strips.',
   'Which of two like heads side by side: they are named together.',
@@ -16,7 +16,7 @@ const ALWAYS = [
   'The fire, the wind, trees and the road.',
 ];
 
-export function blindSpots(layout: Layout, channels: ReadonlyMap<string, ChannelPicture>, calibrated: boolean, running: boolean): string[] {
+export function blindSpots(layout: Layout, channels: ReadonlyMap<string, ChannelPicture>, calibrated: boolean, running: boolean, beating: readonly string[]): string[] {
   const now: string[] = [];
   if (running && !calibrated) {
     now.push('No baseline has been taken: bands are as wide as the kit allows, and small leaks and plugged nozzles cannot be seen.');
@@ -34,5 +34,8 @@ export function blindSpots(layout: Layout, channels: ReadonlyMap<string, Channel
       now.push(`${pump.label} has no flow meter: leaks and plugs show in line-end pressures only.`);
     }
   }
-  return [...now, ...ALWAYS];
+  // A line may use rhythm only where its own baseline showed it.
+  const heard = layout.lines.filter(({ id }) => beating.includes(id)).map(({ label }) => label);
+  const stall = heard.length === 0 ? `${STALL}.` : `${STALL}, except where the baseline showed the beat of impact heads: ${heard.join(', ')}.`;
+  return [...now, stall, ...ALWAYS];
 }

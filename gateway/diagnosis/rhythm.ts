@@ -1,0 +1,159 @@
+/**
+ * The beat of a line's impact heads in bursts of fast pressure samples: learned when a crew has seen every head turn,
+ * missed when a head stalls. Flow and mean pressure do not change then; nothing else here can show it.
+ *
+ * In: samples of one pulse channel (Pa), the moment of a baseline. Out: how many beats the baseline showed, and which of
+ * them are gone. Method: each burst is freed of its trend and given a sine window; its power at a grid of rates, divided
+ * by that of the sensor's noise, is 1 on average where nothing beats, and passes z with probability exp(-z) (Scargle,
+ * Astrophysical Journal 263 (1982) 835, from memory). Rates go with the root of the pressure and are brought to that of
+ * the baseline. A line may use rhythm only if its own baseline showed it: peaks that stand out in every burst.
+ * Limit: heads with nearly the same rate look like one, and one of them may stop unseen.
+ */
+export interface Lost {
+  readonly beats: number;
+  readonly of: number;
+  /** End of the last burst that still held the first of them. */
+  readonly sinceMs: number;
+}
+
+interface Burst {
+  readonly atMs: number;
+  readonly meanPa: number;
+  /** Power over that of noise, by rate of the grid. */
+  readonly power: Float64Array;
+}
+
+interface Beat {
+  readonly at: number;
+  readonly power: number;
+  lastMs: number;
+  lost: boolean;
+}
+
+const LOWEST_HZ = 0.5;
+const HIGHEST_HZ = 6;
+/** Half the resolution of a four-second burst: a rate between two bins is not missed. */
+const STEP_HZ = 0.125;
+const RATES = Float64Array.from({ length: Math.round((HIGHEST_HZ - LOWEST_HZ) / STEP_HZ) + 1 }, (_, i) => LOWEST_HZ + i * STEP_HZ);
+const LEAST_SAMPLES = 96;
+/** A burst is over when nothing has come for this long. */
+const GAP_MS = 1_500;
+const LEARN_MS = 300_000;
+const LEAST_BURSTS = 3;
+/** Of a mean over bursts: one in 10^13 for a single one of noise. */
+const CLEAR = 30;
+/** Judgements. A beat that is used never fell below this share of its mean at the baseline; one that is lost stays below GONE for so many bursts. */
+const STEADY_SHARE = 0.3;
+const GONE_SHARE = 0.1;
+const GONE_BURSTS = 4;
+const BACK_SHARE = 0.3;
+/** A peak at twice the rate of one this much stronger is its overtone. */
+const OVERTONE = 2.5;
+/** Judgement: away from the pressure of the baseline heads may rightly beat otherwise. */
+const PRESSURE_SHARE = 0.2;
+/** Sensors are noisier than their sheet. */
+const NOISE_MARGIN = 1.3;
+
+export class LineRhythm {
+  readonly #noiseSd: number;
+  #samples: { readonly atMs: number; readonly value: number }[] = [];
+  #bursts: Burst[] = [];
+  #referencePa = NaN;
+  #beats: Beat[] = [];
+  #spectra: Float64Array[] = [];
+
+  constructor(noiseSd: number) {
+    this.#noiseSd = noiseSd;
+  }
+
+  /** Beats that the baseline showed; 0: a stall cannot be seen on this line. */
+  get known(): number {
+    return this.#beats.length;
+  }
+
+  get lost(): Lost | null {
+    const lost = this.#beats.filter((beat) => beat.lost);
+    return lost.length === 0 ? null : { beats: lost.length, of: this.#beats.length, sinceMs: Math.min(...lost.map(({ lastMs }) => lastMs)) };
+  }
+
+  /** Samples in order of time. */
+  take(atMs: number, value: number): void {
+    const last = this.#samples.at(-1);
+    if (last && atMs - last.atMs > GAP_MS) this.#samples = [];
+    this.#samples.push({ atMs, value });
+  }
+
+  /** Once a second: a burst that has ended is looked at. */
+  settle(nowMs: number): void {
+    const last = this.#samples.at(-1);
+    if (!last || nowMs - last.atMs < GAP_MS) return;
+    const samples = this.#samples;
+    this.#samples = [];
+    if (samples.length < LEAST_SAMPLES) return;
+    const meanPa = samples.reduce((sum, { value }) => sum + value, 0) / samples.length;
+    const stretch = Number.isNaN(this.#referencePa) ? 1 : Math.sqrt(Math.max(meanPa, 1) / this.#referencePa);
+    const burst = { atMs: last.atMs, meanPa, power: powers(samples, RATES.map((rate) => rate * stretch), this.#noiseSd * NOISE_MARGIN) };
+    this.#bursts = [...this.#bursts.filter(({ atMs }) => atMs > nowMs - LEARN_MS), burst];
+    this.#follow(burst);
+  }
+
+  /** Every head has been seen turning: what beats now is how it should beat. */
+  learn(nowMs: number): void {
+    const bursts = this.#bursts.filter(({ atMs }) => atMs > nowMs - LEARN_MS);
+    this.#beats = [];
+    this.#referencePa = NaN;
+    if (bursts.length < LEAST_BURSTS) return;
+    const newest = bursts.at(-1)!;
+    const alike = bursts.filter(({ meanPa }) => Math.abs(meanPa / newest.meanPa - 1) < 0.05);
+    if (alike.length < LEAST_BURSTS) return;
+    const mean = RATES.map((_, i) => alike.reduce((sum, { power }) => sum + power[i]!, 0) / alike.length);
+    const peaks = [...mean.keys()].filter((i) => mean[i]! > CLEAR && mean[i]! >= (mean[i - 1] ?? 0) && mean[i]! > (mean[i + 1] ?? 0));
+    this.#referencePa = newest.meanPa;
+    this.#beats = peaks
+      .filter((i) => !peaks.some((other) => Math.abs(RATES[i]! - 2 * RATES[other]!) <= 2 * STEP_HZ && mean[other]! > OVERTONE * mean[i]!))
+      .filter((i) => alike.every(({ power }) => nearby(power, i) > STEADY_SHARE * mean[i]!))
+      .map((at) => ({ at, power: mean[at]!, lastMs: newest.atMs, lost: false }));
+    this.#spectra = [];
+  }
+
+  #follow({ atMs, meanPa, power }: Burst): void {
+    if (this.#beats.length === 0 || Math.abs(meanPa / this.#referencePa - 1) > PRESSURE_SHARE) return;
+    this.#spectra = [...this.#spectra.slice(1 - GONE_BURSTS), power];
+    for (const beat of this.#beats) {
+      const now = nearby(power, beat.at) / beat.power;
+      if (now >= BACK_SHARE) {
+        beat.lastMs = atMs;
+        beat.lost = false;
+      }
+      if (this.#spectra.length >= GONE_BURSTS && this.#spectra.every((one) => nearby(one, beat.at) < GONE_SHARE * beat.power)) beat.lost = true;
+    }
+  }
+}
+
+/** Largest power at a rate or next to it: jitter moves a beat about. */
+function nearby(power: Float64Array, at: number): number {
+  return Math.max(power[at]!, power[at - 1] ?? 0, power[at + 1] ?? 0);
+}
+
+/** Power at each rate over what white noise of this standard deviation gives on average. */
+export function powers(samples: readonly { readonly atMs: number; readonly value: number }[], rates: Float64Array, noiseSd: number): Float64Array {
+  const count = samples.length;
+  const startMs = samples[0]!.atMs;
+  const times = samples.map(({ atMs }) => (atMs - startMs) / 1_000);
+  const middle = times.reduce((a, b) => a + b, 0) / count;
+  const mean = samples.reduce((sum, { value }) => sum + value, 0) / count;
+  const spread = times.reduce((sum, time) => sum + (time - middle) ** 2, 0);
+  const slope = samples.reduce((sum, { value }, i) => sum + (times[i]! - middle) * (value - mean), 0) / spread;
+  const window = times.map((_, i) => Math.sin((Math.PI * (i + 0.5)) / count));
+  const shaped = samples.map(({ value }, i) => window[i]! * (value - mean - slope * (times[i]! - middle)));
+  const scale = noiseSd ** 2 * window.reduce((sum, w) => sum + w * w, 0);
+  return rates.map((rate) => {
+    let real = 0;
+    let imaginary = 0;
+    shaped.forEach((value, i) => {
+      real += value * Math.cos(2 * Math.PI * rate * times[i]!);
+      imaginary += value * Math.sin(2 * Math.PI * rate * times[i]!);
+    });
+    return (real ** 2 + imaginary ** 2) / scale;
+  });
+}

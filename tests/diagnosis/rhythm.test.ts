@@ -1,0 +1,114 @@
+/**
+ * The beat of heads in bursts of fast samples. Power of white noise over its own variance passes z with probability exp(-z)
+ * (Scargle, Astrophysical Journal 263 (1982) 835, from memory); the tones are made here, with known rates.
+ */
+import { describe, expect, it } from 'vitest';
+import { LineRhythm, powers } from '../../gateway/diagnosis/rhythm.ts';
+import { Dice } from '../../simulator/dice.ts';
+
+const NOISE_PA = 300;
+const SAMPLES = 128;
+const STEP_MS = 1_000 / 32;
+
+interface Tone {
+  readonly hz: number;
+  readonly pa: number;
+}
+
+function burst(dice: Dice, endMs: number, tones: readonly Tone[], meanPa = 400_000): { atMs: number; value: number }[] {
+  const phases = tones.map(() => 2 * Math.PI * dice.uniform());
+  return Array.from({ length: SAMPLES }, (_, i) => {
+    const atMs = endMs - Math.round((SAMPLES - 1 - i) * STEP_MS);
+    const beat = tones.reduce((sum, { hz, pa }, n) => sum + pa * Math.cos(2 * Math.PI * hz * (atMs / 1_000) + phases[n]!), 0);
+    return { atMs, value: meanPa + beat + NOISE_PA * dice.normal() };
+  });
+}
+
+class Line {
+  readonly rhythm = new LineRhythm(NOISE_PA);
+  readonly #dice: Dice;
+  nowMs = 0;
+
+  constructor(seed: number) {
+    this.#dice = Dice.named(seed, 'line');
+  }
+
+  bursts(count: number, tones: readonly Tone[], meanPa?: number): void {
+    for (let n = 0; n < count; n += 1) {
+      this.nowMs += 30_000;
+      for (const { atMs, value } of burst(this.#dice, this.nowMs, tones, meanPa)) this.rhythm.take(atMs, value);
+      this.rhythm.settle(this.nowMs + 2_000);
+    }
+  }
+}
+
+const TWO: readonly Tone[] = [{ hz: 1.5, pa: 2_000 }, { hz: 2.6, pa: 1_500 }];
+
+describe('power of a burst', () => {
+  it('passes z in exp(-z) of cases where there is only noise', () => {
+    const dice = Dice.named(9_900, 'noise');
+    const found: number[] = [];
+    for (let n = 0; n < 3_000; n += 1) found.push(powers(burst(dice, 10_000, []), Float64Array.of(2.25), NOISE_PA)[0]!);
+    for (const z of [1, 3, 5]) {
+      const expected = 3_000 * Math.exp(-z);
+      expect(Math.abs(found.filter((power) => power > z).length - expected)).toBeLessThan(4 * Math.sqrt(expected));
+    }
+  });
+
+  it('of a tone is a quarter of its squared amplitude times the window, over the noise: highest at its rate', () => {
+    const rates = Float64Array.from({ length: 40 }, (_, i) => 0.5 + 0.125 * i);
+    const power = powers(burst(Dice.named(9_901, 'tone'), 10_000, [{ hz: 2.5, pa: 3_000 }]), rates, NOISE_PA);
+    expect(rates[power.indexOf(Math.max(...power))]).toBeCloseTo(2.5, 9);
+    // Sine window: (sum w)^2 / sum w^2 = (2N/pi)^2 / (N/2).
+    const gain = ((2 * SAMPLES) / Math.PI) ** 2 / (SAMPLES / 2);
+    expect(Math.max(...power) / ((0.25 * 3_000 ** 2 * gain) / NOISE_PA ** 2)).toBeCloseTo(1, 0);
+  });
+});
+
+describe('rhythm of a line', () => {
+  it('is not claimed where the baseline shows none, nor from two bursts', () => {
+    const silent = new Line(9_910);
+    silent.bursts(6, []);
+    silent.rhythm.learn(silent.nowMs);
+    expect(silent.rhythm.known).toBe(0);
+    silent.bursts(20, []);
+    expect(silent.rhythm.lost).toBeNull();
+    const short = new Line(9_911);
+    short.bursts(2, TWO);
+    short.rhythm.learn(short.nowMs);
+    expect(short.rhythm.known).toBe(0);
+  });
+
+  it('misses a beat that stops, within four bursts, and takes it back when it returns', () => {
+    const line = new Line(9_912);
+    line.bursts(5, TWO);
+    line.rhythm.learn(line.nowMs);
+    expect(line.rhythm.known).toBe(2);
+    line.bursts(10, TWO);
+    expect(line.rhythm.lost).toBeNull();
+    const lastMs = line.nowMs;
+    line.bursts(4, TWO.slice(0, 1));
+    expect(line.rhythm.lost).toEqual({ beats: 1, of: 2, sinceMs: lastMs });
+    line.bursts(1, TWO);
+    expect(line.rhythm.lost).toBeNull();
+  });
+
+  it('follows rates that go with the root of the pressure, and holds its tongue far from the pressure it learned at', () => {
+    const line = new Line(9_913);
+    line.bursts(5, TWO);
+    line.rhythm.learn(line.nowMs);
+    const softer = TWO.map(({ hz, pa }) => ({ hz: hz * Math.sqrt(0.88), pa }));
+    line.bursts(8, softer, 0.88 * 400_000);
+    expect(line.rhythm.lost).toBeNull();
+    line.bursts(8, [], 0.6 * 400_000);
+    expect(line.rhythm.lost).toBeNull();
+  });
+
+  it('does not cry over bursts that never came', () => {
+    const line = new Line(9_914);
+    line.bursts(5, TWO);
+    line.rhythm.learn(line.nowMs);
+    for (let second = 0; second < 600; second += 1) line.rhythm.settle(line.nowMs + 2_000 + second * 1_000);
+    expect(line.rhythm.lost).toBeNull();
+  });
+});
