@@ -28,7 +28,7 @@ const USUAL_DELAY_S: readonly [number, number] = [3, 6];
 
 /** A verdict that is likelier wrong than right must hold this long; one whose cause wavers starts its delay again, for a while. */
 const DOUBTFUL_DELAY_S = 12;
-const MOST_WAVERING_MS = 9_000;
+const MOST_WAVERING_MS = 4_000;
 
 const PRIORITIES: Record<Cause, Priority> = {
   'dead-head': 'people',

@@ -17,7 +17,7 @@ const LONGEST_MS = 120_000;
 const MODEL_SHARE = 0.02;
 /** Judgement: how long pressures run on after a line was shut, and while one fills again. */
 const SHUT_HOLD_MS = 6_000;
-const OPEN_HOLD_MS = 20_000;
+const OPEN_HOLD_MS = 45_000;
 
 interface Pending {
   readonly before: number;

@@ -72,7 +72,7 @@ export class PumpWatch {
 
   /** Pressure and speed have held still over the last seconds: a steady model may speak. */
   steady(nowMs: number): boolean {
-    return this.#still('dischargePa', nowMs, 4_500, 0.03) && this.#still('rotationHz', nowMs, 9_000, 0.012);
+    return this.#still('dischargePa', nowMs, 2_500, 0.03) && this.#still('rotationHz', nowMs, 9_000, 0.012);
   }
 
   /** Without a speed sensor pressure alone decides. */
