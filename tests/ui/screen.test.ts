@@ -134,6 +134,21 @@ describe.skipIf(missing('chromium'))('the screen', () => {
     expect(entry?.kind === 'baseline' && new Set(entry.headsSeenTurning)).toEqual(new Set(layout.heads.map((head) => head.id)));
   });
 
+  it('takes what somebody found where they looked, and shows what a baseline pinned down', async () => {
+    const page = await open('faulty', 'walk-round');
+    await page.getByText('What it pinned down, and what looks alike').click();
+    await page.getByText(/discharge of the heads of Line A/).waitFor();
+    await page.getByLabel('Your initials').fill('QR');
+    await page.getByRole('button', { name: 'Use these' }).click();
+    await page.goto(`${address}/#site`);
+    await page.locator('nav a[href="#site"][aria-current]').waitFor();
+    await page.getByRole('button', { name: 'Why, where, radio' }).first().click();
+    await page.getByLabel('What they found').first().selectOption('Nothing wrong there');
+    await page.getByRole('button', { name: 'Log this look' }).first().click();
+    await page.getByText('It counts as evidence, not as proof').waitFor();
+    expect(gateway.entries.at(-1)).toMatchObject({ kind: 'looked', by: 'QR', found: 'nothing-wrong' });
+  });
+
   it('opens details by keyboard and by touch', async () => {
     const page = await open('faulty', 'site', 1_280);
     await page.getByRole('listbox', { name: 'Things on the plan' }).focus();
