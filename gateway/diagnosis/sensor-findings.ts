@@ -34,7 +34,7 @@ export function sensorFindings(channels: readonly Channel[], startedMs: number, 
  * longer explain it. One never heard is given the same time from the start.
  */
 function isSilent(channel: Channel, startedMs: number, nowMs: number): boolean {
-  if (channel.freshness(nowMs) === 'fresh') return false;
+  if (channel.freshness(nowMs) === 'fresh' || nowMs - startedMs < SILENT_MS) return false;
   return nowMs - (channel.latest?.atMs ?? startedMs) > Math.max(SILENT_MS, SILENT_INTERVALS * 1_000 * channel.sensor.intervalS);
 }
 

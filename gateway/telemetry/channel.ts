@@ -3,7 +3,7 @@
  *
  * In: readings in order of arrival. Out: value, freshness, mean of a recent window. Freshness is judged by the time of
  * measurement, never by the connection. A stuck sensor is one that repeats one value to the last digit while its own
- * noise says that it cannot.
+ * noise says that it cannot. A device clock that is slow by a steady amount is put right for the live view.
  */
 import type { Sensor } from '../../config/layout.ts';
 import type { Freshness } from '../../config/wire.ts';
@@ -16,6 +16,10 @@ const STALE_FLOOR_MS = 8_000;
 const STUCK_READINGS = 12;
 const STUCK_SPAN_MS = 11_000;
 const HISTORY_MS = 300_000;
+/** Judgement: so many deliveries in a row that are as late as each other, to this, and later than a radio link makes them. */
+const CLOCK_READINGS = 5;
+const CLOCK_SPREAD_MS = 2_500;
+const CLOCK_OFF_MS = 12_000;
 
 export interface Sample {
   readonly atMs: number;
@@ -26,6 +30,8 @@ export class Channel {
   readonly sensor: Sensor;
   #samples: Sample[] = [];
   #latest: Reading | null = null;
+  #lags: { readonly receivedMs: number; lagMs: number }[] = [];
+  #behindMs = 0;
   #identical = 0;
   #identicalSinceMs = 0;
 
@@ -37,8 +43,15 @@ export class Channel {
     return this.#latest;
   }
 
+  /** How far the device's clock is behind, ms; 0: not, or not known yet. */
+  get behindMs(): number {
+    return this.#behindMs;
+  }
+
   /** Files a reading; one that is older than the newest is kept out of the live view (the journal has it). */
-  take(reading: Reading): void {
+  take(sent: Reading): void {
+    this.#watchClock(sent);
+    const reading = this.#behindMs > 0 ? { ...sent, atMs: sent.atMs + this.#behindMs } : sent;
     const before = this.#latest;
     if (before && reading.atMs <= before.atMs) return;
     if (before && before.value === reading.value) this.#identical += 1;
@@ -52,6 +65,25 @@ export class Channel {
     if (this.#samples.length > 0 && this.#samples[0]!.atMs < oldestMs - 30_000) {
       this.#samples = this.#samples.filter((sample) => sample.atMs >= oldestMs);
     }
+  }
+
+  /**
+   * A clock that is minutes slow makes every reading as old as the last; a backlog comes in one go, each reading less old
+   * than the one before. Only the first is put right.
+   */
+  #watchClock({ atMs, receivedMs }: Reading): void {
+    const before = this.#lags.at(-1);
+    // A batch says nothing of the clock: of readings received together only the newest counts.
+    if (before && receivedMs - before.receivedMs < 500) {
+      if (receivedMs - atMs < before.lagMs) before.lagMs = receivedMs - atMs;
+      return;
+    }
+    this.#lags = [...this.#lags.slice(1 - CLOCK_READINGS), { receivedMs, lagMs: receivedMs - atMs }];
+    const lags = this.#lags.map(({ lagMs }) => lagMs);
+    const least = Math.min(...lags);
+    const even = this.#lags.length === CLOCK_READINGS && Math.max(...lags) - least < CLOCK_SPREAD_MS;
+    if (even) this.#behindMs = least > CLOCK_OFF_MS ? least : 0;
+    else if (lags.at(-1)! < this.#behindMs - CLOCK_SPREAD_MS) this.#behindMs = 0;
   }
 
   freshness(nowMs: number): Freshness {

@@ -1,0 +1,43 @@
+/** A device whose clock is slow by a steady amount is live; a backlog is not. Order of events: common practice, no source. */
+import { describe, expect, it } from 'vitest';
+import { Channel } from '../../gateway/telemetry/channel.ts';
+import { siteLayout } from '../support/drive.ts';
+
+const sensor = siteLayout('larch-cove').sensors.find(({ id }) => id === 'end-c-pressure')!;
+
+function taken(channel: Channel, atMs: number, receivedMs: number): void {
+  channel.take({ channel: sensor.id, value: 400_000 + (receivedMs % 977), atMs, receivedMs, deviceMs: atMs, grade: 'good' });
+}
+
+describe('a slow device clock', () => {
+  it('is learned from five deliveries that are as late as each other, and forgotten when it is set right', () => {
+    const channel = new Channel(sensor);
+    for (let second = 0; second < 4; second += 1) taken(channel, second * 1_000 - 240_000, second * 1_000);
+    expect(channel.freshness(4_000)).toBe('stale');
+    for (let second = 4; second < 30; second += 1) taken(channel, second * 1_000 - 240_000, second * 1_000);
+    expect(channel.behindMs).toBeCloseTo(240_000, -2);
+    expect(channel.freshness(30_000)).toBe('fresh');
+    expect(channel.latest!.atMs).toBe(29_000);
+    for (let second = 30; second < 40; second += 1) taken(channel, second * 1_000, second * 1_000);
+    expect(channel.behindMs).toBe(0);
+    expect(channel.freshness(40_000)).toBe('fresh');
+  });
+
+  it('is not read into a backlog, in one batch or in several', () => {
+    const one = new Channel(sensor);
+    for (let second = 0; second < 200; second += 1) taken(one, second * 1_000, 300_000);
+    expect(one.behindMs).toBe(0);
+    expect(one.freshness(300_000)).toBe('stale');
+    const several = new Channel(sensor);
+    for (let batch = 0; batch < 8; batch += 1) {
+      for (let second = 0; second < 30; second += 1) taken(several, (batch * 30 + second) * 1_000, 300_000 + batch * 1_000);
+    }
+    expect(several.behindMs).toBe(0);
+  });
+
+  it('is not read into a radio link that is a few seconds late', () => {
+    const channel = new Channel(sensor);
+    for (let second = 0; second < 60; second += 1) taken(channel, second * 1_000 - 6_000, second * 1_000);
+    expect(channel.behindMs).toBe(0);
+  });
+});
