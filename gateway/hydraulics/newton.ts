@@ -35,8 +35,8 @@ const PRESSURE_CLOSURE_PA = 1;
 const FLOW_CLOSURE = 3e-4;
 const FLOW_FLOOR_M3S = 1e-9;
 const MOST_SHORTENINGS = 30;
-/** Relative change of a flow below which its link is straight: the loss then errs by less than a millionth. */
-const LINEAR = 1e-3;
+/** Relative change of a flow below which its link is straight: the loss then errs by less than a ten-millionth. Not more: several steps add up. */
+const LINEAR = 3e-4;
 const TORN = 1e-5;
 
 /** `flow` and `scratch.pressure` hold where to begin; the linear system is that of `linearise` or of neighbour.ts. */
