@@ -66,6 +66,7 @@ async function open(screen: string): Promise<void> {
 
 async function takeBaseline(): Promise<void> {
   await open('Walk-round');
+  await page.getByRole('heading', { name: 'Every head seen turning' }).waitFor();
   const initials = page.getByLabel('Your initials').first();
   if (await initials.isVisible()) {
     await initials.fill('AB');
