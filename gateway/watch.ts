@@ -148,7 +148,7 @@ class SiteWatch implements Watch {
   #watchLay(nowMs: number, declaredFilling: boolean): void {
     const boundary = this.#boundary(nowMs);
     const state = this.#pumpState;
-    const known = this.#pumps.every((pump) => pump.regime.state === 'stopped' || pump.readings.dischargePa !== null);
+    const known = this.#pumps.every((pump) => pump.known);
     const steady = this.#pumps.every((pump) => pump.regime.state === 'stopped' || pump.steady(nowMs));
     const flowing = (state === 'running' || state === 'starting') && !this.#pumps.some(({ regime }) => regime.pinched || regime.dryRunningMs !== null);
     if (!flowing || !known || declaredFilling) {

@@ -82,6 +82,8 @@ function beyondThePlant({ sources, pumps, hoses }: Layout): string | null {
   if (mains) return `${mains.id} is a hydrant or tap: the simulator has no physics for one. Rig a tank or open water to play this site.`;
   const boosting = pumps.find((pump) => pump.inlet !== null);
   if (boosting) return `${boosting.id} boosts another pump: the simulator has no physics for that.`;
+  const holding = pumps.find((pump) => pump.holdsPa !== null);
+  if (holding) return `${holding.id} holds a pressure that the layout sets: the simulator's governor has its own.`;
   const relief = pumps.find((pump) => pump.relief !== null);
   if (relief) return `${relief.id} has a relief valve: the simulator has no physics for one.`;
   const weeping = hoses.find((hose) => hose.kit.weepKPerM);

@@ -47,15 +47,15 @@ export class Expectation {
       if (Number.isFinite(level)) settings.sourceLevelM[source] = level;
     });
     for (let pump = 0; pump < belief.pumps; pump += 1) {
+      if (this.layout.pumps[pump]!.inlet !== null) {
+        // A pump that boosts a hose has no source to lean on: it goes by its speed.
+        const ratio = boundary.speedRatio[pump]!;
+        if (Number.isFinite(ratio)) settings.pumpSpeed[pump] = ratio;
+        continue;
+      }
       const measured = boundary.dischargePa[pump]!;
       const rise = this.gauges.findIndex((gauge) => gauge.kind === 'rise' && gauge.pump === pump);
       const running = Number.isFinite(measured) && measured > 0;
-      if (running && this.layout.pumps[pump]!.inlet !== null) {
-        // A pump that boosts a hose has no source to lean on: it goes by its speed.
-        const ratio = boundary.speedRatio[pump]!;
-        settings.pumpSpeed[pump] = Number.isFinite(ratio) ? ratio : this.layout.pumps[pump]!.speed;
-        continue;
-      }
       settings.dischargePa[pump] = running ? measured - (rise < 0 ? 0 : belief.mean[offsetAt(belief, rise)]!) : NaN;
       if (!running) settings.pumpSpeed[pump] = 0;
     }

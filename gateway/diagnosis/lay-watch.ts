@@ -280,9 +280,7 @@ export class LayWatch {
     this.belief = result.belief;
     this.calibrated = true;
     this.#calibratedMs = nowMs;
-    this.findings = [];
-    this.#standing = [];
-    this.#since.clear();
+    this.forget();
     this.#history.restart(nowMs);
     return result;
   }

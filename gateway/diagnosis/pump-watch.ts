@@ -70,8 +70,15 @@ export class PumpWatch {
     if (this.regime.state !== 'unknown') this.findings = this.#judge(nowMs, mode);
   }
 
+  /** Whether the model has what it leans on: of a booster nothing but the layout, of any other pump its discharge pressure. */
+  get known(): boolean {
+    return this.regime.state === 'stopped' || this.pump.inlet !== null || this.readings.dischargePa !== null;
+  }
+
   /** Pressure and speed have held still over the last seconds: a steady model may speak. */
   steady(nowMs: number): boolean {
+    // A booster goes by its speed alone: its pressures are for the network to say.
+    if (this.pump.inlet !== null) return this.#still('rotationHz', nowMs, 9_000, 0.012);
     return this.#still('dischargePa', nowMs, 2_500, 0.03) && this.#still('rotationHz', nowMs, 9_000, 0.012);
   }
 

@@ -53,5 +53,5 @@ export function drainsBackM3(layout: Layout, pump: Pump): number {
   }
   return free
     .filter(({ from, to }) => reached.has(from) && Math.min(heightOf.get(from)!, heightOf.get(to)!) >= pump.elevationM)
-    .reduce((sum, hose) => sum + boreArea(hose.kit.boreM) * hose.lengthM, 0);
+    .reduce((sum, hose) => sum + hoseVolumeM3(hose.kit.boreM, hose.lengthM), 0);
 }

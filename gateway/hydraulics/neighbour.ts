@@ -7,7 +7,7 @@
  * base. It serves as long as the same links are open and the same pressures known; otherwise it is made anew.
  */
 import type { Assembly } from './assembly.ts';
-import { addShare, evaluate, linearise } from './newton.ts';
+import { addShare, evaluate } from './newton.ts';
 import type { Solution } from './solve.ts';
 
 export interface Neighbour {
@@ -35,24 +35,20 @@ export const noNeighbour = (): Neighbour => ({ kept: null });
 const SETTLED = 1e-3;
 const MOST_SETTLINGS = 6;
 
-export function beginAt(
-  net: Assembly,
-  wet: Uint8Array,
-  start: Solution,
-  startingState: (net: Assembly, wet: Uint8Array, start: Solution) => Float64Array,
-): Float64Array {
-  const kept = net.neighbour.kept;
-  if (kept?.of === start && kept.wet === wet && samePressures(net, kept)) {
-    restore(net, kept);
-    const flow = kept.flow.slice();
-    renewChanged(net, kept, flow);
-    return flow;
-  }
-  const flow = startingState(net, wet, start);
-  linearise(net, wet, flow);
+/** Flows at the neighbour, with its linear system and what has changed since; null: another neighbour is kept, or none. */
+export function resume(net: Assembly, wet: Uint8Array, start: Solution): Float64Array | null {
+  const { kept } = net.neighbour;
+  if (kept?.of !== start || kept.wet !== wet || !samePressures(net, kept)) return null;
+  restore(net, kept);
+  const flow = kept.flow.slice();
+  renewChanged(net, kept, flow);
+  return flow;
+}
+
+/** Keeps the linear system at `start`, as it stands in the scratch, for the next that begin there. */
+export function remember(net: Assembly, wet: Uint8Array, start: Solution, flow: Float64Array): void {
   net.neighbour.kept = keep(net, wet, start, flow);
   settleOutlets(net, flow);
-  return flow;
 }
 
 /** Of sources and pumps: those of nodes are part of the solution. */

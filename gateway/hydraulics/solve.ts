@@ -11,7 +11,7 @@ import type { Assembly } from './assembly.ts';
 import { TRICKLE_MPS } from './hose-table.ts';
 import { putInForce } from './in-force.ts';
 import { CLOSED_M3S, nozzleAt, suctionLoss } from './link-loss.ts';
-import { beginAt } from './neighbour.ts';
+import { remember, resume } from './neighbour.ts';
 import { iterate, linearise } from './newton.ts';
 import type { End, Fault } from './newton.ts';
 import { discharge } from './nozzle.ts';
@@ -44,9 +44,18 @@ export function solve(network: Assembly, settings: Settings, start?: Solution): 
   const net = isSplit(network.spurs, settings) ? network.withoutSpurs() : network;
   const wet = putInForce(net, settings);
   const cutOff = demandCutOff(net, wet);
-  const flow = start?.converged ? beginAt(net, wet, start, startingState) : startingState(net, wet);
-  if (!start?.converged) linearise(net, wet, flow);
+  const flow = begin(net, wet, start?.converged ? start : undefined);
   return report(net, flow, wet, cutOff ? { iterations: 0, fault: cutOff } : iterate(net, wet, flow));
+}
+
+/** Flows to begin with, and the linear system there. */
+function begin(net: Assembly, wet: Uint8Array, start: Solution | undefined): Float64Array {
+  const resumed = start ? resume(net, wet, start) : null;
+  if (resumed) return resumed;
+  const flow = startingState(net, wet, start);
+  linearise(net, wet, flow);
+  if (start) remember(net, wet, start, flow);
+  return flow;
 }
 
 /** Judgement: Pa at a nozzle and m/s in a hose, near where such lays work. */
