@@ -26,6 +26,8 @@ export interface Remedy {
 }
 
 const MORE = [1.05, 1.1];
+/** A governor may be set to whatever the engine's speed allows: the solver says where that ends. */
+const MORE_HELD = [1.05, 1.1, 1.2, 1.3, 1.5, 1.75, 2];
 const LESS = [0.95, 0.9, 0.85, 0.8, 0.75, 0.7, 0.65, 0.6, 0.55, 0.5];
 const SHORTER = 0.5;
 /** Loss goes with bore to the -4.871 (Hazen-Williams). */
@@ -49,7 +51,7 @@ export function remediesFor(net: Network, settings: Settings, headId: string): R
     make(changed);
     return keep({ change, subject, speed: null, holdsPa: null }, solveRigged(net, changed, before).solution);
   };
-  atThePump(net, settings, before, standing === 'too-weak' ? MORE : LESS, keep);
+  atThePump(net, settings, before, standing === 'too-weak', keep);
   if (standing !== 'too-weak') return found;
   net.layout.heads.some((other, i) => {
     if (other.line !== head.line || other.id === headId) return false;
@@ -67,11 +69,11 @@ export function remediesFor(net: Network, settings: Settings, headId: string): R
 type Keep = (remedy: Omit<Remedy, 'pressurePa'>, after: Solution) => boolean;
 
 /** The least step of the throttle that is enough; of a governed pump, of the pressure it holds. */
-function atThePump(net: Network, settings: Settings, before: Solution, ratios: readonly number[], keep: Keep): void {
+function atThePump(net: Network, settings: Settings, before: Solution, weak: boolean, keep: Keep): void {
   const pump = strongestPump(before);
   const { id, holdsPa } = net.layout.pumps[pump]!;
   if (holdsPa === null) {
-    ratios.some((ratio) => {
+    (weak ? MORE : LESS).some((ratio) => {
       const changed = copySettings(settings);
       const speed = ratio * settings.pumpSpeed[pump]!;
       changed.pumpSpeed[pump] = speed;
@@ -79,7 +81,7 @@ function atThePump(net: Network, settings: Settings, before: Solution, ratios: r
     });
     return;
   }
-  ratios.some((ratio) => {
+  (weak ? MORE_HELD : LESS).some((ratio) => {
     const held = Float64Array.from(net.layout.pumps, (one, i) => (i === pump ? ratio * holdsPa : (one.holdsPa ?? NaN)));
     const after = solveGoverned(net, settings, held, GREATEST_SPEED, before).solution;
     return keep({ change: 'held-pressure', subject: id, speed: null, holdsPa: ratio * holdsPa }, after);
