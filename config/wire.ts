@@ -118,6 +118,8 @@ export interface SupplyPicture {
   readonly filling: boolean;
   /** Seconds until the suction runs dry; null: unknown or not falling. */
   readonly emptyInS: Estimate | null;
+  /** The head that falls first below the pressure that turns it as the level falls, and when; null: unknown, not falling, or none before the suction runs dry. */
+  readonly firstShort: { readonly head: string; readonly inS: Estimate } | null;
 }
 
 export interface PumpPicture {

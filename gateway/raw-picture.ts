@@ -30,7 +30,7 @@ export class RawTier {
       pumps: this.#layout.pumps.map((pump) => ({
         pump: pump.id, state: 'unknown', dischargePa: null, suctionPa: null, flowM3s: null, rotationHz: null, fuelM3: null, fuelLeftS: null,
       })),
-      supplies: this.#layout.sources.map((source) => ({ source: source.id, volumeM3: null, usableM3: null, trendM3s: null, filling: false, emptyInS: null })),
+      supplies: this.#layout.sources.map((source) => ({ source: source.id, volumeM3: null, usableM3: null, trendM3s: null, filling: false, emptyInS: null, firstShort: null })),
       lines: this.#layout.lines.map((line) => ({ line: line.id, ...unknown })),
       structures: this.#layout.structures.map((structure) => ({ structure: structure.id, flowM3s: null, tally: null, ...unknown })),
       heads: this.#layout.heads.map((head) => ({ head: head.id, state: 'unknown', pressurePa: null, flowM3s: null, seenTurningMs: null })),

@@ -11,6 +11,7 @@ import { Alarms } from './alarms/lifecycle.ts';
 import { verdictOf } from './alarms/wording.ts';
 import { blindSpots } from './diagnosis/blind-spots.ts';
 import type { Finding } from './diagnosis/finding.ts';
+import type { FirstShort } from './diagnosis/first-short.ts';
 import type { Boundary } from './diagnosis/gauge.ts';
 import { LayWatch } from './diagnosis/lay-watch.ts';
 import { PumpWatch } from './diagnosis/pump-watch.ts';
@@ -46,11 +47,15 @@ const FILLED_SHARE = 0.7;
 const RUN_DOWN_MS = 20_000;
 const FILLED_FRAMES = 5;
 const FILL_AT_REST_MS = 60_000;
+const FIRST_SHORT_EVERY_MS = 10_000;
 const BASELINE_MS = 60_000;
 const BASELINE_LEAST_MS = 25_000;
 /** Causes at the pump that drag the whole lay with them, and how long before them their symptoms may start. */
 const DRAGGING = ['pump-stop', 'dead-head', 'suction-trouble'];
 const SYMPTOM_MS = 30_000;
+/** Judgement: between a gate's first turn and the readings' word for it. */
+const HAND_MS = 15_000;
+const KEEPS_WATER = ['gate-shut', 'restriction', 'plug'];
 
 /** One cause, one alarm: what a trouble at the pump does to the lay is not a second one; nor is a gate shut while cycling. */
 function isSymptom(finding: Finding, pumpFindings: readonly Finding[], mode: string | null): boolean {
@@ -71,6 +76,7 @@ class SiteWatch implements Watch {
   readonly #tally: WaterTally;
   readonly #rhythms: RhythmWatch;
   readonly #filedMs: Float64Array;
+  readonly #shorts = new Map<number, FirstShort | null>();
   #frameMs: number | null = null;
   #startedMs = 0;
   #filledFrames = 0;
@@ -120,7 +126,7 @@ class SiteWatch implements Watch {
       this.#remark(pump, before, nowMs);
     }
     this.#watchLay(nowMs, mode === 'filling');
-    for (const supply of this.#supplies) supply.observe(nowMs, this.#drawnFrom(supply.source.id));
+    this.#supplies.forEach((supply, index) => supply.observe(nowMs, this.#drawnFrom(supply.source.id), this.#firstShort(index, nowMs)));
     const channels = new Map([...this.#channels.values()].map((channel) => [channel.sensor.id, this.#channelPicture(channel, nowMs)]));
     const pumpFindings = this.#pumps.flatMap((pump) => pump.findings);
     this.#rhythms.observe(nowMs, [...pumpFindings, ...this.#lay.findings]);
@@ -177,14 +183,18 @@ class SiteWatch implements Watch {
   #settleOrders(boundary: Boundary, nowMs: number): void {
     const readings = Float64Array.from(this.#lay.gauges, ({ sensor }) => this.#channels.get(sensor.id)!.usable(nowMs) ?? NaN);
     const { gateOpening } = this.#operations;
-    const foundShut = this.#lay.findings.flatMap(({ cause, places }) => (cause === 'gate-shut' ? places.map(({ id }) => this.#layout.gates.findIndex((gate) => gate.id === id)) : []))
-      .filter((gate) => this.#orders.awaitsShut(gate, gateOpening));
+    // A valve on its way shut looks like any other thing that keeps water from its line.
+    const foundShut = this.#orders.awaitingShut(gateOpening).filter((gate) => {
+      const { id, line } = this.#layout.gates[gate]!;
+      return this.#lay.findings.some(({ cause, subject, places }) => (KEEPS_WATER.includes(cause) && subject === line) || (cause === 'gate-shut' && places.some((place) => place.id === id)));
+    });
     const foundMs = Math.max(0, ...foundShut.map((gate) => this.#orders.done(gate)));
     const restMs = Math.max(foundMs, this.#orders.settle(this.#lay.expectation, this.#lay.belief, boundary, readings, gateOpening, nowMs));
     if (restMs === 0) return;
     boundary.gateOpening.set(this.#orders.inForce(gateOpening));
     this.#lay.restart(nowMs, restMs);
-    if (foundShut.length > 0) this.#lay.forget();
+    // What began about when the hand moved is that hand.
+    this.#lay.forget(foundShut.length > 0 ? -Infinity : nowMs - HAND_MS);
   }
 
   /** Filling is over when every open line end holds what it should, or when nothing has risen for a minute. */
@@ -217,6 +227,13 @@ class SiteWatch implements Watch {
     };
   }
 
+  /** Worked out anew every ten seconds: a level moves slowly. */
+  #firstShort(source: number, nowMs: number): FirstShort | null {
+    if (!this.#lay.present) this.#shorts.delete(source);
+    else if (nowMs % FIRST_SHORT_EVERY_MS === 0) this.#shorts.set(source, this.#lay.firstShort(source));
+    return this.#shorts.get(source) ?? null;
+  }
+
   #drawnFrom(source: string): number | null {
     const flows = this.#pumps.filter(({ pump }) => pump.source === source && pump.inlet === null).map(({ readings }) => readings.flowM3s);
     return flows.every((flow) => flow !== null) ? flows.reduce((sum: number, flow) => sum + (flow ?? 0), 0) : null;
@@ -224,10 +241,11 @@ class SiteWatch implements Watch {
 
   #freshGauges(nowMs: number): { fresh: Float64Array; trusted: boolean[] } {
     const fresh = new Float64Array(this.#lay.gauges.length).fill(NaN);
+    const inForce = this.#orders.inForce(this.#operations.gateOpening);
     const trusted = this.#lay.gauges.map((gauge, index) => {
       const channel = this.#channels.get(gauge.sensor.id)!;
-      // A line shut by order drains to whatever its hills hold: nothing to compare with.
-      const idle = gauge.sensor.line !== null && this.#operations.shutByOrder(gauge.sensor.line);
+      // A line shut by order drains to whatever its hills hold: nothing to compare with. So does one whose gate is only told to be open.
+      const idle = gauge.sensor.line !== null && (this.#operations.shutByOrder(gauge.sensor.line) || this.#operations.shutByOrder(gauge.sensor.line, inForce));
       const value = idle ? null : channel.usable(nowMs);
       if (value !== null && channel.latest!.atMs > this.#filedMs[index]!) {
         this.#filedMs[index] = channel.latest!.atMs;

@@ -11,7 +11,8 @@ import type { Sample } from './sensors.ts';
 
 export type Telemetry = 'tidy' | 'field';
 
-const BURST_PACKETS = 4;
+/** The road is bad for seconds, whoever speaks on it or not. */
+const BURST_S = 4;
 const GAPS_PER_HOUR = 0.5;
 const GAP_S = [60, 240] as const;
 /** A device keeps this many samples over a gap; older ones are overwritten. */
@@ -89,11 +90,10 @@ function travel(road: Road, samples: readonly Sample[], nowMs: number): Sample[]
     road.backlog = [];
     road.gapEndsMs = 0;
   }
-  if (dated.length === 0) return out;
   // Leaves a burst once in its mean length; enters as often as the share of loss asks.
-  const entering = road.lossShare / (1 - road.lossShare) / BURST_PACKETS;
-  road.losing = road.dice.uniform() < (road.losing ? 1 - 1 / BURST_PACKETS : entering);
-  if (road.losing) return out;
+  const entering = road.lossShare / (1 - road.lossShare) / BURST_S;
+  road.losing = road.dice.uniform() < (road.losing ? 1 - 1 / BURST_S : entering);
+  if (road.losing || dated.length === 0) return out;
   if (road.dice.uniform() < HELD) {
     road.held.push({ dueMs: nowMs + Math.ceil(road.dice.between(...HELD_S)) * 1_000, samples: dated });
     return out;

@@ -14,7 +14,8 @@ import { addBlock, calibrate, type Calibration, type SteadySpell } from './calib
 import { hypothesesOf } from './causes.ts';
 import { Competition, type Candidate, type Evidence, type Found } from './competition.ts';
 import { Expectation, type Change, type Prediction } from './expectation.ts';
-import { findingOf, type Finding } from './finding.ts';
+import { findingOf, keyOf, type Finding } from './finding.ts';
+import { firstShort, type FirstShort } from './first-short.ts';
 import { GaugeHistory } from './gauge-history.ts';
 import { gaugesOf, type Boundary, type Gauge } from './gauge.ts';
 import { projected } from './gaussian.ts';
@@ -72,6 +73,7 @@ export class LayWatch {
   #spells: SteadySpell[] = [];
   #calibratedMs = 0;
   #heldMs = 0;
+  #boundary: Boundary | null = null;
   #standing: Candidate[] = [];
   #since = new Map<string, number>();
   #judged = { atMs: 0, segmentMs: -1, names: '', same: 0 };
@@ -103,11 +105,12 @@ export class LayWatch {
     this.#heldMs = nowMs + restMs;
   }
 
-  /** What was found is explained by what people told. */
-  forget(): void {
-    this.findings = [];
-    this.#standing = [];
-    this.#since.clear();
+  /** What was found is explained by what people told: all of it, or what began since `fromMs`. */
+  forget(fromMs = -Infinity): void {
+    this.findings = this.findings.filter(({ sinceMs }) => sinceMs < fromMs);
+    const left = this.findings.map(({ key }) => key);
+    this.#standing = this.#standing.filter(({ hypothesis }) => left.includes(keyOf(hypothesis.cause, hypothesis.subject)));
+    for (const key of [...this.#since.keys()]) if (!left.includes(key)) this.#since.delete(key);
   }
 
   /** `steady` false: expectation is shown but the frame's residuals are not filed. */
@@ -115,6 +118,7 @@ export class LayWatch {
     const healthy = this.expectation.predict(this.belief, frame.boundary);
     if (!healthy) throw new Error('the model of this layout has no solution at the measured pressures');
     this.healthy = healthy;
+    this.#boundary = frame.boundary;
     const jacobian = this.expectation.jacobian(this.belief, frame.boundary, healthy);
     const single = this.#singleNoise(jacobian, frame.boundary);
     const standing = this.#standingError(frame, healthy, jacobian);
@@ -129,6 +133,12 @@ export class LayWatch {
     }
     this.present = this.#standing.length === 0 ? healthy : this.expectation.predict(this.belief, frame.boundary, changesOf(this.#standing));
     this.strays = this.gauges.map((_, gauge) => this.#strays(gauge, frame.atMs, single, standing));
+  }
+
+  /** Which head falls short first while this source empties, at the readings of the last frame; null: none, or nothing can be said. */
+  firstShort(source: number): FirstShort | null {
+    if (!this.present || !this.#boundary) return null;
+    return firstShort(this.expectation, this.belief, this.#boundary, this.present, changesOf(this.#standing), source);
   }
 
   #strays(gauge: number, nowMs: number, single: Float64Array, standing: Float64Array): boolean {

@@ -2,7 +2,7 @@
  * Gates that were ordered to move, and whether they have: an order is told to the gateway before or after the hand moves.
  *
  * In: orders, and once a second the readings. Out: the positions that the model is to use: the old one until the readings
- * fit the new one better in SURE_FRAMES frames running, or the order is LONGEST_MS old. Method: squared distance of all
+ * fit the new one better in SURE_FRAMES frames running (a line that opens fills first, so its own end is not asked), or the order is LONGEST_MS old. Method: squared distance of all
  * pump flows and line ends to what the model gives for each position, in standard deviations of the gauges.
  * Limit: with slow sensors the change is taken over when the first reading after it comes.
  */
@@ -33,9 +33,9 @@ export class PendingOrders {
     this.#pending.set(gate, { before: earlier?.before ?? before, atMs, frames: 0 });
   }
 
-  /** Whether this gate was ordered shut and is still believed open. */
-  awaitsShut(gate: number, ordered: Float64Array): boolean {
-    return this.#pending.has(gate) && ordered[gate] === 0;
+  /** Gates that were ordered shut and are still believed open. */
+  awaitingShut(ordered: Float64Array): number[] {
+    return [...this.#pending.keys()].filter((gate) => ordered[gate] === 0);
   }
 
   /** The readings were understood otherwise: as that gate being shut. */
@@ -55,11 +55,13 @@ export class PendingOrders {
   settle(expectation: Expectation, belief: Belief, boundary: Boundary, readings: Float64Array, ordered: Float64Array, nowMs: number): number {
     let holdMs = 0;
     for (const [gate, pending] of [...this.#pending]) {
+      const line = ordered[gate]! > pending.before ? expectation.layout.gates[gate]!.line : null;
+      const asked = line === null ? readings : readings.map((value, index) => (expectation.gauges[index]!.sensor.line === line ? NaN : value));
       const distance = (opening: number): number => {
         const gateOpening = this.inForce(ordered);
         gateOpening[gate] = opening;
         const prediction = expectation.predict(belief, { ...boundary, gateOpening });
-        return prediction ? distanceOf(expectation, prediction.values, readings) : Infinity;
+        return prediction ? distanceOf(expectation, prediction.values, asked) : Infinity;
       };
       pending.frames = distance(ordered[gate]!) < distance(pending.before) ? pending.frames + 1 : 0;
       if (pending.frames < SURE_FRAMES && nowMs - pending.atMs < LONGEST_MS) continue;

@@ -42,6 +42,8 @@ const LEARN_MS = 300_000;
 const LEAST_BURSTS = 3;
 /** Of a mean over bursts: one in 10^13 for a single one of noise. */
 const CLEAR = 30;
+/** Judgement: weaker peaks may be the skirts of a strong beat that wavers. */
+const SKIRT_SHARE = 0.03;
 /** Judgements. A beat that is used never fell below this share of its mean at the baseline; one that is lost stays below GONE for so many bursts. */
 const STEADY_SHARE = 0.3;
 const GONE_SHARE = 0.1;
@@ -108,10 +110,11 @@ export class LineRhythm {
     if (alike.length < LEAST_BURSTS) return;
     const mean = RATES.map((_, i) => alike.reduce((sum, { power }) => sum + power[i]!, 0) / alike.length);
     const peaks = [...mean.keys()].filter((i) => mean[i]! > CLEAR && mean[i]! >= (mean[i - 1] ?? 0) && mean[i]! > (mean[i + 1] ?? 0));
+    const strongest = Math.max(...peaks.map((i) => mean[i]!));
     this.#referencePa = newest.meanPa;
     this.#beats = peaks
       .filter((i) => !peaks.some((other) => Math.abs(RATES[i]! - 2 * RATES[other]!) <= 2 * STEP_HZ && mean[other]! > OVERTONE * mean[i]!))
-      .filter((i) => alike.every(({ power }) => nearby(power, i) > STEADY_SHARE * mean[i]!))
+      .filter((i) => mean[i]! > SKIRT_SHARE * strongest && alike.every(({ power }) => nearby(power, i) > STEADY_SHARE * mean[i]!))
       .map((at) => ({ at, power: mean[at]!, lastMs: newest.atMs, lost: false }));
     this.#spectra = [];
   }

@@ -8,9 +8,9 @@ import type { Channel } from '../telemetry/channel.ts';
 import type { Finding } from './finding.ts';
 
 const WHOLE_SITE_SHARE = 0.6;
-/** Judgement. */
+/** Judgement: of a road that loses a tenth in bursts of seconds, once in months for a sensor of 1 Hz; six in a row are lost once in a million. */
 const SILENT_MS = 45_000;
-const SILENT_INTERVALS = 4;
+const SILENT_INTERVALS = 6;
 
 export function sensorFindings(channels: readonly Channel[], startedMs: number, nowMs: number): Finding[] {
   const byDevice = new Map<string, Channel[]>();
@@ -35,7 +35,8 @@ export function sensorFindings(channels: readonly Channel[], startedMs: number, 
  */
 function isSilent(channel: Channel, startedMs: number, nowMs: number): boolean {
   if (channel.freshness(nowMs) === 'fresh' || nowMs - startedMs < SILENT_MS) return false;
-  return nowMs - (channel.latest?.atMs ?? startedMs) > Math.max(SILENT_MS, SILENT_INTERVALS * 1_000 * channel.sensor.intervalS);
+  // One whose clock is slow speaks all the same.
+  return nowMs - Math.max(channel.heardMs ?? startedMs, channel.latest?.atMs ?? startedMs) > Math.max(SILENT_MS, SILENT_INTERVALS * 1_000 * channel.sensor.intervalS);
 }
 
 function about(cause: 'sensor-silent' | 'sensor-stuck', subject: string, kind: 'channel' | 'site', group: readonly Channel[], nowMs: number): Finding {

@@ -9,6 +9,7 @@ import type { SupplyPicture } from '../../config/wire.ts';
 import { sourceDepthM, volumeAtDepth } from '../hydraulics/source.ts';
 import type { Channel } from '../telemetry/channel.ts';
 import type { Finding } from './finding.ts';
+import type { FirstShort } from './first-short.ts';
 import { supplyPicture } from './supply.ts';
 import { TankBalance } from './tank-balance.ts';
 
@@ -38,7 +39,7 @@ export class SupplyWatch {
     const volume = (depthM: number): number => volumeAtDepth(source.shape, depthM) ?? 0;
     const areaM2 = this.#fullM === Infinity ? 0 : (volume(0.55 * this.#fullM) - volume(0.45 * this.#fullM)) / (0.1 * this.#fullM);
     this.#balance = new TankBalance(Math.max(1e-6, (sensor?.noiseSd ?? 0) * areaM2));
-    this.picture = { source: source.id, volumeM3: null, usableM3: null, trendM3s: null, filling: false, emptyInS: null };
+    this.picture = { source: source.id, volumeM3: null, usableM3: null, trendM3s: null, filling: false, emptyInS: null, firstShort: null };
   }
 
   levelM(nowMs: number): number | null {
@@ -46,10 +47,10 @@ export class SupplyWatch {
   }
 
   /** `drawnM3s`: sum of what the pumps on it measure; null: one of them is not known. */
-  observe(nowMs: number, drawnM3s: number | null): void {
+  observe(nowMs: number, drawnM3s: number | null, firstShort: FirstShort | null): void {
     const levelM = this.levelM(nowMs);
     this.picture = supplyPicture(this.source, {
-      atMs: nowMs, levelM, levels: this.#channel?.between(nowMs - 300_000, nowMs) ?? [], levelSdM: this.#channel?.sensor.noiseSd ?? 0, drawnM3s,
+      atMs: nowMs, levelM, levels: this.#channel?.between(nowMs - 300_000, nowMs) ?? [], levelSdM: this.#channel?.sensor.noiseSd ?? 0, drawnM3s, firstShort,
     });
     const { volumeM3, filling } = this.picture;
     if (levelM === null || volumeM3 === null) return;

@@ -8,6 +8,7 @@
 import type { Source } from '../../config/layout.ts';
 import type { Estimate, SupplyPicture } from '../../config/wire.ts';
 import type { Sample } from '../telemetry/channel.ts';
+import type { FirstShort } from './first-short.ts';
 import { sourceDepthM, volumeAtDepth } from '../hydraulics/source.ts';
 
 const TREND_MS = 240_000;
@@ -22,24 +23,30 @@ export interface SupplyFrame {
   readonly levelSdM: number;
   /** Sum of measured flows of the pumps that draw from it; null unknown. */
   readonly drawnM3s: number | null;
+  /** Head that falls short first, and the depth at which it does; null: none, or unknown. */
+  readonly firstShort: FirstShort | null;
 }
 
 export function supplyPicture(source: Source, frame: SupplyFrame): SupplyPicture {
   if (frame.levelM === null || source.shape.kind === 'open-water') {
-    return { source: source.id, volumeM3: null, usableM3: null, trendM3s: null, filling: false, emptyInS: null };
+    return { source: source.id, volumeM3: null, usableM3: null, trendM3s: null, filling: false, emptyInS: null, firstShort: null };
   }
   const volume = volumeAtDepth(source.shape, frame.levelM)!;
   const full = volumeAtDepth(source.shape, sourceDepthM(source.shape))!;
   const usable = Math.max(0, volume - (1 - source.usable) * full);
   const trend = volumeTrend(source, frame);
   const filling = trend !== null && trend.rate > REFILL_SHARE_PER_S * full && trend.rate > 3 * trend.sd;
+  const until = (levelM: number): Estimate | null => fallsIn(Math.max(0, volume - volumeAtDepth(source.shape, levelM)!), full, trend, frame.drawnM3s);
+  const short = frame.firstShort;
+  const shortIn = filling || !short ? null : { best: until(short.levelM), low: until(short.highM), high: until(short.lowM) };
   return {
     source: source.id,
     volumeM3: volume,
     usableM3: usable,
     trendM3s: trend?.rate ?? null,
     filling,
-    emptyInS: filling ? null : emptyIn(usable, full, trend, frame.drawnM3s),
+    emptyInS: filling ? null : fallsIn(usable, full, trend, frame.drawnM3s),
+    firstShort: shortIn?.best ? { head: short!.head, inS: { best: shortIn.best.best, low: shortIn.low!.low, high: shortIn.high!.high } } : null,
   };
 }
 
@@ -65,13 +72,14 @@ function volumeTrend(source: Source, frame: SupplyFrame): Trend | null {
   return { rate, sd: noise / Math.sqrt(spread) };
 }
 
-function emptyIn(usable: number, full: number, trend: Trend | null, drawn: number | null): Estimate | null {
+/** Seconds until so much more has left, m3; null: not falling. */
+function fallsIn(leftM3: number, full: number, trend: Trend | null, drawn: number | null): Estimate | null {
   const rate = trend ? -trend.rate : drawn;
   if (rate === null) return null;
   const sd = trend ? Math.max(2 * trend.sd, 0.03 * rate) : 0.05 * rate;
   const dry = 0.05 * full;
   if (rate <= Math.max(sd, 1e-6)) return null;
-  return { best: usable / rate, low: Math.max(0, usable - dry) / (rate + sd), high: (usable + dry) / Math.max(rate - sd, 0.2 * rate) };
+  return { best: leftM3 / rate, low: Math.max(0, leftM3 - dry) / (rate + sd), high: (leftM3 + dry) / Math.max(rate - sd, 0.2 * rate) };
 }
 
 function mean(values: readonly number[]): number {

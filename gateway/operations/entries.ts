@@ -86,8 +86,9 @@ export class Operations {
       .map((head) => head.label);
   }
 
-  shutByOrder(line: string): boolean {
+  /** `opening`: of every gate; the one ordered, unless told otherwise. */
+  shutByOrder(line: string, opening: Float64Array = this.gateOpening): boolean {
     const gates = this.#layout.gates.map((gate, index) => ({ gate, index })).filter(({ gate }) => gate.line === line);
-    return gates.length > 0 && gates.every(({ index }) => this.gateOpening[index] === 0);
+    return gates.length > 0 && gates.every(({ index }) => opening[index] === 0);
   }
 }

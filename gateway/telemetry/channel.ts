@@ -48,6 +48,11 @@ export class Channel {
     return this.#behindMs;
   }
 
+  /** When it last sent anything at all, however old, by the gateway's clock; null: never. */
+  get heardMs(): number | null {
+    return this.#lags.at(-1)?.receivedMs ?? null;
+  }
+
   /** Files a reading; one that is older than the newest is kept out of the live view (the journal has it). */
   take(sent: Reading): void {
     this.#watchClock(sent);

@@ -10,6 +10,7 @@ import type { Alarm, Picture } from '../../config/wire.ts';
 import { createWatch, type Watch } from '../../gateway/watch.ts';
 import { Dice } from '../../simulator/dice.ts';
 import { Simulation } from '../../simulator/simulation.ts';
+import { depthOf } from '../../simulator/vessel.ts';
 import { readingOf, START_MS } from '../support/drive.ts';
 import { smallestSet } from './bound.ts';
 import { CLASSES, type Answer, type FaultClass } from './classes.ts';
@@ -94,6 +95,7 @@ const SETTLE_S = 30;
 const MOST_BEAT = 0.02;
 /** A road that is whole again still needs its next reading. */
 const MENDED_S = 70;
+const FULL_SHARE = 0.975;
 
 export function runTrial(plan: Plan): Outcome | null {
   const layout = scoreLay(plan.site, plan.cadence);
@@ -216,13 +218,20 @@ class Trial {
     return this.#picture?.alarms.filter(({ state, verdict }) => state !== 'returned-unacknowledged' && !this.#isTrue(verdict)) ?? [];
   }
 
-  /** Warnings that are true whenever they come: water and fuel do run down, and a road that is cut for minutes is silent. */
+  /** Warnings that are true whenever they come: water and fuel do run down, a tender does fill a tank to its rim, and a road that is cut for minutes is silent. */
   #isTrue({ cause, subject }: Said): boolean {
     if (cause === 'tank-low' || cause === 'fuel-low') return true;
+    if (cause === 'tank-overfull') return this.#isFull(subject);
     if (cause !== 'sensor-silent') return false;
     const named = this.#layout.sensors.filter(({ id, device }) => id === subject || device === subject);
     if ((named.length > 0 ? named : this.#layout.sensors).some((sensor) => this.#simulation.unheard(sensor))) this.#cutS = this.#second;
     return this.#second - this.#cutS < MENDED_S;
+  }
+
+  #isFull(source: string): boolean {
+    const index = this.#layout.sources.findIndex(({ id }) => id === source);
+    const { shape } = this.#layout.sources[index]!;
+    return shape.kind !== 'open-water' && this.#simulation.plant.levelM(index) > FULL_SHARE * depthOf(shape);
   }
 
   #enter(entry: Parameters<Watch['enter']>[0]): string | null {

@@ -33,6 +33,7 @@ export function picture(layout: Layout, condition: Condition, atMs: number, simu
     supplies: layout.sources.map((source) => ({
       source: source.id, volumeM3: 6.1, usableM3: 5.1, trendM3s: condition === 'filling' ? 0.004 : running ? -0.0061 : 0, filling: condition === 'filling',
       emptyInS: running && condition !== 'filling' ? { best: condition === 'faulty' ? 1_020 : 2_480, low: condition === 'faulty' ? 830 : 2_100, high: condition === 'faulty' ? 1_260 : 2_900 } : null,
+      firstShort: null,
     })),
     lines,
     structures: layout.structures.map((structure) => {
