@@ -176,6 +176,7 @@ const SPOTS: Readonly<Record<Quantity, readonly Mounting['kind'][]>> = {
   fuel: ['pump'],
   temperature: ['air'],
   pulse: ['place'],
+  motion: ['place'],
 };
 
 function checkSensors(layout: Layout, book: FaultBook): void {

@@ -244,6 +244,7 @@ const DIMENSION_OF: Readonly<Record<Quantity, Dimension>> = {
   fuel: 'volume',
   temperature: 'temperature',
   pulse: 'pressure',
+  motion: 'acceleration',
 };
 
 const QUANTITIES = Object.keys(DIMENSION_OF) as Quantity[];
@@ -256,6 +257,7 @@ const EXAMPLE_OF: Readonly<Record<Quantity, string>> = {
   fuel: '0.1 L',
   temperature: '0.3 C',
   pulse: '0.2 kPa',
+  motion: '0.05 m/s2',
 };
 
 export function readSensor(id: string, section: Section): Sensor {

@@ -169,8 +169,8 @@ export interface Structure {
   readonly priority: number;
 }
 
-/** `pulse`: pressure in short bursts of fast samples, for the beat of impact heads; its interval is from burst to burst. */
-export type Quantity = 'pressure' | 'flow' | 'rotation' | 'level' | 'fuel' | 'temperature' | 'pulse';
+/** `pulse`: pressure in short bursts of fast samples, for the beat of impact heads; its interval is from burst to burst. `motion`: the same of how a riser or line end shakes. */
+export type Quantity = 'pressure' | 'flow' | 'rotation' | 'level' | 'fuel' | 'temperature' | 'pulse' | 'motion';
 
 /** Where a sensor sits. Pressures are gauge at the sensor's own height. */
 export type Mounting =

@@ -15,6 +15,7 @@ export type Dimension =
   | 'flow'
   | 'volume'
   | 'rotation'
+  | 'acceleration'
   | 'time'
   | 'ratio'
   | 'temperature'
@@ -76,6 +77,7 @@ const UNITS: Readonly<Record<Dimension, Readonly<Record<string, Unit>>>> = {
     Igal: { factor: IMPERIAL_GALLON_M3 },
   },
   rotation: { rpm: { factor: 1 / MINUTE_S }, Hz: { factor: 1 } },
+  acceleration: { 'm/s2': { factor: 1 } },
   time: { s: { factor: 1 }, min: { factor: MINUTE_S }, h: { factor: HOUR_S } },
   ratio: { '%': { factor: 0.01 } },
   temperature: { C: { factor: 1 }, F: { factor: 5 / 9, zero: -160 / 9 } },
@@ -122,6 +124,7 @@ const EXAMPLES: Readonly<Record<Dimension, string>> = {
   flow: '48 L/min',
   volume: '10000 L',
   rotation: '4200 rpm',
+  acceleration: '0.5 m/s2',
   time: '10 s',
   ratio: '90 %',
   temperature: '21 C',
@@ -139,7 +142,8 @@ function readSymbol(rest: string): string {
     .replace(/^(US|Imp)\s+/, '$1')
     .replaceAll(/\s*\/\s*/g, '/')
     .replace('°', '')
-    .replace('³', '3');
+    .replace('³', '3')
+    .replace('²', '2');
   return Object.hasOwn(SPELLINGS, symbol) ? (SPELLINGS[symbol] ?? symbol) : symbol;
 }
 
@@ -172,7 +176,7 @@ function refuseUnit(symbol: string, dimension: Dimension, number: string): Parse
   return refused('unknown-unit', `'${symbol}' is not a known unit of ${dimension}: ${suggestion(symbol, known)}`);
 }
 
-export type Shown = 'pressure' | 'flow' | 'volume' | 'length' | 'rotation' | 'temperature';
+export type Shown = 'pressure' | 'flow' | 'volume' | 'length' | 'rotation' | 'temperature' | 'acceleration';
 
 interface Scale {
   readonly unit: string;
@@ -187,6 +191,7 @@ const POUND: Scale = { unit: 'psi', factor: PSI_PA, decimals: [1, 0] };
 const METRE: Scale = { unit: 'm', factor: 1, decimals: [2, 1] };
 const FOOT: Scale = { unit: 'ft', factor: FOOT_M, decimals: [1, 0] };
 const REVOLUTIONS: Scale = { unit: 'rpm', factor: 1 / MINUTE_S, decimals: [0, 0] };
+const SHAKING: Scale = { unit: 'm/s²', factor: 1, decimals: [2, 1] };
 const CELSIUS: Scale = { unit: '°C', factor: 1, decimals: [0, 0] };
 
 const SCALES: Readonly<Record<UnitSystem, Readonly<Record<Shown, Scale>>>> = {
@@ -196,6 +201,7 @@ const SCALES: Readonly<Record<UnitSystem, Readonly<Record<Shown, Scale>>>> = {
     volume: { unit: 'L', factor: LITRE_M3, decimals: [1, 0] },
     length: METRE,
     rotation: REVOLUTIONS,
+    acceleration: SHAKING,
     temperature: CELSIUS,
   },
   us: {
@@ -204,6 +210,7 @@ const SCALES: Readonly<Record<UnitSystem, Readonly<Record<Shown, Scale>>>> = {
     volume: { unit: 'US gal', factor: US_GALLON_M3, decimals: [1, 0] },
     length: FOOT,
     rotation: REVOLUTIONS,
+    acceleration: SHAKING,
     temperature: { unit: '°F', factor: 5 / 9, zero: -160 / 9, decimals: [0, 0] },
   },
   imperial: {
@@ -212,6 +219,7 @@ const SCALES: Readonly<Record<UnitSystem, Readonly<Record<Shown, Scale>>>> = {
     volume: { unit: 'Imp gal', factor: IMPERIAL_GALLON_M3, decimals: [1, 0] },
     length: FOOT,
     rotation: REVOLUTIONS,
+    acceleration: SHAKING,
     temperature: CELSIUS,
   },
 };

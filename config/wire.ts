@@ -36,6 +36,7 @@ export type Cause =
   | 'tank-leak'
   | 'tank-overfull'
   | 'fuel-low'
+  | 'shock'
   | 'sensor-silent'
   | 'sensor-stuck'
   | 'sensor-drift'
@@ -79,6 +80,19 @@ export interface LinePicture {
   readonly state: LineState;
   /** One clause: why this state. */
   readonly why: string;
+}
+
+/** A pressure shock that a fast sensor caught. */
+export interface ShockPicture {
+  readonly line: string;
+  readonly atMs: number;
+  /** Highest pressure, and how far that was above the level it settled to; Pa. */
+  readonly topPa: number;
+  readonly peakPa: number;
+  /** Steepest rise between two samples, Pa/s. */
+  readonly ratePaPerS: number;
+  /** What was logged just before; null: nothing. */
+  readonly after: string | null;
 }
 
 export interface StructurePicture {
@@ -206,6 +220,8 @@ export interface Picture {
   readonly structures: readonly StructurePicture[];
   readonly heads: readonly HeadPicture[];
   readonly gates: readonly GatePicture[];
+  /** Newest first; only of lines with a fast sensor. */
+  readonly shocks: readonly ShockPicture[];
   readonly alarms: readonly Alarm[];
   readonly notes: readonly Note[];
   /** Sentences: what cannot be seen here now. */

@@ -19,6 +19,7 @@ import { sensorFindings } from './diagnosis/sensor-findings.ts';
 import { headStates, lineStates, structureStates } from './diagnosis/states.ts';
 import { PendingOrders } from './diagnosis/pending-orders.ts';
 import { RhythmWatch } from './diagnosis/rhythm-watch.ts';
+import { ShockWatch } from './diagnosis/shock-watch.ts';
 import { SupplyWatch } from './diagnosis/supply-watch.ts';
 import { WaterTally } from './diagnosis/water-tally.ts';
 import { Operations } from './operations/entries.ts';
@@ -75,6 +76,7 @@ class SiteWatch implements Watch {
   readonly #supplies: readonly SupplyWatch[];
   readonly #tally: WaterTally;
   readonly #rhythms: RhythmWatch;
+  readonly #shocks: ShockWatch;
   readonly #filedMs: Float64Array;
   readonly #shorts = new Map<number, FirstShort | null>();
   #frameMs: number | null = null;
@@ -94,6 +96,7 @@ class SiteWatch implements Watch {
     this.#supplies = layout.sources.map((source) => new SupplyWatch(layout, source, this.#channels));
     this.#tally = new WaterTally(layout);
     this.#rhythms = new RhythmWatch(layout, this.#channels);
+    this.#shocks = new ShockWatch(layout, this.#channels);
     this.#filedMs = new Float64Array(this.#lay.gauges.length);
   }
 
@@ -125,13 +128,14 @@ class SiteWatch implements Watch {
       pump.observe(nowMs, mode);
       this.#remark(pump, before, nowMs);
     }
+    this.#shocks.observe(nowMs, this.#operations.notes, this.#operations.looks, this.#operations.seenTurningMs);
     this.#watchLay(nowMs, mode === 'filling');
     this.#supplies.forEach((supply, index) => supply.observe(nowMs, this.#drawnFrom(supply.source.id), this.#firstShort(index, nowMs)));
     const channels = new Map([...this.#channels.values()].map((channel) => [channel.sensor.id, this.#channelPicture(channel, nowMs)]));
     const pumpFindings = this.#pumps.flatMap((pump) => pump.findings);
     this.#rhythms.observe(nowMs, [...pumpFindings, ...this.#lay.findings]);
     const findings = [...pumpFindings, ...this.#lay.findings.filter((finding) => !isSymptom(finding, pumpFindings, mode)),
-      ...this.#rhythms.findings, ...this.#supplies.flatMap((supply) => supply.findings), ...sensorFindings([...this.#channels.values()], this.#startedMs, nowMs)];
+      ...this.#rhythms.findings, ...this.#shocks.findings, ...this.#supplies.flatMap((supply) => supply.findings), ...sensorFindings([...this.#channels.values()], this.#startedMs, nowMs)];
     this.#alarms.update(findings.map((finding) => verdictOf(finding, this.#layout)), nowMs);
     return this.#picture(nowMs, channels, findings);
   }
@@ -168,7 +172,7 @@ class SiteWatch implements Watch {
     if (!steady || state === 'starting') this.#steadySinceMs = null;
     else this.#steadySinceMs ??= nowMs;
     this.#settleOrders(boundary, nowMs);
-    const frame = { atMs: nowMs, boundary, looks: this.#operations.looks, ...this.#freshGauges(nowMs) };
+    const frame = { atMs: nowMs, boundary, looks: this.#operations.looks, hurt: this.#shocks.hurt, ...this.#freshGauges(nowMs) };
     try {
       this.#lay.observe(frame, steady && state === 'running');
       this.#advice = { working: true };
@@ -279,7 +283,7 @@ class SiteWatch implements Watch {
     return {
       atMs: nowMs, simulated: this.#simulated, advice: this.#advice, baseline: this.#baseline, mode: this.#operations.mode,
       channels: [...channels.values()], pumps: this.#pumps.map((pump) => pump.picture()), supplies: this.#supplies.map(({ picture }) => picture), lines, heads,
-      structures: structureStates(this.#layout, lines, heads).map((structure) => this.#tally.of(structure)), alarms: this.#alarms.list(), notes: [...this.#operations.notes],
+      structures: structureStates(this.#layout, lines, heads).map((structure) => this.#tally.of(structure)), shocks: this.#shocks.shocks, alarms: this.#alarms.list(), notes: [...this.#operations.notes],
       gates: this.#layout.gates.map((gate, index) => ({ gate: gate.id, opening: this.#operations.gateOpening[index]! })),
       blind: blindSpots(this.#layout, channels, this.#lay.calibrated, pumpState === 'running', this.#rhythms.lines),
     };

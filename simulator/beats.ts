@@ -1,8 +1,8 @@
 /**
  * The beat of impact heads as a fast pressure sensor at the end of their line would feel it, in bursts.
  *
- * In: plant, layout, the strength of the beat, a sensor's place. Out: 128 samples at 32 Hz of the pressure that the beats
- * add, Pa. The arm comes back about 2 sqrt(2 theta I / T) after each strike with a jet torque T in proportion to pressure
+ * In: plant, layout, the strength of the beat, a sensor's place. Out: 128 samples at 32 Hz of what the beats add there: Pa to
+ * a fast pressure, m/s2 to a motion sensor (SHAKE at the head for a pressure of one share, fading sooner). The arm comes back about 2 sqrt(2 theta I / T) after each strike with a jet torque T in proportion to pressure
  * (after Kincaid, Trans. ASAE 34(6) 2397 (1991)): so the rate goes with the root of the pressure. 1.2 to 3.6 Hz at 300 kPa,
  * each head its own, 3 % of jitter a beat, weaker by a third for every 10 m of hose, swelling as the head turns.
  * Unverified: no published figure says how strongly a beat shows in line pressure. `strength` is a share of the pressure
@@ -18,7 +18,9 @@ export const BURST_HZ = 32;
 const RATE_HZ = [1.2, 3.6] as const;
 const RATE_AT_PA = 300_000;
 const JITTER = 0.03;
-const FADE_M = 25;
+const FADE_M = { pulse: 25, motion: 8 } as const;
+/** m/s2 at the head itself, for a strength of 1: 2 m/s2 where the beat is plain. Assumption. */
+const SHAKE_MPS2 = 100;
 const TURN_S = [20, 60] as const;
 const SWELL = 0.3;
 /** Second harmonic of the strike, as a share of the first. Assumption. */
@@ -67,7 +69,8 @@ export class Beats {
     const turnS = Dice.named(this.#seed, `turn ${head.id}`).between(...TURN_S);
     const place = this.#layout.places.findIndex((one) => one.id === head.at);
     const reachM = sensor.mounting.kind === 'place' ? this.#distanceM(head.at, sensor.mounting.place) : 0;
-    const amplitude = this.#strength * this.#plant.pressurePa[place]! * Math.exp(-reachM / FADE_M);
+    const kind = sensor.quantity === 'motion' ? 'motion' : 'pulse';
+    const amplitude = this.#strength * (kind === 'motion' ? SHAKE_MPS2 : this.#plant.pressurePa[place]!) * Math.exp(-reachM / FADE_M[kind]);
     let phase = dice.uniform();
     let pace = 1 + JITTER * dice.normal();
     for (let sample = 0; sample < out.length; sample += 1) {

@@ -78,7 +78,7 @@ export class Sensors {
       if (this.#struck(state, nowMs)) out.push(...this.#burst(state, nowMs));
       if (nowMs < state.dueMs) continue;
       state.dueMs += state.sensor.intervalS * 1_000;
-      if (state.sensor.quantity === 'pulse') {
+      if (state.sensor.quantity === 'pulse' || state.sensor.quantity === 'motion') {
         out.push(...this.#burst(state, nowMs));
         continue;
       }
@@ -150,6 +150,7 @@ export class Sensors {
     const { mounting } = sensor;
     if (mounting.kind === 'air') return this.#airC(nowMs);
     if (mounting.kind === 'source') return this.#plant.levelM(layout.sources.findIndex((source) => source.id === mounting.source));
+    if (sensor.quantity === 'motion') return 0;
     if (mounting.kind === 'place') return this.#pressureAt(mounting.place) * (1 + RIPPLE_AT_PLACES * Math.sin(nowMs / 137 + 1));
     const pump = layout.pumps.findIndex((candidate) => candidate.id === mounting.pump);
     if (mounting.kind === 'suction') return this.#plant.suctionPa[pump]!;

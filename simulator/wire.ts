@@ -7,7 +7,7 @@
 import type { Quantity } from '../config/layout.ts';
 import type { Sample } from './sensors.ts';
 
-const UNITS: Readonly<Record<Quantity, string>> = { pressure: 'Pa', flow: 'm3/s', rotation: 'Hz', level: 'm', fuel: 'm3', temperature: 'Cel', pulse: 'Pa' };
+const UNITS: Readonly<Record<Quantity, string>> = { pressure: 'Pa', flow: 'm3/s', rotation: 'Hz', level: 'm', fuel: 'm3', temperature: 'Cel', pulse: 'Pa', motion: 'm/s2' };
 
 export function packOf(site: string, device: string, samples: readonly Sample[]): string {
   const base = samples[0]!.timeMs;

@@ -26,6 +26,7 @@ const NAMES: Record<Cause, string> = {
   'tank-leak': 'tank loses water that the pump does not draw',
   'tank-overfull': 'tank full to the rim',
   'fuel-low': 'fuel low',
+  shock: 'a pressure shock passed, look at its light heads',
   'sensor-silent': 'no data',
   'sensor-stuck': 'sensor stuck',
   'sensor-drift': 'sensor reads off',
@@ -49,6 +50,7 @@ const CHECKS: Record<Cause, string> = {
   'tank-leak': 'Look under the tank and at its outlet and drain. A flow meter that has begun to read low looks the same; so does a second draw that nobody told the gateway of.',
   'tank-overfull': 'Ask whoever fills it to stop: water over the rim washes out the ground that a framed tank stands on.',
   'fuel-low': 'Look at the can. The figure is the kit\'s usual use, not a measurement of this engine.',
+  shock: 'Look whether each of the light heads still stands, sprays and turns; a tick on the walk-round settles it. The shock itself is over: start and shut slowly.',
   'sensor-silent': 'Radio for a look at the gauge there. No data is not good news.',
   'sensor-stuck': 'Compare with a hand gauge; look for ice or silt in the stub.',
   'sensor-drift': 'Compare with a hand gauge at the same coupling.',
@@ -68,6 +70,7 @@ const CARRY: Partial<Record<Cause, readonly string[]>> = {
   'suction-trouble': ['gaskets', 'strainer and screen', 'prime bucket'],
   'tank-leak': ['liner patch and tape', 'outlet gasket', 'end cap'],
   'fuel-low': ['mixed fuel', 'funnel', 'extinguisher'],
+  shock: ['spare heads of that size', 'adapters and washers', 'wire or strap'],
   'sensor-silent': ['node battery', 'hand gauge'],
   'sensor-stuck': ['hand gauge', 'spare sensor', 'thread tape'],
   'sensor-drift': ['hand gauge', 'spare sensor', 'thread tape'],
@@ -146,7 +149,8 @@ function placesName(finding: Finding, layout: Layout): string {
 }
 
 function lossWords(finding: Finding, layout: Layout): string {
-  const { leftS, share, silentS } = finding.facts;
+  const { leftS, share, silentS, topPa } = finding.facts;
+  if (topPa !== undefined) return `up to ${show(topPa, 'pressure', layout.units).text} ${show(topPa, 'pressure', layout.units).unit}`;
   if (leftS) return `about ${durationWords(leftS)} left`;
   if (share !== undefined) return `down ${Math.round(share * 100)} %`;
   if (silentS !== undefined) return silentS === null ? 'never heard' : `silent for ${Math.round(silentS)} s`;

@@ -34,8 +34,10 @@ export function blindSpots(layout: Layout, channels: ReadonlyMap<string, Channel
       now.push(`${pump.label} has no flow meter: leaks and plugs show in line-end pressures only.`);
     }
   }
+  const felt = layout.lines.filter(({ id }) => layout.sensors.some(({ line, quantity }) => line === id && quantity === 'pulse')).map(({ label }) => label);
+  const shock = felt.length === layout.lines.length ? [] : [`A pressure shock${felt.length === 0 ? '' : ` on any line but ${felt.join(', ')}`}: it passes between two readings; only a fast sensor catches it.`];
   // A line may use rhythm only where its own baseline showed it.
   const heard = layout.lines.filter(({ id }) => beating.includes(id)).map(({ label }) => label);
   const stall = heard.length === 0 ? `${STALL}.` : `${STALL}, except where the baseline showed the beat of impact heads: ${heard.join(', ')}.`;
-  return [...now, stall, ...ALWAYS];
+  return [...now, stall, ...shock, ...ALWAYS];
 }

@@ -28,6 +28,8 @@ export interface Evidence {
   readonly covariance: Float64Array;
   /** What people found where they looked. */
   readonly looks: readonly Look[];
+  /** Heads that a pressure shock may have hurt. */
+  readonly hurt: ReadonlySet<string>;
 }
 
 export interface Candidate {
@@ -52,6 +54,8 @@ const MIN_GAIN = 5.3;
 /** Prior odds of a cause of weight 1 at one place, for one segment. Judgement. */
 const LOG_PRIOR = Math.log(1e-4);
 const LOG_PRIOR_UNEXPLAINED = Math.log(2e-6);
+/** Judgement: a light head that took more than it stands comes off thirty times as often. */
+const LOG_HURT = Math.log(30);
 /** Judgement: a predicted shift is right to 4 %; something unknown moves gauges by about 8 % of what they read. */
 const SHIFT_ERROR = 0.04;
 const UNKNOWN_SHARE = 0.08;
@@ -104,7 +108,7 @@ export class Competition {
     if (!shift) return -Infinity;
     const spread = Math.max(0, ...set.map(({ hypothesis }) => (hypothesis.size.fixed ? hypothesis.size.spread : 0)));
     const occam = set.reduce((sum, candidate) => sum + occamFactor(candidate.hypothesis, candidate.sizeSd), 0);
-    const prior = set.reduce((sum, { hypothesis }) => sum + LOG_PRIOR + Math.log(hypothesis.weight), 0);
+    const prior = set.reduce((sum, { hypothesis }) => sum + logPrior(evidence, hypothesis), 0);
     return likelihood(evidence, shift, spread) + occam + prior + lookScore(evidence.looks, set);
   }
 
@@ -162,8 +166,8 @@ export class Competition {
 
   #fit(evidence: Evidence, hypothesis: Hypothesis, others: readonly Candidate[], start: number): Candidate | null {
     const { size } = hypothesis;
-    const prior = LOG_PRIOR + Math.log(hypothesis.weight) + others.reduce((sum, other) =>
-      sum + LOG_PRIOR + Math.log(other.hypothesis.weight) + occamFactor(other.hypothesis, other.sizeSd), 0);
+    const prior = logPrior(evidence, hypothesis) + others.reduce((sum, other) =>
+      sum + logPrior(evidence, other.hypothesis) + occamFactor(other.hypothesis, other.sizeSd), 0);
     const around = this.#shift(evidence, others);
     if (!around) return null;
     const factor = cholesky(evidence.covariance, evidence.kept.length);
@@ -210,6 +214,11 @@ export class Competition {
     });
     return out;
   }
+}
+
+/** Log of the prior odds: what a shock may have hurt is likelier to come off. */
+function logPrior({ hurt }: Evidence, { cause, place, weight }: Hypothesis): number {
+  return LOG_PRIOR + Math.log(weight) + (cause === 'head-off' && hurt.has(place) ? LOG_HURT : 0);
 }
 
 /** What a cause that leaves the network alone does to one gauge, SI. */

@@ -22,8 +22,8 @@ export interface Finding {
   readonly rivals: readonly { readonly cause: Cause; readonly subject: string; readonly place: string; readonly probability: number }[];
   /** What would tell the rivals apart best. */
   readonly question: Question | null;
-  /** Extra facts for the wording, already SI: seconds left, share of speed lost, litres. */
-  readonly facts: { readonly leftS?: Estimate | null; readonly share?: number; readonly fuelOut?: boolean; readonly silentS?: number | null };
+  /** Extra facts for the wording, already SI: seconds left, share of speed lost, highest pressure. */
+  readonly facts: { readonly leftS?: Estimate | null; readonly share?: number; readonly fuelOut?: boolean; readonly silentS?: number | null; readonly topPa?: number };
 }
 
 const FAMILIES: Partial<Record<Cause, string>> = {

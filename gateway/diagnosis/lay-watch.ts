@@ -45,6 +45,7 @@ export interface GaugeFrame {
   /** Gauges that are neither stale nor stuck. */
   readonly trusted: readonly boolean[];
   readonly looks: readonly Look[];
+  readonly hurt: ReadonlySet<string>;
 }
 
 export interface Band {
@@ -161,7 +162,7 @@ export class LayWatch {
     const covariance = Float64Array.from(segment.noise);
     addBlock(covariance, standing, segment.kept, this.gauges.length);
     const evidence: Evidence = {
-      belief: this.belief, boundary: frame.boundary, healthy, jacobian, kept: segment.kept, residual: segment.means, covariance, looks: frame.looks,
+      belief: this.belief, boundary: frame.boundary, healthy, jacobian, kept: segment.kept, residual: segment.means, covariance, looks: frame.looks, hurt: frame.hurt,
     };
     const found = this.#competition.judge(evidence, this.#standing);
     const names = found.map(({ best }) => `${best.hypothesis.cause} ${best.hypothesis.place}`).join();
@@ -302,7 +303,7 @@ export class LayWatch {
     addBlock(block, covariance, kept, this.gauges.length);
     addBlock(block, this.#standingError({ atMs, boundary }, healthy, jacobian), kept, this.gauges.length);
     const residual = Float64Array.from(kept, (gauge) => means[gauge]! - healthy.values[gauge]!);
-    const found = this.#competition.judge({ belief: this.#prior, boundary, healthy, jacobian, kept, residual, covariance: block, looks: [] }, []);
+    const found = this.#competition.judge({ belief: this.#prior, boundary, healthy, jacobian, kept, residual, covariance: block, looks: [], hurt: new Set() }, []);
     const looks = found.map(({ best }) => `${best.hypothesis.cause.replaceAll('-', ' ')} at ${best.hypothesis.place}`);
     const first = looks.length > 0 ? `It looks most like: ${looks.join(', and ')}. ` : '';
     return `${first}Look there first, or for a wrong hose or height in the layout; then take the baseline again.`;

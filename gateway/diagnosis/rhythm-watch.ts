@@ -1,20 +1,22 @@
 /**
- * The rhythms of all lines that have a fast pressure sensor: findings of stalled heads, and the lines on which one could be
+ * The rhythms of all lines that have a fast sensor, of pressure or of motion: findings of stalled heads, and the lines on which one could be
  * seen at all.
  *
  * In: channels, time, what else was found. Out: findings; line ids. A line with another trouble is not judged: its heads
  * may rightly beat otherwise. Which head it is, nothing here can say: all impact heads of the line are named.
  */
 import type { Layout } from '../../config/layout.ts';
+import { Bursts } from '../telemetry/bursts.ts';
 import type { Channel } from '../telemetry/channel.ts';
 import { keyOf, type Finding } from './finding.ts';
 import { LineRhythm } from './rhythm.ts';
 
 interface Listened {
   readonly line: string;
-  readonly channel: Channel;
+  readonly bursts: Bursts;
   readonly rhythm: LineRhythm;
-  seenMs: number;
+  /** What tells the line's pressure where the fast sensor itself does not. */
+  readonly pressure: Channel | null;
 }
 
 export class RhythmWatch {
@@ -24,8 +26,11 @@ export class RhythmWatch {
 
   constructor(layout: Layout, channels: ReadonlyMap<string, Channel>) {
     this.#layout = layout;
-    this.#listened = layout.sensors.flatMap((sensor) =>
-      sensor.quantity === 'pulse' && sensor.line !== null ? [{ line: sensor.line, channel: channels.get(sensor.id)!, rhythm: new LineRhythm(sensor.noiseSd), seenMs: 0 }] : []);
+    this.#listened = layout.sensors.flatMap(({ id, line, quantity, noiseSd }) => {
+      if (line === null || (quantity !== 'pulse' && quantity !== 'motion')) return [];
+      const end = layout.sensors.find((other) => other.line === line && other.quantity === 'pressure');
+      return [{ line, bursts: new Bursts(channels.get(id)!), rhythm: new LineRhythm(noiseSd), pressure: quantity === 'motion' && end ? channels.get(end.id)! : null }];
+    });
   }
 
   /** Lines whose baseline showed a beat. */
@@ -38,13 +43,11 @@ export class RhythmWatch {
   }
 
   observe(nowMs: number, others: readonly Finding[]): void {
-    for (const one of this.#listened) {
-      const { latest } = one.channel;
-      if (latest && latest.atMs > one.seenMs) {
-        for (const { atMs, value } of one.channel.between(one.seenMs, nowMs)) one.rhythm.take(atMs, value);
-        one.seenMs = latest.atMs;
-      }
-      one.rhythm.settle(nowMs);
+    for (const { bursts, rhythm, pressure } of this.#listened) {
+      const burst = bursts.ended(nowMs);
+      if (!burst) continue;
+      const linePa = pressure ? pressure.usable(nowMs) : burst.reduce((sum, { value }) => sum + value, 0) / burst.length;
+      if (linePa !== null) rhythm.hear(burst, linePa);
     }
     const troubled = new Set(others.map(({ subject }) => subject));
     const general = others.some(({ subjectKind }) => subjectKind === 'trunk' || subjectKind === 'pump');

@@ -2,13 +2,15 @@
  * The beat of a line's impact heads in bursts of fast pressure samples: learned when a crew has seen every head turn,
  * missed when a head stalls. Flow and mean pressure do not change then; nothing else here can show it.
  *
- * In: samples of one pulse channel (Pa), the moment of a baseline. Out: how many beats the baseline showed, and which of
+ * In: bursts of one fast channel (Pa, or m/s2 of a motion sensor), the line's pressure, the moment of a baseline. Out: how many beats the baseline showed, and which of
  * them are gone. Method: each burst is freed of its trend and given a sine window; its power at a grid of rates, divided
  * by that of the sensor's noise, is 1 on average where nothing beats, and passes z with probability exp(-z) (Scargle,
  * Astrophysical Journal 263 (1982) 835, from memory). Rates go with the root of the pressure and are brought to that of
  * the baseline. A line may use rhythm only if its own baseline showed it: peaks that stand out in every burst.
  * Limit: heads with nearly the same rate look like one, and one of them may stop unseen.
  */
+import type { Sample } from '../telemetry/channel.ts';
+
 export interface Lost {
   readonly beats: number;
   readonly of: number;
@@ -18,7 +20,7 @@ export interface Lost {
 
 interface Burst {
   readonly atMs: number;
-  readonly meanPa: number;
+  readonly pressurePa: number;
   /** Power over that of noise, by rate of the grid. */
   readonly power: Float64Array;
 }
@@ -36,8 +38,6 @@ const HIGHEST_HZ = 6;
 const STEP_HZ = 0.125;
 const RATES = Float64Array.from({ length: Math.round((HIGHEST_HZ - LOWEST_HZ) / STEP_HZ) + 1 }, (_, i) => LOWEST_HZ + i * STEP_HZ);
 const LEAST_SAMPLES = 96;
-/** A burst is over when nothing has come for this long. */
-const GAP_MS = 1_500;
 const LEARN_MS = 300_000;
 const LEAST_BURSTS = 3;
 /** Of a mean over bursts: one in 10^13 for a single one of noise. */
@@ -58,7 +58,6 @@ const NOISE_MARGIN = 1.3;
 
 export class LineRhythm {
   readonly #noiseSd: number;
-  #samples: { readonly atMs: number; readonly value: number }[] = [];
   #bursts: Burst[] = [];
   #referencePa = NaN;
   #beats: Beat[] = [];
@@ -78,24 +77,13 @@ export class LineRhythm {
     return lost.length === 0 ? null : { beats: lost.length, of: this.#beats.length, sinceMs: Math.min(...lost.map(({ lastMs }) => lastMs)) };
   }
 
-  /** Samples in order of time. */
-  take(atMs: number, value: number): void {
-    const last = this.#samples.at(-1);
-    if (last && atMs - last.atMs > GAP_MS) this.#samples = [];
-    this.#samples.push({ atMs, value });
-  }
-
-  /** Once a second: a burst that has ended is looked at. */
-  settle(nowMs: number): void {
-    const last = this.#samples.at(-1);
-    if (!last || nowMs - last.atMs < GAP_MS) return;
-    const samples = this.#samples;
-    this.#samples = [];
-    if (samples.length < LEAST_SAMPLES) return;
-    const meanPa = samples.reduce((sum, { value }) => sum + value, 0) / samples.length;
-    const stretch = Number.isNaN(this.#referencePa) ? 1 : Math.sqrt(Math.max(meanPa, 1) / this.#referencePa);
-    const burst = { atMs: last.atMs, meanPa, power: powers(samples, RATES.map((rate) => rate * stretch), this.#noiseSd * NOISE_MARGIN) };
-    this.#bursts = [...this.#bursts.filter(({ atMs }) => atMs > nowMs - LEARN_MS), burst];
+  /** A burst that has ended, samples in order of time, and the line's pressure in it. */
+  hear(samples: readonly Sample[], pressurePa: number): void {
+    const last = samples.at(-1);
+    if (!last || samples.length < LEAST_SAMPLES) return;
+    const stretch = Number.isNaN(this.#referencePa) ? 1 : Math.sqrt(Math.max(pressurePa, 1) / this.#referencePa);
+    const burst = { atMs: last.atMs, pressurePa, power: powers(samples, RATES.map((rate) => rate * stretch), this.#noiseSd * NOISE_MARGIN) };
+    this.#bursts = [...this.#bursts.filter(({ atMs }) => atMs > last.atMs - LEARN_MS), burst];
     this.#follow(burst);
   }
 
@@ -106,12 +94,12 @@ export class LineRhythm {
     this.#referencePa = NaN;
     if (bursts.length < LEAST_BURSTS) return;
     const newest = bursts.at(-1)!;
-    const alike = bursts.filter(({ meanPa }) => Math.abs(meanPa / newest.meanPa - 1) < 0.05);
+    const alike = bursts.filter(({ pressurePa }) => Math.abs(pressurePa / newest.pressurePa - 1) < 0.05);
     if (alike.length < LEAST_BURSTS) return;
     const mean = RATES.map((_, i) => alike.reduce((sum, { power }) => sum + power[i]!, 0) / alike.length);
     const peaks = [...mean.keys()].filter((i) => mean[i]! > CLEAR && mean[i]! >= (mean[i - 1] ?? 0) && mean[i]! > (mean[i + 1] ?? 0));
     const strongest = Math.max(...peaks.map((i) => mean[i]!));
-    this.#referencePa = newest.meanPa;
+    this.#referencePa = newest.pressurePa;
     this.#beats = peaks
       .filter((i) => !peaks.some((other) => Math.abs(RATES[i]! - 2 * RATES[other]!) <= 2 * STEP_HZ && mean[other]! > OVERTONE * mean[i]!))
       .filter((i) => mean[i]! > SKIRT_SHARE * strongest && alike.every(({ power }) => nearby(power, i) > STEADY_SHARE * mean[i]!))
@@ -119,8 +107,8 @@ export class LineRhythm {
     this.#spectra = [];
   }
 
-  #follow({ atMs, meanPa, power }: Burst): void {
-    if (this.#beats.length === 0 || Math.abs(meanPa / this.#referencePa - 1) > PRESSURE_SHARE) return;
+  #follow({ atMs, pressurePa, power }: Burst): void {
+    if (this.#beats.length === 0 || Math.abs(pressurePa / this.#referencePa - 1) > PRESSURE_SHARE) return;
     this.#spectra = [...this.#spectra.slice(1 - GONE_BURSTS), power];
     for (const beat of this.#beats) {
       const now = nearby(power, beat.at) / beat.power;
@@ -139,7 +127,7 @@ function nearby(power: Float64Array, at: number): number {
 }
 
 /** Power at each rate over what white noise of this standard deviation gives on average. */
-export function powers(samples: readonly { readonly atMs: number; readonly value: number }[], rates: Float64Array, noiseSd: number): Float64Array {
+export function powers(samples: readonly Sample[], rates: Float64Array, noiseSd: number): Float64Array {
   const count = samples.length;
   const startMs = samples[0]!.atMs;
   const times = samples.map(({ atMs }) => (atMs - startMs) / 1_000);

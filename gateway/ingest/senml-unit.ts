@@ -21,6 +21,7 @@ const PRESSURES: ReadonlyMap<string, Scale> = new Map([['Pa', { factor: 1 }], ['
 const SCALES: Readonly<Record<Quantity, ReadonlyMap<string, Scale>>> = {
   pressure: PRESSURES,
   pulse: PRESSURES,
+  motion: new Map([['m/s2', { factor: 1 }]]),
   flow: new Map([['m3/s', { factor: 1 }], ['l/s', { factor: 1e-3 }], ['l/min', { factor: 1e-3 / 60 }], ['m3/h', { factor: 1 / 3_600 }]]),
   rotation: new Map([['Hz', { factor: 1 }], ['1/s', { factor: 1 }], ['1/min', { factor: 1 / 60 }]]),
   level: new Map([['m', { factor: 1 }], ['cm', { factor: 0.01 }], ['mm', { factor: 0.001 }]]),

@@ -226,6 +226,7 @@ const RANGES: Readonly<Record<Quantity, readonly [number, number]>> = {
   fuel: [0, 0.02],
   temperature: [-40, 85],
   pulse: [0, 1e6],
+  motion: [-50, 50],
 };
 
 export function hoseKitOf(id: string): HoseKit {

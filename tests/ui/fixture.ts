@@ -42,6 +42,7 @@ export function picture(layout: Layout, condition: Condition, atMs: number, simu
     }),
     heads: layout.heads.map((head) => headPicture(head.id, head.line, lines, condition, atMs)),
     gates: layout.gates.map((gate) => ({ gate: gate.id, opening: lines.some((line) => line.line === gate.line && line.state === 'shut-by-order') ? 0 : gate.opening })),
+    shocks: [],
     alarms,
     notes: [
       { atMs: atMs - 300_000, words: 'portable pump: starting -> running', by: null },
@@ -57,6 +58,7 @@ export function picture(layout: Layout, condition: Condition, atMs: number, simu
 
 function usual(sensor: Sensor): number {
   switch (sensor.quantity) {
+    case 'motion': return 0;
     case 'pulse': return 372 * PA;
     case 'pressure': return sensor.mounting.kind === 'discharge' ? 905 * PA : sensor.mounting.kind === 'suction' ? -9 * PA : 372 * PA;
     case 'flow': return 366 * LPM;

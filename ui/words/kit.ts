@@ -15,7 +15,7 @@ export const ZONES: Record<Zone, string> = { roof: 'roof', eave: 'eave', ground:
 export const MODES: Record<Mode, string> = { filling: 'Filling', refuelling: 'Refuelling', cycling: 'Cycling lines', draining: 'Draining' };
 
 /** What a channel's quantity is shown as. */
-export const SHOWN_AS: Record<Quantity, Shown> = { pressure: 'pressure', flow: 'flow', rotation: 'rotation', level: 'length', fuel: 'volume', temperature: 'temperature', pulse: 'pressure' };
+export const SHOWN_AS: Record<Quantity, Shown> = { pressure: 'pressure', flow: 'flow', rotation: 'rotation', level: 'length', fuel: 'volume', temperature: 'temperature', pulse: 'pressure', motion: 'acceleration' };
 
 /** US `48 US gpm`, so that nobody has to guess whose gallon it is. */
 export const UNIT_NAMES = { us: 'US: psi, US gpm', imperial: 'Imperial: psi, Imp gpm', metric: 'Metric: kPa, L/min' } as const;
