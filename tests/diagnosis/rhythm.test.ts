@@ -5,6 +5,7 @@
 import { describe, expect, it } from 'vitest';
 import { LineRhythm, powers } from '../../gateway/diagnosis/rhythm.ts';
 import { Dice } from '../../simulator/dice.ts';
+import { Drive, siteLayout } from '../support/drive.ts';
 
 const NOISE_PA = 300;
 const SAMPLES = 128;
@@ -109,4 +110,16 @@ describe('rhythm of a line', () => {
     line.rhythm.learn(line.nowMs);
     expect(line.rhythm.known).toBe(1);
   });
+});
+
+it('a motion sensor on the line carries the beat as well: a stalled head is missed by it, on the lay of Quarry Road', () => {
+  const drive = new Drive(siteLayout('quarry-road'), { seed: 9_915, scenario: 'evening' });
+  drive.run(700);
+  expect(drive.baseline()).toBeNull();
+  drive.run(10);
+  expect(drive.picture.blind.find((words) => words.includes('except where the baseline showed'))).toContain('line N barn');
+  drive.run(600);
+  expect(drive.standing.filter((one) => one.startsWith('head-stalled'))).toEqual([]);
+  drive.carry({ do: 'start', what: 'head-stalled', at: 'n-4' });
+  expect(drive.until(420, () => drive.standing.includes('head-stalled line-n'))).not.toBeNull();
 });

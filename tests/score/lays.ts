@@ -99,7 +99,8 @@ export function scoreLay(name: string, cadence: Cadence): Layout {
   const make = LAYS[name];
   if (!make) throw new RangeError(`There is no lay '${name}'. Lays: ${LAY_NAMES.join(', ')}.`);
   const layout = make();
-  const sensors = [...layout.sensors, ...pulses(layout)].map((sensor, index) => {
+  const usual = layout.sensors.filter(({ quantity }) => quantity !== 'pulse' && quantity !== 'motion');
+  const sensors = [...usual, ...pulses(layout)].map((sensor, index) => {
     if (sensor.quantity === 'pulse') return sensor;
     const slow = sensor.line !== null || sensor.quantity === 'level';
     return { ...sensor, intervalS: cadence === 'fast' || !slow ? Math.min(sensor.intervalS, sensor.quantity === 'fuel' || sensor.quantity === 'temperature' ? 10 : 1) : [10, 20, 30, 60][index % 4]! };
