@@ -8,7 +8,7 @@
 import type { Layout } from '../config/layout.ts';
 import type { ChannelPicture, Entry, Picture, PumpState } from '../config/wire.ts';
 import { Alarms } from './alarms/lifecycle.ts';
-import { verdictOf } from './alarms/wording.ts';
+import { localTime, verdictOf } from './alarms/wording.ts';
 import { blindSpots } from './diagnosis/blind-spots.ts';
 import type { Finding } from './diagnosis/finding.ts';
 import type { FirstShort } from './diagnosis/first-short.ts';
@@ -285,8 +285,12 @@ class SiteWatch implements Watch {
       channels: [...channels.values()], pumps: this.#pumps.map((pump) => pump.picture()), supplies: this.#supplies.map(({ picture }) => picture), lines, heads,
       structures: structureStates(this.#layout, lines, heads).map((structure) => this.#tally.of(structure)), shocks: this.#shocks.shocks, alarms: this.#alarms.list(), notes: [...this.#operations.notes],
       gates: this.#layout.gates.map((gate, index) => ({ gate: gate.id, opening: this.#operations.gateOpening[index]! })),
-      blind: blindSpots(this.#layout, channels, this.#lay.calibrated, pumpState === 'running', this.#rhythms.lines),
+      blind: blindSpots(this.#layout, channels, this.#lay.calibrated, pumpState === 'running', this.#rhythms.lines, this.#creeping()),
     };
+  }
+
+  #creeping(): { label: string; way: 'up' | 'down'; since: string }[] {
+    return this.#lay.creeping.map(({ gauge, way, sinceMs }) => ({ label: this.#lay.gauges[gauge]!.sensor.label, way, since: localTime(sinceMs, this.#layout.timeZone) }));
   }
 
   enter(entry: Entry, atMs: number): string | null {

@@ -16,10 +16,13 @@ const ALWAYS = [
   'The fire, the wind, trees and the road.',
 ];
 
-export function blindSpots(layout: Layout, channels: ReadonlyMap<string, ChannelPicture>, calibrated: boolean, running: boolean, beating: readonly string[]): string[] {
+export function blindSpots(layout: Layout, channels: ReadonlyMap<string, ChannelPicture>, calibrated: boolean, running: boolean, beating: readonly string[], creeping: readonly { readonly label: string; readonly way: 'up' | 'down'; readonly since: string }[]): string[] {
   const now: string[] = [];
   if (running && !calibrated) {
     now.push('No baseline has been taken: bands are as wide as the kit allows, and small leaks and plugged nozzles cannot be seen.');
+  }
+  for (const { label, way, since } of creeping) {
+    now.push(`${label} creeps ${way} since about ${since}, too slowly to name a cause: the gauge itself, the day's warmth, or a trouble that grows.`);
   }
   for (const sensor of layout.sensors) {
     const channel = channels.get(sensor.id);

@@ -13,6 +13,7 @@ import { kitBelief, offsetAt, type Belief } from './belief.ts';
 import { addBlock, calibrate, type Calibration, type SteadySpell } from './calibration.ts';
 import { hypothesesOf } from './causes.ts';
 import { Competition, type Candidate, type Evidence, type Found } from './competition.ts';
+import { Creep, type Creeping } from './creep.ts';
 import { Expectation, type Change, type Prediction } from './expectation.ts';
 import { findingOf, keyOf, type Finding } from './finding.ts';
 import { firstShort, type FirstShort } from './first-short.ts';
@@ -33,7 +34,8 @@ const SURE_FRAMES = 3;
 /** Once the same causes have won this often in one segment, judge again only every few seconds: each costs some 20 ms. */
 const SETTLED_JUDGEMENTS = 4;
 const REJUDGE_MS = 5_000;
-/** Judgement: a line is called as modelled only if its last six seconds are; a named cause explains its shift to a tenth. */
+/** Judgement: gauges' creep is followed within so much of one discharge pressure. A line is called as modelled only if its last six seconds are; a named cause explains its shift to a tenth. */
+const CREEP_SHARE = 0.03;
 const STRAY_MS = 6_000;
 const STRAY_SHARE = 0.1;
 
@@ -70,6 +72,9 @@ export class LayWatch {
   strays: boolean[] = [];
   readonly #prior: Belief;
   readonly #history: GaugeHistory;
+  readonly #creep: Creep;
+  /** Discharge pressures at which what is right was learned for the creep of gauges; null: not yet. */
+  #creepPa: Float64Array | null = null;
   readonly #competition: Competition;
   #spells: SteadySpell[] = [];
   #calibratedMs = 0;
@@ -88,6 +93,7 @@ export class LayWatch {
     this.belief = this.#prior;
     this.#competition = new Competition(this.expectation, hypothesesOf(layout, network, this.gauges));
     this.#history = new GaugeHistory(this.gauges.map((gauge) => gauge.sensor.intervalS));
+    this.#creep = new Creep(this.gauges.map((gauge) => gauge.sensor.intervalS));
   }
 
   /** The lay cannot be seen, or does not run: nothing is expected of it. What was found stands until it is judged again. */
@@ -98,11 +104,17 @@ export class LayWatch {
     this.strays = this.gauges.map(() => false);
     this.#standing = [];
     this.#history.restart(nowMs);
+    this.#creepPa = null;
+  }
+
+  get creeping(): readonly Creeping[] {
+    return this.#creep.creeping;
   }
 
   /** A known action changed what is normal: causes found so far are judged afresh, once the lay has come to rest. */
   restart(nowMs: number, restMs: number): void {
     this.#history.restart(nowMs + restMs);
+    this.#creepPa = null;
     this.#heldMs = nowMs + restMs;
   }
 
@@ -129,6 +141,7 @@ export class LayWatch {
         const residual = frame.fresh[gauge]! - healthy.values[gauge]!;
         if (Number.isFinite(residual)) this.#history.file(gauge, frame.atMs, residual);
       });
+      this.#followCreep(frame, healthy);
       this.#history.settle(frame.atMs, single, frame.trusted);
       this.#judge(frame, healthy, jacobian, single, standing);
     }
@@ -140,6 +153,20 @@ export class LayWatch {
   firstShort(source: number): FirstShort | null {
     if (!this.present || !this.#boundary) return null;
     return firstShort(this.expectation, this.belief, this.#boundary, this.present, changesOf(this.#standing), source);
+  }
+
+  /** What is explained does not creep; at another throttle the model's own error would look like it. */
+  #followCreep({ atMs, boundary, fresh }: GaugeFrame, healthy: Prediction): void {
+    const moved = this.#creepPa?.some((pressure, pump) => Math.abs(boundary.dischargePa[pump]! / pressure - 1) > CREEP_SHARE) ?? true;
+    if (moved) {
+      this.#creep.restart();
+      this.#creepPa = boundary.dischargePa.slice();
+    }
+    if (this.findings.length > 0) return;
+    healthy.values.forEach((expected, gauge) => {
+      const residual = fresh[gauge]! - expected;
+      if (Number.isFinite(residual)) this.#creep.file(gauge, atMs, residual, expected);
+    });
   }
 
   #strays(gauge: number, nowMs: number, single: Float64Array, standing: Float64Array): boolean {
@@ -292,6 +319,7 @@ export class LayWatch {
     this.calibrated = true;
     this.#calibratedMs = nowMs;
     this.forget();
+    this.#creepPa = null;
     this.#history.restart(nowMs);
     return result;
   }
