@@ -4,7 +4,7 @@
  * Made once a second by the pure core, journalled, sent over the WebSocket, replayed. Numbers are SI; `null` is
  * 'not known' and never stands for zero. Times are milliseconds since 1970 UTC, on the run's own clock.
  */
-import type { Layout, Quantity } from './layout.ts';
+import type { Layout, Quantity, Zone } from './layout.ts';
 
 export type Freshness = 'fresh' | 'late' | 'stale' | 'never';
 
@@ -101,6 +101,8 @@ export interface StructureTally {
   readonly dryS: number;
   readonly shortS: number;
   readonly unknownS: number;
+  /** The same by zone: ground that any of its heads reaches, overlaps once, and what was put on it. */
+  readonly zones: readonly { readonly zone: Zone; readonly areaM2: number; readonly receivedM3: number }[];
 }
 
 export interface Estimate {

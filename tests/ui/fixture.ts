@@ -4,7 +4,7 @@
  * In: layout, condition, run time. Out: Picture, feed and series in SI. The numbers only look plausible; no physics.
  */
 import type { Layout, Sensor } from '../../config/layout.ts';
-import type { Alarm, Cause, ChannelPicture, FeedPicture, HeadPicture, LinePicture, Picture, Priority, Series, Verdict } from '../../config/wire.ts';
+import type { Alarm, Cause, ChannelPicture, FeedPicture, HeadPicture, LinePicture, Picture, Priority, Series, StructureTally, Verdict } from '../../config/wire.ts';
 
 export const CONDITIONS = ['healthy', 'faulty', 'hazard', 'stale', 'filling', 'dry', 'no-advice'] as const;
 export type Condition = (typeof CONDITIONS)[number];
@@ -37,7 +37,7 @@ export function picture(layout: Layout, condition: Condition, atMs: number, simu
     lines,
     structures: layout.structures.map((structure) => {
       const line = lines.find((candidate) => layout.heads.some((head) => head.structure === structure.id && head.line === candidate.line))!;
-      return { structure: structure.id, state: line.state, why: line.why, flowM3s: line.state === 'unknown' ? null : running ? 52 * LPM : 0, tally: { sinceMs: atMs - 7_200_000, receivedM3: 6.2, depthM: 0.011, dryS: line.state === 'down' ? 240 : 0, shortS: 60, unknownS: line.state === 'unknown' ? 900 : 0 } };
+      return { structure: structure.id, state: line.state, why: line.why, flowM3s: line.state === 'unknown' ? null : running ? 52 * LPM : 0, tally: { sinceMs: atMs - 7_200_000, receivedM3: 6.2, depthM: 0.011, dryS: line.state === 'down' ? 240 : 0, shortS: 60, unknownS: line.state === 'unknown' ? 900 : 0, zones: zonesOf(layout, structure.id) } };
     }),
     heads: layout.heads.map((head) => headPicture(head.id, head.line, lines, condition, atMs)),
     gates: layout.gates.map((gate) => ({ gate: gate.id, opening: lines.some((line) => line.line === gate.line && line.state === 'shut-by-order') ? 0 : gate.opening })),
@@ -52,6 +52,11 @@ export function picture(layout: Layout, condition: Condition, atMs: number, simu
       'Where the water lands: arc, wind, overspray and dry strips.',
     ],
   };
+}
+
+function zonesOf(layout: Layout, structure: string): StructureTally['zones'] {
+  return (['roof', 'eave', 'ground'] as const).filter((zone) => layout.heads.some((head) => head.structure === structure && head.zone === zone))
+    .map((zone, index) => ({ zone, areaM2: 260, receivedM3: 1.1 + 0.9 * index }));
 }
 
 function usual(sensor: Sensor): number {
@@ -123,7 +128,7 @@ function headPicture(head: string, line: string, lines: readonly LinePicture[], 
   const wet = believed === 'flowing' || believed === 'short' || believed === 'off?';
   return {
     head, state: believed, pressurePa: wet ? 318 * PA : null, flowM3s: wet ? 14.2 * LPM : null,
-    seenTurningMs: condition === 'healthy' || condition === 'faulty' ? atMs - 5_400_000 : null,
+    seenTurningMs: condition === 'healthy' || (condition === 'faulty' && head !== 'g-3') ? atMs - 5_400_000 - 600_000 * (head.charCodeAt(0) - 97) : null,
   };
 }
 
