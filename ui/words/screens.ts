@@ -2,6 +2,7 @@
 export const SCREENS = [
   { name: 'site', word: 'Site', first: true },
   { name: 'structures', word: 'Structures', first: true },
+  { name: 'pump', word: 'Pump', first: true },
   { name: 'trend', word: 'Trend', first: true },
   { name: 'walk-round', word: 'Walk-round', first: true },
   { name: 'lines', word: 'Lines', first: true },
