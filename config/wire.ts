@@ -172,10 +172,31 @@ export type Priority = 'people' | 'high' | 'medium' | 'low';
 export interface Alarm {
   readonly verdict: Verdict;
   readonly priority: Priority;
-  readonly state: 'unacknowledged' | 'acknowledged' | 'returned-unacknowledged';
+  readonly state: 'unacknowledged' | 'acknowledged' | 'returned-unacknowledged' | 'shelved' | 'suppressed';
   readonly raisedMs: number;
   readonly clearedMs: number | null;
   readonly acknowledgedBy: string | null;
+}
+
+/** An alarm that stands and is not annunciated: put on the shelf by a person, or held back by a mode. Ends by itself. */
+export interface AsideAlarm extends Alarm {
+  readonly state: 'shelved' | 'suppressed';
+  readonly aside: { readonly by: string; readonly why: string; readonly untilMs: number };
+}
+
+/** How much the alarms ask of whoever looks after them. Counted: each time one is annunciated, in this run. */
+export interface AlarmLoad {
+  readonly sinceMs: number;
+  readonly lastHour: number;
+  /** In any sixty minutes of this run, and when those ended. */
+  readonly worstHour: number;
+  readonly worstHourMs: number | null;
+  readonly standing: number;
+  /** Standing for more than a day. */
+  readonly stale: number;
+  /** Annunciated three times within a minute, in this run: their ids. */
+  readonly chattering: readonly string[];
+  readonly byPriority: Readonly<Record<Priority, number>>;
 }
 
 export interface Note {
@@ -207,6 +228,9 @@ export interface Picture {
   readonly heads: readonly HeadPicture[];
   readonly gates: readonly GatePicture[];
   readonly alarms: readonly Alarm[];
+  readonly setAside: readonly AsideAlarm[];
+  /** Null: no books are kept (the diagnosis does not work). */
+  readonly alarmLoad: AlarmLoad | null;
   readonly notes: readonly Note[];
   /** Sentences: what cannot be seen here now. */
   readonly blind: readonly string[];
@@ -222,6 +246,9 @@ export type Mode = 'filling' | 'refuelling' | 'cycling' | 'draining';
 export type Entry =
   | { readonly kind: 'baseline'; readonly by: string; readonly headsSeenTurning: readonly string[] }
   | { readonly kind: 'acknowledge'; readonly by: string; readonly alarm: string }
+  /** Takes an alarm off the list for some minutes; it comes back by itself. */
+  | { readonly kind: 'shelve'; readonly by: string; readonly alarm: string; readonly why: string; readonly minutes: number }
+  | { readonly kind: 'unshelve'; readonly by: string; readonly alarm: string }
   | { readonly kind: 'mode'; readonly by: string; readonly mode: Mode | null; readonly minutes: number }
   /** Somebody looked at a head, hose or gate: what was found there. A measurement, with its own error rate. */
   | { readonly kind: 'looked'; readonly by: string; readonly at: string; readonly found: Sight }
