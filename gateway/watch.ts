@@ -274,7 +274,7 @@ class SiteWatch implements Watch {
   enter(entry: Entry, atMs: number): string | null {
     switch (entry.kind) {
       case 'acknowledge':
-        return this.#alarms.acknowledge(entry.alarm, entry.by) ? null : `There is no alarm '${entry.alarm}' on the list now.`;
+        return this.#acknowledge(entry.alarm, entry.by, atMs);
       case 'shelve':
       case 'unshelve':
         return this.#shelve(entry, atMs);
@@ -295,6 +295,13 @@ class SiteWatch implements Watch {
       case 'baseline':
         return this.#takeBaseline(entry.by, entry.headsSeenTurning, atMs);
     }
+  }
+
+  #acknowledge(id: string, by: string, atMs: number): string | null {
+    const alarm = this.#alarms.list().find(({ verdict }) => verdict.id === id);
+    if (!alarm || !this.#alarms.acknowledge(id, by)) return `There is no alarm '${id}' on the list now.`;
+    this.#operations.note(`Taken: ${alarm.verdict.headline}`, by, atMs);
+    return null;
   }
 
   #shelve(entry: Extract<Entry, { kind: 'shelve' | 'unshelve' }>, atMs: number): string | null {
