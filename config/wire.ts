@@ -4,7 +4,7 @@
  * Made once a second by the pure core, journalled, sent over the WebSocket, replayed. Numbers are SI; `null` is
  * 'not known' and never stands for zero. Times are milliseconds since 1970 UTC, on the run's own clock.
  */
-import type { Layout, Quantity } from './layout.ts';
+import type { Layout, Quantity, Zone } from './layout.ts';
 
 export type Freshness = 'fresh' | 'late' | 'stale' | 'never';
 
@@ -115,6 +115,8 @@ export interface StructureTally {
   readonly dryS: number;
   readonly shortS: number;
   readonly unknownS: number;
+  /** The same by zone: ground that any of its heads reaches, overlaps once, and what was put on it. */
+  readonly zones: readonly { readonly zone: Zone; readonly areaM2: number; readonly receivedM3: number }[];
 }
 
 export interface Estimate {
@@ -186,10 +188,31 @@ export type Priority = 'people' | 'high' | 'medium' | 'low';
 export interface Alarm {
   readonly verdict: Verdict;
   readonly priority: Priority;
-  readonly state: 'unacknowledged' | 'acknowledged' | 'returned-unacknowledged';
+  readonly state: 'unacknowledged' | 'acknowledged' | 'returned-unacknowledged' | 'shelved' | 'suppressed';
   readonly raisedMs: number;
   readonly clearedMs: number | null;
   readonly acknowledgedBy: string | null;
+}
+
+/** An alarm that stands and is not annunciated: put on the shelf by a person, or held back by a mode. Ends by itself. */
+export interface AsideAlarm extends Alarm {
+  readonly state: 'shelved' | 'suppressed';
+  readonly aside: { readonly by: string; readonly why: string; readonly untilMs: number };
+}
+
+/** How much the alarms ask of whoever looks after them. Counted: each time one is annunciated, in this run. */
+export interface AlarmLoad {
+  readonly sinceMs: number;
+  readonly lastHour: number;
+  /** In any sixty minutes of this run, and when those ended. */
+  readonly worstHour: number;
+  readonly worstHourMs: number | null;
+  readonly standing: number;
+  /** Standing for more than a day. */
+  readonly stale: number;
+  /** Annunciated three times within a minute, in this run: their ids. */
+  readonly chattering: readonly string[];
+  readonly byPriority: Readonly<Record<Priority, number>>;
 }
 
 export interface Note {
@@ -223,6 +246,9 @@ export interface Picture {
   /** Newest first; only of lines with a fast sensor. */
   readonly shocks: readonly ShockPicture[];
   readonly alarms: readonly Alarm[];
+  readonly setAside: readonly AsideAlarm[];
+  /** Null: no books are kept (the diagnosis does not work). */
+  readonly alarmLoad: AlarmLoad | null;
   readonly notes: readonly Note[];
   /** Sentences: what cannot be seen here now. */
   readonly blind: readonly string[];
@@ -238,6 +264,9 @@ export type Mode = 'filling' | 'refuelling' | 'cycling' | 'draining';
 export type Entry =
   | { readonly kind: 'baseline'; readonly by: string; readonly headsSeenTurning: readonly string[] }
   | { readonly kind: 'acknowledge'; readonly by: string; readonly alarm: string }
+  /** Takes an alarm off the list for some minutes; it comes back by itself. */
+  | { readonly kind: 'shelve'; readonly by: string; readonly alarm: string; readonly why: string; readonly minutes: number }
+  | { readonly kind: 'unshelve'; readonly by: string; readonly alarm: string }
   | { readonly kind: 'mode'; readonly by: string; readonly mode: Mode | null; readonly minutes: number }
   /** Somebody looked at a head, hose or gate: what was found there. A measurement, with its own error rate. */
   | { readonly kind: 'looked'; readonly by: string; readonly at: string; readonly found: Sight }

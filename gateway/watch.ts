@@ -8,6 +8,7 @@
 import type { Layout } from '../config/layout.ts';
 import type { ChannelPicture, Entry, Picture, PumpState } from '../config/wire.ts';
 import { Alarms } from './alarms/lifecycle.ts';
+import { LoadBooks } from './alarms/load.ts';
 import { localTime, verdictOf } from './alarms/wording.ts';
 import { blindSpots } from './diagnosis/blind-spots.ts';
 import type { Finding } from './diagnosis/finding.ts';
@@ -58,9 +59,8 @@ const SYMPTOM_MS = 30_000;
 const HAND_MS = 15_000;
 const KEEPS_WATER = ['gate-shut', 'restriction', 'plug'];
 
-/** One cause, one alarm: what a trouble at the pump does to the lay is not a second one; nor is a gate shut while cycling. */
-function isSymptom(finding: Finding, pumpFindings: readonly Finding[], mode: string | null): boolean {
-  if (mode === 'cycling' && finding.cause === 'gate-shut') return true;
+/** One cause, one alarm: what a trouble at the pump does to the lay is not a second one. */
+function isSymptom(finding: Finding, pumpFindings: readonly Finding[]): boolean {
   return pumpFindings.some((other) => other.key === finding.key || (DRAGGING.includes(other.cause) && finding.sinceMs > other.sinceMs - SYMPTOM_MS));
 }
 
@@ -73,6 +73,7 @@ class SiteWatch implements Watch {
   readonly #pumps: readonly PumpWatch[];
   readonly #orders = new PendingOrders();
   readonly #alarms = new Alarms();
+  readonly #load = new LoadBooks();
   readonly #supplies: readonly SupplyWatch[];
   readonly #tally: WaterTally;
   readonly #rhythms: RhythmWatch;
@@ -134,9 +135,11 @@ class SiteWatch implements Watch {
     const channels = new Map([...this.#channels.values()].map((channel) => [channel.sensor.id, this.#channelPicture(channel, nowMs)]));
     const pumpFindings = this.#pumps.flatMap((pump) => pump.findings);
     this.#rhythms.observe(nowMs, [...pumpFindings, ...this.#lay.findings]);
-    const findings = [...pumpFindings, ...this.#lay.findings.filter((finding) => !isSymptom(finding, pumpFindings, mode)),
+    const findings = [...pumpFindings, ...this.#lay.findings.filter((finding) => !isSymptom(finding, pumpFindings)),
       ...this.#rhythms.findings, ...this.#shocks.findings, ...this.#supplies.flatMap((supply) => supply.findings), ...sensorFindings([...this.#channels.values()], this.#startedMs, nowMs)];
-    this.#alarms.update(findings.map((finding) => verdictOf(finding, this.#layout)), nowMs);
+    const events = this.#alarms.update(findings.map((finding) => verdictOf(finding, this.#layout)), nowMs, this.#operations.mode);
+    for (const { words } of events) this.#operations.note(words, null, nowMs);
+    this.#load.file(events, nowMs);
     return this.#picture(nowMs, channels, findings);
   }
 
@@ -280,10 +283,11 @@ class SiteWatch implements Watch {
     const lines = lineStates(inputs);
     const heads = headStates(inputs, lines);
     this.#tally.second(nowMs, heads);
+    const alarms = this.#alarms.list();
     return {
       atMs: nowMs, simulated: this.#simulated, advice: this.#advice, baseline: this.#baseline, mode: this.#operations.mode,
       channels: [...channels.values()], pumps: this.#pumps.map((pump) => pump.picture()), supplies: this.#supplies.map(({ picture }) => picture), lines, heads,
-      structures: structureStates(this.#layout, lines, heads).map((structure) => this.#tally.of(structure)), shocks: this.#shocks.shocks, alarms: this.#alarms.list(), notes: [...this.#operations.notes],
+      structures: structureStates(this.#layout, lines, heads).map((structure) => this.#tally.of(structure)), shocks: this.#shocks.shocks, alarms, setAside: this.#alarms.setAside(), alarmLoad: this.#load.figures(alarms, nowMs), notes: [...this.#operations.notes],
       gates: this.#layout.gates.map((gate, index) => ({ gate: gate.id, opening: this.#operations.gateOpening[index]! })),
       blind: blindSpots(this.#layout, channels, this.#lay.calibrated, pumpState === 'running', this.#rhythms.lines, this.#creeping()),
     };
@@ -296,7 +300,10 @@ class SiteWatch implements Watch {
   enter(entry: Entry, atMs: number): string | null {
     switch (entry.kind) {
       case 'acknowledge':
-        return this.#alarms.acknowledge(entry.alarm, entry.by) ? null : `There is no alarm '${entry.alarm}' on the list now.`;
+        return this.#acknowledge(entry.alarm, entry.by, atMs);
+      case 'shelve':
+      case 'unshelve':
+        return this.#shelve(entry, atMs);
       case 'mode':
         return this.#operations.setMode(entry, atMs);
       case 'looked':
@@ -314,6 +321,20 @@ class SiteWatch implements Watch {
       case 'baseline':
         return this.#takeBaseline(entry.by, entry.headsSeenTurning, atMs);
     }
+  }
+
+  #acknowledge(id: string, by: string, atMs: number): string | null {
+    const alarm = this.#alarms.list().find(({ verdict }) => verdict.id === id);
+    if (!alarm || !this.#alarms.acknowledge(id, by)) return `There is no alarm '${id}' on the list now.`;
+    this.#operations.note(`Taken: ${alarm.verdict.headline}`, by, atMs);
+    return null;
+  }
+
+  #shelve(entry: Extract<Entry, { kind: 'shelve' | 'unshelve' }>, atMs: number): string | null {
+    const alarm = [...this.#alarms.list(), ...this.#alarms.setAside()].find(({ verdict }) => verdict.id === entry.alarm);
+    const refusal = entry.kind === 'shelve' ? this.#alarms.shelve(entry.alarm, entry.by, entry.why, entry.minutes, atMs) : this.#alarms.unshelve(entry.alarm);
+    if (refusal === null) this.#operations.note(`${entry.kind === 'shelve' ? `Shelved for ${entry.minutes} min (${entry.why.trim()})` : 'Taken off the shelf'}: ${alarm!.verdict.headline}`, entry.by, atMs);
+    return refusal;
   }
 
   #takeBaseline(by: string, heads: readonly string[], atMs: number): string | null {

@@ -1,12 +1,22 @@
 /**
- * The life of alarms, with the states of ISA-18.2 / IEC 62682: unacknowledged, acknowledged, returned unacknowledged;
- * back to normal it leaves the list.
+ * The life of alarms, with the states of ISA-18.2 / IEC 62682: unacknowledged, acknowledged, returned unacknowledged, shelved
+ * by a person, suppressed by a mode; back to normal it leaves the lists.
  *
- * In: verdicts that hold now. A verdict must hold for its on-delay before it is annunciated and be gone for its
- * off-delay before it returns. Hazards to people stay until somebody acknowledges them after they are over. One alarm
- * a key, however its wording sharpens.
+ * In: verdicts that hold now, the mode that is declared. Out: the alarms on the list, those set aside, and what happened. A
+ * verdict must hold for its on-delay before it is annunciated and be gone for its off-delay before it returns. Hazards to
+ * people stay until somebody acknowledges them after they are over, and are never set aside. One alarm a key, however its
+ * wording sharpens. A shelf and a mode end by themselves; what then still stands is annunciated anew.
  */
-import type { Alarm, Cause, Priority, Verdict } from '../../config/wire.ts';
+import { HELD_BACK } from '../../config/modes.ts';
+import type { Alarm, AsideAlarm, Cause, Picture, Priority, Verdict } from '../../config/wire.ts';
+
+/** For the record and for the books: an alarm asks for somebody (again), is over, or a shelf or mode has ended. */
+export interface AlarmEvent {
+  readonly kind: 'annunciated' | 'over' | 'back';
+  readonly id: string;
+  readonly priority: Priority;
+  readonly words: string;
+}
 
 /** Seconds a cause must hold, and be gone. Judgement; the standard's usual 15 s for pressure is too slow for an open hose. */
 const DELAYS_S: Partial<Record<Cause, readonly [number, number]>> = {
@@ -56,6 +66,9 @@ const PRIORITIES: Record<Cause, Priority> = {
 };
 const ORDER: readonly Priority[] = ['people', 'high', 'medium', 'low'];
 
+/** Minutes that an alarm may lie on the shelf: long enough for a walk, shorter than anybody forgets. Judgement. */
+const SHELF_MIN: readonly [number, number] = [5, 60];
+
 interface Entry {
   verdict: Verdict;
   firstMs: number;
@@ -64,31 +77,55 @@ interface Entry {
   raisedMs: number | null;
   clearedMs: number | null;
   acknowledgedBy: string | null;
+  shelf: { readonly by: string; readonly why: string; readonly untilMs: number; readonly priority: Priority } | null;
+  /** By the mode that is on. */
+  held: boolean;
 }
+
+const FRESH = { goneMs: null, raisedMs: null, clearedMs: null, acknowledgedBy: null, shelf: null, held: false } as const;
+const priorityOf = (entry: Entry): Priority => PRIORITIES[entry.verdict.cause];
+const isAside = (entry: Entry): boolean => entry.shelf !== null || entry.held;
 
 export class Alarms {
   readonly #entries = new Map<string, Entry>();
+  #mode: Picture['mode'] = null;
+  #events: AlarmEvent[] = [];
 
-  update(verdicts: readonly Verdict[], nowMs: number): void {
+  /** Returns what happened. */
+  update(verdicts: readonly Verdict[], nowMs: number, mode: Picture['mode'] = null): readonly AlarmEvent[] {
+    this.#events = [];
+    this.#mode = mode;
     const present = new Map(verdicts.map((verdict) => [verdict.id, verdict]));
-    for (const verdict of verdicts) {
-      const entry = this.#entries.get(verdict.id);
-      if (!entry) {
-        this.#entries.set(verdict.id, { verdict, firstMs: nowMs, sinceMs: nowMs, goneMs: null, raisedMs: null, clearedMs: null, acknowledgedBy: null });
-        continue;
-      }
-      if (entry.clearedMs !== null) Object.assign(entry, { firstMs: nowMs, sinceMs: nowMs, raisedMs: null, clearedMs: null, acknowledgedBy: null });
-      entry.goneMs = null;
-      if (entry.raisedMs === null && verdict.cause !== entry.verdict.cause && nowMs - entry.firstMs < MOST_WAVERING_MS) entry.sinceMs = nowMs;
-      entry.verdict = { ...verdict, sinceMs: Math.min(entry.verdict.sinceMs, verdict.sinceMs) };
-    }
+    for (const verdict of verdicts) this.#file(verdict, nowMs);
     for (const [id, entry] of this.#entries) {
       const [on, off] = DELAYS_S[entry.verdict.cause] ?? USUAL_DELAY_S;
       if (present.has(id)) {
         const doubtfulS = entry.verdict.probability < 0.5 ? DOUBTFUL_DELAY_S : 0;
-        if (entry.raisedMs === null && nowMs - entry.sinceMs >= Math.max(on, doubtfulS) * 1_000) entry.raisedMs = nowMs;
+        if (entry.raisedMs === null && nowMs - entry.sinceMs >= Math.max(on, doubtfulS) * 1_000) this.#raise(entry, nowMs);
       } else this.#goneNow(id, entry, nowMs, off);
+      this.#endAside(id, entry, nowMs);
     }
+    return this.#events;
+  }
+
+  #file(verdict: Verdict, nowMs: number): void {
+    const entry = this.#entries.get(verdict.id);
+    if (!entry) {
+      this.#entries.set(verdict.id, { verdict, firstMs: nowMs, sinceMs: nowMs, ...FRESH });
+      return;
+    }
+    // What comes again while it lies on the shelf stays there.
+    if (entry.clearedMs !== null && entry.shelf) entry.clearedMs = null;
+    else if (entry.clearedMs !== null) Object.assign(entry, { firstMs: nowMs, sinceMs: nowMs, ...FRESH });
+    entry.goneMs = null;
+    if (entry.raisedMs === null && verdict.cause !== entry.verdict.cause && nowMs - entry.firstMs < MOST_WAVERING_MS) entry.sinceMs = nowMs;
+    entry.verdict = { ...verdict, sinceMs: Math.min(entry.verdict.sinceMs, verdict.sinceMs) };
+  }
+
+  #raise(entry: Entry, nowMs: number): void {
+    entry.raisedMs = nowMs;
+    entry.held = this.#holds(entry);
+    if (!entry.held) this.#tell('annunciated', entry, `Flagged: ${entry.verdict.headline}`);
   }
 
   #goneNow(id: string, entry: Entry, nowMs: number, offS: number): void {
@@ -99,31 +136,94 @@ export class Alarms {
     }
     if (entry.clearedMs === null && nowMs - entry.goneMs >= offS * 1_000) {
       entry.clearedMs = nowMs;
-      if (PRIORITIES[entry.verdict.cause] === 'people') entry.acknowledgedBy = null;
+      if (priorityOf(entry) === 'people') entry.acknowledgedBy = null;
+      if (!entry.held) this.#tell('over', entry, `Over: ${entry.verdict.headline}`);
     }
-    if (entry.clearedMs !== null && entry.acknowledgedBy !== null) this.#entries.delete(id);
+    if (entry.clearedMs !== null && (entry.held || (entry.acknowledgedBy !== null && !entry.shelf))) this.#entries.delete(id);
+  }
+
+  /** A shelf ends when its time is up or when what lies on it has become a worse thing; a mode holds what it names, while it lasts. */
+  #endAside(id: string, entry: Entry, nowMs: number): void {
+    if (entry.raisedMs === null || !this.#entries.has(id)) return;
+    const held = this.#holds(entry);
+    if (entry.held && !held) this.#back(id, entry, nowMs, 'No longer held back by a mode');
+    entry.held = held;
+    if (!entry.shelf) return;
+    const worse = ORDER.indexOf(priorityOf(entry)) < ORDER.indexOf(entry.shelf.priority);
+    if (worse || nowMs >= entry.shelf.untilMs) this.#back(id, entry, nowMs, worse ? 'Off the shelf, it got worse' : 'Shelf ended by itself');
+  }
+
+  #back(id: string, entry: Entry, nowMs: number, why: string): void {
+    entry.shelf = null;
+    entry.acknowledgedBy = null;
+    entry.held = false;
+    this.#tell('back', entry, `${why}: ${entry.verdict.headline}${entry.clearedMs === null ? '' : ' (over meanwhile)'}`);
+    if (entry.clearedMs !== null) {
+      this.#entries.delete(id);
+      return;
+    }
+    entry.raisedMs = nowMs;
+    if (!this.#holds(entry)) this.#tell('annunciated', entry, `Flagged: ${entry.verdict.headline}`);
+  }
+
+  #holds(entry: Entry): boolean {
+    return this.#mode !== null && HELD_BACK[this.#mode.name].includes(entry.verdict.cause);
+  }
+
+  #tell(kind: AlarmEvent['kind'], entry: Entry, words: string): void {
+    this.#events.push({ kind, id: entry.verdict.id, priority: priorityOf(entry), words });
   }
 
   /** False when no such alarm is on the list. */
   acknowledge(id: string, by: string): boolean {
     const entry = this.#entries.get(id);
-    if (!entry || entry.raisedMs === null) return false;
+    if (!entry || entry.raisedMs === null || isAside(entry)) return false;
     entry.acknowledgedBy = by;
     if (entry.clearedMs !== null) this.#entries.delete(id);
     return true;
   }
 
+  /** Why it was not shelved, or null. */
+  shelve(id: string, by: string, why: string, minutes: number, nowMs: number): string | null {
+    const entry = this.#entries.get(id);
+    if (!entry || entry.raisedMs === null) return `There is no alarm '${id}' on the list now.`;
+    if (priorityOf(entry) === 'people') return 'A hazard to people cannot be shelved.';
+    if (isAside(entry)) return 'It is set aside already.';
+    if (why.trim() === '') return 'A shelf needs its reason, for whoever comes next.';
+    if (!(minutes >= SHELF_MIN[0] && minutes <= SHELF_MIN[1])) return `A shelf lasts ${SHELF_MIN[0]} to ${SHELF_MIN[1]} minutes: then it ends by itself.`;
+    entry.shelf = { by, why: why.trim(), untilMs: nowMs + minutes * 60_000, priority: priorityOf(entry) };
+    return null;
+  }
+
+  /** Back onto the list; what is over meanwhile is gone. Why it was not taken off the shelf, or null. */
+  unshelve(id: string): string | null {
+    const entry = this.#entries.get(id);
+    if (!entry?.shelf) return `There is no alarm '${id}' on the shelf now.`;
+    entry.shelf = null;
+    entry.acknowledgedBy = null;
+    if (entry.clearedMs !== null) this.#entries.delete(id);
+    return null;
+  }
+
   /** Worst first: standing before returned, then priority, then oldest. */
   list(): Alarm[] {
-    const alarms = [...this.#entries.values()].filter((entry) => entry.raisedMs !== null).map((entry): Alarm => ({
-      verdict: entry.verdict,
-      priority: PRIORITIES[entry.verdict.cause],
-      state: entry.clearedMs !== null ? 'returned-unacknowledged' : entry.acknowledgedBy === null ? 'unacknowledged' : 'acknowledged',
-      raisedMs: entry.raisedMs!,
-      clearedMs: entry.clearedMs,
-      acknowledgedBy: entry.acknowledgedBy,
-    }));
+    const alarms = [...this.#entries.values()].filter((entry) => entry.raisedMs !== null && !isAside(entry)).map((entry) => alarmOf(entry,
+      entry.clearedMs !== null ? 'returned-unacknowledged' : entry.acknowledgedBy === null ? 'unacknowledged' : 'acknowledged'));
     const rank = (alarm: Alarm): number => (alarm.clearedMs === null ? 0 : 10) + ORDER.indexOf(alarm.priority);
     return alarms.sort((a, b) => rank(a) - rank(b) || a.raisedMs - b.raisedMs || (a.verdict.id < b.verdict.id ? -1 : 1));
   }
+
+  /** First to come back first. */
+  setAside(): AsideAlarm[] {
+    const mode = this.#mode;
+    return [...this.#entries.values()].flatMap((entry): AsideAlarm[] => {
+      if (entry.raisedMs === null) return [];
+      if (entry.shelf) return [{ ...alarmOf(entry, 'shelved'), aside: { by: entry.shelf.by, why: entry.shelf.why, untilMs: entry.shelf.untilMs } }];
+      return entry.held && mode ? [{ ...alarmOf(entry, 'suppressed'), aside: { by: mode.by, why: mode.name, untilMs: mode.untilMs } }] : [];
+    }).sort((a, b) => a.aside.untilMs - b.aside.untilMs || (a.verdict.id < b.verdict.id ? -1 : 1));
+  }
+}
+
+function alarmOf<State extends Alarm['state']>(entry: Entry, state: State): Alarm & { readonly state: State } {
+  return { verdict: entry.verdict, priority: priorityOf(entry), state, raisedMs: entry.raisedMs!, clearedMs: entry.clearedMs, acknowledgedBy: entry.acknowledgedBy };
 }

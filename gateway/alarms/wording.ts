@@ -6,33 +6,10 @@
  * no source.
  */
 import type { Layout } from '../../config/layout.ts';
+import { CAUSE_NAMES } from '../../config/modes.ts';
 import { show } from '../../config/units.ts';
 import type { Cause, Estimate, Verdict } from '../../config/wire.ts';
 import type { Finding } from '../diagnosis/finding.ts';
-
-const NAMES: Record<Cause, string> = {
-  'head-off': 'head off',
-  'head-stalled': 'a head may have stopped turning, its beat is gone',
-  leak: 'leak',
-  plug: 'nozzle plugged',
-  restriction: 'hose restricted',
-  'gate-shut': 'gate shut',
-  'hose-burst': 'hose burst or parted',
-  'pump-fade': 'pump fading',
-  'pump-stop': 'pump stopped',
-  'dead-head': 'pump shut in, no flow',
-  'suction-trouble': 'suction trouble',
-  'tank-low': 'tank low',
-  'tank-leak': 'tank loses water that the pump does not draw',
-  'tank-overfull': 'tank full to the rim',
-  'fuel-low': 'fuel low',
-  shock: 'a pressure shock passed, look at its light heads',
-  'sensor-silent': 'no data',
-  'sensor-stuck': 'sensor stuck',
-  'sensor-drift': 'sensor reads off',
-  'sensor-swapped': 'reads what another gauge should',
-  unexplained: 'not as modelled, no cause fits',
-};
 
 const CHECKS: Record<Cause, string> = {
   'head-off': 'Look along the line for a solid jet and for heads that droop. From the readings an opened head and a leak at the same point look alike.',
@@ -79,7 +56,7 @@ const CARRY: Partial<Record<Cause, readonly string[]>> = {
 export function verdictOf(finding: Finding, layout: Layout): Verdict {
   const subject = subjectName(finding, layout);
   const where = placesName(finding, layout);
-  const what = finding.facts.fuelOut ? 'pump stopped, fuel gauge at empty' : NAMES[finding.cause];
+  const what = finding.facts.fuelOut ? 'pump stopped, fuel gauge at empty' : CAUSE_NAMES[finding.cause];
   const loss = lossWords(finding, layout);
   const headline = `${subject}: ${what}${where ? `, ${where}` : ''}${loss ? ` (${loss})` : ''}`;
   return {
@@ -93,7 +70,7 @@ export function verdictOf(finding: Finding, layout: Layout): Verdict {
     sizeM3s: finding.sizeM3s,
     evidence: finding.evidence,
     alternatives: finding.rivals.map((rival) => ({
-      words: `${NAMES[rival.cause]}, ${placeName(rival.place, layout)}`,
+      words: `${CAUSE_NAMES[rival.cause]}, ${placeName(rival.place, layout)}`,
       probability: rival.probability,
     })),
     headline,

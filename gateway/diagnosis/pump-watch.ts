@@ -32,6 +32,7 @@ export class PumpWatch {
   findings: Finding[] = [];
   readonly #channels: Readonly<Record<keyof PumpReadings, Channel | undefined>>;
   #fuelLow = false;
+  #stopAsked = false;
 
   constructor(layout: Layout, pump: Pump, side: PumpSide, channels: ReadonlyMap<string, Channel>) {
     this.pump = pump;
@@ -67,6 +68,7 @@ export class PumpWatch {
     const shutOff = ratio === null ? null : this.side.rise(0, ratio).risePa + (this.readings.suctionPa ?? 0);
     this.regime.observe({ atMs: nowMs, speedRatio: ratio, dischargePa: this.readings.dischargePa, flowM3s: this.readings.flowM3s, shutOffPa: shutOff, ratedFlowM3s: this.side.ratedFlowM3s });
     if (mode === 'draining') this.regime.hasRun = false;
+    this.#stopAsked = mode === 'refuelling';
     if (this.regime.state !== 'unknown') this.findings = this.#judge(nowMs, mode);
   }
 
@@ -92,7 +94,7 @@ export class PumpWatch {
   }
 
   get stoppedUnasked(): boolean {
-    return this.findings.some((finding) => finding.cause === 'pump-stop');
+    return !this.#stopAsked && this.findings.some((finding) => finding.cause === 'pump-stop');
   }
 
   #judge(nowMs: number, mode: Mode | null): Finding[] {
@@ -101,9 +103,8 @@ export class PumpWatch {
     const add = (cause: Finding['cause'], sinceMs: number, facts: Finding['facts'] = {}): void => {
       out.push({ key: keyOf(cause, pump.id), cause, subject: pump.id, subjectKind: 'pump', places: [{ id: pump.id, probability: 1 }], sinceMs, probability: 0.99, sizeM3s: null, evidence: [], rivals: [], question: null, facts });
     };
-    const asked = mode === 'refuelling' || mode === 'draining';
     const fuelOut = this.readings.fuelM3 !== null && this.readings.fuelM3 < FUEL_EMPTY_SHARE * pump.fuelCapacityM3;
-    if (regime.state === 'stopped' && regime.hasRun && !asked) add('pump-stop', regime.stateSinceMs, { fuelOut });
+    if (regime.state === 'stopped' && regime.hasRun && mode !== 'draining') add('pump-stop', regime.stateSinceMs, { fuelOut });
     if (regime.state === 'dead-head') add('dead-head', regime.stateSinceMs);
     if (regime.dryRunningMs !== null) add('suction-trouble', regime.dryRunningMs);
     if (regime.sag) add('pump-fade', regime.sag.sinceMs, { share: regime.sag.share });

@@ -2,32 +2,45 @@
  * What each structure has received since water first ran, and for how long it was dry or nobody could say.
  *
  * In: once a second, what is believed of heads and lines. Out: m3, depth (m) over the wetted area of its heads, seconds
- * dry (no head of it gives water), short (some give none, or too little) and unknown. Flows are the model's at measured
- * pressures, counted only while the line can be seen: unknown time adds no water and is never dry or wet.
+ * dry (no head of it gives water), short (some give none, or too little) and unknown; by zone the water put on its ground.
+ * Flows are the model's at measured pressures, counted only while the line can be seen: unknown time adds no water and is
+ * never dry or wet.
  * Limit: depth is the mean over all its circles, no overlap, no wind; a head that flows may still not turn.
  */
-import type { Layout } from '../../config/layout.ts';
+import type { Layout, Zone } from '../../config/layout.ts';
 import type { HeadPicture, StructurePicture, StructureTally } from '../../config/wire.ts';
 import { wettedAreaM2 } from '../hydraulics/wetting.ts';
+import { zoneWetting } from '../hydraulics/zone-wetting.ts';
 
-type Sums = { -readonly [K in keyof StructureTally]: StructureTally[K] };
+type Sums = { -readonly [K in Exclude<keyof StructureTally, 'zones'>]: StructureTally[K] };
+
+interface ZoneSum {
+  readonly zone: Zone;
+  readonly areaM2: number;
+  readonly heads: readonly number[];
+  receivedM3: number;
+}
 
 export class WaterTally {
-  readonly #structures: readonly { readonly id: string; readonly heads: readonly number[]; readonly areaM2: number }[];
+  readonly #structures: readonly { readonly id: string; readonly heads: readonly number[]; readonly areaM2: number; readonly zones: readonly ZoneSum[] }[];
   readonly #sums: Map<string, Sums>;
 
   constructor(layout: Layout) {
+    // With water at every head: the ground that each zone's heads reach together.
+    const grounds = zoneWetting(layout, new Float64Array(layout.heads.length).fill(1));
     this.#structures = layout.structures.map(({ id }) => {
       const heads = layout.heads.flatMap((head, index) => (head.structure === id ? [index] : []));
       const areaM2 = heads.reduce((sum, index) => sum + wettedAreaM2(layout.heads[index]!.kit.throwM, layout.heads[index]!.arcDeg), 0);
-      return { id, heads, areaM2 };
+      const zones = grounds.filter(({ structure }) => structure === id)
+        .map(({ zone, areaM2: groundM2 }): ZoneSum => ({ zone, areaM2: groundM2, heads: heads.filter((index) => layout.heads[index]!.zone === zone), receivedM3: 0 }));
+      return { id, heads, areaM2, zones };
     });
     this.#sums = new Map(layout.structures.map(({ id }) => [id, { sinceMs: null, receivedM3: 0, depthM: 0, dryS: 0, shortS: 0, unknownS: 0 }]));
   }
 
   /** One second of the run. */
   second(nowMs: number, heads: readonly HeadPicture[]): void {
-    for (const { id, heads: own, areaM2 } of this.#structures) {
+    for (const { id, heads: own, areaM2, zones } of this.#structures) {
       const sums = this.#sums.get(id)!;
       const states = own.map((index) => heads[index]!);
       const flow = states.reduce((sum, head) => sum + (head.flowM3s ?? 0), 0);
@@ -38,6 +51,7 @@ export class WaterTally {
         continue;
       }
       sums.receivedM3 += flow;
+      for (const zone of zones) zone.receivedM3 += zone.heads.reduce((sum, index) => sum + (heads[index]!.flowM3s ?? 0), 0);
       sums.depthM = sums.receivedM3 / areaM2;
       if (states.every(({ flowM3s }) => !flowM3s)) sums.dryS += 1;
       else if (states.some(({ state, flowM3s }) => !flowM3s || state === 'short' || state === 'off?' || state === 'plugged?')) sums.shortS += 1;
@@ -45,6 +59,7 @@ export class WaterTally {
   }
 
   of(structure: StructurePicture): StructurePicture {
-    return { ...structure, tally: { ...this.#sums.get(structure.structure)! } };
+    const { zones } = this.#structures.find(({ id }) => id === structure.structure)!;
+    return { ...structure, tally: { ...this.#sums.get(structure.structure)!, zones: zones.map(({ zone, areaM2, receivedM3 }) => ({ zone, areaM2, receivedM3 })) } };
   }
 }

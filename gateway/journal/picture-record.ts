@@ -22,7 +22,7 @@ export class PictureRecord {
   #keptMs = -Infinity;
 
   transitions(picture: Picture): AlarmTransition[] {
-    const now = new Map(picture.alarms.map((alarm) => [alarm.verdict.id, alarm]));
+    const now = new Map([...picture.alarms, ...picture.setAside].map((alarm): [string, Alarm] => [alarm.verdict.id, alarm]));
     const changed = [...now].filter(([id, alarm]) => stateOf(this.#alarms.get(id)) !== stateOf(alarm));
     const gone = [...this.#alarms].filter(([id]) => !now.has(id));
     this.#alarms = now;
@@ -36,7 +36,7 @@ export class PictureRecord {
     const signature = JSON.stringify([
       picture.simulated, picture.advice.working, picture.mode?.name, picture.baseline?.atMs,
       picture.pumps.map((pump) => pump.state), picture.lines.map((line) => line.state), picture.heads.map((head) => head.state),
-      picture.alarms.map(stateOf), picture.notes.length,
+      picture.alarms.map(stateOf), picture.setAside.map(stateOf), picture.notes.length,
     ]);
     if (signature === this.#signature && picture.atMs - this.#keptMs < AT_LEAST_EVERY_MS) return false;
     this.#signature = signature;

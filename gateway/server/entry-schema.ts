@@ -24,6 +24,8 @@ export const ENTRY_SCHEMA = {
   oneOf: [
     shape('baseline', { headsSeenTurning: { type: 'array', items: ID, maxItems: 2_000, uniqueItems: true } }),
     shape('acknowledge', { alarm: ID }),
+    shape('shelve', { alarm: ID, why: { type: 'string', pattern: '\\S', maxLength: 120 }, minutes: { type: 'number', minimum: 0, maximum: 1_440 } }),
+    shape('unshelve', { alarm: ID }),
     shape('mode', { mode: { enum: ['filling', 'refuelling', 'cycling', 'draining', null] }, minutes: { type: 'number', minimum: 0, maximum: 1_440 } }),
     shape('gate', { gate: ID, opening: { type: 'number', minimum: 0, maximum: 1 } }),
     shape('looked', { at: ID, found: { enum: SIGHTS } }),

@@ -16,6 +16,7 @@ import type { Deed } from '../../simulator/deeds.ts';
 import { order } from '../../simulator/devices.ts';
 import { aFreePort, startGateway, until, type GatewayProcess } from '../support/gateway-process.ts';
 import { findProgram, missing } from '../support/machine.ts';
+import { SCREENS } from '../../ui/words/screens.ts';
 
 const SHOTS = 'tests/artifacts/browser';
 const SPEED = 10;
@@ -163,7 +164,7 @@ describe.skipIf(missing('chromium'))('the demo site on the screen', () => {
       await page.setViewportSize({ width, height: width === 360 ? 780 : 900 });
       for (const theme of ['sun', 'night']) {
         await page.evaluate((value) => localStorage.setItem('wetdown.theme', value), theme);
-        for (const screen of ['site', 'lines', 'trend', 'walk-round', 'what-if', 'pre-flight', 'devices', 'cautions']) {
+        for (const { name: screen } of SCREENS) {
           await page.goto(`${gateway.address}/#${screen}`);
           await page.reload();
           await page.getByText(/data \d+ s old/).first().waitFor();

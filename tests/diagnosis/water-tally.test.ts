@@ -17,7 +17,7 @@ const tallyOf = (tally: WaterTally) => tally.of({ structure: id, state: 'unknown
 it('counts water, dry and unknown seconds from the first water on', () => {
   const tally = new WaterTally(layout);
   for (let second = 0; second < 50; second += 1) tally.second(second * 1_000, heads('dry', null));
-  expect(tallyOf(tally)).toEqual({ sinceMs: null, receivedM3: 0, depthM: 0, dryS: 0, shortS: 0, unknownS: 0 });
+  expect(tallyOf(tally)).toMatchObject({ sinceMs: null, receivedM3: 0, depthM: 0, dryS: 0, shortS: 0, unknownS: 0 });
   for (let second = 50; second < 650; second += 1) tally.second(second * 1_000, heads('flowing', 2e-4));
   for (let second = 650; second < 680; second += 1) tally.second(second * 1_000, heads('unknown', null));
   for (let second = 680; second < 700; second += 1) tally.second(second * 1_000, heads('dry', 0));
@@ -29,4 +29,8 @@ it('counts water, dry and unknown seconds from the first water on', () => {
   expect(sums.receivedM3).toBeCloseTo(waterM3, 9);
   const areaM2 = own.reduce((sum, head) => sum + (Math.PI * head.kit.throwM ** 2 * head.arcDeg) / 360, 0);
   expect(sums.depthM).toBeCloseTo(waterM3 / areaM2, 12);
+  expect(sums.zones.map(({ zone }) => zone)).toEqual(['roof', 'eave', 'ground'].filter((zone) => own.some((head) => head.zone === zone)));
+  expect(sums.zones.reduce((sum, zone) => sum + zone.receivedM3, 0)).toBeCloseTo(waterM3, 9);
+  // Ground under two circles counts once.
+  expect(sums.zones.reduce((sum, zone) => sum + zone.areaM2, 0)).toBeLessThan(1.02 * areaM2);
 });

@@ -102,6 +102,8 @@ describe('entries', () => {
     { kind: 'mode', by: 'ab', mode: null, minutes: 0 },
     { kind: 'gate', by: 'ab', gate: 'thief-a', opening: 0 },
     { kind: 'note', by: 'A. B.', words: 'tender is back' },
+    { kind: 'shelve', by: 'ab', alarm: 'outflow:line-a', why: 'known weep', minutes: 15 },
+    { kind: 'unshelve', by: 'ab', alarm: 'outflow:line-a' },
     { kind: 'looked', by: 'ab', at: 'a-1', found: 'nothing-wrong' },
   ] as const)('takes $kind', async (entry) => {
     expect(await post(entry)).toEqual({ status: 200, body: { ok: true } });
@@ -124,6 +126,8 @@ describe('entries', () => {
     [{ kind: 'mode', by: 'ab', mode: 'party', minutes: 1 }, 'mode'],
     [{ kind: 'mode', by: 'ab', mode: 'filling', minutes: -1 }, 'minutes'],
     [{ kind: 'baseline', by: 'ab', headsSeenTurning: ['a', 5] }, 'headsSeenTurning.1'],
+    [{ kind: 'shelve', by: 'ab', alarm: 'x', why: ' ', minutes: 15 }, 'why'],
+    [{ kind: 'shelve', by: 'ab', alarm: 'x', minutes: 15 }, 'why'],
     [{ kind: 'start-pump', by: 'ab' }, 'kind'],
     [[], null],
   ])('refuses %j and names %s', async (body, field) => {

@@ -8,7 +8,7 @@ import type { AddressInfo } from 'node:net';
 import { extname, join } from 'node:path';
 import { WebSocketServer } from 'ws';
 import type { Layout } from '../../config/layout.ts';
-import type { Entry, LiveMessage } from '../../config/wire.ts';
+import type { AsideAlarm, Entry, LiveMessage } from '../../config/wire.ts';
 import { SECURITY_HEADERS } from '../../gateway/server/headers.ts';
 import { feed, picture, series, type Condition } from './fixture.ts';
 
@@ -24,6 +24,7 @@ export class FakeGateway {
   readonly #server: Server;
   readonly #sockets: WebSocketServer;
   #acknowledged = new Map<string, string>();
+  #shelf = new Map<string, AsideAlarm['aside']>();
 
   constructor(layout: Layout, folder: string) {
     this.#layout = layout;
@@ -61,7 +62,12 @@ export class FakeGateway {
       const by = this.#acknowledged.get(alarm.verdict.id);
       return by === undefined ? alarm : { ...alarm, state: 'acknowledged' as const, acknowledgedBy: by };
     });
-    return JSON.stringify({ type: 'picture', picture: { ...told, alarms }, feed: feed(this.#layout, atMs) } satisfies LiveMessage);
+    const setAside = [...told.setAside, ...alarms.flatMap((alarm): AsideAlarm[] => {
+      const aside = this.#shelf.get(alarm.verdict.id);
+      return aside ? [{ ...alarm, state: 'shelved', aside }] : [];
+    })];
+    const listed = alarms.filter(({ verdict }) => !this.#shelf.has(verdict.id));
+    return JSON.stringify({ type: 'picture', picture: { ...told, alarms: listed, setAside }, feed: feed(this.#layout, atMs) } satisfies LiveMessage);
   }
 
   #answer(request: IncomingMessage, response: ServerResponse): void {
@@ -87,6 +93,8 @@ export class FakeGateway {
       const entry = JSON.parse(text) as Entry;
       this.entries.push(entry);
       if (entry.kind === 'acknowledge') this.#acknowledged.set(entry.alarm, entry.by);
+      if (entry.kind === 'shelve') this.#shelf.set(entry.alarm, { by: entry.by, why: entry.why, untilMs: Date.now() + entry.minutes * 60_000 });
+      if (entry.kind === 'unshelve') this.#shelf.delete(entry.alarm);
       const missing = entry.kind === 'baseline' ? this.#layout.heads.length - entry.headsSeenTurning.length : 0;
       if (missing === 0) return json(response, 200, { ok: true });
       const words = `Noted what was seen. No baseline yet: ${missing} heads not ticked.`;

@@ -4,7 +4,7 @@
  * In: layout, condition, run time. Out: Picture, feed and series in SI. The numbers only look plausible; no physics.
  */
 import type { Layout, Sensor } from '../../config/layout.ts';
-import type { Alarm, Cause, ChannelPicture, FeedPicture, HeadPicture, LinePicture, Picture, Priority, Series, Verdict } from '../../config/wire.ts';
+import type { Alarm, AsideAlarm, Cause, ChannelPicture, FeedPicture, HeadPicture, LinePicture, Picture, Priority, Series, StructureTally, Verdict } from '../../config/wire.ts';
 
 export const CONDITIONS = ['healthy', 'faulty', 'hazard', 'stale', 'filling', 'dry', 'no-advice'] as const;
 export type Condition = (typeof CONDITIONS)[number];
@@ -38,12 +38,17 @@ export function picture(layout: Layout, condition: Condition, atMs: number, simu
     lines,
     structures: layout.structures.map((structure) => {
       const line = lines.find((candidate) => layout.heads.some((head) => head.structure === structure.id && head.line === candidate.line))!;
-      return { structure: structure.id, state: line.state, why: line.why, flowM3s: line.state === 'unknown' ? null : running ? 52 * LPM : 0, tally: { sinceMs: atMs - 7_200_000, receivedM3: 6.2, depthM: 0.011, dryS: line.state === 'down' ? 240 : 0, shortS: 60, unknownS: line.state === 'unknown' ? 900 : 0 } };
+      return { structure: structure.id, state: line.state, why: line.why, flowM3s: line.state === 'unknown' ? null : running ? 52 * LPM : 0, tally: { sinceMs: atMs - 7_200_000, receivedM3: 6.2, depthM: 0.011, dryS: line.state === 'down' ? 240 : 0, shortS: 60, unknownS: line.state === 'unknown' ? 900 : 0, zones: zonesOf(layout, structure.id) } };
     }),
     heads: layout.heads.map((head) => headPicture(head.id, head.line, lines, condition, atMs)),
     gates: layout.gates.map((gate) => ({ gate: gate.id, opening: lines.some((line) => line.line === gate.line && line.state === 'shut-by-order') ? 0 : gate.opening })),
     shocks: [],
     alarms,
+    setAside: asideOf(layout, condition, atMs),
+    alarmLoad: condition === 'no-advice' ? null : {
+      sinceMs: atMs - 9 * 3_600_000, lastHour: condition === 'faulty' ? 4 : 0, worstHour: 7, worstHourMs: atMs - 5 * 3_600_000, standing: alarms.filter(({ clearedMs }) => clearedMs === null).length,
+      stale: 0, chattering: condition === 'faulty' ? ['silent:end-d-pressure'] : [], byPriority: { people: 0, high: 1, medium: 4, low: 13 },
+    },
     notes: [
       { atMs: atMs - 300_000, words: 'portable pump: starting -> running', by: null },
       { atMs: atMs - 900_000, words: 'Tender due at the ramp in half an hour', by: 'KM' },
@@ -54,6 +59,11 @@ export function picture(layout: Layout, condition: Condition, atMs: number, simu
       'Where the water lands: arc, wind, overspray and dry strips.',
     ],
   };
+}
+
+function zonesOf(layout: Layout, structure: string): StructureTally['zones'] {
+  return (['roof', 'eave', 'ground'] as const).filter((zone) => layout.heads.some((head) => head.structure === structure && head.zone === zone))
+    .map((zone, index) => ({ zone, areaM2: 260, receivedM3: 1.1 + 0.9 * index }));
 }
 
 function usual(sensor: Sensor): number {
@@ -126,7 +136,7 @@ function headPicture(head: string, line: string, lines: readonly LinePicture[], 
   const wet = believed === 'flowing' || believed === 'short' || believed === 'off?';
   return {
     head, state: believed, pressurePa: wet ? 318 * PA : null, flowM3s: wet ? 14.2 * LPM : null,
-    seenTurningMs: condition === 'healthy' || condition === 'faulty' ? atMs - 5_400_000 : null,
+    seenTurningMs: condition === 'healthy' || (condition === 'faulty' && head !== 'g-3') ? atMs - 5_400_000 - 600_000 * (head.charCodeAt(0) - 97) : null,
   };
 }
 
@@ -139,6 +149,14 @@ function verdict(layout: Layout, id: string, cause: Cause, subject: string, kind
 
 function alarm(from: Verdict, priority: Priority, state: Alarm['state'], clearedMs: number | null = null): Alarm {
   return { verdict: from, priority, state, raisedMs: from.sinceMs + 3_000, clearedMs, acknowledgedBy: state === 'acknowledged' ? 'KM' : null };
+}
+
+function asideOf(layout: Layout, condition: Condition, atMs: number): AsideAlarm[] {
+  const leak = verdict(layout, 'outflow:line-e', 'leak', 'line-e', 'line', atMs - 900_000, { headline: 'E, upper cabin: leak, at e-hose-2 (loses 1.6 US gpm)', check: 'Look for mud, spray at couplings and a slack hose.' });
+  const fade = verdict(layout, 'pump-side:pump', 'pump-fade', 'pump', 'pump', atMs - 120_000, { headline: 'portable pump: pump fading (down 12 %)' });
+  if (condition === 'faulty') return [{ ...alarm(leak, 'low', 'acknowledged'), state: 'shelved', aside: { by: 'KM', why: 'coupling weeps, known', untilMs: atMs + 1_560_000 } }];
+  if (condition === 'filling') return [{ ...alarm(fade, 'medium', 'acknowledged'), acknowledgedBy: null, state: 'suppressed', aside: { by: 'KM', why: 'filling', untilMs: atMs + 540_000 } }];
+  return [];
 }
 
 function alarmsOf(layout: Layout, condition: Condition, atMs: number): Alarm[] {

@@ -8,6 +8,7 @@ import { mkdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { chromium } from 'playwright-core';
 import { parseLayout } from '../../config/layout-parser.ts';
+import { SCREENS } from '../../ui/words/screens.ts';
 import { BROWSER } from './browser.ts';
 import { FakeGateway } from './fake-gateway.ts';
 import { CONDITIONS, type Condition } from './fixture.ts';
@@ -27,7 +28,7 @@ if (what === 'serve') {
 } else {
   mkdirSync(first, { recursive: true });
   const browser = await chromium.launch(BROWSER);
-  for (const condition of CONDITIONS) for (const theme of ['sun', 'shade', 'night']) for (const width of [360, 1280]) for (const screen of ['site', 'lines', 'trend', 'walk-round', 'what-if', 'pre-flight', 'devices', 'cautions']) {
+  for (const condition of CONDITIONS) for (const theme of ['sun', 'shade', 'night']) for (const width of [360, 1280]) for (const { name: screen } of SCREENS) {
     const name = `${condition}-${theme}-${width}-${screen}`;
     if (!new RegExp(second).test(name)) continue;
     gateway.condition = condition;

@@ -8,11 +8,12 @@ import { build } from 'vite';
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
 import { demoSite } from '../support/demo-site.ts';
 import { missing } from '../support/machine.ts';
+import { SCREENS } from '../../ui/words/screens.ts';
 import { BROWSER } from './browser.ts';
 import { FakeGateway } from './fake-gateway.ts';
 import type { Condition } from './fixture.ts';
 
-const SCREENS = ['site', 'lines', 'trend', 'walk-round', 'what-if', 'pre-flight', 'devices', 'cautions'];
+const NAMES = SCREENS.map(({ name }) => name);
 const THEMES = ['sun', 'shade', 'night'];
 const { layout } = demoSite();
 
@@ -60,9 +61,10 @@ describe.skipIf(missing('chromium'))('the screen', () => {
     const page = await open('faulty', 'site', 360, theme);
     const tags = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
     const found: string[] = [];
-    for (const screen of SCREENS) {
+    for (const screen of NAMES) {
       await page.goto(`${address}/#${screen}`);
-      await page.locator(`nav a[href="#${screen}"][aria-current]`).waitFor();
+      await page.locator(`nav a[href="#${screen}"][aria-current]`).waitFor({ state: 'attached' });
+      await expect.poll(() => page.getByText('Fetching this screen.').count()).toBe(0);
       const { violations } = await new AxeBuilder({ page }).withTags(tags).options({ rules: { 'color-contrast-enhanced': { enabled: true } } }).analyze();
       found.push(...violations.map((one) => `${screen} ${one.id}: ${one.nodes.map((node) => node.html.slice(0, 160)).join(' | ')}`));
       const beside = await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth);
@@ -71,7 +73,7 @@ describe.skipIf(missing('chromium'))('the screen', () => {
     expect(found).toEqual([]);
   }, 90_000);
 
-  it.each(SCREENS)('%s: everything to press is 48 px or more', async (screen) => {
+  it.each(NAMES)('%s: everything to press is 48 px or more', async (screen) => {
     const page = await open('faulty', screen);
     const small = await page.evaluate(() =>
       [...document.querySelectorAll<HTMLElement>('button, a.button, select, input, textarea, summary')].flatMap((one) => {
@@ -83,7 +85,7 @@ describe.skipIf(missing('chromium'))('the screen', () => {
   });
 
   it('says SIMULATION on every screen and in the title, and only then', async () => {
-    for (const screen of SCREENS) {
+    for (const screen of NAMES) {
       const page = await open('healthy', screen);
       expect(await page.getByRole('note', { name: 'Simulated run' }).isVisible()).toBe(true);
       expect(await page.title()).toContain('SIMULATION');

@@ -4,12 +4,10 @@
  * Limit: units and initials belong to the browser, not to a person: whoever takes the tablet over types their own.
  */
 import type { UnitSystem } from '../../config/layout.ts';
+import { SCREENS, type ScreenName } from '../words/screens.ts';
 
 export const THEMES = ['sun', 'shade', 'night'] as const;
 export type Theme = (typeof THEMES)[number];
-
-export const SCREENS = ['site', 'lines', 'trend', 'walk-round', 'what-if', 'pre-flight', 'devices', 'cautions'] as const;
-export type ScreenName = (typeof SCREENS)[number];
 
 function recall(key: string): string | null {
   try {
@@ -79,7 +77,7 @@ class Choices {
 }
 
 function screenInAddress(): ScreenName {
-  return oneOf(location.hash.slice(1), SCREENS) ?? 'site';
+  return SCREENS.find(({ name }) => name === location.hash.slice(1))?.name ?? 'site';
 }
 
 export const choices = new Choices();

@@ -53,6 +53,8 @@ export const ALARM_STATES: Record<Alarm['state'], string> = {
   unacknowledged: 'nobody has taken it yet',
   acknowledged: 'taken',
   'returned-unacknowledged': 'over, but nobody has seen it',
+  shelved: 'on the shelf',
+  suppressed: 'held back',
 };
 
 export const FRESHNESS: Record<Freshness, StateWords> = {

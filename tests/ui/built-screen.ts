@@ -1,0 +1,65 @@
+/** The screen, built once for a test file, in Chromium before a stand-in gateway: phone with touch, or desk. */
+import { mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { chromium, type Browser, type BrowserContext, type Page } from 'playwright-core';
+import { build } from 'vite';
+import type { Layout } from '../../config/layout.ts';
+import { BROWSER } from './browser.ts';
+import { FakeGateway } from './fake-gateway.ts';
+import type { Condition } from './fixture.ts';
+
+export interface Wish {
+  readonly theme?: string;
+  readonly width?: number;
+  /** As a phone: coarse pointer. */
+  readonly touch?: boolean;
+  readonly initials?: string;
+}
+
+export class BuiltScreen {
+  readonly folder = mkdtempSync(join(tmpdir(), 'wetdown-built-'));
+  readonly gateway: FakeGateway;
+  #browser: Browser | undefined;
+  #context: BrowserContext | undefined;
+  #address = '';
+
+  constructor(layout: Layout) {
+    this.gateway = new FakeGateway(layout, this.folder);
+  }
+
+  async start(): Promise<void> {
+    await build({ configFile: join(import.meta.dirname, '../../ui/vite.config.ts'), build: { outDir: this.folder }, logLevel: 'error' });
+    this.#browser = await chromium.launch(BROWSER);
+    this.#address = await this.gateway.listen();
+  }
+
+  async open(condition: Condition, screen: string, { theme = 'sun', width = 360, touch = false, initials = '' }: Wish = {}): Promise<Page> {
+    this.gateway.condition = condition;
+    await this.#context?.close();
+    this.#context = await this.#browser!.newContext({ viewport: { width, height: 740 }, hasTouch: touch, isMobile: touch });
+    const page = await this.#context.newPage();
+    await page.addInitScript((kept) => kept.forEach(([key, value]) => localStorage.setItem(`wetdown.${key}`, value)), [['theme', theme], ['initials', initials]] as const);
+    await page.goto(`${this.#address}/#${screen}`);
+    await this.#settled(page, screen);
+    return page;
+  }
+
+  /** The same page on another screen. */
+  async show(page: Page, screen: string): Promise<void> {
+    await page.goto(`${this.#address}/#${screen}`);
+    await this.#settled(page, screen);
+  }
+
+  async #settled(page: Page, screen: string): Promise<void> {
+    await page.locator('.top').waitFor();
+    await page.locator(`nav a[href="#${screen}"][aria-current]`).waitFor({ state: 'attached' });
+    await page.getByText('Fetching this screen.').waitFor({ state: 'detached' });
+  }
+
+  async stop(): Promise<void> {
+    await this.#browser?.close();
+    await this.gateway.close();
+    rmSync(this.folder, { recursive: true, force: true });
+  }
+}

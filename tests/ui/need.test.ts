@@ -1,0 +1,78 @@
+/** The order of need on pictures made for it: hazard, fails next, failed, longest without a look; and what each is said to need. */
+import { describe, expect, it } from 'vitest';
+import type { Alarm, Picture } from '../../config/wire.ts';
+import { orderOfNeed } from '../../ui/state/need.ts';
+import { needSentence } from '../../ui/words/need.ts';
+import { blankAlarm } from '../support/blank-picture.ts';
+import { siteLayout } from '../support/drive.ts';
+import { picture } from './fixture.ts';
+
+const layout = siteLayout('larch-cove');
+const NOW = 1_800_000_000_000;
+const healthy = picture(layout, 'healthy', NOW);
+const long = { best: 20_000, low: 15_000, high: 25_000 };
+
+/** Runs for hours yet, and every head was seen at the same time. */
+function calm(changes: Partial<Picture> = {}): Picture {
+  return {
+    ...healthy, supplies: healthy.supplies.map((supply) => ({ ...supply, emptyInS: long })), pumps: healthy.pumps.map((pump) => ({ ...pump, fuelLeftS: long })),
+    heads: healthy.heads.map((head) => ({ ...head, seenTurningMs: NOW - 600_000 })), ...changes,
+  };
+}
+
+const names = (of: Picture): string[] => orderOfNeed(layout, of).map(({ structure }) => structure.id);
+const seen = (id: string, atMs: number | null): Picture['heads'] => calm().heads.map((head) => (head.head === id ? { ...head, seenTurningMs: atMs } : head));
+const say = (of: Picture, id: string): string => needSentence(orderOfNeed(layout, of).find(({ structure }) => structure.id === id)!, (name) => name, (atMs) => (NOW - atMs) / 1_000, true);
+
+describe('the order of need', () => {
+  it('has every structure once, by priority where nothing tells them apart', () => {
+    const order = names(calm());
+    expect(new Set(order).size).toBe(layout.structures.length);
+    const priorities = order.map((id) => layout.structures.find((structure) => structure.id === id)!.priority);
+    expect(priorities).toEqual([...priorities].sort((a, b) => a - b));
+  });
+
+  it('puts what nobody has looked at for longest first, a head never seen before any that was', () => {
+    expect(names(calm({ heads: seen('g-4', NOW - 7_200_000) }))[0]).toBe('wood-pile');
+    const both = seen('g-4', NOW - 7_200_000).map((head) => (head.head === 'f-1' ? { ...head, seenTurningMs: null } : head));
+    expect(names(calm({ heads: both })).slice(0, 2)).toEqual(['hill-cabin', 'wood-pile']);
+  });
+
+  it('puts what has failed before that, and what fails next before what has failed', () => {
+    const state = (failed: string, short: string): Picture['structures'] => calm().structures.map((one) =>
+      one.structure === failed ? { ...one, state: 'down', why: 'no pressure at its end' } : one.structure === short ? { ...one, state: 'running-short', why: 'a leak is the likeliest reading' } : one);
+    expect(names(calm({ structures: state('store', 'wood-pile'), heads: seen('g-1', null) })).slice(0, 3)).toEqual(['wood-pile', 'store', 'workshop']);
+  });
+
+  it('takes the first of water and fuel that runs out, and what has failed no longer has time left', () => {
+    const soon = { best: 1_000, low: 800, high: 1_300 };
+    const dry = calm({ supplies: calm().supplies.map((supply) => ({ ...supply, emptyInS: soon })), structures: calm().structures.map((one) => (one.structure === 'store' ? { ...one, state: 'down', why: 'no pressure at its end' } : one)) });
+    const rows = orderOfNeed(layout, dry);
+    expect(rows.at(-1)).toMatchObject({ structure: { id: 'store' }, group: 'failed', left: null });
+    expect(rows[0]).toMatchObject({ group: 'fails-next', left: { what: 'water', of: 'tank', estimate: soon } });
+    const fuel = orderOfNeed(layout, calm({ pumps: calm().pumps.map((pump) => ({ ...pump, fuelLeftS: soon })) }));
+    expect(fuel[0]!.left).toMatchObject({ what: 'fuel', of: 'pump' });
+  });
+
+  it('puts a hazard to people at what its pump feeds above everything, until it is over', () => {
+    const hazard: Alarm = { ...blankAlarm('dead-head:pump'), priority: 'people', verdict: { ...blankAlarm('dead-head:pump').verdict, cause: 'dead-head', subject: 'pump', subjectKind: 'pump' } };
+    expect(orderOfNeed(layout, calm({ alarms: [hazard] })).every(({ group }) => group === 'hazard')).toBe(true);
+    expect(orderOfNeed(layout, calm({ alarms: [{ ...hazard, clearedMs: NOW }] })).some(({ group }) => group === 'hazard')).toBe(false);
+    const onLine: Alarm = { ...hazard, verdict: { ...hazard.verdict, subject: 'line-c', subjectKind: 'line' } };
+    expect(orderOfNeed(layout, calm({ alarms: [onLine] })).filter(({ group }) => group === 'hazard').map(({ structure }) => structure.id)).toEqual(['store']);
+  });
+
+  it('never makes unknown look calm: it comes first among what nobody has looked at, and no time is said', () => {
+    const blind = calm({ structures: calm().structures.map((one) => (one.structure === 'wood-pile' ? { ...one, state: 'unknown', why: 'its line end has gone silent' } : one)), heads: seen('f-1', null) });
+    expect(names(blind)[0]).toBe('wood-pile');
+    expect(orderOfNeed(layout, blind)[0]!.left).toBeNull();
+    expect(say(blind, 'wood-pile')).toBe('unknown, its line end has gone silent; its head seen turning, 10 min ago.');
+  });
+
+  it('explains a place in one sentence with its time left and who has looked', () => {
+    const soon = calm({ supplies: calm().supplies.map((supply) => ({ ...supply, emptyInS: { best: 1_020, low: 830, high: 1_260 } })), heads: seen('c-2', null) });
+    expect(say(soon, 'store')).toBe('running as modelled, pressure and flow match the baseline; tank empty in 17 min (13 to 21 min); nobody has said that 1 of its 4 heads turns.');
+    const unknown = calm({ supplies: calm().supplies.map((supply) => ({ ...supply, emptyInS: null })), pumps: calm().pumps.map((pump) => ({ ...pump, fuelLeftS: null })) });
+    expect(say(unknown, 'store')).toContain('how long it lasts is not known');
+  });
+});

@@ -1,0 +1,113 @@
+/**
+ * Which structure needs somebody first: hazards to people, then what fails next, then what has failed, then what nobody
+ * has looked at for longest.
+ *
+ * In: layout, picture. Out: one row a structure, worst first, with the time left of what feeds it (s), who saw its heads
+ * turn when (ms), and the alarm that is a hazard to people there. What feeds a structure is what is joined to it by hose,
+ * gates counted as open: a shut one shows in its state. Time left is that of the first water or fuel to run out.
+ */
+import type { Layout, Structure } from '../../config/layout.ts';
+import type { Alarm, Estimate, HeadPicture, LineState, Picture, StructurePicture } from '../../config/wire.ts';
+
+export const NEED_GROUPS = ['hazard', 'fails-next', 'failed', 'look'] as const;
+export type NeedGroup = (typeof NEED_GROUPS)[number];
+
+export interface Left {
+  readonly what: 'water' | 'fuel';
+  /** Source or pump. */
+  readonly of: string;
+  readonly estimate: Estimate;
+}
+
+export interface Need {
+  readonly structure: Structure;
+  readonly group: NeedGroup;
+  readonly now: StructurePicture | null;
+  readonly hazard: Alarm | null;
+  readonly left: Left | null;
+  /** Longest without a look first. */
+  readonly heads: readonly { readonly id: string; readonly now: HeadPicture | null; readonly seenMs: number | null }[];
+  readonly unseen: number;
+  /** Of the heads that were seen at all; null: none was. */
+  readonly oldestSeenMs: number | null;
+}
+
+/** Judgement: what lasts longer than an hour does not come before what has failed already. */
+const SOON_S = 3_600;
+const WET: readonly LineState[] = ['as-modelled', 'running-short', 'filling'];
+
+export function orderOfNeed(layout: Layout, picture: Picture): Need[] {
+  const pumps = pumpsOfStructures(layout);
+  return layout.structures.map((structure) => needOf(structure, layout, picture, pumps.get(structure.id)!)).sort(worstFirst);
+}
+
+function needOf(structure: Structure, layout: Layout, picture: Picture, pumps: ReadonlySet<string>): Need {
+  const now = picture.structures.find((one) => one.structure === structure.id) ?? null;
+  const own = layout.heads.filter((head) => head.structure === structure.id);
+  const heads = own
+    .map(({ id }) => picture.heads.find((one) => one.head === id) ?? null)
+    .map((head, index) => ({ id: own[index]!.id, now: head, seenMs: head?.seenTurningMs ?? null }))
+    .sort((a, b) => (a.seenMs ?? -Infinity) - (b.seenMs ?? -Infinity) || 0);
+  const about = new Set([structure.id, ...pumps, ...own.flatMap((head) => [head.id, head.line])]);
+  const hazard = picture.alarms.find((alarm) => alarm.priority === 'people' && alarm.clearedMs === null && (about.has(alarm.verdict.subject) || alarm.verdict.subjectKind === 'site')) ?? null;
+  const left = now !== null && WET.includes(now.state) ? firstToRunOut(layout, picture, pumps) : null;
+  const seen = heads.flatMap(({ seenMs }) => seenMs ?? []);
+  return {
+    structure, now, hazard, left, heads, group: groupOf(now?.state ?? 'unknown', left, hazard),
+    unseen: heads.length - seen.length, oldestSeenMs: seen.length === 0 ? null : Math.min(...seen),
+  };
+}
+
+function groupOf(state: LineState, left: Left | null, hazard: Alarm | null): NeedGroup {
+  if (hazard) return 'hazard';
+  if (state === 'running-short' || (left && left.estimate.best < SOON_S)) return 'fails-next';
+  return state === 'down' ? 'failed' : 'look';
+}
+
+function firstToRunOut(layout: Layout, picture: Picture, pumps: ReadonlySet<string>): Left | null {
+  const fed = layout.pumps.filter(({ id }) => pumps.has(id));
+  const fuel = fed.map(({ id }) => ({ what: 'fuel' as const, of: id, estimate: picture.pumps.find((one) => one.pump === id)?.fuelLeftS ?? null }));
+  const water = fed.filter(({ inlet }) => inlet === null)
+    .map(({ source }) => ({ what: 'water' as const, of: source, estimate: picture.supplies.find((one) => one.source === source)?.emptyInS ?? null }));
+  return [...water, ...fuel].flatMap(({ estimate, ...rest }) => (estimate ? [{ ...rest, estimate }] : [])).sort((a, b) => a.estimate.best - b.estimate.best)[0] ?? null;
+}
+
+const SEVERITY: readonly LineState[] = ['down', 'running-short', 'unknown', 'filling', 'as-modelled', 'rigged-dry', 'shut-by-order'];
+
+function worstFirst(a: Need, b: Need): number {
+  const severity = (need: Need): number => SEVERITY.indexOf(need.now?.state ?? 'unknown');
+  const leftS = (need: Need): number => need.left?.estimate.best ?? Number.MAX_VALUE;
+  const looked = (need: Need): number => (need.unseen > 0 ? -Number.MAX_VALUE : (need.oldestSeenMs ?? Number.MAX_VALUE));
+  const known = (need: Need): number => (need.now?.state === 'unknown' ? 0 : 1);
+  return NEED_GROUPS.indexOf(a.group) - NEED_GROUPS.indexOf(b.group)
+    || (a.group === 'look' ? known(a) - known(b) || looked(a) - looked(b) || b.unseen - a.unseen : leftS(a) - leftS(b) || severity(a) - severity(b))
+    || a.structure.priority - b.structure.priority;
+}
+
+const known = new WeakMap<Layout, ReadonlyMap<string, ReadonlySet<string>>>();
+
+/** Per structure the pumps whose water can get there; a booster brings its upstream pump along. */
+function pumpsOfStructures(layout: Layout): ReadonlyMap<string, ReadonlySet<string>> {
+  const before = known.get(layout);
+  if (before) return before;
+  const joins = [...layout.hoses, ...layout.gates].map(({ from, to }) => [from, to] as const);
+  const boosts = layout.pumps.flatMap(({ inlet, outlet }) => (inlet === null ? [] : [[inlet, outlet] as const]));
+  const reached = layout.pumps.map((pump) => {
+    const places = new Set([pump.outlet]);
+    // A place that is added while the set is walked is walked too.
+    for (const place of places) {
+      for (const [from, to] of joins) {
+        if (from === place) places.add(to);
+        if (to === place) places.add(from);
+      }
+      for (const [inlet, outlet] of boosts) if (inlet === place) places.add(outlet);
+    }
+    return { pump: pump.id, places };
+  });
+  const found = new Map(layout.structures.map(({ id }) => {
+    const at = layout.heads.filter((head) => head.structure === id).map((head) => head.at);
+    return [id, new Set(reached.filter(({ places }) => at.some((place) => places.has(place))).map(({ pump }) => pump))] as const;
+  }));
+  known.set(layout, found);
+  return found;
+}
