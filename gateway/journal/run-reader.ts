@@ -1,0 +1,210 @@
+/**
+ * Reads the file of one run back, without changing it: what came in, what was said, what was shown.
+ *
+ * In: path of a run's file, of this or an older version. Out: its rows in pages, so that a gateway that still writes the
+ * file is never held up. Times are milliseconds on the run's clock unless their name says wall; values are SI. Columns are
+ * read by name, so that a file to which later versions added some can be read too.
+ * Limit: a file that was copied while it was written, without its `-wal` beside it, lacks the last rows.
+ */
+import Database from 'better-sqlite3';
+import { existsSync } from 'node:fs';
+import type { Alarm, Entry, Picture } from '../../config/wire.ts';
+
+export interface RunHeader {
+  readonly run: string;
+  readonly site: string;
+  readonly startedMs: number;
+  readonly startedWallMs: number;
+  readonly simulated: boolean;
+  readonly software: string;
+  readonly layoutText: string;
+  readonly fingerprint: string;
+}
+
+export interface StoredPacket {
+  readonly number: number;
+  readonly receivedMs: number;
+  readonly topic: string;
+  readonly payload: Uint8Array;
+  readonly retained: boolean;
+}
+
+export interface StoredEntry {
+  readonly number: number;
+  readonly atMs: number;
+  readonly atWallMs: number;
+  readonly afterPacket: number;
+  readonly entry: Entry;
+  readonly role: string | null;
+  readonly refusal: string | null;
+}
+
+export interface StoredTransition {
+  readonly atMs: number;
+  readonly alarmId: string;
+  readonly became: Alarm['state'] | 'gone';
+  readonly alarm: Alarm;
+}
+
+export interface StoredReading {
+  readonly atMs: number;
+  readonly value: number;
+  readonly receivedMs: number;
+  readonly inRange: boolean;
+  readonly live: boolean;
+}
+
+export interface StoredBand {
+  readonly atMs: number;
+  readonly expected: number;
+  readonly low: number | null;
+  readonly high: number | null;
+}
+
+type Cells = Readonly<Record<string, never>>;
+type Statement<Row> = Database.Statement<unknown[], Row>;
+
+const PAGE = 2_000;
+const PICTURES_PAGE = 50;
+
+export type OpenedRun = { readonly ok: true; readonly reader: RunReader } | { readonly ok: false; readonly why: string };
+
+export function openRun(path: string): OpenedRun {
+  if (!existsSync(path)) return { ok: false, why: `There is no record ${path}.` };
+  try {
+    return { ok: true, reader: new RunReader(path) };
+  } catch (error) {
+    return { ok: false, why: `${path} cannot be read as a run's record: ${error instanceof Error ? error.message : String(error)}.` };
+  }
+}
+
+export class RunReader {
+  readonly path: string;
+  readonly header: RunHeader;
+  readonly #database: Database.Database;
+  readonly #statements = new Map<string, Statement<unknown>>();
+  readonly #numbers: ReadonlyMap<string, number>;
+
+  constructor(path: string) {
+    this.path = path;
+    this.#database = new Database(path, { readonly: true, timeout: 1_000 });
+    const row = this.#one<Cells>('select * from run where id = 1');
+    if (!row) throw new Error('it does not say which run it is');
+    this.header = {
+      run: row['name']!, site: row['site']!, startedMs: row['started_ms']!, startedWallMs: row['started_wall_ms']!, simulated: row['simulated'] === 1,
+      software: row['software']!, layoutText: row['layout']!, fingerprint: row['layout_fingerprint']!,
+    };
+    this.#numbers = new Map(this.#all<{ id: string; number: number }>('select id, number from channel').map(({ id, number }) => [id, number]));
+  }
+
+  /** For queries of this room; the file stays read-only. */
+  get database(): Database.Database {
+    return this.#database;
+  }
+
+  /** A run that turns out simulated is marked while it goes on. */
+  get simulated(): boolean {
+    return this.#one<{ simulated: number }>('select simulated from run where id = 1')?.simulated === 1;
+  }
+
+  get endMs(): number {
+    const row = this.#one<{ ms: number }>(`select max(coalesce((select max(at_ms) from picture), 0), coalesce((select received_ms from packet order by number desc limit 1), 0),
+      coalesce((select at_ms from entry order by number desc limit 1), 0), (select started_ms from run)) as ms`);
+    return row?.ms ?? this.header.startedMs;
+  }
+
+  get channels(): readonly string[] {
+    return [...this.#numbers.keys()];
+  }
+
+  numberOf(channel: string): number | null {
+    return this.#numbers.get(channel) ?? null;
+  }
+
+  *packets(afterNumber = 0): Generator<StoredPacket> {
+    let after = afterNumber;
+    for (;;) {
+      const rows = this.#all<{ number: number; received_ms: number; topic: string; payload: Buffer; retained: number }>(
+        `select number, received_ms, topic, payload, retained from packet where number > ? order by number limit ${PAGE}`, after);
+      for (const row of rows) yield { number: row.number, receivedMs: row.received_ms, topic: row.topic, payload: row.payload, retained: row.retained === 1 };
+      if (rows.length < PAGE) return;
+      after = rows.at(-1)!.number;
+    }
+  }
+
+  entries(): StoredEntry[] {
+    const rows = this.#all<{ number: number; at_ms: number; at_wall_ms: number; after_packet: number; body: string; refusal: string | null }>(
+      'select number, at_ms, at_wall_ms, after_packet, body, refusal from entry order by number');
+    return rows.map((row) => {
+      const entry = JSON.parse(row.body) as Entry & { readonly role?: string };
+      return { number: row.number, atMs: row.at_ms, atWallMs: row.at_wall_ms, afterPacket: row.after_packet, entry, role: entry.role ?? null, refusal: row.refusal };
+    });
+  }
+
+  transitions(): StoredTransition[] {
+    const rows = this.#all<{ at_ms: number; alarm: string; became: Alarm['state'] | 'gone'; body: string }>('select at_ms, alarm, became, body from alarm_transition order by number');
+    return rows.map((row) => ({ atMs: row.at_ms, alarmId: row.alarm, became: row.became, alarm: JSON.parse(row.body) as Alarm }));
+  }
+
+  pictureTimes(): number[] {
+    return this.#all<{ at_ms: number }>('select at_ms from picture order by at_ms').map(({ at_ms: atMs }) => atMs);
+  }
+
+  /** Bodies as they were written. */
+  *pictureTexts(fromMs = -Infinity): Generator<{ readonly atMs: number; readonly body: string }> {
+    let from = fromMs;
+    for (;;) {
+      const rows = this.#all<{ atMs: number; body: string }>(`select at_ms as atMs, body from picture where at_ms >= ? order by at_ms limit ${PICTURES_PAGE}`, Number.isFinite(from) ? from : 0);
+      yield* rows;
+      if (rows.length < PICTURES_PAGE) return;
+      from = rows.at(-1)!.atMs + 1;
+    }
+  }
+
+  /** The last whole picture at or before a moment. */
+  pictureAt(atMs: number): Picture | null {
+    const row = this.#one<{ body: string }>('select body from picture where at_ms <= ? order by at_ms desc limit 1', atMs);
+    return row ? (JSON.parse(row.body) as Picture) : null;
+  }
+
+  /** The newest live readings of a channel that had been received by a moment, oldest first. */
+  readingsBy(channel: string, atMs: number, count: number): StoredReading[] {
+    const number = this.#numbers.get(channel);
+    if (number === undefined) return [];
+    const rows = this.#all<{ at_ms: number; value: number; received_ms: number; in_range: number; live: number }>(
+      `select at_ms, value, received_ms, in_range, live from reading where channel = ? and at_ms <= ? and received_ms <= ? and live = 1 order by at_ms desc limit ${count}`,
+      number, atMs + AHEAD_MS, atMs);
+    return rows.reverse().map((row) => ({ atMs: row.at_ms, value: row.value, receivedMs: row.received_ms, inRange: row.in_range === 1, live: row.live === 1 }));
+  }
+
+  /** What was expected of a channel in the frame of that moment; null: nothing. */
+  bandAt(channel: string, atMs: number): StoredBand | null {
+    const number = this.#numbers.get(channel);
+    if (number === undefined) return null;
+    return this.#one<StoredBand>('select at_ms as atMs, expected, low, high from expectation where channel = ? and at_ms = ?', number, atMs) ?? null;
+  }
+
+  close(): void {
+    this.#database.close();
+  }
+
+  #prepare<Row>(sql: string): Statement<Row> {
+    let statement = this.#statements.get(sql);
+    if (!statement) {
+      statement = this.#database.prepare<unknown[], unknown>(sql);
+      this.#statements.set(sql, statement);
+    }
+    return statement as Statement<Row>;
+  }
+
+  #all<Row>(sql: string, ...cells: readonly (number | string)[]): Row[] {
+    return this.#prepare<Row>(sql).all(...cells);
+  }
+
+  #one<Row>(sql: string, ...cells: readonly (number | string)[]): Row | undefined {
+    return this.#prepare<Row>(sql).get(...cells);
+  }
+}
+
+/** A device's clock may be this far ahead of receipt and still be believed, times a simulation's speed. */
+const AHEAD_MS = 600_000;
