@@ -167,12 +167,12 @@ export class RunReader {
     return row ? (JSON.parse(row.body) as Picture) : null;
   }
 
-  /** The newest live readings of a channel that had been received by a moment, oldest first. */
-  readingsBy(channel: string, atMs: number, count: number): StoredReading[] {
+  /** The newest live readings of a channel that had been received before a moment, oldest first. */
+  readingsBefore(channel: string, atMs: number, count: number): StoredReading[] {
     const number = this.#numbers.get(channel);
     if (number === undefined) return [];
     const rows = this.#all<{ at_ms: number; value: number; received_ms: number; in_range: number; live: number }>(
-      `select at_ms, value, received_ms, in_range, live from reading where channel = ? and at_ms <= ? and received_ms <= ? and live = 1 order by at_ms desc limit ${count}`,
+      `select at_ms, value, received_ms, in_range, live from reading where channel = ? and at_ms <= ? and received_ms < ? and live = 1 order by at_ms desc limit ${count}`,
       number, atMs + AHEAD_MS, atMs);
     return rows.reverse().map((row) => ({ atMs: row.at_ms, value: row.value, receivedMs: row.received_ms, inRange: row.in_range === 1, live: row.live === 1 }));
   }
