@@ -236,10 +236,47 @@ export interface FeedPicture {
   readonly journal: { readonly state: 'writing' | 'failed'; readonly why: string | null };
 }
 
-/** Messages on the WebSocket `/live`, server to screen. */
+/** Messages on the WebSocket `/live`, server to screen. A picture out of the record always carries `replay`. */
 export type LiveMessage =
   | { readonly type: 'site'; readonly layout: Layout; readonly run: string; readonly build: string; readonly startedMs: number }
-  | { readonly type: 'picture'; readonly picture: Picture; readonly feed: FeedPicture };
+  | { readonly type: 'picture'; readonly picture: Picture; readonly feed: FeedPicture; readonly replay?: ReplayState };
+
+/** Seconds of the record a second; 'changes': from one recorded picture to the next, as fast as they can be shown. */
+export type ReplaySpeed = number | 'changes';
+
+/** Where a replay stands. `then`: as it was shown then; `today`: what the rules of this version make of the same packets. */
+export interface ReplayState {
+  readonly run: string;
+  readonly fromMs: number;
+  readonly toMs: number;
+  readonly atMs: number;
+  readonly playing: boolean;
+  readonly speed: ReplaySpeed;
+  readonly rules: 'then' | 'today';
+  /** Versions that wrote the record, and that replay it. */
+  readonly software: string;
+  readonly softwareToday: string;
+  readonly rerun:
+    | { readonly name: 'none' }
+    | { readonly name: 'working'; readonly share: number }
+    | { readonly name: 'done'; readonly differences: number }
+    | { readonly name: 'failed'; readonly why: string };
+}
+
+export type ReplayOrder =
+  | { readonly do: 'play' | 'pause' | 'stop-rerun' }
+  | { readonly do: 'step'; readonly seconds: number }
+  | { readonly do: 'go'; readonly atMs: number }
+  | { readonly do: 'speed'; readonly speed: ReplaySpeed }
+  | { readonly do: 'rules'; readonly rules: 'then' | 'today' };
+
+/** One line of what today's rules would have told otherwise, in words. */
+export interface ReplayDifference {
+  readonly atMs: number;
+  readonly words: string;
+  readonly then: string | null;
+  readonly today: string | null;
+}
 
 /** Answer of `GET /api/series?channel=ID&from=MS&to=MS`: at most ~1500 rows, gaps as null. */
 export interface Series {

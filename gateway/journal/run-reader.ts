@@ -8,7 +8,9 @@
  */
 import Database from 'better-sqlite3';
 import { existsSync } from 'node:fs';
-import type { Alarm, Entry, Picture } from '../../config/wire.ts';
+import type { Layout } from '../../config/layout.ts';
+import type { Alarm, Entry, Picture, Series } from '../../config/wire.ts';
+import { readSeries } from './series.ts';
 
 export interface RunHeader {
   readonly run: string;
@@ -61,9 +63,19 @@ export interface StoredBand {
   readonly high: number | null;
 }
 
+export interface PacketCount {
+  readonly block: number;
+  readonly topic: string;
+  readonly verdict: string;
+  readonly count: number;
+  readonly lastMs: number;
+}
+
 type Cells = Readonly<Record<string, never>>;
 type Statement<Row> = Database.Statement<unknown[], Row>;
 
+/** Strangers may have sent any number of topics: those are not told apart. */
+const OWN_TOPIC = "case when verdict in ('readings', 'status') then topic else '' end";
 const PAGE = 2_000;
 const PICTURES_PAGE = 50;
 
@@ -132,6 +144,29 @@ export class RunReader {
     }
   }
 
+  /** Packets by verdict, those of known devices by topic too, in blocks of so many numbers. */
+  packetCounts(blockSize: number): PacketCount[] {
+    return this.#all<PacketCount>(`select number / ${blockSize} as block, ${OWN_TOPIC} as topic, verdict, count(*) as count, max(received_ms) as lastMs from packet group by 1, 2, 3`);
+  }
+
+  /** The same of the packets with these numbers, both included. */
+  packetsBetween(first: number, last: number): PacketCount[] {
+    return this.#all<PacketCount>(`select 0 as block, ${OWN_TOPIC} as topic, verdict, count(*) as count, max(received_ms) as lastMs from packet where number between ? and ? group by 2, 3`, first, last);
+  }
+
+  /** Number of the last packet received before a moment; 0: none. Numbers rise with the time of receipt. */
+  lastPacketBy(atMs: number): number {
+    let low = 0;
+    let high = this.#one<{ last: number | null }>('select max(number) as last from packet')?.last ?? 0;
+    while (low < high) {
+      const middle = Math.ceil((low + high) / 2);
+      const row = this.#one<{ ms: number }>('select received_ms as ms from packet where number <= ? order by number desc limit 1', middle);
+      if (row && row.ms < atMs) low = middle;
+      else high = middle - 1;
+    }
+    return low;
+  }
+
   entries(): StoredEntry[] {
     const rows = this.#all<{ number: number; at_ms: number; at_wall_ms: number; after_packet: number; body: string; refusal: string | null }>(
       'select number, at_ms, at_wall_ms, after_packet, body, refusal from entry order by number');
@@ -182,6 +217,13 @@ export class RunReader {
     const number = this.#numbers.get(channel);
     if (number === undefined) return null;
     return this.#one<StoredBand>('select at_ms as atMs, expected, low, high from expectation where channel = ? and at_ms = ?', number, atMs) ?? null;
+  }
+
+  /** For a chart; null: the site has no such channel. */
+  series(layout: Layout, channel: string, fromMs: number, toMs: number): Series | null {
+    const number = this.#numbers.get(channel);
+    const sensor = layout.sensors.find(({ id }) => id === channel);
+    return number === undefined || !sensor ? null : readSeries(this.#database, { channel, number, intervalMs: sensor.intervalS * 1_000 }, fromMs, toMs);
   }
 
   close(): void {

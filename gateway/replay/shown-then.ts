@@ -52,8 +52,8 @@ export class ShownThen {
 
   #channelAt(sensor: Sensor, atMs: number): Channel {
     const channel = new Channel(sensor);
-    for (const { inRange, live: _live, ...reading } of this.#record.readingsBefore(sensor.id, atMs, READINGS)) {
-      channel.take({ ...reading, channel: sensor.id, deviceMs: reading.atMs, grade: inRange ? 'good' : 'out-of-range' });
+    for (const { atMs: measuredMs, value, receivedMs, inRange } of this.#record.readingsBefore(sensor.id, atMs, READINGS)) {
+      channel.take({ channel: sensor.id, value, atMs: measuredMs, receivedMs, deviceMs: measuredMs, grade: inRange ? 'good' : 'out-of-range' });
     }
     return channel;
   }

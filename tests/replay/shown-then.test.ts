@@ -36,7 +36,7 @@ function open(path: string): RunReader {
 function read(picture: Picture): unknown {
   return {
     at: picture.atMs, simulated: picture.simulated, mode: picture.mode, baseline: picture.baseline?.atMs, channels: picture.channels, notes: picture.notes,
-    pumps: picture.pumps.map(({ fuelLeftS: _left, ...pump }) => pump), lines: picture.lines.map(({ line, state }) => [line, state]),
+    pumps: picture.pumps.map((pump) => ({ ...pump, fuelLeftS: null })), lines: picture.lines.map(({ line, state }) => [line, state]),
     heads: picture.heads.map(({ head, state }) => [head, state]), alarms: picture.alarms.map(({ verdict, state, priority }) => [verdict.id, state, priority]),
   };
 }
