@@ -3,7 +3,7 @@
  *
  * Both answer with data or with a sentence for the person; neither throws.
  */
-import type { Entry, Series } from '../../config/wire.ts';
+import type { Entry, ReplayDifference, ReplayOrder, ReplayState, Series } from '../../config/wire.ts';
 
 export type Answer<T> = { readonly ok: true; readonly value: T } | { readonly ok: false; readonly why: string };
 
@@ -17,6 +17,14 @@ export async function fetchSeries(channel: string, fromMs: number, toMs: number)
 
 export async function sendEntry(entry: Entry): Promise<Answer<unknown>> {
   return ask('/api/entries', { method: 'POST', headers: { 'content-type': 'application/json' }, body: JSON.stringify(entry) });
+}
+
+export async function sendReplayOrder(order: ReplayOrder): Promise<Answer<ReplayState>> {
+  return ask('/api/replay', { method: 'POST', headers: { 'content-type': 'application/json' }, body: JSON.stringify(order) });
+}
+
+export async function fetchDifferences(): Promise<Answer<readonly ReplayDifference[]>> {
+  return ask('/api/replay/differences', {});
 }
 
 export async function ask<T>(path: string, init: RequestInit): Promise<Answer<T>> {

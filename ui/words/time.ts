@@ -15,6 +15,18 @@ export function clockWords(atMs: number, zone: string): string {
   return clock.format(atMs) + (zone === 'UTC' ? 'Z' : '');
 }
 
+const dates = new Map<string, Intl.DateTimeFormat>();
+
+/** `Tue 14 Jul 14:07:09`, with a trailing `Z` when it is UTC: for moments of another day. */
+export function momentWords(atMs: number, zone: string): string {
+  let date = dates.get(zone);
+  if (!date) {
+    date = new Intl.DateTimeFormat('en-GB', { weekday: 'short', day: 'numeric', month: 'short', hour: '2-digit', minute: '2-digit', second: '2-digit', hourCycle: 'h23', timeZone: zone });
+    dates.set(zone, date);
+  }
+  return date.format(atMs).replaceAll(',', '') + (zone === 'UTC' ? 'Z' : '');
+}
+
 /** `MST`, `UTC`, `GMT+2`. */
 export function zoneWords(atMs: number, zone: string): string {
   const parts = new Intl.DateTimeFormat('en-US', { timeZone: zone, timeZoneName: 'short' }).formatToParts(atMs);
