@@ -17,6 +17,7 @@ import { HELP, parseOptions, withoutPassword, type Options } from './launch/opti
 import { startSimulator } from './launch/simulator-child.ts';
 import { readSiteFile } from './launch/site-file.ts';
 import { recordPath, startReplay } from './replay-start.ts';
+import { ReviewDesk } from './review/review-desk.ts';
 import { RunLoop } from './run-loop.ts';
 import { buildServer } from './server/app.ts';
 import { createWatch } from './watch.ts';
@@ -129,6 +130,7 @@ async function start(options: Options): Promise<() => Promise<void>> {
   const server = await buildServer({
     layout, build, screen: SCREEN_FOLDER, loopbackOnly: isLoopback(options.host), door: hasPassphrase(credentials) ? new Door(credentials) : null, told: say, tls, run: () => loop.run, latest: () => loop.latest,
     series: (channel, fromMs, toMs) => loop.series(channel, fromMs, toMs), enter: (entry, role) => loop.enter(entry, role),
+    review: { player: null, desk: new ReviewDesk(() => ({ path: join(options.data, `${loop.run.name}.sqlite`), layout }), false) },
   });
   const { port: wantedPort } = await listening(options.host, options.port, SCREEN_PORT, (wanted) => server.app.listen({ host: options.host, port: wanted }));
   const bound = server.app.server.address();

@@ -9,6 +9,7 @@ import { join } from 'node:path';
 import { parseLayout } from '../config/layout-parser.ts';
 import { openRun, type RunReader } from './journal/run-reader.ts';
 import { Player } from './replay/player.ts';
+import { ReviewDesk } from './review/review-desk.ts';
 import { buildServer, type Server, type ServerParts } from './server/app.ts';
 import { createWatch } from './watch.ts';
 
@@ -40,7 +41,7 @@ export async function startReplay(path: string, build: string, shared: Pick<Serv
   const built = await buildServer({
     ...shared, layout, build, run: () => ({ name: header.run, startedMs: header.startedMs }), latest: () => player.latest,
     series: (channel, fromMs, toMs) => reader.series(layout, channel, fromMs, toMs), enter: () => REFUSED,
-    review: { player, record: () => ({ path, layout }) },
+    review: { player, desk: new ReviewDesk(() => ({ path, layout }), true) },
   });
   server = built;
   const ticker = setInterval(() => player.tick(Date.now()), TICK_MS);

@@ -219,6 +219,36 @@ export class RunReader {
     return this.#one<StoredBand>('select at_ms as atMs, expected, low, high from expectation where channel = ? and at_ms = ?', number, atMs) ?? null;
   }
 
+  /** How completely a channel was heard; a gap is a silence of more than three intervals. */
+  quality(channel: string, intervalMs: number): { readonly readings: number; readonly gaps: number; readonly gapMs: number; readonly longestGapMs: number; readonly outOfRange: number; readonly late: number; readonly firstMs: number | null; readonly lastMs: number | null } {
+    return this.#one(`select count(*) as readings, coalesce(sum(step > @gap), 0) as gaps, coalesce(sum(case when step > @gap then step end), 0) as gapMs, coalesce(max(case when step > @gap then step end), 0) as longestGapMs,
+      coalesce(sum(not in_range), 0) as outOfRange, coalesce(sum(not live), 0) as late, min(at_ms) as firstMs, max(at_ms) as lastMs
+      from (select at_ms, in_range, live, at_ms - lag(at_ms) over (order by at_ms) as step from reading where channel = @channel)`,
+      { channel: this.#numbers.get(channel) ?? -1, gap: 3 * intervalMs })!;
+  }
+
+  /** Minute means of a channel, in order. */
+  minuteMeans(channel: string): number[] {
+    return this.#all<{ mean: number }>('select total / rows as mean from reading_minute where channel = ? order by minute', this.#numbers.get(channel) ?? -1).map(({ mean }) => mean);
+  }
+
+  /** Readings in pages, rising in time within a channel. */
+  *readings(channel: string): Generator<StoredReading & { readonly deviceMs: number | null }> {
+    const number = this.#numbers.get(channel) ?? -1;
+    let afterMs = -Infinity;
+    for (;;) {
+      const rows = this.#all<{ at_ms: number; value: number; received_ms: number; device_ms: number | null; in_range: number; live: number }>(
+        `select at_ms, value, received_ms, device_ms, in_range, live from reading where channel = ? and at_ms >= ? order by at_ms, value limit ${PAGE}`, number, Number.isFinite(afterMs) ? afterMs : -8.64e15);
+      const more = rows.length === PAGE;
+      // Rows of the page's last millisecond come again with the next page.
+      const lastMs = rows.at(-1)?.at_ms ?? 0;
+      const kept = more && rows[0]!.at_ms !== lastMs ? rows.filter((row) => row.at_ms !== lastMs) : rows;
+      for (const row of kept) yield { atMs: row.at_ms, value: row.value, receivedMs: row.received_ms, deviceMs: row.device_ms, inRange: row.in_range === 1, live: row.live === 1 };
+      if (!more) return;
+      afterMs = kept === rows ? lastMs + 1 : lastMs;
+    }
+  }
+
   /** For a chart; null: the site has no such channel. */
   series(layout: Layout, channel: string, fromMs: number, toMs: number): Series | null {
     const number = this.#numbers.get(channel);
@@ -243,7 +273,7 @@ export class RunReader {
     return this.#prepare<Row>(sql).all(...cells);
   }
 
-  #one<Row>(sql: string, ...cells: readonly (number | string)[]): Row | undefined {
+  #one<Row>(sql: string, ...cells: readonly (number | string | Readonly<Record<string, number>>)[]): Row | undefined {
     return this.#prepare<Row>(sql).get(...cells);
   }
 }

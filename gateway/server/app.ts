@@ -70,7 +70,7 @@ export async function buildServer(parts: ServerParts): Promise<Server> {
   app.setErrorHandler((error: FastifyError, _request, reply) => answerError(error, reply));
   addReads(app, parts);
   addEntries(app, parts, lock);
-  if (parts.review) addReview(app, parts.review);
+  if (parts.review) addReview(app, parts.review, lock);
   app.get('/live', { websocket: true }, (socket, request) => {
     const latest = parts.latest();
     const allowed = (): boolean => lock.door === null || roleOf(request, lock) !== null;
