@@ -79,7 +79,7 @@ describe('figures of a run', () => {
     expect(flow).toMatchObject({ gaps: 1, outOfRange: 0 });
     expect(flow.gapS).toBeCloseTo(41, 0);
     expect(flow.share).toBeCloseTo(260 / 300, 1);
-    expect(figures.rejected).toEqual([{ reason: 'ingest/bad-unit', count: 1 }]);
+    expect(figures.rejected).toEqual([{ reason: 'ingest/unknown-unit', count: 1 }]);
   });
 
   it('put alarms, deeds, states and the track on one line of time', async () => {
