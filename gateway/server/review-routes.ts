@@ -10,6 +10,7 @@ import { FINDS } from '../../config/wire.ts';
 import type { ReviewDesk } from '../review/review-desk.ts';
 import { roleOf, type Lock } from './access-routes.ts';
 import { refuse } from './errors.ts';
+import { addExports } from './export-routes.ts';
 
 export interface ReplayControls {
   readonly state: ReplayState;
@@ -53,6 +54,7 @@ export function addReview(app: FastifyInstance, parts: ReviewParts, lock: Lock):
   app.addHook('onClose', async () => parts.desk.close());
   addReplay(app, parts.player);
   addTruth(app, parts.desk, lock);
+  addExports(app, parts.desk);
   app.get('/api/review', async (_request, reply) => answered(reply, () => parts.desk.review(Date.now())));
 }
 

@@ -8,6 +8,8 @@ import { statSync } from 'node:fs';
 import { parseLayout } from '../../config/layout-parser.ts';
 import { openRun } from '../../gateway/journal/run-reader.ts';
 import { rerun } from '../../gateway/replay/rerun.ts';
+import { ShownThen } from '../../gateway/replay/shown-then.ts';
+import { lookBack } from '../../gateway/review/look-back.ts';
 import { createWatch } from '../../gateway/watch.ts';
 import { dayRecord } from './day-record.ts';
 
@@ -30,6 +32,7 @@ const recorded = new Map([...reader.pictureTexts()].map(({ atMs, body }) => [atM
 let frames = 0;
 let same = 0;
 const startMs = performance.now();
+const cpu = process.cpuUsage();
 const steps = rerun(
   { layout, startedMs: reader.header.startedMs, endMs: reader.endMs, packets: reader.packets(), entries: reader.entries(), awakeMs: reader.pictureTimes() },
   createWatch(layout, { simulated: true }),
@@ -41,6 +44,22 @@ const steps = rerun(
 );
 for (const atMs of steps) if (atMs > reader.endMs) throw new Error('ran past the end');
 tell('driven through the core again, every second of it', (performance.now() - startMs) / 1_000, 's', '10, at most 60');
+const { user, system } = process.cpuUsage(cpu);
+tell('of which this process had the processor', (user + system) / 1e6, 's');
 tell('a frame', (performance.now() - startMs) / frames, 'ms');
+const shownThen = new ShownThen(layout, reader);
+const scrubs = Array.from({ length: 400 }, (_, index) => {
+  const began = performance.now();
+  shownThen.at(reader.header.startedMs + ((index * 7_919) % 86_400) * 1_000 * (hours / 24));
+  return performance.now() - began;
+}).sort((a, b) => a - b);
+tell('any second shown, slowest of 400', scrubs.at(-1)!, 'ms', 'under 500');
+const fast = layout.sensors.filter(({ intervalS }) => intervalS === 1).map(({ id }) => id);
+const charts = performance.now();
+for (const channel of fast) reader.series(layout, channel, reader.header.startedMs, reader.endMs);
+tell(`charts of ${fast.length} channels over the whole record`, performance.now() - charts, 'ms', 'under 100');
+const looking = performance.now();
+for (const atMs of lookBack(reader, layout, [])) if (atMs > reader.endMs) throw new Error('ran past the end');
+tell('figures of the whole record', (performance.now() - looking) / 1_000, 's');
 tell('recorded pictures', recorded.size, 'pictures');
 tell('of which the re-run gave the same bytes', same, 'pictures', String(recorded.size));
