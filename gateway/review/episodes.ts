@@ -4,7 +4,7 @@
  * In: the recorded transitions, in order. Out: one episode from each raising to its going, with the wording it had last and
  * the highest priority it reached. Times in ms on the run's clock; null: not, or not within the record.
  */
-import type { Alarm, Priority, Verdict } from '../../config/wire.ts';
+import type { Alarm, Picture, Priority, Verdict } from '../../config/wire.ts';
 
 export interface Transition {
   readonly atMs: number;
@@ -61,4 +61,29 @@ function take(episode: Open, atMs: number, became: Transition['became'], alarm: 
   // One that had returned leaves the list only when somebody takes it.
   if (episode.clearedMs !== null) episode.acknowledgedMs ??= atMs;
   episode.clearedMs ??= atMs;
+}
+
+/** A wording sharpens and wavers: an episode goes down under the one that stood on the screen longest. */
+export class Wordings {
+  readonly #told = new Map<string, Map<string, { seconds: number; verdict: Verdict }>>();
+
+  /** What `picture` showed, until `toMs`. */
+  hold(picture: Picture, toMs: number): void {
+    for (const { verdict, raisedMs, clearedMs } of picture.alarms) {
+      if (clearedMs !== null) continue;
+      const key = `${verdict.id} ${raisedMs}`;
+      const causes = this.#told.get(key) ?? new Map<string, { seconds: number; verdict: Verdict }>();
+      this.#told.set(key, causes);
+      const before = causes.get(verdict.cause)?.seconds ?? 0;
+      causes.set(verdict.cause, { seconds: before + (toMs - picture.atMs) / 1_000, verdict });
+    }
+  }
+
+  under(episodes: readonly Episode[]): Episode[] {
+    return episodes.map((episode) => {
+      const told = [...(this.#told.get(`${episode.alarmId} ${episode.raisedMs}`)?.values() ?? [])];
+      const longest = told.reduce<(typeof told)[number] | null>((best, one) => (best === null || one.seconds > best.seconds ? one : best), null);
+      return longest ? { ...episode, verdict: longest.verdict } : episode;
+    });
+  }
 }

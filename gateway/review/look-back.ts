@@ -10,7 +10,7 @@ import type { Entry, Note, Picture, TruthEntry } from '../../config/wire.ts';
 import type { RunReader, StoredEntry } from '../journal/run-reader.ts';
 import { alarmLoad } from './alarm-load.ts';
 import { detectionOf } from './detection.ts';
-import { episodesOf, type Episode } from './episodes.ts';
+import { episodesOf, Wordings, type Episode } from './episodes.ts';
 import { UpTimes } from './up-times.ts';
 import { WaterBooks } from './water-books.ts';
 
@@ -27,6 +27,7 @@ const PACKET_BLOCK = 1_000_000;
 export function* lookBack(record: RunReader, layout: Layout, truth: readonly TruthEntry[]): Generator<number, LookBack> {
   const upTimes = new UpTimes(layout);
   const books = new WaterBooks(layout);
+  const wordings = new Wordings();
   const notes = new Map<string, Note>();
   const toMs = record.endMs;
   let before: Picture | null = null;
@@ -35,13 +36,13 @@ export function* lookBack(record: RunReader, layout: Layout, truth: readonly Tru
   for (const { body } of record.pictureTexts()) {
     const picture = JSON.parse(body) as Picture;
     for (const note of picture.notes) notes.set(`${note.atMs} ${note.words}`, note);
-    if (before) hold(before, picture.atMs, upTimes, books);
+    if (before) hold(before, picture.atMs, [upTimes, books, wordings]);
     else fromMs = picture.atMs;
     before = picture;
     count += 1;
     if (count % PICTURES_A_STEP === 0) yield picture.atMs;
   }
-  if (before) hold(before, toMs, upTimes, books);
+  if (before) hold(before, toMs, [upTimes, books, wordings]);
   const channels: ChannelQuality[] = [];
   for (const { id, intervalS } of layout.sensors) {
     channels.push(qualityOf(record, id, intervalS, fromMs, toMs));
@@ -51,7 +52,7 @@ export function* lookBack(record: RunReader, layout: Layout, truth: readonly Tru
     const gauge = layout.sensors.find(({ quantity, mounting }) => quantity === 'fuel' && mounting.kind === 'pump' && mounting.pump === id);
     if (gauge) books.fuel(id, record.minuteMeans(gauge.id));
   }
-  const episodes = episodesOf(record.transitions());
+  const episodes = wordings.under(episodesOf(record.transitions()));
   const fronts = truth.filter(({ what }) => what === 'front');
   const frontMs = (structure: string): number | null => (fronts.find(({ at }) => at === structure) ?? fronts.find(({ at }) => at === null))?.fromMs ?? null;
   const refusedPackets = record.packetCounts(PACKET_BLOCK).filter(({ verdict }) => verdict.includes('/') || verdict === 'unknown-device');
@@ -67,10 +68,8 @@ export function* lookBack(record: RunReader, layout: Layout, truth: readonly Tru
   };
 }
 
-function hold(picture: Picture, toMs: number, upTimes: UpTimes, books: WaterBooks): void {
-  if (toMs <= picture.atMs) return;
-  upTimes.hold(picture, toMs);
-  books.hold(picture, toMs);
+function hold(picture: Picture, toMs: number, ledgers: readonly { hold(picture: Picture, toMs: number): void }[]): void {
+  if (toMs > picture.atMs) for (const ledger of ledgers) ledger.hold(picture, toMs);
 }
 
 function qualityOf(record: RunReader, channel: string, intervalS: number, fromMs: number, toMs: number): ChannelQuality {

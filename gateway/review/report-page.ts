@@ -15,7 +15,7 @@ import { originOf } from './tables.ts';
 
 export const REPORT_STYLE = `@page{size:A4;margin:10mm}body{font:11px/1.3 sans-serif;color:#111;background:#fff;margin:8px;max-width:1050px}h1{font-size:17px;margin:0}h2{font-size:12px;margin:8px 0 2px}
 .mark{border:3px double #111;font-weight:800;letter-spacing:.2em;text-align:center;padding:2px;margin-bottom:4px}p{margin:2px 0}table{border-collapse:collapse;width:100%}td,th{border-bottom:1px solid #bbb;text-align:left;padding:1px 6px 1px 0;vertical-align:top}
-.two{display:grid;grid-template-columns:1fr 1fr;gap:0 18px}svg{width:100%;height:auto;display:block}@media print{tr{break-inside:avoid}}`;
+.columns{columns:2;column-gap:18px}section{break-inside:avoid}svg{width:100%;height:auto;display:block}@media print{body{font-size:7.5px;margin:0}h1{font-size:13px}h2{font-size:9px;margin:4px 0 1px}tr{break-inside:avoid}}`;
 
 /** Judgement: a sheet has room for so many of each. */
 const ALARMS_SHOWN = 14;
@@ -34,9 +34,10 @@ export function reportPage(copy: Copy, layout: Layout, record: RunReader, madeMs
     figures.holes.length > 0 ? `<p><b>${figures.holes.length} ${figures.holes.length === 1 ? 'stretch' : 'stretches'} without a record</b>: all is unknown there.</p>` : '',
     `<h2>Time line</h2>${timelinePlot(copy)}<p>Grey: ${STATE_WORDS['as-modelled']}; grey hatched: ${STATE_WORDS['running-short']}; black: ${STATE_WORDS.down}; thin hatching: ${STATE_WORDS.unknown}; dots: ${STATE_WORDS.filling}; white: ${STATE_WORDS['shut-by-order']}; pale: ${STATE_WORDS['rigged-dry']}.</p>`,
     `<h2>Pressures</h2>${pressurePlot(copy, plottedOf(copy, layout, record), units)}`,
-    `<div class="two"><div><h2>Lines and structures</h2>${availabilityTable(copy)}</div><div><h2>Water</h2>${waterTable(copy, units)}</div></div>`,
-    `<div class="two"><div><h2>Pump and tank</h2>${machineTable(copy, units)}</div><div><h2>Alarms against what people can bear</h2>${loadTable(copy)}</div></div>`,
-    `<div class="two"><div><h2>What was flagged</h2>${alarmTable(copy)}</div><div><h2>What was found on site</h2>${foundTable(copy)}<h2>Sensors</h2>${sensorWords(copy)}</div></div>`,
+    `<div class="columns"><section><h2>Up and down</h2>${availabilityTable(copy)}</section><section><h2>What was flagged</h2>${alarmTable(copy)}</section>`,
+    `<section><h2>What was found on site</h2>${foundTable(copy)}</section><section><h2>Pump and tank</h2>${machineTable(copy, units)}</section>`,
+    `<section><h2>Alarms against what people can bear</h2>${loadTable(copy)}</section><section><h2>Sensors</h2>${sensorWords(copy)}</section></div>`,
+    `<h2>Water</h2>${waterTable(copy, units)}`,
     '<p>Advisory only. Flowing is not turning; unknown is never counted as up; no figure here says that a place was safe.</p>', mark,
   ].join('\n');
   const title = [review.replay ? 'REPLAY' : '', review.simulated ? 'SIMULATED' : '', copy.site].filter((word) => word !== '').join(' · ');
@@ -88,11 +89,14 @@ function availabilityTable({ review, label }: Copy): string {
 
 function waterTable({ review, label, zone }: Copy, units: UnitSystem): string {
   const { structures, zones } = review.figures;
-  const perZone = table(['structure', 'zone', 'water', 'depth'], zones.map((row) => [label(row.structure), row.zone, amount(row.volumeM3, 'volume', units), `${(1_000 * row.depthM).toFixed(1)} mm`]), 'No water was seen.');
-  const perStructure = table(['structure', 'first water', 'dry', 'unknown', 'lead'], structures.map((row) => [
+  const zoneCell = (structure: string, zone: string): string => {
+    const row = zones.find((one) => one.structure === structure && one.zone === zone);
+    return row ? `${amount(row.volumeM3, 'volume', units)}, ${(1_000 * row.depthM).toFixed(1)} mm` : '';
+  };
+  return table(['structure', 'first water', 'dry', 'unknown', 'lead', 'roof', 'eave', 'ground'], structures.map((row) => [
     label(row.structure), row.firstWaterMs === null ? 'none' : clockText(row.firstWaterMs, zone), lastsText(row.dryS), lastsText(row.unknownS), row.leadS === null ? 'no front entered' : lastsText(row.leadS),
-  ]), '');
-  return perZone + perStructure;
+    ...['roof', 'eave', 'ground'].map((name) => zoneCell(row.structure, name)),
+  ]), 'No water was seen.');
 }
 
 function machineTable({ review, label }: Copy, units: UnitSystem): string {
