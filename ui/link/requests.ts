@@ -27,9 +27,9 @@ export async function fetchDifferences(): Promise<Answer<readonly ReplayDifferen
   return ask('/api/replay/differences', {});
 }
 
-export async function ask<T>(path: string, init: RequestInit): Promise<Answer<T>> {
+export async function ask<T>(path: string, init: RequestInit, patienceMs = PATIENCE_MS): Promise<Answer<T>> {
   try {
-    const response = await fetch(path, { ...init, signal: AbortSignal.timeout(PATIENCE_MS) });
+    const response = await fetch(path, { ...init, signal: AbortSignal.timeout(patienceMs) });
     const text = await response.text();
     const body: unknown = text === '' ? null : JSON.parse(text);
     return response.ok ? { ok: true, value: body as T } : { ok: false, why: sentenceIn(body) ?? `The gateway answered ${response.status}.` };

@@ -8,7 +8,7 @@ import type { UnitSystem } from '../../config/layout.ts';
 export const THEMES = ['sun', 'shade', 'night'] as const;
 export type Theme = (typeof THEMES)[number];
 
-export const SCREENS = ['site', 'lines', 'trend', 'walk-round', 'what-if', 'pre-flight', 'devices', 'cautions'] as const;
+export const SCREENS = ['site', 'lines', 'trend', 'walk-round', 'what-if', 'pre-flight', 'devices', 'review', 'cautions'] as const;
 export type ScreenName = (typeof SCREENS)[number];
 
 function recall(key: string): string | null {
