@@ -27,7 +27,7 @@ if (what === 'serve') {
 } else {
   mkdirSync(first, { recursive: true });
   const browser = await chromium.launch(BROWSER);
-  for (const condition of CONDITIONS) for (const theme of ['sun', 'shade', 'night']) for (const width of [360, 1280]) for (const screen of ['site', 'lines', 'trend', 'walk-round', 'what-if', 'pre-flight', 'devices', 'review', 'cautions']) {
+  for (const condition of CONDITIONS) for (const theme of ['sun', 'shade', 'night']) for (const width of [360, 1280]) for (const screen of ['site', 'lines', 'trend', 'walk-round', 'what-if', 'pre-flight', 'devices', 'cautions']) {
     const name = `${condition}-${theme}-${width}-${screen}`;
     if (!new RegExp(second).test(name)) continue;
     gateway.condition = condition;
