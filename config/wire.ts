@@ -283,10 +283,47 @@ export interface FeedPicture {
   readonly journal: { readonly state: 'writing' | 'failed'; readonly why: string | null };
 }
 
-/** Messages on the WebSocket `/live`, server to screen. */
+/** Messages on the WebSocket `/live`, server to screen. A picture out of the record always carries `replay`. */
 export type LiveMessage =
   | { readonly type: 'site'; readonly layout: Layout; readonly run: string; readonly build: string; readonly startedMs: number }
-  | { readonly type: 'picture'; readonly picture: Picture; readonly feed: FeedPicture };
+  | { readonly type: 'picture'; readonly picture: Picture; readonly feed: FeedPicture; readonly replay?: ReplayState };
+
+/** Seconds of the record a second; 'changes': from one recorded picture to the next, as fast as they can be shown. */
+export type ReplaySpeed = number | 'changes';
+
+/** Where a replay stands. `then`: as it was shown then; `today`: what the rules of this version make of the same packets. */
+export interface ReplayState {
+  readonly run: string;
+  readonly fromMs: number;
+  readonly toMs: number;
+  readonly atMs: number;
+  readonly playing: boolean;
+  readonly speed: ReplaySpeed;
+  readonly rules: 'then' | 'today';
+  /** Versions that wrote the record, and that replay it. */
+  readonly software: string;
+  readonly softwareToday: string;
+  readonly rerun:
+    | { readonly name: 'none' }
+    | { readonly name: 'working'; readonly share: number }
+    | { readonly name: 'done'; readonly differences: number }
+    | { readonly name: 'failed'; readonly why: string };
+}
+
+export type ReplayOrder =
+  | { readonly do: 'play' | 'pause' | 'stop-rerun' }
+  | { readonly do: 'step'; readonly seconds: number }
+  | { readonly do: 'go'; readonly atMs: number }
+  | { readonly do: 'speed'; readonly speed: ReplaySpeed }
+  | { readonly do: 'rules'; readonly rules: 'then' | 'today' };
+
+/** One line of what today's rules would have told otherwise, in words. */
+export interface ReplayDifference {
+  readonly atMs: number;
+  readonly words: string;
+  readonly then: string | null;
+  readonly today: string | null;
+}
 
 /** Answer of `GET /api/series?channel=ID&from=MS&to=MS`: at most ~1500 rows, gaps as null. */
 export interface Series {
@@ -296,6 +333,38 @@ export interface Series {
   readonly expected: readonly (number | null)[];
   readonly low: readonly (number | null)[];
   readonly high: readonly (number | null)[];
+}
+
+/** What a crew can find on site; pressure and flow cannot show the last four. */
+export const FINDS = [
+  'head-off', 'leak', 'hose-burst', 'plug', 'restriction', 'gate-shut', 'pump-stop', 'pump-fade', 'dead-head', 'suction-trouble', 'tank-leak', 'sensor-wrong',
+  'head-stalled', 'head-slipped', 'wrong-arc', 'other-unseen',
+] as const;
+export type Find = (typeof FINDS)[number];
+
+/** `nothing-wrong`: looked at and found in order. `walked-all`: all was seen; what is not on the track was not there. `front`: the fire's front arrived. */
+export type TruthKind = Find | 'nothing-wrong' | 'walked-all' | 'front' | 'note';
+
+/** What people say was really so, as they enter it after the event. Times are on the run's clock. */
+export interface TruthTold {
+  readonly by: string;
+  readonly what: TruthKind;
+  /** Head, hose, gate, line, pump, source, sensor or structure; null: not known, or the whole site. */
+  readonly at: string | null;
+  /** When it began or was seen, at best guess. */
+  readonly fromMs: number;
+  /** When it was over; null: not within the run, or a moment only. */
+  readonly toMs: number | null;
+  readonly words: string;
+  /** The entry that this one puts right; nothing is deleted. */
+  readonly replaces: number | null;
+}
+
+export interface TruthEntry extends TruthTold {
+  readonly number: number;
+  readonly enteredWallMs: number;
+  readonly role: Role | null;
+  readonly photos: readonly { readonly number: number; readonly name: string; readonly type: string; readonly bytes: number }[];
 }
 
 /** *look* reads; *work* also enters. On a gateway that asks nobody, there is no role. */

@@ -16,6 +16,8 @@ import { hasPassphrase, isLoopback, openedWords, openingFault, readTls } from '.
 import { HELP, parseOptions, withoutPassword, type Options } from './launch/options.ts';
 import { startSimulator } from './launch/simulator-child.ts';
 import { readSiteFile } from './launch/site-file.ts';
+import { recordPath, startReplay } from './replay-start.ts';
+import { ReviewDesk } from './review/review-desk.ts';
 import { RunLoop } from './run-loop.ts';
 import { buildServer } from './server/app.ts';
 import { createWatch } from './watch.ts';
@@ -82,7 +84,27 @@ function gateOf(accounts: BrokerAccounts): BrokerGate {
   };
 }
 
+function screenAddress(options: Options, port: number): string {
+  return `${options.tls ? 'https' : 'http'}://${options.host.includes(':') ? `[${options.host}]` : options.host}:${port}`;
+}
+
+async function replay(options: Options, asked: string): Promise<() => Promise<void>> {
+  const credentials = credentialsFor(options);
+  const files = readTls(options.tls);
+  if (!files.ok) fail(files.why);
+  const path = recordPath(asked, options.data);
+  const shared = { screen: SCREEN_FOLDER, loopbackOnly: isLoopback(options.host), door: hasPassphrase(credentials) ? new Door(credentials) : null, told: say, tls: files.tls };
+  const started = await startReplay(path, readBuild(), shared);
+  if (!started.ok) fail(started.why);
+  const { port } = await listening(options.host, options.port, SCREEN_PORT, (wanted) => started.server.app.listen({ host: options.host, port: wanted }));
+  say(`replay:  ${path}${started.player.record.header.simulated ? ' (SIMULATION)' : ''}`);
+  for (const line of openedWords(options, credentials, { screen: port, broker: null })) say(line);
+  say(`wetdown: ${screenAddress(options, port)}`);
+  return started.stop;
+}
+
 async function start(options: Options): Promise<() => Promise<void>> {
+  if (options.replay !== null) return replay(options, options.replay);
   const file = readSiteFile(options.site);
   if (!file.ok) fail(file.why);
   const credentials = credentialsFor(options);
@@ -108,6 +130,7 @@ async function start(options: Options): Promise<() => Promise<void>> {
   const server = await buildServer({
     layout, build, screen: SCREEN_FOLDER, loopbackOnly: isLoopback(options.host), door: hasPassphrase(credentials) ? new Door(credentials) : null, told: say, tls, run: () => loop.run, latest: () => loop.latest,
     series: (channel, fromMs, toMs) => loop.series(channel, fromMs, toMs), enter: (entry, role) => loop.enter(entry, role),
+    review: { player: null, desk: new ReviewDesk(() => ({ path: join(options.data, `${loop.run.name}.sqlite`), layout }), false) },
   });
   const { port: wantedPort } = await listening(options.host, options.port, SCREEN_PORT, (wanted) => server.app.listen({ host: options.host, port: wanted }));
   const bound = server.app.server.address();
@@ -126,7 +149,7 @@ async function start(options: Options): Promise<() => Promise<void>> {
   say(`broker:  ${shownBroker}${embedded ? ' (inside the gateway)' : ''}`);
   say(`record:  ${join(options.data, loop.run.name)}.sqlite`);
   for (const line of openedWords(options, credentials, { screen: port, broker: embedded?.port ?? null })) say(line);
-  say(`wetdown: ${tls ? 'https' : 'http'}://${options.host.includes(':') ? `[${options.host}]` : options.host}:${port}`);
+  say(`wetdown: ${screenAddress(options, port)}`);
   return async () => {
     await simulator?.stop();
     clearInterval(ticker);

@@ -151,6 +151,14 @@ function evidenceWords(finding: Finding, layout: Layout): string {
 }
 
 /** 24 h local time, `14:07`. */
+/** Making one costs more than a frame's arithmetic. */
+const clocks = new Map<string, Intl.DateTimeFormat>();
+
 export function localTime(atMs: number, timeZone: string): string {
-  return new Intl.DateTimeFormat('en-GB', { hour: '2-digit', minute: '2-digit', hour12: false, timeZone }).format(new Date(atMs));
+  let clock = clocks.get(timeZone);
+  if (!clock) {
+    clock = new Intl.DateTimeFormat('en-GB', { hour: '2-digit', minute: '2-digit', hour12: false, timeZone });
+    clocks.set(timeZone, clock);
+  }
+  return clock.format(atMs);
 }

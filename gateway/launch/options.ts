@@ -23,6 +23,8 @@ export interface Options {
   readonly tls: { readonly cert: string; readonly key: string } | null;
   /** Null: the authorities that this machine trusts. */
   readonly brokerCa: string | null;
+  /** Null: a site is watched; else the record to play back. */
+  readonly replay: string | null;
   readonly scenario: string | null;
   readonly speed: string | null;
 }
@@ -53,6 +55,7 @@ export const HELP = `wetdown: watches a site of structure-protection sprinklers
   --credentials FILE  who may look, who may work, which device may speak (npm run credentials makes it)
   --tls-cert FILE     with --tls-key FILE: certificate and key (PEM) for the screen and the broker inside
   --data DIR          where the records of the runs are kept (data)
+  --replay RUN        plays a record back instead of watching a site: a run's name in the data folder, or a file
   --help              this text
 
 Advisory only: the gateway reads. It never starts, stops or opens anything.
@@ -73,6 +76,7 @@ const KNOWN = {
   'tls-cert': { type: 'string' },
   'tls-key': { type: 'string' },
   'broker-ca': { type: 'string' },
+  replay: { type: 'string' },
   help: { type: 'boolean' },
 } as const;
 
@@ -110,13 +114,15 @@ function readValues(values: ReadonlyMap<string, string>, usualBroker: string | u
   const [cert, key, brokerCa] = ['tls-cert', 'tls-key', 'broker-ca'].map((name) => values.get(name) ?? null);
   if ((cert === null) !== (key === null)) return wrong('--tls-cert and --tls-key go together.');
   if (broker === null && brokerCa !== null) return wrong('--broker-ca is for a broker outside: give its address with --broker.');
+  const watching = ['site', 'broker', 'no-simulator', 'scenario', 'speed', 'broker-port', 'listen', 'broker-ca'].find((name) => values.has(name));
+  if (values.has('replay') && watching !== undefined) return wrong(`--${watching} is for watching a site: leave it out with --replay.`);
   const port = (name: string): number | null => (values.has(name) ? Number(values.get(name)) : null);
   return {
     kind: 'run',
     options: {
       site: values.get('site') ?? 'config/sites/larch-cove.yaml', broker, simulator: !values.has('no-simulator'), port: port('port'), brokerPort: port('broker-port'),
       host: values.get('host') ?? '127.0.0.1', listen: values.get('listen') ?? '127.0.0.1', data: values.get('data') ?? 'data',
-      credentials: values.get('credentials') ?? null, tls: cert && key ? { cert, key } : null, brokerCa: brokerCa ?? null,
+      credentials: values.get('credentials') ?? null, tls: cert && key ? { cert, key } : null, brokerCa: brokerCa ?? null, replay: values.get('replay') ?? null,
       scenario: values.get('scenario') ?? null, speed: values.get('speed') ?? null,
     },
   };

@@ -10,19 +10,20 @@ import fastify, { type FastifyError, type FastifyInstance, type FastifyReply } f
 import { existsSync } from 'node:fs';
 import { join } from 'node:path';
 import type { Layout } from '../../config/layout.ts';
-import type { Entry, FeedPicture, LiveMessage, Picture, Role, Series } from '../../config/wire.ts';
+import type { Entry, FeedPicture, LiveMessage, Picture, ReplayState, Role, Series } from '../../config/wire.ts';
 import { addLock, roleOf, type Lock } from './access-routes.ts';
 import { ENTRY_SCHEMA } from './entry-schema.ts';
 import { errorBody, refuse } from './errors.ts';
 import { isOwnFetch, isOwnHost, isOwnOrigin, SECURITY_HEADERS } from './headers.ts';
 import { LiveFeed } from './live.ts';
+import { addReview, type ReviewParts } from './review-routes.ts';
 import { webListener, type TlsFiles } from './web-listener.ts';
 
 export interface ServerParts {
   readonly layout: Layout;
   readonly build: string;
   readonly run: () => { readonly name: string; readonly startedMs: number };
-  readonly latest: () => { readonly picture: Picture; readonly feed: FeedPicture } | null;
+  readonly latest: () => { readonly picture: Picture; readonly feed: FeedPicture; readonly replay?: ReplayState } | null;
   readonly series: (channel: string, fromMs: number, toMs: number) => Series | null;
   readonly enter: (entry: Entry, role: Role | null) => string | null;
   /** Folder of the built screen. */
@@ -33,6 +34,8 @@ export interface ServerParts {
   readonly told: Lock['told'];
   /** Null: plain HTTP. */
   readonly tls: TlsFiles | null;
+  /** Left out: there is no record to look back on. */
+  readonly review?: ReviewParts;
 }
 
 export interface Server {
@@ -67,6 +70,7 @@ export async function buildServer(parts: ServerParts): Promise<Server> {
   app.setErrorHandler((error: FastifyError, _request, reply) => answerError(error, reply));
   addReads(app, parts);
   addEntries(app, parts, lock);
+  if (parts.review) addReview(app, parts.review, lock);
   app.get('/live', { websocket: true }, (socket, request) => {
     const latest = parts.latest();
     const allowed = (): boolean => lock.door === null || roleOf(request, lock) !== null;

@@ -6,7 +6,7 @@ describe('the command line', () => {
   it('has a default for everything', () => {
     expect(parseOptions([])).toEqual({
       kind: 'run',
-      options: { site: 'config/sites/larch-cove.yaml', broker: null, simulator: true, port: null, brokerPort: null, host: '127.0.0.1', listen: '127.0.0.1', data: 'data', credentials: null, tls: null, brokerCa: null, scenario: null, speed: null },
+      options: { site: 'config/sites/larch-cove.yaml', broker: null, simulator: true, port: null, brokerPort: null, host: '127.0.0.1', listen: '127.0.0.1', data: 'data', credentials: null, tls: null, brokerCa: null, replay: null, scenario: null, speed: null },
     });
   });
 
@@ -23,7 +23,7 @@ describe('the command line', () => {
   });
 
   it('explains every option it takes', () => {
-    for (const name of ['site', 'broker', 'no-simulator', 'scenario', 'speed', 'port', 'host', 'broker-port', 'listen', 'data', 'credentials', 'tls-cert', 'tls-key', 'broker-ca', 'help']) expect(HELP).toContain(`--${name}`);
+    for (const name of ['site', 'broker', 'no-simulator', 'scenario', 'speed', 'port', 'host', 'broker-port', 'listen', 'data', 'credentials', 'tls-cert', 'tls-key', 'broker-ca', 'replay', 'help']) expect(HELP).toContain(`--${name}`);
     expect(parseOptions(['--port', '1', '--help'])).toEqual({ kind: 'help' });
   });
 
@@ -43,6 +43,7 @@ describe('the command line', () => {
     [['--__proto__', 'x'], /no option/],
     [['--tls-cert', 'a.pem'], /go together/],
     [['--broker-ca', 'a.pem'], /for a broker outside/],
+    [['--replay', 'run', '--scenario', 'evening'], /--scenario is for watching a site/],
   ])('refuses %j', (args, words) => {
     const parsed = parseOptions(args);
     expect(parsed.kind === 'wrong' ? parsed.why : parsed.kind).toMatch(words);

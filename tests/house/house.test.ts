@@ -15,13 +15,15 @@ const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
   'gateway/diagnosis': ['config', 'gateway/hydraulics', 'gateway/telemetry', 'gateway/operations'],
   'gateway/alarms': ['config', 'gateway/diagnosis', 'gateway/operations', 'gateway/telemetry'],
   'gateway/journal': ['config', 'gateway/telemetry'],
+  'gateway/replay': ['config', 'gateway/telemetry', 'gateway/ingest', 'gateway/journal', 'gateway/review'],
+  'gateway/review': ['config', 'gateway/hydraulics', 'gateway/journal'],
   'gateway/access': ['config'],
-  'gateway/server': ['config', 'gateway/access'],
+  'gateway/server': ['config', 'gateway/access', 'gateway/replay', 'gateway/review'],
   'gateway/launch': ['config', 'gateway/access'],
   simulator: ['config'],
   ui: ['config', 'gateway/hydraulics'],
 };
-const TOP = new Set(['gateway/watch.ts', 'gateway/run-loop.ts', 'gateway/raw-picture.ts', 'gateway/main.ts', 'gateway/preflight-sheet.ts', 'gateway/check.ts']);
+const TOP = new Set(['gateway/watch.ts', 'gateway/run-loop.ts', 'gateway/raw-picture.ts', 'gateway/main.ts', 'gateway/replay-start.ts', 'gateway/preflight-sheet.ts', 'gateway/check.ts']);
 const ONE_IMPORTER: Readonly<Record<string, readonly string[]>> = {
   mqtt: ['gateway/ingest/', 'simulator/'],
   aedes: ['gateway/ingest/'],

@@ -3,7 +3,7 @@
  *
  * Both answer with data or with a sentence for the person; neither throws.
  */
-import type { Entry, Series } from '../../config/wire.ts';
+import type { Entry, ReplayDifference, ReplayOrder, ReplayState, Series } from '../../config/wire.ts';
 
 export type Answer<T> = { readonly ok: true; readonly value: T } | { readonly ok: false; readonly why: string };
 
@@ -19,9 +19,17 @@ export async function sendEntry(entry: Entry): Promise<Answer<unknown>> {
   return ask('/api/entries', { method: 'POST', headers: { 'content-type': 'application/json' }, body: JSON.stringify(entry) });
 }
 
-export async function ask<T>(path: string, init: RequestInit): Promise<Answer<T>> {
+export async function sendReplayOrder(order: ReplayOrder): Promise<Answer<ReplayState>> {
+  return ask('/api/replay', { method: 'POST', headers: { 'content-type': 'application/json' }, body: JSON.stringify(order) });
+}
+
+export async function fetchDifferences(): Promise<Answer<readonly ReplayDifference[]>> {
+  return ask('/api/replay/differences', {});
+}
+
+export async function ask<T>(path: string, init: RequestInit, patienceMs = PATIENCE_MS): Promise<Answer<T>> {
   try {
-    const response = await fetch(path, { ...init, signal: AbortSignal.timeout(PATIENCE_MS) });
+    const response = await fetch(path, { ...init, signal: AbortSignal.timeout(patienceMs) });
     const text = await response.text();
     const body: unknown = text === '' ? null : JSON.parse(text);
     return response.ok ? { ok: true, value: body as T } : { ok: false, why: sentenceIn(body) ?? `The gateway answered ${response.status}.` };

@@ -7,7 +7,7 @@
  */
 import type { Layout, UnitSystem } from '../../config/layout.ts';
 import { show, type Shown } from '../../config/units.ts';
-import type { ChannelPicture, FeedPicture, LiveMessage, Picture } from '../../config/wire.ts';
+import type { ChannelPicture, FeedPicture, LiveMessage, Picture, ReplayState } from '../../config/wire.ts';
 import { LiveLink, type LinkState } from '../link/live-link.ts';
 import { clockWords } from '../words/time.ts';
 import { choices } from './choices.svelte.ts';
@@ -17,6 +17,8 @@ import { trends } from './trends.svelte.ts';
 /** Judgement: fifteen missed pictures. */
 const NOT_LIVE_S = 15;
 const TICK_MS = 500;
+/** In a replay time may leap: past this, charts are fetched anew instead of drawn on. */
+const LEAP_MS = 3_000;
 
 /** Seconds since a mark; of two clocks the one that ran more, because one stops in sleep and the other may be set back. */
 class Stopwatch {
@@ -37,6 +39,8 @@ class SiteView {
   layout = $state.raw<Layout | null>(null);
   feed = $state.raw<FeedPicture | null>(null);
   run = $state<string | null>(null);
+  /** Null: this is no replay. */
+  replay = $state.raw<ReplayState | null>(null);
   link = $state.raw<LinkState>({ name: 'connecting' });
   /** Seconds since the last picture came in. */
   silentS = $state(0);
@@ -90,6 +94,9 @@ class SiteView {
       return;
     }
     const afterHole = this.#sinceHeard.seconds > NOT_LIVE_S;
+    const leptMs = message.picture.atMs - (this.#heard?.atMs ?? message.picture.atMs);
+    this.replay = message.replay ?? null;
+    if (this.replay && (leptMs < 0 || leptMs > LEAP_MS)) trends.leap();
     this.#sinceHeard.restart();
     this.silentS = 0;
     this.#heard = message.picture;

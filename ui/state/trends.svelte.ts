@@ -15,6 +15,8 @@ export const WINDOWS = [
 ] as const;
 
 const ROWS_MAX = 3_000;
+/** A replay that races on fetches its charts no more often than this. */
+const LEAPS_MS = 700;
 
 class Trends {
   windowMs = $state<number>(WINDOWS[0].lengthMs);
@@ -24,6 +26,7 @@ class Trends {
   readAtMs = $state<number | null>(null);
   trouble = $state<string | null>(null);
   readonly #tracks = new Map<string, Track>();
+  #leaping: ReturnType<typeof setTimeout> | undefined;
 
   track(channel: string): Track {
     const known = this.#tracks.get(channel);
@@ -44,6 +47,17 @@ class Trends {
     for (const track of this.#tracks.values()) track.clear();
     this.nowMs = 0;
     this.readAtMs = null;
+  }
+
+  /** A replay has gone somewhere else in time: what is drawn is no longer what led up to now. */
+  leap(): void {
+    for (const track of this.#tracks.values()) track.clear();
+    this.readAtMs = null;
+    if (this.#leaping !== undefined) return;
+    this.#leaping = setTimeout(() => {
+      this.#leaping = undefined;
+      this.reload();
+    }, LEAPS_MS);
   }
 
   setWindow(lengthMs: number): void {

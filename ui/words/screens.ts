@@ -10,6 +10,7 @@ export const SCREENS = [
   { name: 'what-if', word: 'What if', first: false },
   { name: 'pre-flight', word: 'Pre-flight', first: false },
   { name: 'devices', word: 'Devices', first: false },
+  { name: 'review', word: 'Review', first: false },
   { name: 'cautions', word: 'Cautions', first: true },
 ] as const;
 

@@ -15,6 +15,39 @@ export function clockWords(atMs: number, zone: string): string {
   return clock.format(atMs) + (zone === 'UTC' ? 'Z' : '');
 }
 
+const dates = new Map<string, Intl.DateTimeFormat>();
+
+/** `Tue 14 Jul 14:07:09`, with a trailing `Z` when it is UTC: for moments of another day. */
+export function momentWords(atMs: number, zone: string): string {
+  let date = dates.get(zone);
+  if (!date) {
+    date = new Intl.DateTimeFormat('en-GB', { weekday: 'short', day: 'numeric', month: 'short', hour: '2-digit', minute: '2-digit', second: '2-digit', hourCycle: 'h23', timeZone: zone });
+    dates.set(zone, date);
+  }
+  return date.format(atMs).replaceAll(',', '') + (zone === 'UTC' ? 'Z' : '');
+}
+
+const faces = new Map<string, Intl.DateTimeFormat>();
+
+/** As a date and time field takes it: `2026-07-14T14:07:09` on the clock of a zone. */
+export function fieldTime(atMs: number, zone: string): string {
+  let face = faces.get(zone);
+  if (!face) {
+    face = new Intl.DateTimeFormat('sv-SE', { dateStyle: 'short', timeStyle: 'medium', timeZone: zone });
+    faces.set(zone, face);
+  }
+  return face.format(atMs).replace(' ', 'T');
+}
+
+/** The moment that a date and time field means on the clock of a zone; null: none. Of an hour that comes twice, the second. */
+export function momentOf(text: string, zone: string): number | null {
+  const asUtc = Date.parse(`${text}Z`);
+  if (Number.isNaN(asUtc)) return null;
+  let atMs = asUtc;
+  for (let turn = 0; turn < 2; turn += 1) atMs += asUtc - Date.parse(`${fieldTime(atMs, zone)}Z`);
+  return atMs;
+}
+
 /** `MST`, `UTC`, `GMT+2`. */
 export function zoneWords(atMs: number, zone: string): string {
   const parts = new Intl.DateTimeFormat('en-US', { timeZone: zone, timeZoneName: 'short' }).formatToParts(atMs);

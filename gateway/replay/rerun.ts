@@ -1,0 +1,102 @@
+/**
+ * Drives the core once more over what a run's record has, in the order and at the times in which it came.
+ *
+ * In: packets, entries and the times of recorded pictures; a maker of watches. Out: a picture for every second, by the same
+ * calls in the same order as the live loop made (packet: time first, then its readings; entry: time first, then the entry),
+ * so under the same rules they are the same to the byte. A generator: it hands control back after each packet, and whoever
+ * drives it may stop.
+ * Limit: in a stretch without any record the live loop slept; it is crossed in one stride, as it was then.
+ */
+import type { Layout } from '../../config/layout.ts';
+import type { Entry, Picture } from '../../config/wire.ts';
+import { Intake } from '../ingest/intake.ts';
+import type { Reading } from '../telemetry/reading.ts';
+
+/** What of the core is needed here. */
+export interface RerunWatch {
+  take(reading: Reading): void;
+  enter(entry: Entry, atMs: number): string | null;
+  advance(nowMs: number): Picture | null;
+}
+
+export interface RunInput {
+  readonly layout: Layout;
+  readonly startedMs: number;
+  readonly endMs: number;
+  readonly packets: Iterable<{ readonly number: number; readonly receivedMs: number; readonly topic: string; readonly payload: Uint8Array; readonly retained: boolean }>;
+  readonly entries: readonly { readonly atMs: number; readonly afterPacket: number; readonly entry: Entry }[];
+  /** Times of recorded pictures, rising: the live loop was awake then. */
+  readonly awakeMs: readonly number[];
+}
+
+const FRAME_MS = 1_000;
+/** The live loop records a picture a minute at least: in a longer silence it was not awake. */
+const ASLEEP_MS = 150_000;
+
+/** Yields the time it has reached. */
+export function* rerun(input: RunInput, watch: RerunWatch, show: (picture: Picture) => void): Generator<number, void> {
+  const drive = new Driver(input, watch, show);
+  drive.to(input.startedMs);
+  let next = 0;
+  const enterUpTo = (packet: number): void => {
+    for (; next < input.entries.length && input.entries[next]!.afterPacket <= packet; next += 1) {
+      const { atMs, entry } = input.entries[next]!;
+      drive.to(atMs);
+      watch.enter(entry, atMs);
+    }
+  };
+  enterUpTo(0);
+  for (const packet of input.packets) {
+    drive.packet(packet);
+    enterUpTo(packet.number);
+    yield drive.nowMs;
+  }
+  enterUpTo(Infinity);
+  drive.to(input.endMs);
+  yield drive.nowMs;
+}
+
+class Driver {
+  nowMs: number;
+  readonly #input: RunInput;
+  readonly #watch: RerunWatch;
+  readonly #show: (picture: Picture) => void;
+  readonly #intake: Intake;
+  #awake = 0;
+  #speed = 1;
+
+  constructor(input: RunInput, watch: RerunWatch, show: (picture: Picture) => void) {
+    this.#input = input;
+    this.#watch = watch;
+    this.#show = show;
+    this.#intake = new Intake(input.layout);
+    this.nowMs = input.startedMs - FRAME_MS;
+  }
+
+  packet(packet: { readonly receivedMs: number; readonly topic: string; readonly payload: Uint8Array; readonly retained: boolean }): void {
+    const beat = this.#intake.beatOf(packet);
+    if (beat !== null) this.#speed = beat.speed ?? 1;
+    const taken = this.#intake.take(packet, this.#speed);
+    this.to(packet.receivedMs);
+    for (const { live, ...reading } of taken.readings) if (live) this.#watch.take(reading);
+  }
+
+  to(targetMs: number): void {
+    const { awakeMs } = this.#input;
+    for (; this.#awake < awakeMs.length && awakeMs[this.#awake]! <= targetMs; this.#awake += 1) this.#stride(awakeMs[this.#awake]!);
+    this.#stride(targetMs);
+  }
+
+  #stride(targetMs: number): void {
+    if (targetMs <= this.nowMs) return;
+    const firstMs = Math.floor(this.nowMs / FRAME_MS) * FRAME_MS + FRAME_MS;
+    if (targetMs - this.nowMs <= ASLEEP_MS) for (let frameMs = firstMs; frameMs < targetMs; frameMs += FRAME_MS) this.#advance(frameMs);
+    this.#advance(targetMs);
+    this.nowMs = targetMs;
+  }
+
+  #advance(toMs: number): void {
+    const picture = this.#watch.advance(toMs);
+    if (picture) this.#show(picture);
+  }
+}

@@ -1,0 +1,34 @@
+/**
+ * The record of an invented day and night for measuring: 24 h of the demonstration's site, 12 channels at 1 Hz and two slow ones, with
+ * tender, refuelling and three faults. A copy stays in the temporary folder, so that a second bench need not play the day again.
+ */
+import { existsSync, mkdirSync, readdirSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { recordRun, type RunningRecord } from '../support/recorded-run.ts';
+
+const HOUR_S = 3_600;
+
+export function dayRecord(hours: number): string {
+  const folder = join(tmpdir(), `wetdown-day-${hours}`);
+  const made = existsSync(join(folder, 'done')) ? readdirSync(folder).find((name) => name.endsWith('.sqlite')) : undefined;
+  if (made) return join(folder, made);
+  mkdirSync(folder, { recursive: true });
+  const deeds: Record<number, (run: RunningRecord) => void> = {
+    30: (run) => run.start('tender', 'tank', 366),
+    90: (run) => void run.baseline(),
+  };
+  for (let hour = 1; hour < hours; hour += 2) {
+    deeds[hour * HOUR_S] = (run) => void run.enter({ kind: 'mode', by: 'QR', mode: 'refuelling', minutes: 6 });
+    deeds[hour * HOUR_S + 20] = (run) => run.start('refuel', 'pump');
+  }
+  const faults = [['head-off', 'a-3', 2.5, 15], ['leak', 'c-hose-2', 8.3, 25], ['plug', 'b-2', 15.4, 40]] as const;
+  for (const [what, at, hour, minutes] of faults) {
+    deeds[Math.round(hour * HOUR_S)] = (run) => run.start(what, at);
+    deeds[Math.round(hour * HOUR_S) + 120] = (run) => run.loop.latest?.picture.alarms.forEach(({ verdict }) => run.enter({ kind: 'acknowledge', by: 'QR', alarm: verdict.id }));
+    deeds[Math.round(hour * HOUR_S) + minutes * 60] = (run) => run.repair(what, at);
+  }
+  const { path } = recordRun(folder, { seconds: hours * HOUR_S, deeds, keepShown: false });
+  mkdirSync(join(folder, 'done'));
+  return path;
+}

@@ -1,0 +1,91 @@
+/**
+ * Records a simulated run as the live gateway would, packet by packet through the run loop, on a clock that is handed on by hand.
+ *
+ *   const recorded = recordRun(folder, { seconds: 600, deeds: { 120: (run) => run.break('head-off', 'a-3') } });
+ */
+import type { Layout } from '../../config/layout.ts';
+import type { Entry, Picture } from '../../config/wire.ts';
+import { Journal } from '../../gateway/journal/journal.ts';
+import { RunLoop } from '../../gateway/run-loop.ts';
+import { createWatch } from '../../gateway/watch.ts';
+import type { Sample } from '../../simulator/sensors.ts';
+import { Simulation } from '../../simulator/simulation.ts';
+import { packOf, topics } from '../../simulator/wire.ts';
+import { demoSite } from './demo-site.ts';
+import { scenarioNamed, START_MS } from './drive.ts';
+
+export interface RunningRecord {
+  readonly layout: Layout;
+  readonly loop: RunLoop;
+  enter(entry: Entry): string | null;
+  start(what: string, at?: string, size?: number): void;
+  repair(what: string, at?: string): void;
+  /** Everybody has walked the lay and every head turns. */
+  baseline(): string | null;
+}
+
+export interface Recorded {
+  readonly path: string;
+  readonly run: string;
+  readonly layout: Layout;
+  readonly shown: readonly Picture[];
+}
+
+export interface RecordPlan {
+  readonly seconds: number;
+  readonly seed?: number;
+  readonly scenario?: string;
+  readonly telemetry?: 'tidy' | 'field';
+  readonly deeds?: Readonly<Record<number, (run: RunningRecord) => void>>;
+  /** Seconds in which nothing comes from any device. */
+  readonly silent?: readonly [number, number];
+  readonly keepShown?: boolean;
+}
+
+export function recordRun(folder: string, plan: RecordPlan): Recorded {
+  const { layout, text } = demoSite();
+  const scenario = { ...scenarioNamed(plan.scenario ?? 'running'), ...(plan.telemetry ? { telemetry: plan.telemetry } : {}) };
+  const simulation = new Simulation(layout, { seed: plan.seed ?? 9_400, startMs: START_MS, scenario });
+  let wallMs = START_MS - 1_000;
+  const shown: Picture[] = [];
+  let path = '';
+  const loop = new RunLoop({
+    layout, layoutText: text, software: 'test-1', bundledSimulator: true, broker: 'mqtt://127.0.0.1:1883', wallMs: () => wallMs, makeWatch: createWatch,
+    openJournal: (facts, patient) => {
+      const journal = new Journal(folder, facts, patient);
+      ({ path } = journal);
+      return journal;
+    },
+    show: (picture) => { if (plan.keepShown !== false) shown.push(picture); }, restarted: () => undefined,
+  });
+  const carry = (what: string, at: string | undefined, deed: 'start' | 'repair', size?: number): void => {
+    const refusal = simulation.carry({ do: deed, what, ...(at === undefined ? {} : { at }), ...(size === undefined ? {} : { size }) });
+    if (refusal) throw new Error(refusal);
+  };
+  const running: RunningRecord = {
+    layout, loop, enter: (entry) => loop.enter(entry), start: (what, at, size) => carry(what, at, 'start', size), repair: (what, at) => carry(what, at, 'repair'),
+    baseline: () => loop.enter({ kind: 'baseline', by: 'AB', headsSeenTurning: layout.heads.map(({ id }) => id) }),
+  };
+  for (let second = 0; second < plan.seconds; second += 1) {
+    const samples = simulation.second();
+    wallMs = simulation.nowMs + 120;
+    const [from, to] = plan.silent ?? [Infinity, Infinity];
+    const packets = second >= from && second < to ? [] : [...byDevice(samples)];
+    packets.forEach(([device, own], index) => {
+      wallMs += index % 3;
+      loop.packet({ topic: topics.pack(layout.site, device), payload: Buffer.from(packOf(layout.site, device, own)), retained: false });
+    });
+    wallMs = simulation.nowMs + 900;
+    plan.deeds?.[second]?.(running);
+    loop.tick();
+  }
+  const { name } = loop.run;
+  loop.close();
+  return { path, run: name, layout, shown };
+}
+
+function byDevice(samples: readonly Sample[]): Map<string, Sample[]> {
+  const out = new Map<string, Sample[]>();
+  for (const sample of samples) out.set(sample.sensor.device, [...(out.get(sample.sensor.device) ?? []), sample]);
+  return out;
+}

@@ -1,0 +1,157 @@
+/** A replay and its Review screen in Chromium, on a real record behind a real server: marks, controls, finds, barriers. */
+import { AxeBuilder } from '@axe-core/playwright';
+import { mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { chromium, type Browser, type BrowserContext, type Page } from 'playwright-core';
+import { build } from 'vite';
+import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
+import { startReplay, type Replay } from '../../gateway/replay-start.ts';
+import { fieldTime, momentOf } from '../../ui/words/time.ts';
+import { columnPath, timeTicks } from '../../ui/state/review-axis.ts';
+import { missing } from '../support/machine.ts';
+import { recordRun, type Recorded } from '../support/recorded-run.ts';
+import { BROWSER } from './browser.ts';
+
+const SCREENS = ['site', 'lines', 'trend', 'walk-round', 'what-if', 'pre-flight', 'devices', 'review', 'cautions'];
+
+describe('the time line', () => {
+  it('breaks its line at a gap and puts ticks at round times', () => {
+    expect(columnPath([0, 1, 2, 3, 4], [1, 2, null, 3, 4], (at) => at, (value) => value)).toBe('M0.0 1.0L1.0 2.0M3.0 3.0L4.0 4.0');
+    expect(timeTicks(50_000, 250_000, 5)).toEqual([60_000, 120_000, 180_000, 240_000]);
+    expect(timeTicks(0, 10 * 86_400_000, 5).length).toBeLessThanOrEqual(6);
+  });
+
+  it('reads times on the clock of the site', () => {
+    const atMs = Date.UTC(2026, 6, 14, 20, 7, 9);
+    expect(fieldTime(atMs, 'America/Denver')).toBe('2026-07-14T14:07:09');
+    expect(momentOf('2026-07-14T14:07:09', 'America/Denver')).toBe(atMs);
+    expect(momentOf('2026-11-01T12:00', 'America/Denver')).toBe(Date.UTC(2026, 10, 1, 19));
+    expect(momentOf('', 'UTC')).toBeNull();
+  });
+});
+
+describe.skipIf(missing('chromium'))('a replay on the screen', () => {
+  const folder = mkdtempSync(join(tmpdir(), 'wetdown-replay-screen-'));
+  let recorded: Recorded;
+  let replay: Extract<Replay, { ok: true }>;
+  let browser: Browser;
+  let address = '';
+  let context: BrowserContext | undefined;
+  const complaints: string[] = [];
+
+  beforeAll(async () => {
+    const screen = join(folder, 'screen');
+    await build({ configFile: join(import.meta.dirname, '../../ui/vite.config.ts'), build: { outDir: screen }, logLevel: 'error' });
+    recorded = recordRun(folder, {
+      seconds: 300, silent: [220, 250],
+      deeds: {
+        60: (run) => void run.baseline(), 90: (run) => run.start('head-off', 'a-3'),
+        130: (run) => run.loop.latest?.picture.alarms.forEach(({ verdict }) => run.enter({ kind: 'acknowledge', by: 'QR', alarm: verdict.id })), 150: (run) => run.repair('head-off', 'a-3'),
+      },
+    });
+    const started = await startReplay(recorded.path, 'test-2', { screen, loopbackOnly: true, door: null, told: () => undefined, tls: null });
+    if (!started.ok) throw new Error(started.why);
+    replay = started;
+    address = await replay.server.app.listen({ host: '127.0.0.1', port: 0 });
+    browser = await chromium.launch(BROWSER);
+  }, 90_000);
+
+  afterAll(async () => {
+    await browser.close();
+    await replay.stop();
+    rmSync(folder, { recursive: true, force: true });
+  });
+
+  afterEach(async () => {
+    await context?.close();
+    expect(complaints.splice(0)).toEqual([]);
+  });
+
+  async function open(screen: string, width = 360, theme = 'sun'): Promise<Page> {
+    context = await browser.newContext({ viewport: { width, height: 740 } });
+    const page = await context.newPage();
+    page.on('pageerror', (error) => complaints.push(error.message));
+    page.on('console', (message) => message.text().includes('Content Security Policy') && complaints.push(message.text()));
+    await page.addInitScript((value) => localStorage.setItem('wetdown.theme', value), theme);
+    await page.goto(`${address}/#${screen}`);
+    await page.locator('.top').waitFor();
+    if (screen === 'review') await page.getByRole('heading', { name: 'Take away' }).waitFor();
+    return page;
+  }
+
+  const go = (second: number): void => replay.player.order({ do: 'go', atMs: replay.player.state.fromMs + second * 1_000 });
+
+  it('is marked REPLAY and SIMULATION on every screen and in the title', async () => {
+    go(120);
+    const page = await open('site');
+    for (const screen of SCREENS) {
+      await page.goto(`${address}/#${screen}`);
+      await page.locator(`nav a[href="#${screen}"][aria-current]`).waitFor();
+      expect(await page.getByRole('region', { name: 'Replay' }).getByText('REPLAY', { exact: true }).isVisible()).toBe(true);
+      expect(await page.getByRole('region', { name: 'Replay' }).getByText('as it was shown then').isVisible()).toBe(true);
+      expect(await page.getByRole('note', { name: 'Simulated run' }).isVisible()).toBe(true);
+    }
+    expect(await page.title()).toMatch(/^REPLAY · SIMULATION/);
+  });
+
+  it.each([['sun', 360], ['shade', 1_280], ['night', 360], ['night', 1_280]] as const)('in %s light at %i px: Review has no barrier by WCAG 2.2 AA, text at 7:1, nothing beside the screen', async (theme, width) => {
+    go(140);
+    const page = await open('review', width, theme);
+    const { violations } = await new AxeBuilder({ page }).withTags(['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice']).options({ rules: { 'color-contrast-enhanced': { enabled: true } } }).analyze();
+    expect(violations.map((one) => `${one.id}: ${one.nodes.map((node) => node.html.slice(0, 160)).join(' | ')}`)).toEqual([]);
+    expect(await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth)).toBe(0);
+    const small = await page.evaluate(() => [...document.querySelectorAll<HTMLElement>('button, a.button, select, input, textarea')].flatMap((one) => {
+      const box = (one.closest('label') ?? one).getBoundingClientRect();
+      return box.width > 0 && (box.height < 47.5 || box.width < 47.5) ? [`${one.textContent.trim() || one.id}: ${box.width} x ${box.height}`] : [];
+    }));
+    expect(small).toEqual([]);
+  });
+
+  it('steps, plays, goes anywhere, and back in time without joining what was drawn before', async () => {
+    go(100);
+    const page = await open('trend', 1_280);
+    const bar = page.getByRole('region', { name: 'Replay' });
+    await bar.getByRole('button', { name: '60 s on' }).click();
+    await expect.poll(() => replay.player.state.atMs).toBe(replay.player.state.fromMs + 160_000);
+    await bar.getByLabel('Moment shown').fill(String(replay.player.state.fromMs + 30_000));
+    await expect.poll(() => replay.player.state.atMs).toBe(replay.player.state.fromMs + 30_000);
+    await bar.getByLabel('Pace').selectOption('from change to change');
+    await bar.getByRole('button', { name: 'Play' }).click();
+    await expect.poll(() => replay.player.state.playing, { timeout: 15_000 }).toBe(false);
+    expect(replay.player.state.atMs).toBe(replay.player.state.toMs);
+    replay.player.order({ do: 'speed', speed: 1 });
+  });
+
+  it('refuses entries in words and takes what was found, with its lag', async () => {
+    go(140);
+    const page = await open('review', 1_280);
+    await page.getByLabel('Your initials').fill('QR');
+    await page.getByRole('button', { name: 'Use these' }).click();
+    const found = page.getByRole('region', { name: 'What was found on site' });
+    await found.getByLabel('What it was').selectOption('Head off');
+    await found.getByLabel('Where').selectOption('a-3');
+    await found.getByLabel('Since, at best guess').fill(fieldTime(recorded.shown[88]!.atMs, recorded.layout.timeZone));
+    await found.getByRole('button', { name: 'Moment shown' }).last().click();
+    await found.getByLabel('In words').fill('lay in the grass');
+    await found.getByRole('button', { name: 'Put on the track' }).click();
+    await found.getByText(/flagged after \d+ s as/).waitFor();
+    const against = page.getByRole('region', { name: 'Flagged against found' });
+    expect(await against.getByRole('row', { name: /^Head off 1 1 0/ }).isVisible()).toBe(true);
+    await page.goto(`${address}/#walk-round`);
+    await page.getByLabel('What others should know').fill('x');
+    await page.getByRole('button', { name: 'Put on record' }).click();
+    await page.getByText('This is a replay: what happened then cannot be changed.').waitFor();
+  });
+
+  it("runs today's rules and says that nothing differs", async () => {
+    const page = await open('review', 1_280);
+    await page.getByRole('button', { name: "Under today's rules" }).click();
+    await page.getByText("No difference: today's rules flag the same").waitFor();
+    expect(await page.getByRole('region', { name: 'Replay' }).getByText("under today's rules", { exact: true }).isVisible()).toBe(true);
+    await page.getByRole('button', { name: 'As shown then' }).click();
+    const download = page.waitForEvent('download');
+    await page.getByRole('link', { name: 'Alarms', exact: true }).click();
+    expect((await download).suggestedFilename()).toMatch(/^SIMULATED-REPLAY-larch-cove-.*-alarms\.csv$/);
+  });
+});

@@ -1,0 +1,42 @@
+/**
+ * The look back on the run, as this screen has it: asked for when the screen is opened, and again after each entry.
+ */
+import type { Review } from '../../config/review.ts';
+import type { ReplayDifference, TruthTold } from '../../config/wire.ts';
+import { fetchDifferences } from '../link/requests.ts';
+import { fetchReview, sendPhoto, sendTruth } from '../link/review-requests.ts';
+
+class Reviewing {
+  review = $state.raw<Review | null>(null);
+  differences = $state.raw<readonly ReplayDifference[] | null>(null);
+  trouble = $state<string | null>(null);
+  busy = $state(false);
+
+  async load(): Promise<void> {
+    this.busy = true;
+    const answer = await fetchReview();
+    this.trouble = answer.ok ? null : answer.why;
+    if (answer.ok) this.review = answer.value;
+    this.busy = false;
+  }
+
+  async loadDifferences(): Promise<void> {
+    const answer = await fetchDifferences();
+    this.differences = answer.ok ? answer.value : null;
+  }
+
+  /** Null when it was taken, else a sentence. */
+  async tell(told: TruthTold, photos: readonly File[]): Promise<string | null> {
+    const answer = await sendTruth(told);
+    if (!answer.ok) return answer.why;
+    const refused: string[] = [];
+    for (const photo of photos) {
+      const sent = await sendPhoto(answer.value.number, photo);
+      if (!sent.ok) refused.push(`${photo.name}: ${sent.why}`);
+    }
+    await this.load();
+    return refused.length === 0 ? null : `It was noted, but not every photo was taken. ${refused.join(' ')}`;
+  }
+}
+
+export const reviewing = new Reviewing();
