@@ -9,7 +9,7 @@ import { BrokerAccounts } from './access/broker-accounts.ts';
 import { NO_CREDENTIALS, readCredentials, type Credentials } from './access/credentials.ts';
 import { Door } from './access/door.ts';
 import { openEmbeddedBroker, type BrokerGate } from './ingest/embedded-broker.ts';
-import { openMqttSource } from './ingest/mqtt-source.ts';
+import { openMqttSource, topicsOf, type SourcePacket } from './ingest/mqtt-source.ts';
 import { Journal } from './journal/journal.ts';
 import { onFreePort } from './launch/free-port.ts';
 import { hasPassphrase, isLoopback, openedWords, openingFault, readTls } from './launch/opening.ts';
@@ -17,7 +17,7 @@ import { HELP, parseOptions, withoutPassword, type Options } from './launch/opti
 import { startSimulator } from './launch/simulator-child.ts';
 import { readSiteFile } from './launch/site-file.ts';
 import { RunLoop } from './run-loop.ts';
-import { buildServer } from './server/app.ts';
+import { buildServer, type Server } from './server/app.ts';
 import { createWatch } from './watch.ts';
 
 const TICK_MS = 250;
@@ -82,6 +82,20 @@ function gateOf(accounts: BrokerAccounts): BrokerGate {
   };
 }
 
+/** Packets go to the loop as they come; a full batch is written once what came in with it is through. */
+function hearing(loop: RunLoop): (packet: SourcePacket) => void {
+  let due = false;
+  return (packet) => {
+    goOn(() => loop.packet(packet));
+    if (due || !loop.batchFull) return;
+    due = true;
+    setImmediate(() => {
+      due = false;
+      goOn(() => loop.flush());
+    });
+  };
+}
+
 async function start(options: Options): Promise<() => Promise<void>> {
   const file = readSiteFile(options.site);
   if (!file.ok) fail(file.why);
@@ -97,24 +111,28 @@ async function start(options: Options): Promise<() => Promise<void>> {
   const embedded = inside?.opened ?? null;
   const broker = options.broker ?? embedded?.url ?? '';
   const shownBroker = withoutPassword(broker);
-  const brokerFor = (who: 'gateway' | 'simulator'): string => accounts?.addressFor(who, broker) ?? broker;
   const build = readBuild();
+  let server: Server | null = null;
   const loop = new RunLoop({
     layout, layoutText: text, software: build, bundledSimulator: options.simulator, broker: shownBroker, makeWatch: createWatch, wallMs: () => Date.now(),
     openJournal: (facts, patient) => new Journal(options.data, facts, patient),
-    show: (picture, feed) => server.live.publish({ type: 'picture', picture, feed }),
-    restarted: () => server.live.restart(),
+    show: (picture, feed) => server?.live.publish({ type: 'picture', picture, feed }),
+    restarted: () => server?.live.restart(),
   });
-  const server = await buildServer({
+  const hear = hearing(loop);
+  embedded?.hear(topicsOf(layout.site), hear);
+  if (embedded) loop.connection('connected');
+  server = await buildServer({
     layout, build, screen: SCREEN_FOLDER, loopbackOnly: isLoopback(options.host), door: hasPassphrase(credentials) ? new Door(credentials) : null, told: say, tls, run: () => loop.run, latest: () => loop.latest,
     series: (channel, fromMs, toMs) => loop.series(channel, fromMs, toMs), enter: (entry, role) => loop.enter(entry, role),
   });
-  const { port: wantedPort } = await listening(options.host, options.port, SCREEN_PORT, (wanted) => server.app.listen({ host: options.host, port: wanted }));
-  const bound = server.app.server.address();
+  const { app } = server;
+  const { port: wantedPort } = await listening(options.host, options.port, SCREEN_PORT, (wanted) => app.listen({ host: options.host, port: wanted }));
+  const bound = app.server.address();
   const port = typeof bound === 'object' && bound ? bound.port : wantedPort;
   let told: string | null = null;
-  const source = openMqttSource(brokerFor('gateway'), layout.site, {
-    packet: (packet) => goOn(() => loop.packet(packet)),
+  const source = embedded ? null : openMqttSource(broker, layout.site, {
+    packet: hear,
     state: (state, why) => {
       loop.connection(state);
       if (why !== null && why !== told) say(`No connection to the broker ${shownBroker}: ${why}. Trying again.`);
@@ -122,7 +140,7 @@ async function start(options: Options): Promise<() => Promise<void>> {
     },
   }, options.brokerCa === null ? undefined : readFileSync(options.brokerCa));
   const ticker = setInterval(() => goOn(() => loop.tick()), TICK_MS);
-  const simulator = options.simulator ? startSimulator(simulatorArgs(options), brokerFor('simulator'), options.brokerCa, say) : null;
+  const simulator = options.simulator ? startSimulator(simulatorArgs(options), accounts?.simulatorAddress(broker) ?? broker, options.brokerCa, say) : null;
   say(`broker:  ${shownBroker}${embedded ? ' (inside the gateway)' : ''}`);
   say(`record:  ${join(options.data, loop.run.name)}.sqlite`);
   for (const line of openedWords(options, credentials, { screen: port, broker: embedded?.port ?? null })) say(line);
@@ -130,8 +148,9 @@ async function start(options: Options): Promise<() => Promise<void>> {
   return async () => {
     await simulator?.stop();
     clearInterval(ticker);
-    await source.close();
-    await server.app.close();
+    goOn(() => loop.flush());
+    await source?.close();
+    await app.close();
     await embedded?.close();
     loop.close();
   };

@@ -40,7 +40,8 @@ interface Run {
   readonly simulated: boolean;
 }
 
-const FLUSH_EVERY_MS = 1_000;
+/** Judgement: brokers let 10 to 20 packets go unacknowledged before they stop sending. */
+const BATCH = 8;
 const FRAME_MS = 1_000;
 
 export class RunLoop {
@@ -50,7 +51,6 @@ export class RunLoop {
   #broker: FeedPicture['broker'];
   #failed: { readonly sinceMs: number; readonly why: string } | null = null;
   #latest: { readonly picture: Picture; readonly feed: FeedPicture } | null = null;
-  #flushedWallMs = 0;
 
   constructor(parts: RunParts) {
     this.#parts = parts;
@@ -67,7 +67,12 @@ export class RunLoop {
     return this.#latest;
   }
 
-  packet(source: SourcePacket): void {
+  /** So many senders wait that the batch should be written now rather than with the next tick. */
+  get batchFull(): boolean {
+    return this.#run.journal.awaited >= (this.#clock.hurried ? 1 : BATCH);
+  }
+
+  packet({ acknowledge, ...source }: SourcePacket): void {
     const wallMs = this.#parts.wallMs();
     const undated = { ...source, receivedMs: 0 };
     const beat = this.#run.intake.beatOf(undated);
@@ -77,7 +82,7 @@ export class RunLoop {
     const receivedMs = this.#clock.now(wallMs);
     const taken = this.#run.intake.take({ ...source, receivedMs }, this.#clock.speed);
     const { journal } = this.#run;
-    const number = journal.packet({ ...source, receivedMs, receivedWallMs: wallMs, verdict: taken.verdict });
+    const number = journal.packet({ ...source, receivedMs, receivedWallMs: wallMs, verdict: taken.verdict }, acknowledge);
     this.#advance(receivedMs);
     for (const { live, ...reading } of taken.readings) {
       journal.reading(reading, live, number);
@@ -92,12 +97,13 @@ export class RunLoop {
     this.#broker = { ...this.#broker, state, sinceMs: this.#clock.now(this.#parts.wallMs()) };
   }
 
-  /** Moves time on; to be called a few times a second. */
+  /** Moves time on; to be called a few times a second. No batch stays open longer than from one call to the next. */
   tick(): void {
-    const wallMs = this.#parts.wallMs();
-    this.#advance(this.#clock.now(wallMs));
-    if (Math.abs(wallMs - this.#flushedWallMs) < FLUSH_EVERY_MS) return;
-    this.#flushedWallMs = wallMs;
+    this.#advance(this.#clock.now(this.#parts.wallMs()));
+    this.flush();
+  }
+
+  flush(): void {
     this.#run.journal.flush();
   }
 

@@ -1,9 +1,10 @@
 /**
  * The gateway's ear on a broker: subscribes to one site's topics and hands on every packet as it came.
  *
- * In: a broker's address and the site. Out: packets, and the state of the connection for the screen. It never publishes.
- * Sessions are clean: what was sent while the gateway was away is a gap, and is shown as one; a kept session under a random
- * name would leave a queue behind on the broker for ever. Retries go on without end, 1 to 5 s apart.
+ * In: a broker's address, a name and the topics of the site. Out: packets, and the state of the connection for the screen.
+ * It never publishes. A packet of QoS 1 is acknowledged when its receiver says so, not before, over the connection it came by.
+ * Retries go on without end, 1 to 5 s apart.
+ * Source: MQTT 3.1.1 (OASIS 2014), sections 3.4 (PUBACK) and 4.3.2 (QoS 1). QoS 2 is not asked for.
  */
 import { connect, type MqttClient } from 'mqtt';
 
@@ -11,6 +12,8 @@ export interface SourcePacket {
   readonly topic: string;
   readonly payload: Uint8Array;
   readonly retained: boolean;
+  /** QoS 1 only: to be called once the packet is on disk; until then the sender keeps it. */
+  readonly acknowledge?: () => void;
 }
 
 export interface SourceEvents {
@@ -41,16 +44,33 @@ export function openMqttSource(broker: string, site: string, events: SourceEvent
   });
   events.state('connecting', null);
   watchConnection(client, site, events);
-  client.on('message', (topic, payload, packet) => events.packet({ topic, payload, retained: packet.retain }));
-  return { close: () => client.endAsync(true) };
+  client.on('message', (topic, payload, packet) => {
+    const { retain: retained, messageId } = packet;
+    events.packet(packet.qos === 1 && messageId !== undefined ? { topic, payload, retained, acknowledge: acknowledging(client, messageId) } : { topic, payload, retained });
+  });
+  // The library acknowledges as soon as this calls back without an error, and goes on to the next packet either way.
+  client.handleMessage = (packet, done) => done(packet.qos === 1 ? new Error('acknowledged later') : undefined);
+  return { close: () => client.endAsync(!client.connected) };
+}
+
+/** A name of a packet is only known to the connection it came by: after a cut the broker sends the packet again. */
+function acknowledging(client: MqttClient, messageId: number): () => void {
+  const { stream } = client;
+  return () => {
+    if (client.stream === stream && !stream.destroyed) stream.write(Buffer.from([0x40, 2, messageId >> 8, messageId & 255]));
+  };
+}
+
+/** What the gateway hears of a site, on any broker. */
+export function topicsOf(site: string): string[] {
+  return [`wetdown/${site}/+/senml`, `wetdown/${site}/+/status`, `wetdown/${site}/simulation`];
 }
 
 function watchConnection(client: MqttClient, site: string, events: SourceEvents): void {
   let why: string | null = null;
-  const topics = [`wetdown/${site}/+/senml`, `wetdown/${site}/+/status`, `wetdown/${site}/simulation`];
   client.on('connect', () => {
     client.options.reconnectPeriod = RETRY_FIRST_MS;
-    client.subscribe(topics, { qos: 1 }, (error) => {
+    client.subscribe(topicsOf(site), { qos: 1 }, (error) => {
       if (!error) events.state('connected', null);
       else events.state('lost', `the broker refused the subscription: ${error.message}`);
     });

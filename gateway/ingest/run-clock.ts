@@ -27,6 +27,11 @@ export class RunClock {
     return this.#beat?.speed ?? 1;
   }
 
+  /** A simulation waits for its acknowledgements before it goes on. */
+  get hurried(): boolean {
+    return this.#beat !== null && this.#beat.speed !== 1;
+  }
+
   now(wallMs: number): number {
     this.#newestMs = Math.max(this.#newestMs, Math.round(this.#estimate(wallMs)));
     return this.#newestMs;

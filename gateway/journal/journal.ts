@@ -1,10 +1,11 @@
 /**
  * The run's record: what came in, what people said, what was shown. The only truth; everything else can be recomputed.
  *
- * In: rows of one run, gathered in memory. Out: one durable commit for each `flush` (the caller flushes once a second), and
- * the news that everything up to a packet number is on disk. When the disk fails, rows wait in memory (bounded, oldest
- * dropped and counted) and each flush tries again with a growing pause, while the watch goes on.
- * Limit: what came in within the last second may be lost with the power.
+ * In: rows of one run, gathered in memory. Out: one durable commit for each `flush`, after which the packets in it are
+ * acknowledged to their senders. When the disk fails, rows wait in memory (bounded, oldest dropped and counted) and each
+ * flush tries again with a growing pause, while the watch goes on.
+ * Limit: what nobody waits to have acknowledged (QoS 0) and came in since the last flush is lost with the power. While the
+ * disk fails packets are acknowledged from memory, because senders that wait would leave the watch blind.
  */
 import type Database from 'better-sqlite3';
 import { existsSync } from 'node:fs';
@@ -39,7 +40,7 @@ type Row = readonly [keyof typeof INSERTS, ...Cell[]];
 
 /** Judgement: some ten minutes of a busy site. */
 const WAITING_MAX = 200_000;
-const PAUSE_MAX_FLUSHES = 30;
+const PAUSE_MAX_FLUSHES = 120;
 
 export class Journal {
   readonly run: string;
@@ -47,10 +48,10 @@ export class Journal {
   readonly #facts: RunFacts;
   readonly #numbers: ReadonlyMap<string, number>;
   readonly #record = new PictureRecord();
-  readonly #durable: ((packet: number) => void)[] = [];
   #database: Database.Database | null = null;
   #statements = new Map<keyof typeof INSERTS, Database.Statement<Cell[]>>();
   #waiting: Row[] = [];
+  #unacknowledged: (() => void)[] = [];
   #packets = 0;
   #lost = 0;
   #why: string | null = null;
@@ -75,14 +76,15 @@ export class Journal {
     return { state: 'failed', why: this.#lost > 0 ? `${this.#why}; ${this.#lost} rows are lost` : this.#why };
   }
 
-  /** Called after each commit with the number of the newest packet that is now on disk. */
-  onDurable(listener: (packet: number) => void): void {
-    this.#durable.push(listener);
+  /** How many senders wait for the next flush. */
+  get awaited(): number {
+    return this.#unacknowledged.length;
   }
 
   /** Returns the packet's number in this run. */
-  packet(row: PacketRow): number {
+  packet(row: PacketRow, acknowledge: (() => void) | null = null): number {
     this.#packets += 1;
+    if (acknowledge) this.#unacknowledged.push(acknowledge);
     this.#add(['packet', this.#packets, Math.round(row.receivedMs), row.receivedWallMs, row.topic, row.payload, Number(row.retained), row.verdict]);
     return this.#packets;
   }
@@ -117,20 +119,15 @@ export class Journal {
   }
 
   flush(): void {
-    if (this.#why !== null && this.#pauseLeft > 0) {
-      this.#pauseLeft -= 1;
-      return;
-    }
-    try {
-      this.#commit();
-      this.#why = null;
-      this.#pause = 0;
-    } catch (error) {
-      this.#why = error instanceof Error ? error.message : String(error);
-      this.#pause = Math.min(PAUSE_MAX_FLUSHES, 2 * this.#pause + 1);
-      this.#pauseLeft = this.#pause;
-      this.#release();
-    }
+    if (this.#why === null || this.#pauseLeft === 0) this.#try();
+    else this.#pauseLeft -= 1;
+    this.#acknowledge();
+  }
+
+  #acknowledge(): void {
+    const acknowledged = this.#unacknowledged;
+    this.#unacknowledged = [];
+    for (const acknowledge of acknowledged) acknowledge();
   }
 
   /** Measured values and the model's band for a chart; empty while the file cannot be read. */
@@ -143,9 +140,22 @@ export class Journal {
   }
 
   close(): void {
-    this.#pauseLeft = 0;
-    this.flush();
+    this.#try();
+    if (this.#why === null) this.#acknowledge();
     this.#release();
+  }
+
+  #try(): void {
+    try {
+      this.#commit();
+      this.#why = null;
+      this.#pause = 0;
+    } catch (error) {
+      this.#why = error instanceof Error ? error.message : String(error);
+      this.#pause = Math.min(PAUSE_MAX_FLUSHES, 2 * this.#pause + 1);
+      this.#pauseLeft = this.#pause;
+      this.#release();
+    }
   }
 
   #add(row: Row): void {
@@ -164,7 +174,6 @@ export class Journal {
     const rows = this.#waiting;
     if (rows.length > 0) database.transaction(() => this.#write(database, rows)).immediate();
     this.#waiting = [];
-    for (const listener of this.#durable) listener(this.#packets);
   }
 
   #write(database: Database.Database, rows: readonly Row[]): void {
