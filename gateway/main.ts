@@ -4,12 +4,13 @@
  * In: the command line. Out: one address to open. Exit codes: 0 after a signal or --help, 2 when it cannot start.
  */
 import { mkdirSync, readFileSync, accessSync, constants } from 'node:fs';
+import { hostname } from 'node:os';
 import { join, resolve } from 'node:path';
 import { BrokerAccounts } from './access/broker-accounts.ts';
 import { NO_CREDENTIALS, readCredentials, type Credentials } from './access/credentials.ts';
 import { Door } from './access/door.ts';
 import { openEmbeddedBroker, type BrokerGate } from './ingest/embedded-broker.ts';
-import { openMqttSource, topicsOf, type SourcePacket } from './ingest/mqtt-source.ts';
+import { openMqttSource, sessionName, topicsOf, type SourcePacket } from './ingest/mqtt-source.ts';
 import { Journal } from './journal/journal.ts';
 import { onFreePort } from './launch/free-port.ts';
 import { hasPassphrase, isLoopback, openedWords, openingFault, readTls } from './launch/opening.ts';
@@ -131,7 +132,7 @@ async function start(options: Options): Promise<() => Promise<void>> {
   const bound = app.server.address();
   const port = typeof bound === 'object' && bound ? bound.port : wantedPort;
   let told: string | null = null;
-  const source = embedded ? null : openMqttSource(broker, layout.site, {
+  const source = embedded ? null : openMqttSource(broker, layout.site, sessionName(layout.site, hostname(), resolve(options.data)), {
     packet: hear,
     state: (state, why) => {
       loop.connection(state);

@@ -3,10 +3,13 @@
  *
  * In: a broker's address, a name and the topics of the site. Out: packets, and the state of the connection for the screen.
  * It never publishes. A packet of QoS 1 is acknowledged when its receiver says so, not before, over the connection it came by.
+ * The session is kept under a name that stays: what came at QoS 1 while the gateway was down is handed over afterwards, as
+ * far as the broker keeps it. Limit: a gateway that is gone for good leaves its session behind on the broker.
  * Retries go on without end, 1 to 5 s apart.
  * Source: MQTT 3.1.1 (OASIS 2014), sections 3.4 (PUBACK) and 4.3.2 (QoS 1). QoS 2 is not asked for.
  */
 import { connect, type MqttClient } from 'mqtt';
+import { createHash } from 'node:crypto';
 
 export interface SourcePacket {
   readonly topic: string;
@@ -28,11 +31,16 @@ export interface MqttSource {
 const RETRY_FIRST_MS = 1_000;
 const RETRY_LAST_MS = 5_000;
 
+/** The name of the session: the same at each start; another for each site, machine and folder, because two of one name would throw each other out. Within 23 letters. */
+export function sessionName(...of: readonly string[]): string {
+  return `wetdown-${createHash('sha256').update(JSON.stringify(of)).digest('hex').slice(0, 15)}`;
+}
+
 /** `ca`: the authority that signed the broker's certificate; left out, those that the machine trusts. A certificate that does not fit is refused. */
-export function openMqttSource(broker: string, site: string, events: SourceEvents, ca?: Buffer): MqttSource {
+export function openMqttSource(broker: string, site: string, session: string, events: SourceEvents, ca?: Buffer): MqttSource {
   const client = connect(broker, {
-    clientId: `wetdown-${Math.random().toString(36).slice(2, 12)}`,
-    clean: true,
+    clientId: session,
+    clean: false,
     keepalive: 15,
     connectTimeout: 10_000,
     reconnectPeriod: RETRY_FIRST_MS,

@@ -7,7 +7,7 @@ import { join } from 'node:path';
 import { connectAsync, type MqttClient } from 'mqtt';
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
 import { openEmbeddedBroker, type EmbeddedBroker } from '../../gateway/ingest/embedded-broker.ts';
-import { openMqttSource, topicsOf, type MqttSource, type SourcePacket } from '../../gateway/ingest/mqtt-source.ts';
+import { openMqttSource, sessionName, topicsOf, type MqttSource, type SourcePacket } from '../../gateway/ingest/mqtt-source.ts';
 import { aFreePort, until } from '../support/gateway-process.ts';
 import { findProgram, missing } from '../support/machine.ts';
 
@@ -96,9 +96,9 @@ describe.skipIf(missing('mosquitto'))('a foreign broker', () => {
     rmSync(folder, { recursive: true, force: true });
   });
 
-  async function source(url: string, take: (packet: SourcePacket) => void): Promise<MqttSource> {
+  async function source(url: string, session: string, take: (packet: SourcePacket) => void): Promise<MqttSource> {
     let connected = false;
-    const opened = openMqttSource(url, 'a-site', { packet: take, state: (state) => (connected ||= state === 'connected') });
+    const opened = openMqttSource(url, 'a-site', session, { packet: take, state: (state) => (connected ||= state === 'connected') });
     endings.push(() => opened.close());
     await until(() => connected);
     return opened;
@@ -106,7 +106,7 @@ describe.skipIf(missing('mosquitto'))('a foreign broker', () => {
 
   it('hands over its window, and the rest once packets are acknowledged', async () => {
     const heard: SourcePacket[] = [];
-    await source(`mqtt://127.0.0.1:${port}`, (packet) => void heard.push(packet));
+    await source(`mqtt://127.0.0.1:${port}`, 'window', (packet) => void heard.push(packet));
     const one = await device(`mqtt://127.0.0.1:${port}`);
     for (let number = 0; number < 12; number += 1) await one.publishAsync('wetdown/a-site/box/senml', `[${number}]`, { qos: 1 });
     await until(() => heard.length >= 5);
@@ -121,6 +121,26 @@ describe.skipIf(missing('mosquitto'))('a foreign broker', () => {
     await until(() => heard.length === 12);
     acknowledge(12);
     expect(heard.map(({ payload }) => payload.toString())).toEqual(Array.from({ length: 12 }, (_, number) => `[${number}]`));
+  });
+
+  it('keeps for the gateway what came while it was away, and what it had not acknowledged; and for nobody else', async () => {
+    const url = `mqtt://127.0.0.1:${port}`;
+    const [name, other] = [sessionName('a-site', 'this machine', '/data'), sessionName('a-site', 'another machine', '/data')];
+    expect([name.length, other === name]).toEqual([23, false]);
+    const before: SourcePacket[] = [];
+    const first = await source(url, name, (packet) => void before.push(packet));
+    const one = await device(url);
+    for (const payload of ['[1]', '[2]']) await one.publishAsync('wetdown/a-site/box/senml', payload, { qos: 1 });
+    await until(() => before.length === 2);
+    before[0]?.acknowledge?.();
+    await first.close();
+    await one.publishAsync('wetdown/a-site/box/senml', '[3]', { qos: 1 });
+    const after: SourcePacket[] = [];
+    await source(url, name, (packet) => void after.push(packet));
+    await source(url, other, () => expect.unreachable('nothing was sent since'));
+    await until(() => after.length === 2);
+    expect(after.map(({ payload }) => payload.toString())).toEqual(['[2]', '[3]']);
+    for (const packet of after) packet.acknowledge?.();
   });
 
   it('is sent no acknowledgement over another connection than the packet came by', async () => {
@@ -138,13 +158,14 @@ describe.skipIf(missing('mosquitto'))('a foreign broker', () => {
     endings.push(() => new Promise((done) => proxy.close(done)));
     const heard: SourcePacket[] = [];
     const address = proxy.address();
-    await source(`mqtt://127.0.0.1:${typeof address === 'object' && address ? address.port : 0}`, (packet) => void heard.push(packet));
+    await source(`mqtt://127.0.0.1:${typeof address === 'object' && address ? address.port : 0}`, 'cut', (packet) => void heard.push(packet));
     await (await device(`mqtt://127.0.0.1:${port}`)).publishAsync('wetdown/a-site/box/senml', '[1]', { qos: 1 });
     await until(() => heard.length === 1);
     (cut as (() => void) | null)?.();
     heard[0]?.acknowledge?.();
-    await (await device(`mqtt://127.0.0.1:${port}`)).publishAsync('wetdown/a-site/box/status', 'online', { qos: 1, retain: true });
-    await until(() => heard.some(({ payload }) => payload.toString() === 'online'));
+    await until(() => heard.length === 2);
+    expect(heard.map(({ payload }) => payload.toString())).toEqual(['[1]', '[1]']);
+    heard[1]?.acknowledge?.();
   });
 });
 
