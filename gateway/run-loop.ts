@@ -8,7 +8,8 @@
  */
 import type { Layout } from '../config/layout.ts';
 import type { Entry, FeedPicture, Picture, Role, Series } from '../config/wire.ts';
-import { Intake } from './ingest/intake.ts';
+import { Duplicates } from './ingest/duplicates.ts';
+import { Intake, type Taken } from './ingest/intake.ts';
 import type { SourcePacket } from './ingest/mqtt-source.ts';
 import { RunClock } from './ingest/run-clock.ts';
 import type { Journal } from './journal/journal.ts';
@@ -47,6 +48,7 @@ const FRAME_MS = 1_000;
 export class RunLoop {
   readonly #parts: RunParts;
   readonly #clock = new RunClock();
+  readonly #duplicates = new Duplicates();
   #run: Run;
   #broker: FeedPicture['broker'];
   #failed: { readonly sinceMs: number; readonly why: string } | null = null;
@@ -82,6 +84,10 @@ export class RunLoop {
     const receivedMs = this.#clock.now(wallMs);
     const taken = this.#run.intake.take({ ...source, receivedMs }, this.#clock.speed);
     const { journal } = this.#run;
+    if (this.#duplicates.isOne(source, isToldByContent(source, taken), receivedMs)) {
+      journal.acknowledgeWithNext(acknowledge ?? null);
+      return;
+    }
     const number = journal.packet({ ...source, receivedMs, receivedWallMs: wallMs, verdict: taken.verdict }, acknowledge);
     this.#advance(receivedMs);
     for (const { live, ...reading } of taken.readings) {
@@ -168,7 +174,7 @@ export class RunLoop {
   #show(picture: Picture): void {
     this.#run.journal.picture(picture);
     const { intake, journal } = this.#run;
-    const feed = { broker: this.#broker, devices: intake.devices, rejected: intake.rejected, unknownDevices: intake.unknownDevices, journal: journal.state };
+    const feed = { broker: this.#broker, devices: intake.devices, rejected: [...intake.rejected, ...this.#duplicates.told], unknownDevices: intake.unknownDevices, journal: journal.state };
     this.#latest = { picture, feed };
     this.#parts.show(picture, feed);
   }
@@ -184,4 +190,10 @@ export class RunLoop {
       return null;
     }
   }
+}
+
+/** All its readings are filed at the time that the device gave them; or it is a status that the broker keeps. */
+function isToldByContent({ retained }: SourcePacket, { readings, verdict }: Taken): boolean {
+  if (retained && verdict === 'status') return true;
+  return readings.length > 0 && readings.every(({ atMs, deviceMs }) => deviceMs !== null && Math.abs(atMs - deviceMs) < 1);
 }

@@ -126,13 +126,15 @@ interface Ear {
 }
 
 /** The library acknowledges a publisher as soon as this is done, and only then hands the packet to other clients. */
-function handOver(ear: Ear | null, { topic, payload, qos }: PublishPacket, done: (error: null) => void): void {
+function handOver(ear: Ear | null, packet: PublishPacket, done: (error: null) => void): void {
+  const { topic, qos } = packet;
+  const payload = Buffer.from(packet.payload);
   const levels = topic.split('/');
   const acknowledge = (): void => done(null);
   if (!ear?.filters.some((filter) => matches(filter, levels))) acknowledge();
-  else if (qos > 0) ear.take({ topic, payload: Buffer.from(payload), retained: false, acknowledge });
+  else if (qos > 0) ear.take({ topic, payload, retained: false, again: packet.dup, ...(packet.messageId === undefined ? {} : { messageId: packet.messageId }), acknowledge });
   else {
-    ear.take({ topic, payload: Buffer.from(payload), retained: false });
+    ear.take({ topic, payload, retained: false });
     acknowledge();
   }
 }

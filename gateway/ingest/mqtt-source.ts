@@ -10,11 +10,9 @@
  */
 import { connect, type MqttClient } from 'mqtt';
 import { createHash } from 'node:crypto';
+import type { Delivery } from './duplicates.ts';
 
-export interface SourcePacket {
-  readonly topic: string;
-  readonly payload: Uint8Array;
-  readonly retained: boolean;
+export interface SourcePacket extends Delivery {
   /** QoS 1 only: to be called once the packet is on disk; until then the sender keeps it. */
   readonly acknowledge?: () => void;
 }
@@ -53,8 +51,8 @@ export function openMqttSource(broker: string, site: string, session: string, ev
   events.state('connecting', null);
   watchConnection(client, site, events);
   client.on('message', (topic, payload, packet) => {
-    const { retain: retained, messageId } = packet;
-    events.packet(packet.qos === 1 && messageId !== undefined ? { topic, payload, retained, acknowledge: acknowledging(client, messageId) } : { topic, payload, retained });
+    const { retain: retained, dup: again, messageId } = packet;
+    events.packet(packet.qos === 1 && messageId !== undefined ? { topic, payload, retained, messageId, again, acknowledge: acknowledging(client, messageId) } : { topic, payload, retained });
   });
   // The library acknowledges as soon as this calls back without an error, and goes on to the next packet either way.
   client.handleMessage = (packet, done) => done(packet.qos === 1 ? new Error('acknowledged later') : undefined);

@@ -21,11 +21,13 @@ export interface PacketRow {
   readonly topic: string;
   readonly payload: Uint8Array;
   readonly retained: boolean;
+  /** What the sender of a packet of QoS 1 called it. */
+  readonly messageId?: number;
   readonly verdict: string;
 }
 
 const INSERTS = {
-  packet: 'insert into packet values (?, ?, ?, ?, ?, ?, ?)',
+  packet: 'insert into packet values (?, ?, ?, ?, ?, ?, ?, ?)',
   reading: 'insert or ignore into reading values (?, ?, ?, ?, ?, ?, ?, ?)',
   expectation: 'insert or ignore into expectation values (?, ?, ?, ?, ?)',
   entry: 'insert into entry values (null, ?, ?, ?, ?, ?, ?, ?)',
@@ -84,9 +86,14 @@ export class Journal {
   /** Returns the packet's number in this run. */
   packet(row: PacketRow, acknowledge: (() => void) | null = null): number {
     this.#packets += 1;
-    if (acknowledge) this.#unacknowledged.push(acknowledge);
-    this.#add(['packet', this.#packets, Math.round(row.receivedMs), row.receivedWallMs, row.topic, row.payload, Number(row.retained), row.verdict]);
+    this.acknowledgeWithNext(acknowledge);
+    this.#add(['packet', this.#packets, Math.round(row.receivedMs), row.receivedWallMs, row.topic, row.payload, Number(row.retained), row.verdict, row.messageId ?? null]);
     return this.#packets;
+  }
+
+  /** For a packet that adds nothing: its first copy may still wait to be written. */
+  acknowledgeWithNext(acknowledge: (() => void) | null): void {
+    if (acknowledge) this.#unacknowledged.push(acknowledge);
   }
 
   reading(reading: Reading, live: boolean, packet: number): void {

@@ -56,4 +56,6 @@ export const MIGRATIONS: readonly string[] = [
     doing text not null, why text not null
   ) strict;
   `,
+  // What the sender of a packet of QoS 1 called it: tells a redelivery across a restart.
+  `alter table packet add column message_id integer;`,
 ];
