@@ -116,7 +116,7 @@ async function start(options: Options): Promise<() => Promise<void>> {
   let server: Server | null = null;
   const loop = new RunLoop({
     layout, layoutText: text, software: build, bundledSimulator: options.simulator, broker: shownBroker, makeWatch: createWatch, wallMs: () => Date.now(),
-    openJournal: (facts, patient) => new Journal(options.data, facts, patient),
+    openJournal: (facts, patient) => Journal.open(options.data, facts, patient),
     show: (picture, feed) => server?.live.publish({ type: 'picture', picture, feed }),
     restarted: () => server?.live.restart(),
   });

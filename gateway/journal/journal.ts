@@ -11,6 +11,8 @@ import type Database from 'better-sqlite3';
 import { existsSync } from 'node:fs';
 import type { Entry, FeedPicture, Picture, Series } from '../../config/wire.ts';
 import type { Reading } from '../telemetry/reading.ts';
+import { claimRun, findEarlierRun, type EarlierRun, type RunClaim } from './earlier-run.ts';
+import { History } from './history.ts';
 import { PictureRecord } from './picture-record.ts';
 import { nameRun, openRunFile, pathOf, type RunFacts } from './run-file.ts';
 import { readSeries } from './series.ts';
@@ -33,6 +35,7 @@ const INSERTS = {
   entry: 'insert into entry values (null, ?, ?, ?, ?, ?, ?, ?)',
   alarm: 'insert into alarm_transition values (null, ?, ?, ?, ?)',
   picture: 'insert or replace into picture values (?, ?)',
+  restart: 'insert into restart values (null, ?, ?, ?, ?, ?)',
   breakage: 'insert into breakage values (null, ?, ?, ?, ?)',
   simulated: 'update run set simulated = ?',
 } as const;
@@ -47,9 +50,14 @@ const PAUSE_MAX_FLUSHES = 120;
 export class Journal {
   readonly run: string;
   readonly path: string;
+  /** What this run was before the gateway started again; null for a run of its own. */
+  readonly earlier: EarlierRun | null;
+  /** As shown last before that. */
+  readonly lastPicture: Picture | null = null;
   readonly #facts: RunFacts;
   readonly #numbers: ReadonlyMap<string, number>;
   readonly #record = new PictureRecord();
+  #claim: RunClaim | null;
   #database: Database.Database | null = null;
   #statements = new Map<keyof typeof INSERTS, Database.Statement<Cell[]>>();
   #waiting: Row[] = [];
@@ -64,13 +72,26 @@ export class Journal {
    * Throws when the folder cannot be written: a gateway must not start without its record. One that already runs is
    * `patient`: the watch goes on, and opening is tried again with each flush.
    */
-  constructor(folder: string, facts: RunFacts, patient = false) {
+  constructor(folder: string, facts: RunFacts, patient = false, earlier: EarlierRun | null = null) {
     this.#facts = facts;
-    this.run = nameRun(folder, facts.layout.site, facts.startedWallMs);
+    this.run = earlier?.run ?? nameRun(folder, facts.layout.site, facts.startedWallMs);
     this.path = pathOf(folder, this.run);
     this.#numbers = new Map(facts.layout.sensors.map((sensor, number) => [sensor.id, number]));
+    this.earlier = earlier;
+    this.#claim = earlier?.claim ?? claimRun(folder, this.run);
     if (patient) this.flush();
     else this.#database = openRunFile(this.path, this.run, facts);
+    if (earlier && this.#database) this.lastPicture = this.#goOn(earlier, this.#database);
+  }
+
+  /** Goes on with the run that a gateway of this site left a while ago, if there is one; else begins one. */
+  static open(folder: string, facts: RunFacts, patient = false): Journal {
+    return new Journal(folder, facts, patient, patient ? null : findEarlierRun(folder, facts));
+  }
+
+  /** What is on disk of this run so far. */
+  history(): History {
+    return new History(this.path);
   }
 
   get state(): FeedPicture['journal'] {
@@ -150,6 +171,20 @@ export class Journal {
     this.#try();
     if (this.#why === null) this.#acknowledge();
     this.#release();
+    this.#claim?.release();
+    this.#claim = null;
+  }
+
+  #goOn({ endedMs }: EarlierRun, database: Database.Database): Picture | null {
+    const { newest } = database.prepare<[], { newest: number | null }>('select max(number) as newest from packet').get() ?? { newest: null };
+    this.#packets = newest ?? 0;
+    const { startedMs, startedWallMs, software } = this.#facts;
+    this.#add(['restart', Math.round(startedMs), startedWallMs, endedMs, this.#packets, software]);
+    const last = database.prepare<[], { body: string }>('select body from picture order by at_ms desc limit 1').get();
+    if (!last) return null;
+    const picture = JSON.parse(last.body) as Picture;
+    this.#record.transitions(picture);
+    return picture;
   }
 
   #try(): void {
