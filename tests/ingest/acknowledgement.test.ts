@@ -1,6 +1,5 @@
 /** Who waits for a packet to be on disk: the device at the broker inside, a foreign broker's session. */
-import { spawn, type ChildProcess } from 'node:child_process';
-import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { mkdtempSync, rmSync } from 'node:fs';
 import { connect, createServer, type Server } from 'node:net';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -8,8 +7,9 @@ import { connectAsync, type MqttClient } from 'mqtt';
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
 import { openEmbeddedBroker, type EmbeddedBroker } from '../../gateway/ingest/embedded-broker.ts';
 import { openMqttSource, sessionName, topicsOf, type MqttSource, type SourcePacket } from '../../gateway/ingest/mqtt-source.ts';
-import { aFreePort, until } from '../support/gateway-process.ts';
-import { findProgram, missing } from '../support/machine.ts';
+import { until } from '../support/gateway-process.ts';
+import { missing } from '../support/machine.ts';
+import { Mosquitto } from '../support/mosquitto.ts';
 
 const endings: (() => Promise<unknown>)[] = [];
 afterEach(async () => {
@@ -83,16 +83,14 @@ describe('the broker inside', () => {
 describe.skipIf(missing('mosquitto'))('a foreign broker', () => {
   let folder = '';
   let port = 0;
-  let broker: ChildProcess;
+  let broker: Mosquitto;
   beforeAll(async () => {
     folder = mkdtempSync(join(tmpdir(), 'wetdown-acknowledge-'));
-    port = await aFreePort();
-    writeFileSync(join(folder, 'mosquitto.conf'), `listener ${port} 127.0.0.1\nallow_anonymous true\npersistence false\nmax_inflight_messages 5\n`);
-    broker = spawn(findProgram('mosquitto') ?? '', ['-c', join(folder, 'mosquitto.conf')], { stdio: 'ignore' });
-    await until(() => connectAsync(`mqtt://127.0.0.1:${port}`, { reconnectPeriod: 0 }).then((client) => client.endAsync(true)).then(() => true, () => false));
+    broker = await Mosquitto.start(folder, ['persistence false', 'max_inflight_messages 5']);
+    port = broker.port;
   });
-  afterAll(() => {
-    broker.kill();
+  afterAll(async () => {
+    await broker.stop();
     rmSync(folder, { recursive: true, force: true });
   });
 
