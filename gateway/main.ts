@@ -83,17 +83,28 @@ function gateOf(accounts: BrokerAccounts): BrokerGate {
   };
 }
 
-/** Packets go to the loop as they come; a full batch is written once what came in with it is through. */
+/**
+ * Packets go to the loop as they come. What senders wait for is written once ten times the last commit's time has passed, so
+ * that the disk has work for a tenth of the time, or at once when many wait; the ticks set the upper bound.
+ */
 function hearing(loop: RunLoop): (packet: SourcePacket) => void {
-  let due = false;
+  let commitMs = 0;
+  let due: NodeJS.Timeout | null = null;
+  let atOnce = false;
+  const write = (): void => {
+    if (due) clearTimeout(due);
+    due = null;
+    atOnce = false;
+    const startMs = performance.now();
+    goOn(() => loop.flush());
+    commitMs = performance.now() - startMs;
+  };
   return (packet) => {
     goOn(() => loop.packet(packet));
-    if (due || !loop.batchFull) return;
-    due = true;
-    setImmediate(() => {
-      due = false;
-      goOn(() => loop.flush());
-    });
+    if (atOnce || packet.acknowledge === undefined) return;
+    atOnce = loop.batchFull;
+    if (atOnce) setImmediate(write);
+    else due ??= setTimeout(write, Math.min(10 * commitMs, TICK_MS));
   };
 }
 
