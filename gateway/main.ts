@@ -4,12 +4,13 @@
  * In: the command line. Out: one address to open. Exit codes: 0 after a signal or --help, 2 when it cannot start.
  */
 import { mkdirSync, readFileSync, accessSync, constants } from 'node:fs';
+import { hostname } from 'node:os';
 import { join, resolve } from 'node:path';
 import { BrokerAccounts } from './access/broker-accounts.ts';
 import { NO_CREDENTIALS, readCredentials, type Credentials } from './access/credentials.ts';
 import { Door } from './access/door.ts';
 import { openEmbeddedBroker, type BrokerGate } from './ingest/embedded-broker.ts';
-import { openMqttSource } from './ingest/mqtt-source.ts';
+import { openMqttSource, sessionName, topicsOf, type SourcePacket } from './ingest/mqtt-source.ts';
 import { Journal } from './journal/journal.ts';
 import { onFreePort } from './launch/free-port.ts';
 import { hasPassphrase, isLoopback, openedWords, openingFault, readTls } from './launch/opening.ts';
@@ -19,7 +20,7 @@ import { readSiteFile } from './launch/site-file.ts';
 import { recordPath, startReplay } from './replay-start.ts';
 import { ReviewDesk } from './review/review-desk.ts';
 import { RunLoop } from './run-loop.ts';
-import { buildServer } from './server/app.ts';
+import { buildServer, type Server } from './server/app.ts';
 import { createWatch } from './watch.ts';
 
 const TICK_MS = 250;
@@ -103,6 +104,31 @@ async function replay(options: Options, asked: string): Promise<() => Promise<vo
   return started.stop;
 }
 
+/**
+ * Packets go to the loop as they come. What senders wait for is written once ten times the last commit's time has passed, so
+ * that the disk has work for a tenth of the time, or at once when many wait; the ticks set the upper bound.
+ */
+function hearing(loop: RunLoop): (packet: SourcePacket) => void {
+  let commitMs = 0;
+  let due: NodeJS.Timeout | null = null;
+  let atOnce = false;
+  const write = (): void => {
+    if (due) clearTimeout(due);
+    due = null;
+    atOnce = false;
+    const startMs = performance.now();
+    goOn(() => loop.flush());
+    commitMs = performance.now() - startMs;
+  };
+  return (packet) => {
+    goOn(() => loop.packet(packet));
+    if (atOnce || packet.acknowledge === undefined) return;
+    atOnce = loop.batchFull;
+    if (atOnce) setImmediate(write);
+    else due ??= setTimeout(write, Math.min(10 * commitMs, TICK_MS));
+  };
+}
+
 async function start(options: Options): Promise<() => Promise<void>> {
   if (options.replay !== null) return replay(options, options.replay);
   const file = readSiteFile(options.site);
@@ -119,25 +145,29 @@ async function start(options: Options): Promise<() => Promise<void>> {
   const embedded = inside?.opened ?? null;
   const broker = options.broker ?? embedded?.url ?? '';
   const shownBroker = withoutPassword(broker);
-  const brokerFor = (who: 'gateway' | 'simulator'): string => accounts?.addressFor(who, broker) ?? broker;
   const build = readBuild();
+  let server: Server | null = null;
   const loop = new RunLoop({
     layout, layoutText: text, software: build, bundledSimulator: options.simulator, broker: shownBroker, makeWatch: createWatch, wallMs: () => Date.now(),
-    openJournal: (facts, patient) => new Journal(options.data, facts, patient),
-    show: (picture, feed) => server.live.publish({ type: 'picture', picture, feed }),
-    restarted: () => server.live.restart(),
+    openJournal: (facts, patient) => Journal.open(options.data, facts, patient),
+    show: (picture, feed) => server?.live.publish({ type: 'picture', picture, feed }),
+    restarted: () => server?.live.restart(),
   });
-  const server = await buildServer({
+  const hear = hearing(loop);
+  embedded?.hear(topicsOf(layout.site), hear);
+  if (embedded) loop.connection('connected');
+  server = await buildServer({
     layout, build, screen: SCREEN_FOLDER, loopbackOnly: isLoopback(options.host), door: hasPassphrase(credentials) ? new Door(credentials) : null, told: say, tls, run: () => loop.run, latest: () => loop.latest,
     series: (channel, fromMs, toMs) => loop.series(channel, fromMs, toMs), enter: (entry, role) => loop.enter(entry, role),
     review: { player: null, desk: new ReviewDesk(() => ({ path: join(options.data, `${loop.run.name}.sqlite`), layout }), false) },
   });
-  const { port: wantedPort } = await listening(options.host, options.port, SCREEN_PORT, (wanted) => server.app.listen({ host: options.host, port: wanted }));
-  const bound = server.app.server.address();
+  const { app } = server;
+  const { port: wantedPort } = await listening(options.host, options.port, SCREEN_PORT, (wanted) => app.listen({ host: options.host, port: wanted }));
+  const bound = app.server.address();
   const port = typeof bound === 'object' && bound ? bound.port : wantedPort;
   let told: string | null = null;
-  const source = openMqttSource(brokerFor('gateway'), layout.site, {
-    packet: (packet) => goOn(() => loop.packet(packet)),
+  const source = embedded ? null : openMqttSource(broker, layout.site, sessionName(layout.site, hostname(), resolve(options.data)), {
+    packet: hear,
     state: (state, why) => {
       loop.connection(state);
       if (why !== null && why !== told) say(`No connection to the broker ${shownBroker}: ${why}. Trying again.`);
@@ -145,7 +175,7 @@ async function start(options: Options): Promise<() => Promise<void>> {
     },
   }, options.brokerCa === null ? undefined : readFileSync(options.brokerCa));
   const ticker = setInterval(() => goOn(() => loop.tick()), TICK_MS);
-  const simulator = options.simulator ? startSimulator(simulatorArgs(options), brokerFor('simulator'), options.brokerCa, say) : null;
+  const simulator = options.simulator ? startSimulator(simulatorArgs(options), accounts?.simulatorAddress(broker) ?? broker, options.brokerCa, say) : null;
   say(`broker:  ${shownBroker}${embedded ? ' (inside the gateway)' : ''}`);
   say(`record:  ${join(options.data, loop.run.name)}.sqlite`);
   for (const line of openedWords(options, credentials, { screen: port, broker: embedded?.port ?? null })) say(line);
@@ -153,8 +183,9 @@ async function start(options: Options): Promise<() => Promise<void>> {
   return async () => {
     await simulator?.stop();
     clearInterval(ticker);
-    await source.close();
-    await server.app.close();
+    goOn(() => loop.flush());
+    await source?.close();
+    await app.close();
     await embedded?.close();
     loop.close();
   };

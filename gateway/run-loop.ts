@@ -8,12 +8,15 @@
  */
 import type { Layout } from '../config/layout.ts';
 import type { Entry, FeedPicture, Picture, Role, Series } from '../config/wire.ts';
-import { Intake } from './ingest/intake.ts';
+import { Duplicates } from './ingest/duplicates.ts';
+import { Intake, type Taken } from './ingest/intake.ts';
 import type { SourcePacket } from './ingest/mqtt-source.ts';
 import { RunClock } from './ingest/run-clock.ts';
+import type { EarlierRun } from './journal/earlier-run.ts';
 import type { Journal } from './journal/journal.ts';
 import type { RunFacts } from './journal/run-file.ts';
 import { RawTier } from './raw-picture.ts';
+import { Rebuild } from './rebuild.ts';
 import type { Watch } from './watch.ts';
 
 export interface RunParts {
@@ -38,19 +41,27 @@ interface Run {
   readonly intake: Intake;
   readonly startedMs: number;
   readonly simulated: boolean;
+  /** Until it has caught up with a run that is gone on with, raw values are shown. */
+  readonly rebuild: Rebuild | null;
 }
 
-const FLUSH_EVERY_MS = 1_000;
+/** Judgement: brokers let 10 to 20 packets go unacknowledged before they stop sending. */
+const BATCH = 8;
 const FRAME_MS = 1_000;
+/** Of each tick, so that the rest goes on meanwhile. */
+const REBUILD_SLICE_MS = 200;
+const STILL_READING = 'The gateway was started again and works through what was before.';
+/** As many as the memory for duplicates holds. */
+const RECENT_PACKETS = 20_000;
 
 export class RunLoop {
   readonly #parts: RunParts;
   readonly #clock = new RunClock();
+  readonly #duplicates = new Duplicates();
   #run: Run;
   #broker: FeedPicture['broker'];
   #failed: { readonly sinceMs: number; readonly why: string } | null = null;
   #latest: { readonly picture: Picture; readonly feed: FeedPicture } | null = null;
-  #flushedWallMs = 0;
 
   constructor(parts: RunParts) {
     this.#parts = parts;
@@ -67,7 +78,12 @@ export class RunLoop {
     return this.#latest;
   }
 
-  packet(source: SourcePacket): void {
+  /** So many senders wait that the batch should be written now rather than with the next tick. */
+  get batchFull(): boolean {
+    return this.#run.journal.awaited >= (this.#clock.hurried ? 1 : BATCH);
+  }
+
+  packet({ acknowledge, ...source }: SourcePacket): void {
     const wallMs = this.#parts.wallMs();
     const undated = { ...source, receivedMs: 0 };
     const beat = this.#run.intake.beatOf(undated);
@@ -77,13 +93,17 @@ export class RunLoop {
     const receivedMs = this.#clock.now(wallMs);
     const taken = this.#run.intake.take({ ...source, receivedMs }, this.#clock.speed);
     const { journal } = this.#run;
-    const number = journal.packet({ ...source, receivedMs, receivedWallMs: wallMs, verdict: taken.verdict });
+    if (this.#duplicates.isOne(source, isToldByContent(source, taken), receivedMs)) {
+      journal.acknowledgeWithNext(acknowledge ?? null);
+      return;
+    }
+    const number = journal.packet({ ...source, receivedMs, receivedWallMs: wallMs, verdict: taken.verdict }, acknowledge);
     this.#advance(receivedMs);
     for (const { live, ...reading } of taken.readings) {
       journal.reading(reading, live, number);
       if (!live) continue;
       this.#run.raw.take(reading);
-      this.#guard(receivedMs, `take ${reading.channel}`, () => this.#run.watch.take(reading));
+      if (!this.#run.rebuild) this.#guard(receivedMs, `take ${reading.channel}`, () => this.#run.watch.take(reading));
     }
   }
 
@@ -92,12 +112,14 @@ export class RunLoop {
     this.#broker = { ...this.#broker, state, sinceMs: this.#clock.now(this.#parts.wallMs()) };
   }
 
-  /** Moves time on; to be called a few times a second. */
+  /** Moves time on; to be called a few times a second. No batch stays open longer than from one call to the next. */
   tick(): void {
-    const wallMs = this.#parts.wallMs();
-    this.#advance(this.#clock.now(wallMs));
-    if (Math.abs(wallMs - this.#flushedWallMs) < FLUSH_EVERY_MS) return;
-    this.#flushedWallMs = wallMs;
+    if (this.#run.rebuild) this.#rebuildOn(this.#run.rebuild);
+    this.#advance(this.#clock.now(this.#parts.wallMs()));
+    this.flush();
+  }
+
+  flush(): void {
     this.#run.journal.flush();
   }
 
@@ -106,12 +128,13 @@ export class RunLoop {
     const wallMs = this.#parts.wallMs();
     const atMs = this.#clock.now(wallMs);
     this.#advance(atMs);
-    const refusal = this.#guard(atMs, `enter ${entry.kind}`, () => this.#run.watch.enter(entry, atMs)) ?? null;
-    const words = this.#failed && refusal === null ? 'Noted in the record, but the diagnosis is not working: nothing will come of it now.' : refusal;
+    if (this.#run.rebuild && entry.kind === 'baseline') return `No baseline yet: ${STILL_READING} Try again in a moment.`;
     const signed = role === null ? entry : Object.assign({ role }, entry);
+    const refusal = this.#run.rebuild ? null : (this.#guard(atMs, `enter ${entry.kind}`, () => this.#run.watch.enter(entry, atMs)) ?? null);
+    const words = this.#failed && refusal === null ? 'Noted in the record, but the diagnosis is not working: nothing will come of it now.' : refusal;
     this.#run.journal.entry(signed, atMs, wallMs, words);
     this.#run.journal.flush();
-    return words;
+    return this.#run.rebuild ? `Noted in the record. ${STILL_READING} It takes effect in a moment.` : words;
   }
 
   series(channel: string, fromMs: number, toMs: number): Series | null {
@@ -119,6 +142,7 @@ export class RunLoop {
   }
 
   close(): void {
+    this.#run.rebuild?.close();
     this.#run.journal.close();
   }
 
@@ -127,18 +151,55 @@ export class RunLoop {
     const startedWallMs = wallMs();
     const startedMs = this.#clock.now(startedWallMs);
     const journal = openJournal({ layout, layoutText, software, simulated, startedMs, startedWallMs }, patient);
-    return { journal, watch: makeWatch(layout, { simulated }), raw: new RawTier(layout), intake: new Intake(layout), startedMs, simulated };
+    const watch = makeWatch(layout, { simulated });
+    const run: Run = { journal, watch, raw: new RawTier(layout), intake: new Intake(layout), startedMs, simulated, rebuild: null };
+    return journal.earlier ? this.#goOn(run, journal.earlier) : run;
+  }
+
+  /** What was known of single packets is there at once; what the core knew takes longer. */
+  #goOn(run: Run, earlier: EarlierRun): Run {
+    const { journal, intake, raw, watch } = run;
+    this.#clock.resume(earlier.endedMs);
+    journal.flush();
+    const history = journal.history();
+    for (const { messageId, ...packet } of history.latest(RECENT_PACKETS)) {
+      const taken = intake.take(packet, 1);
+      this.#duplicates.isOne({ ...packet, ...(messageId === null ? {} : { messageId }) }, isToldByContent(packet, taken), packet.receivedMs);
+      for (const { live, ...reading } of taken.readings) if (live) raw.take(reading);
+    }
+    return { ...run, startedMs: earlier.startedMs, rebuild: new Rebuild(this.#parts.layout, watch, history, { ...earlier, resumedMs: run.startedMs }) };
+  }
+
+  /** Meanwhile packets go to the journal, and reach the core from there. */
+  #rebuildOn(rebuild: Rebuild): void {
+    const { journal } = this.#run;
+    const wallMs = this.#parts.wallMs();
+    const nowMs = this.#clock.now(wallMs);
+    const caughtUp = this.#guard(nowMs, 'rebuild', () => {
+      if (!rebuild.work(() => this.#parts.wallMs() >= wallMs + REBUILD_SLICE_MS)) return false;
+      journal.flush();
+      return journal.state.state === 'writing' && rebuild.work(() => false);
+    });
+    if (caughtUp === false) return;
+    rebuild.close();
+    this.#run = { ...this.#run, rebuild: null };
+    if (caughtUp) return;
+    // What broke the core once breaks it again: better to go on without what it knew.
+    this.#failed = null;
+    this.#run = { ...this.#run, watch: this.#parts.makeWatch(this.#parts.layout, { simulated: this.#run.simulated }) };
+    this.#guard(nowMs, 'advance', () => this.#run.watch.advance(nowMs));
   }
 
   /** A replay starts at the run's written start, so the core must have begun there too. */
   #firstFrame(): void {
-    const { startedMs, watch } = this.#run;
-    this.#guard(startedMs, 'advance', () => watch.advance(startedMs));
+    const { startedMs, watch, rebuild } = this.#run;
+    if (!rebuild) this.#guard(startedMs, 'advance', () => watch.advance(startedMs));
   }
 
   /** What the old run took before the first beat may have come from the simulation too. */
   #restart(): void {
     this.#run.journal.markSimulated();
+    this.#run.rebuild?.close();
     this.#run.journal.close();
     this.#run = this.#begin(true, true);
     this.#failed = null;
@@ -149,20 +210,26 @@ export class RunLoop {
   }
 
   #advance(nowMs: number): void {
+    const { rebuild, raw, simulated, journal } = this.#run;
+    const frameMs = Math.floor(nowMs / FRAME_MS) * FRAME_MS;
+    if (rebuild) {
+      const why = `The gateway was started again and works through its record: ${Math.floor(100 * rebuild.share(nowMs))} % done.`;
+      if (frameMs > (this.#latest?.picture.atMs ?? 0)) this.#show(raw.picture(frameMs, rebuild.sinceMs, why, journal.lastPicture, simulated), false);
+      return;
+    }
     if (!this.#failed) {
       const picture = this.#guard(nowMs, 'advance', () => this.#run.watch.advance(nowMs));
       if (picture) this.#show(picture);
     }
     const failed = this.#failed as { readonly sinceMs: number; readonly why: string } | null;
-    const frameMs = Math.floor(nowMs / FRAME_MS) * FRAME_MS;
     if (!failed || frameMs <= (this.#latest?.picture.atMs ?? 0)) return;
-    this.#show(this.#run.raw.picture(frameMs, failed.sinceMs, failed.why, this.#latest?.picture ?? null, this.#run.simulated));
+    this.#show(raw.picture(frameMs, failed.sinceMs, failed.why, this.#latest?.picture ?? null, simulated));
   }
 
-  #show(picture: Picture): void {
-    this.#run.journal.picture(picture);
+  #show(picture: Picture, recorded = true): void {
     const { intake, journal } = this.#run;
-    const feed = { broker: this.#broker, devices: intake.devices, rejected: intake.rejected, unknownDevices: intake.unknownDevices, journal: journal.state };
+    if (recorded) journal.picture(picture);
+    const feed = { broker: this.#broker, devices: intake.devices, rejected: [...intake.rejected, ...this.#duplicates.told], unknownDevices: intake.unknownDevices, journal: journal.state };
     this.#latest = { picture, feed };
     this.#parts.show(picture, feed);
   }
@@ -178,4 +245,10 @@ export class RunLoop {
       return null;
     }
   }
+}
+
+/** All its readings are filed at the time that the device gave them; or it is a status that the broker keeps. */
+function isToldByContent({ retained }: SourcePacket, { readings, verdict }: Taken): boolean {
+  if (retained && verdict === 'status') return true;
+  return readings.length > 0 && readings.every(({ atMs, deviceMs }) => deviceMs !== null && Math.abs(atMs - deviceMs) < 1);
 }

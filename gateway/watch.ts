@@ -33,8 +33,11 @@ export interface Watch {
   take(reading: Reading): void;
   /** A person's entry at `atMs`. Returns an error sentence, or null when it was taken. */
   enter(entry: Entry, atMs: number): string | null;
-  /** Moves time on to `nowMs`, frame by whole second; returns the newest picture, or null if no second passed. */
-  advance(nowMs: number): Picture | null;
+  /**
+   * Moves time on to `nowMs`, frame by whole second; returns the newest picture, or null if no second passed. `wasAway`: nobody
+   * watched since the last frame, so the seconds between are not made up, and silence counts from now.
+   */
+  advance(nowMs: number, wasAway?: boolean): Picture | null;
 }
 
 export function createWatch(layout: Layout, options: { readonly simulated: boolean }): Watch {
@@ -105,14 +108,15 @@ class SiteWatch implements Watch {
     this.#channels.get(reading.channel)?.take(reading);
   }
 
-  advance(nowMs: number): Picture | null {
+  advance(nowMs: number, wasAway = false): Picture | null {
     const lastWhole = Math.floor(nowMs / FRAME_MS) * FRAME_MS;
     if (this.#frameMs === null) {
       this.#startedMs = lastWhole;
       this.#frameMs = lastWhole - FRAME_MS;
       this.#lay.rest(lastWhole);
     }
-    if (lastWhole - this.#frameMs > LONGEST_CATCH_UP_MS) this.#frameMs = lastWhole - FRAME_MS;
+    if (wasAway) this.#startedMs = lastWhole;
+    if (wasAway || lastWhole - this.#frameMs > LONGEST_CATCH_UP_MS) this.#frameMs = Math.max(this.#frameMs, lastWhole - FRAME_MS);
     let picture: Picture | null = null;
     while (this.#frameMs + FRAME_MS <= lastWhole) {
       this.#frameMs += FRAME_MS;

@@ -2,16 +2,15 @@
  * Who may speak for which device on the broker inside, and who may listen to what.
  *
  * In: user name and password of a connection, topics and filters it wants. Out: an account, yes or no. A device publishes
- * below its own topic and hears nothing else; only the gateway hears all, and it says nothing; the bundled simulator plays
- * all devices of its site. The last two have fresh secrets of their own, made at each start and handed on inside the machine.
+ * below its own topic and hears nothing else; the gateway hears all, without an account, inside the process; the bundled
+ * simulator plays all devices of its site, with a fresh secret made at each start and handed on inside the machine.
  */
 import { createHash, timingSafeEqual } from 'node:crypto';
 import { networkOf } from './door.ts';
 import { freshSecret, opens } from './passphrase.ts';
 import { Throttle } from './throttle.ts';
 
-/** Names that no device can have, because a device's begins with a letter or a digit. */
-const GATEWAY = ':gateway';
+/** A name that no device can have, because a device's begins with a letter or a digit. */
 const SIMULATOR = ':simulator';
 /** Over all devices: each costs some 30 ms of one core. */
 const TRIES_A_SECOND = 30;
@@ -21,7 +20,7 @@ const IN_LINE_MAX = 100;
 export class BrokerAccounts {
   readonly #site: string;
   readonly #devices: ReadonlyMap<string, string>;
-  readonly #inner = new Map([GATEWAY, SIMULATOR].map((name) => [name, freshSecret(8)]));
+  readonly #simulator = freshSecret(8);
   readonly #throttle = new Throttle(TRIES_A_SECOND);
   #inLine = 0;
 
@@ -30,20 +29,18 @@ export class BrokerAccounts {
     this.#devices = devices;
   }
 
-  /** The broker's address with an inner account in it; never to be shown or logged. */
-  addressFor(who: 'gateway' | 'simulator', address: string): string {
+  /** The broker's address with the simulator's account in it; never to be shown or logged. */
+  simulatorAddress(address: string): string {
     const url = new URL(address);
-    const name = who === 'gateway' ? GATEWAY : SIMULATOR;
-    url.username = encodeURIComponent(name);
-    url.password = this.#inner.get(name) ?? '';
+    url.username = encodeURIComponent(SIMULATOR);
+    url.password = this.#simulator;
     return url.href;
   }
 
   async authenticate(user: string | undefined, password: Uint8Array | undefined, address: string, nowMs: number): Promise<string | null> {
     if (user === undefined || password === undefined) return null;
     const secret = new TextDecoder().decode(password);
-    const inner = this.#inner.get(user);
-    if (inner !== undefined) return isSame(secret, inner) ? user : null;
+    if (user === SIMULATOR) return isSame(secret, this.#simulator) ? user : null;
     const sealed = this.#devices.get(user);
     const who = `${networkOf(address)} ${user}`;
     if (sealed === undefined || this.#inLine >= IN_LINE_MAX || this.#throttle.begin(who, nowMs) > 0) return null;
@@ -55,17 +52,15 @@ export class BrokerAccounts {
   }
 
   mayPublish(account: string, topic: string): boolean {
-    if (account === GATEWAY) return false;
     return topic.startsWith(account === SIMULATOR ? `wetdown/${this.#site}/` : `wetdown/${this.#site}/${account}/`);
   }
 
   /** The simulator may play a night in a minute. */
   isPaced(account: string): boolean {
-    return !this.#inner.has(account);
+    return account !== SIMULATOR;
   }
 
   maySubscribe(account: string, filter: string): boolean {
-    if (account === GATEWAY) return true;
     // Wildcards can only stand behind what is fixed here.
     return filter.startsWith(account === SIMULATOR ? `wetdown/${this.#site}/simulation` : `wetdown/${this.#site}/${account}/`);
   }

@@ -1,14 +1,16 @@
 /**
  * The broker inside the gateway, for a demonstration or a small site without one of its own (MQTT 3.1.1, in memory).
  *
- * In: address and port to listen on. Out: the address clients use. Guards: packet size, connection count, topics of the
+ * In: address and port to listen on. Out: the address clients use, and each packet of the topics that the gateway hears: it
+ * is handed over inside the process, and its device gets its acknowledgement when the gateway says so. Guards: packet size, connection count, topics of the
  * house only, clean sessions only (queues of absent clients grow without bound), slow readers are cut off. With a gate, passwords and the rights of each account to its topics. With TLS, clients of the network come over TLS;
- * the gateway itself comes by a second, plain listener on loopback, because a certificate names the machine, not loopback.
+ * the bundled simulator comes by a second, plain listener on loopback, because a certificate names the machine, not loopback.
  */
 import { Aedes, type AuthenticateError, type Client, type PublishPacket } from 'aedes';
 import { createServer, type Server, type Socket } from 'node:net';
 import { Duplex } from 'node:stream';
 import { createServer as createTlsServer } from 'node:tls';
+import type { SourcePacket } from './mqtt-source.ts';
 import { PacketGuard } from './packet-guard.ts';
 import { PublishPace } from './publish-pace.ts';
 import { PACKET_BYTES_MAX } from './senml.ts';
@@ -18,6 +20,8 @@ export interface EmbeddedBroker {
   readonly url: string;
   /** The port that was opened on the address asked for. */
   readonly port: number;
+  /** From here on packets of these topics are handed over; the broker's clients wait for each to be acknowledged. */
+  readonly hear: (filters: readonly string[], take: (packet: SourcePacket) => void) => void;
   readonly close: () => Promise<void>;
 }
 
@@ -46,6 +50,7 @@ const PACKET_MAX = PACKET_BYTES_MAX + 4_096;
 
 export async function openEmbeddedBroker(host: string, port: number, { gate, tls }: BrokerGuards = { gate: null, tls: null }): Promise<EmbeddedBroker> {
   const seats = new Seats(gate);
+  let ear: Ear | null = null;
   const broker = await Aedes.createBroker({
     connectTimeout: 10_000,
     drainTimeout: 20_000,
@@ -58,9 +63,13 @@ export async function openEmbeddedBroker(host: string, port: number, { gate, tls
     },
     authorizePublish: (client, packet, done) => {
       const fault = publishFault(client, packet) ?? seats.publishFault(client, packet.topic);
-      const waitMs = fault ? 0 : seats.waitMs(client);
-      if (waitMs > 0) setTimeout(done, waitMs, null);
-      else done(fault);
+      if (fault) {
+        done(fault);
+        return;
+      }
+      const waitMs = seats.waitMs(client);
+      if (waitMs > 0) setTimeout(() => handOver(ear, packet, done), waitMs);
+      else handOver(ear, packet, done);
     },
     authorizeSubscribe: (client, subscription, done) => done(null, seats.maySubscribe(client, subscription.topic) ? subscription : null),
   });
@@ -98,6 +107,7 @@ export async function openEmbeddedBroker(host: string, port: number, { gate, tls
   return {
     url: `mqtt://${innerHost}:${portOf(inner ?? server)}`,
     port: portOf(server),
+    hear: (filters, take) => (ear = { filters: filters.map((filter) => filter.split('/')), take }),
     close: () =>
       new Promise((closed) => {
         server.close();
@@ -108,6 +118,31 @@ export async function openEmbeddedBroker(host: string, port: number, { gate, tls
         });
       }),
   };
+}
+
+interface Ear {
+  readonly filters: readonly (readonly string[])[];
+  readonly take: (packet: SourcePacket) => void;
+}
+
+/** The library acknowledges a publisher as soon as this is done, and only then hands the packet to other clients. */
+function handOver(ear: Ear | null, packet: PublishPacket, done: (error: null) => void): void {
+  const { topic, qos } = packet;
+  const payload = Buffer.from(packet.payload);
+  const levels = topic.split('/');
+  const acknowledge = (): void => done(null);
+  if (!ear?.filters.some((filter) => matches(filter, levels))) acknowledge();
+  else if (qos > 0) ear.take({ topic, payload, retained: false, again: packet.dup, ...(packet.messageId === undefined ? {} : { messageId: packet.messageId }), acknowledge });
+  else {
+    ear.take({ topic, payload, retained: false });
+    acknowledge();
+  }
+}
+
+/** MQTT 3.1.1 section 4.7.1. */
+function matches(filter: readonly string[], levels: readonly string[]): boolean {
+  if (filter.at(-1) === '#') return levels.length >= filter.length - 1 && matches(filter.slice(0, -1), levels.slice(0, filter.length - 1));
+  return filter.length === levels.length && filter.every((level, index) => level === '+' || level === levels[index]);
 }
 
 /** Which account each connected client has. One that holds a client name keeps it against other accounts. */

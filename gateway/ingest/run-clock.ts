@@ -27,6 +27,16 @@ export class RunClock {
     return this.#beat?.speed ?? 1;
   }
 
+  /** A simulation waits for its acknowledgements before it goes on. */
+  get hurried(): boolean {
+    return this.#beat !== null && this.#beat.speed !== 1;
+  }
+
+  /** Goes on with a run whose newest moment this was. */
+  resume(endedMs: number): void {
+    this.#newestMs = Math.max(this.#newestMs, endedMs);
+  }
+
   now(wallMs: number): number {
     this.#newestMs = Math.max(this.#newestMs, Math.round(this.#estimate(wallMs)));
     return this.#newestMs;

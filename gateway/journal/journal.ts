@@ -1,15 +1,18 @@
 /**
  * The run's record: what came in, what people said, what was shown. The only truth; everything else can be recomputed.
  *
- * In: rows of one run, gathered in memory. Out: one durable commit for each `flush` (the caller flushes once a second), and
- * the news that everything up to a packet number is on disk. When the disk fails, rows wait in memory (bounded, oldest
- * dropped and counted) and each flush tries again with a growing pause, while the watch goes on.
- * Limit: what came in within the last second may be lost with the power.
+ * In: rows of one run, gathered in memory. Out: one durable commit for each `flush`, after which the packets in it are
+ * acknowledged to their senders. When the disk fails, rows wait in memory (bounded, oldest dropped and counted) and each
+ * flush tries again with a growing pause, while the watch goes on.
+ * Limit: what nobody waits to have acknowledged (QoS 0) and came in since the last flush is lost with the power. While the
+ * disk fails packets are acknowledged from memory, because senders that wait would leave the watch blind.
  */
 import type Database from 'better-sqlite3';
 import { existsSync } from 'node:fs';
 import type { Entry, FeedPicture, Picture, Series } from '../../config/wire.ts';
 import type { Reading } from '../telemetry/reading.ts';
+import { claimRun, findEarlierRun, type EarlierRun, type RunClaim } from './earlier-run.ts';
+import { History } from './history.ts';
 import { PictureRecord } from './picture-record.ts';
 import { nameRun, openRunFile, pathOf, type RunFacts } from './run-file.ts';
 import { readSeries } from './series.ts';
@@ -20,16 +23,19 @@ export interface PacketRow {
   readonly topic: string;
   readonly payload: Uint8Array;
   readonly retained: boolean;
+  /** What the sender of a packet of QoS 1 called it. */
+  readonly messageId?: number;
   readonly verdict: string;
 }
 
 const INSERTS = {
-  packet: 'insert into packet values (?, ?, ?, ?, ?, ?, ?)',
+  packet: 'insert into packet values (?, ?, ?, ?, ?, ?, ?, ?)',
   reading: 'insert or ignore into reading values (?, ?, ?, ?, ?, ?, ?, ?)',
   expectation: 'insert or ignore into expectation values (?, ?, ?, ?, ?)',
   entry: 'insert into entry values (null, ?, ?, ?, ?, ?, ?, ?)',
   alarm: 'insert into alarm_transition values (null, ?, ?, ?, ?)',
   picture: 'insert or replace into picture values (?, ?)',
+  restart: 'insert into restart values (null, ?, ?, ?, ?, ?)',
   breakage: 'insert into breakage values (null, ?, ?, ?, ?)',
   simulated: 'update run set simulated = ?',
 } as const;
@@ -39,18 +45,23 @@ type Row = readonly [keyof typeof INSERTS, ...Cell[]];
 
 /** Judgement: some ten minutes of a busy site. */
 const WAITING_MAX = 200_000;
-const PAUSE_MAX_FLUSHES = 30;
+const PAUSE_MAX_FLUSHES = 120;
 
 export class Journal {
   readonly run: string;
   readonly path: string;
+  /** What this run was before the gateway started again; null for a run of its own. */
+  readonly earlier: EarlierRun | null;
+  /** As shown last before that. */
+  readonly lastPicture: Picture | null = null;
   readonly #facts: RunFacts;
   readonly #numbers: ReadonlyMap<string, number>;
   readonly #record = new PictureRecord();
-  readonly #durable: ((packet: number) => void)[] = [];
+  #claim: RunClaim | null;
   #database: Database.Database | null = null;
   #statements = new Map<keyof typeof INSERTS, Database.Statement<Cell[]>>();
   #waiting: Row[] = [];
+  #unacknowledged: (() => void)[] = [];
   #packets = 0;
   #lost = 0;
   #why: string | null = null;
@@ -61,13 +72,26 @@ export class Journal {
    * Throws when the folder cannot be written: a gateway must not start without its record. One that already runs is
    * `patient`: the watch goes on, and opening is tried again with each flush.
    */
-  constructor(folder: string, facts: RunFacts, patient = false) {
+  constructor(folder: string, facts: RunFacts, patient = false, earlier: EarlierRun | null = null) {
     this.#facts = facts;
-    this.run = nameRun(folder, facts.layout.site, facts.startedWallMs);
+    this.run = earlier?.run ?? nameRun(folder, facts.layout.site, facts.startedWallMs);
     this.path = pathOf(folder, this.run);
     this.#numbers = new Map(facts.layout.sensors.map((sensor, number) => [sensor.id, number]));
+    this.earlier = earlier;
+    this.#claim = earlier?.claim ?? claimRun(folder, this.run);
     if (patient) this.flush();
     else this.#database = openRunFile(this.path, this.run, facts);
+    if (earlier && this.#database) this.lastPicture = this.#goOn(earlier, this.#database);
+  }
+
+  /** Goes on with the run that a gateway of this site left a while ago, if there is one; else begins one. */
+  static open(folder: string, facts: RunFacts, patient = false): Journal {
+    return new Journal(folder, facts, patient, patient ? null : findEarlierRun(folder, facts));
+  }
+
+  /** What is on disk of this run so far. */
+  history(): History {
+    return new History(this.path);
   }
 
   get state(): FeedPicture['journal'] {
@@ -75,16 +99,22 @@ export class Journal {
     return { state: 'failed', why: this.#lost > 0 ? `${this.#why}; ${this.#lost} rows are lost` : this.#why };
   }
 
-  /** Called after each commit with the number of the newest packet that is now on disk. */
-  onDurable(listener: (packet: number) => void): void {
-    this.#durable.push(listener);
+  /** How many senders wait for the next flush. */
+  get awaited(): number {
+    return this.#unacknowledged.length;
   }
 
   /** Returns the packet's number in this run. */
-  packet(row: PacketRow): number {
+  packet(row: PacketRow, acknowledge: (() => void) | null = null): number {
     this.#packets += 1;
-    this.#add(['packet', this.#packets, Math.round(row.receivedMs), row.receivedWallMs, row.topic, row.payload, Number(row.retained), row.verdict]);
+    this.acknowledgeWithNext(acknowledge);
+    this.#add(['packet', this.#packets, Math.round(row.receivedMs), row.receivedWallMs, row.topic, row.payload, Number(row.retained), row.verdict, row.messageId ?? null]);
     return this.#packets;
+  }
+
+  /** For a packet that adds nothing: its first copy may still wait to be written. */
+  acknowledgeWithNext(acknowledge: (() => void) | null): void {
+    if (acknowledge) this.#unacknowledged.push(acknowledge);
   }
 
   reading(reading: Reading, live: boolean, packet: number): void {
@@ -117,20 +147,15 @@ export class Journal {
   }
 
   flush(): void {
-    if (this.#why !== null && this.#pauseLeft > 0) {
-      this.#pauseLeft -= 1;
-      return;
-    }
-    try {
-      this.#commit();
-      this.#why = null;
-      this.#pause = 0;
-    } catch (error) {
-      this.#why = error instanceof Error ? error.message : String(error);
-      this.#pause = Math.min(PAUSE_MAX_FLUSHES, 2 * this.#pause + 1);
-      this.#pauseLeft = this.#pause;
-      this.#release();
-    }
+    if (this.#why === null || this.#pauseLeft === 0) this.#try();
+    else this.#pauseLeft -= 1;
+    this.#acknowledge();
+  }
+
+  #acknowledge(): void {
+    const acknowledged = this.#unacknowledged;
+    this.#unacknowledged = [];
+    for (const acknowledge of acknowledged) acknowledge();
   }
 
   /** Measured values and the model's band for a chart; empty while the file cannot be read. */
@@ -143,9 +168,36 @@ export class Journal {
   }
 
   close(): void {
-    this.#pauseLeft = 0;
-    this.flush();
+    this.#try();
+    if (this.#why === null) this.#acknowledge();
     this.#release();
+    this.#claim?.release();
+    this.#claim = null;
+  }
+
+  #goOn({ endedMs }: EarlierRun, database: Database.Database): Picture | null {
+    const { newest } = database.prepare<[], { newest: number | null }>('select max(number) as newest from packet').get() ?? { newest: null };
+    this.#packets = newest ?? 0;
+    const { startedMs, startedWallMs, software } = this.#facts;
+    this.#add(['restart', Math.round(startedMs), startedWallMs, endedMs, this.#packets, software]);
+    const last = database.prepare<[], { body: string }>('select body from picture order by at_ms desc limit 1').get();
+    if (!last) return null;
+    const picture = JSON.parse(last.body) as Picture;
+    this.#record.transitions(picture);
+    return picture;
+  }
+
+  #try(): void {
+    try {
+      this.#commit();
+      this.#why = null;
+      this.#pause = 0;
+    } catch (error) {
+      this.#why = error instanceof Error ? error.message : String(error);
+      this.#pause = Math.min(PAUSE_MAX_FLUSHES, 2 * this.#pause + 1);
+      this.#pauseLeft = this.#pause;
+      this.#release();
+    }
   }
 
   #add(row: Row): void {
@@ -164,7 +216,6 @@ export class Journal {
     const rows = this.#waiting;
     if (rows.length > 0) database.transaction(() => this.#write(database, rows)).immediate();
     this.#waiting = [];
-    for (const listener of this.#durable) listener(this.#packets);
   }
 
   #write(database: Database.Database, rows: readonly Row[]): void {

@@ -56,4 +56,13 @@ export const MIGRATIONS: readonly string[] = [
     doing text not null, why text not null
   ) strict;
   `,
+  // What the sender of a packet of QoS 1 called it: tells a redelivery across a restart.
+  `alter table packet add column message_id integer;`,
+  // The gateway went on with this run: it was away from ended_ms to at_ms.
+  `
+  create table restart (
+    number integer primary key, at_ms integer not null, at_wall_ms integer not null,
+    ended_ms integer not null, after_packet integer not null, software text not null
+  ) strict;
+  `,
 ];

@@ -24,22 +24,21 @@ describe('an account', () => {
     expect(await accounts.authenticate('end-a', Buffer.from('right'), '10.0.0.2', 102_000)).toBe('end-a');
   });
 
-  it('of the gateway and the simulator are in their addresses only', async () => {
-    for (const who of ['gateway', 'simulator'] as const) {
-      const { username, password } = new URL(accounts.addressFor(who, 'mqtt://127.0.0.1:1883'));
-      expect(await say(decodeURIComponent(username), password)).toBe(`:${who}`);
-    }
+  it('of the simulator is in its address only', async () => {
+    const { username, password } = new URL(accounts.simulatorAddress('mqtt://127.0.0.1:1883'));
+    expect(await say(decodeURIComponent(username), password)).toBe(':simulator');
+    expect(await say(':simulator', 'guess')).toBeNull();
   });
 
   it.each([
     ['end-a', 'wetdown/larch-cove/end-a/senml', true], ['end-a', 'wetdown/larch-cove/end-a', false], ['end-a', 'wetdown/larch-cove/end-ab/senml', false], ['end-a', 'wetdown/larch-cove/pump-box/senml', false],
-    ['end-a', 'wetdown/other/end-a/senml', false], ['end-a', 'wetdown/larch-cove/simulation', false], [':gateway', 'wetdown/larch-cove/end-a/senml', false], [':simulator', 'wetdown/larch-cove/end-a/senml', true],
+    ['end-a', 'wetdown/other/end-a/senml', false], ['end-a', 'wetdown/larch-cove/simulation', false], [':simulator', 'wetdown/larch-cove/end-a/senml', true],
   ])('%s publishing to %s: %s', (account, topic, may) => {
     expect(accounts.mayPublish(account, topic)).toBe(may);
   });
 
   it.each([
-    ['end-a', '#', false], ['end-a', 'wetdown/larch-cove/+/senml', false], ['end-a', 'wetdown/larch-cove/end-a/#', true], ['end-a', '$share/x/wetdown/#', false], ['end-a', '$SYS/#', false], [':gateway', '#', true],
+    ['end-a', '#', false], ['end-a', 'wetdown/larch-cove/+/senml', false], ['end-a', 'wetdown/larch-cove/end-a/#', true], ['end-a', '$share/x/wetdown/#', false], ['end-a', '$SYS/#', false],
     [':simulator', 'wetdown/larch-cove/simulation/order', true], [':simulator', 'wetdown/larch-cove/+/senml', false],
   ])('%s hearing %s: %s', (account, filter, may) => {
     expect(accounts.maySubscribe(account, filter)).toBe(may);

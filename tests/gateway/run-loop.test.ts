@@ -101,6 +101,29 @@ describe('order', () => {
   });
 });
 
+describe('what comes twice', () => {
+  it('is one packet, one reading, nothing to the core, counted, and acknowledged all the same', () => {
+    const site = loop();
+    wallMs += 700;
+    let acknowledged = 0;
+    const pack = (seconds: number): Buffer => Buffer.from(JSON.stringify([{ bn: 'box:', bt: START / 1_000 + seconds, n: 'discharge', u: 'Pa', v: 5 }]));
+    const deliver = (seconds: number, messageId: number, again: boolean): void =>
+      site.packet({ topic: 'wetdown/larch-cove/pump-box/senml', payload: pack(seconds), retained: false, messageId, again, acknowledge: () => void (acknowledged += 1) });
+    deliver(0.5, 1, false);
+    deliver(0.6, 2, false);
+    deliver(0.5, 1, true);
+    deliver(0.6, 9, false);
+    expect(acknowledged).toBe(0);
+    wallMs += 500;
+    site.tick();
+    expect(acknowledged).toBe(4);
+    expect(calls.filter((call) => call.startsWith('take'))).toEqual(['take discharge 5', 'take discharge 5']);
+    expect(site.latest?.feed.rejected).toMatchObject([{ reason: 'ingest/duplicate', count: 2 }]);
+    site.close();
+    expect(rows(site, 'select message_id from packet')).toEqual([{ message_id: 1 }, { message_id: 2 }]);
+  });
+});
+
 describe('simulated runs', () => {
   it('begin anew when a simulation takes over, are marked for good, and so is the run before', () => {
     const site = loop();

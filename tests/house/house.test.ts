@@ -23,7 +23,7 @@ const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
   simulator: ['config'],
   ui: ['config', 'gateway/hydraulics'],
 };
-const TOP = new Set(['gateway/watch.ts', 'gateway/run-loop.ts', 'gateway/raw-picture.ts', 'gateway/main.ts', 'gateway/replay-start.ts', 'gateway/preflight-sheet.ts', 'gateway/check.ts']);
+const TOP = new Set(['gateway/watch.ts', 'gateway/run-loop.ts', 'gateway/rebuild.ts', 'gateway/raw-picture.ts', 'gateway/main.ts', 'gateway/replay-start.ts', 'gateway/preflight-sheet.ts', 'gateway/check.ts']);
 const ONE_IMPORTER: Readonly<Record<string, readonly string[]>> = {
   mqtt: ['gateway/ingest/', 'simulator/'],
   aedes: ['gateway/ingest/'],

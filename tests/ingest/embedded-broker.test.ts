@@ -3,19 +3,17 @@ import { connectAsync, type MqttClient } from 'mqtt';
 import { connect as dial } from 'node:net';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { openEmbeddedBroker, type EmbeddedBroker } from '../../gateway/ingest/embedded-broker.ts';
-import { openMqttSource, type MqttSource, type SourcePacket } from '../../gateway/ingest/mqtt-source.ts';
+import { topicsOf, type SourcePacket } from '../../gateway/ingest/mqtt-source.ts';
 import { PacketGuard } from '../../gateway/ingest/packet-guard.ts';
+import { until } from '../support/gateway-process.ts';
 
 let broker: EmbeddedBroker;
-let source: MqttSource | null = null;
 let clients: MqttClient[] = [];
 
 beforeEach(async () => {
   broker = await openEmbeddedBroker('127.0.0.1', 0);
 });
 afterEach(async () => {
-  await source?.close();
-  source = null;
   for (const client of clients) await client.endAsync(true);
   clients = [];
   await broker.close();
@@ -28,36 +26,28 @@ async function device(options: { clean?: boolean; clientId?: string } = {}): Pro
   return client;
 }
 
-function listenFor(count: number): Promise<SourcePacket[]> {
-  return new Promise((done) => {
-    const got: SourcePacket[] = [];
-    source = openMqttSource(broker.url, 'a-site', {
-      packet: (packet) => {
-        got.push(packet);
-        if (got.length === count) done(got);
-      },
-      state: () => undefined,
-    });
-  });
-}
-
 function closing(client: MqttClient): Promise<void> {
   return new Promise((done) => void client.once('close', () => done()));
 }
 
 describe('the broker inside', () => {
-  it('carries the topics of one site to the gateway, and says what was retained', async () => {
+  it('hands the topics of one site to the gateway, and everything to who asks the broker', async () => {
+    const heard: SourcePacket[] = [];
+    broker.hear(topicsOf('a-site'), (packet) => {
+      heard.push(packet);
+      packet.acknowledge?.();
+    });
     const one = await device();
-    await one.publishAsync('wetdown/a-site/box/status', 'online', { qos: 1, retain: true });
-    const packets = listenFor(3);
-    const retained = await Promise.race([packets, new Promise<null>((done) => setTimeout(() => done(null), 300))]);
-    expect(retained).toBeNull();
-    await one.publishAsync('wetdown/another-site/box/senml', '[]', { qos: 1 });
-    await one.publishAsync('wetdown/a-site/box/senml', '[1]', { qos: 1 });
-    await one.publishAsync('wetdown/a-site/simulation', '{}', { qos: 1 });
-    expect((await packets).map(({ topic, retained: kept }) => [topic, kept])).toEqual([
-      ['wetdown/a-site/box/status', true], ['wetdown/a-site/box/senml', false], ['wetdown/a-site/simulation', false],
+    const topics = ['wetdown/a-site/box/status', 'wetdown/another-site/box/senml', 'wetdown/a-site/box/senml', 'wetdown/a-site/box/senml/more', 'wetdown/a-site/simulation', 'wetdown/a-site/box/other'];
+    for (const topic of topics) await one.publishAsync(topic, topic.slice(-4), { qos: 1, retain: true });
+    expect(heard.map(({ topic, payload, retained }) => [topic, payload.toString(), retained])).toEqual([
+      ['wetdown/a-site/box/status', 'atus', false], ['wetdown/a-site/box/senml', 'enml', false], ['wetdown/a-site/simulation', 'tion', false],
     ]);
+    const two = await device();
+    const kept: string[] = [];
+    two.on('message', (topic) => void kept.push(topic));
+    await two.subscribeAsync('wetdown/#', { qos: 1 });
+    await until(() => kept.length === topics.length);
   });
 
   it('cuts off who publishes outside the house, or too much', async () => {

@@ -84,15 +84,17 @@ describe('what is written', () => {
     expect(rows(journal.path, 'select (at_ms - 1790000000000) / 1000 as at from picture').map((row) => (row as { at: number }).at)).toEqual([0, 10, 20, 41, 101]);
   });
 
-  it('tells what is on disk only when it is', () => {
+  it('acknowledges a packet once another reader finds it in the file, not before', () => {
     const journal = new Journal(folder, facts);
-    const durable: number[] = [];
-    journal.onDurable((packet) => durable.push(packet));
-    journal.packet(PACKET);
-    journal.packet(PACKET);
-    expect(durable).toEqual([]);
+    const found: unknown[] = [];
+    const look = (): void => void found.push(...rows(journal.path, 'select count(*) as n from packet'));
+    journal.packet(PACKET, look);
+    journal.packet(PACKET, look);
+    expect([found, journal.awaited]).toEqual([[], 2]);
     journal.flush();
-    expect(durable).toEqual([2]);
+    expect([found, journal.awaited]).toEqual([[{ n: 2 }, { n: 2 }], 0]);
+    journal.flush();
+    expect(found.length).toBe(2);
     journal.close();
   });
 });
@@ -143,6 +145,20 @@ describe('a failing disk', () => {
     expect(journal.state).toEqual({ state: 'writing', why: null });
     journal.close();
     expect(rows(journal.path, 'select count(*) as n from packet')).toEqual([{ n: 2 }]);
+  });
+
+  it('acknowledges from memory as long as it lasts, because the watch must go on; but not at the end', () => {
+    const journal = new Journal(folder, facts);
+    rmSync(folder, { recursive: true });
+    let acknowledged = 0;
+    for (let packet = 0; packet < 5; packet += 1) {
+      journal.packet(PACKET, () => (acknowledged += 1));
+      journal.flush();
+    }
+    expect([journal.state.state, acknowledged]).toEqual(['failed', 5]);
+    journal.packet(PACKET, () => (acknowledged += 1));
+    journal.close();
+    expect(acknowledged).toBe(5);
   });
 
   it('does not start a run without its record', () => {

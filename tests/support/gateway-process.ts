@@ -14,7 +14,7 @@ export interface Ended {
   readonly output: string;
 }
 
-const GATEWAY = ['--import', 'tsx', 'gateway/main.ts'];
+export const GATEWAY = ['--import', 'tsx', 'gateway/main.ts'];
 /** As `npm start` does it. */
 export const LAUNCHER = ['gateway/launch/start.mjs'];
 

@@ -1,0 +1,67 @@
+/**
+ * Whether a packet has come before: redelivered by a broker or a device, retained and sent again on each connection.
+ *
+ * In: packets in order of arrival. Out: yes or no, and the count for the screen. Only some can be told by
+ * their content: a pack whose readings are dated by the device, a retained status (the last one, sent again). An undated
+ * packet is a duplicate if its sender says so (DUP, MQTT 3.1.1 section 3.3.1.1) and gave it the same number before.
+ * Limit: an undated packet that comes again without DUP is filed twice; a window of 20,000 packets is remembered. What is
+ * older is still one reading, because readings are keyed by channel, time and value.
+ */
+import { createHash } from 'node:crypto';
+import type { FeedPicture } from '../../config/wire.ts';
+import { printable } from './refusal.ts';
+
+export interface Delivery {
+  readonly topic: string;
+  readonly payload: Uint8Array;
+  readonly retained: boolean;
+  /** The sender's number of a packet of QoS 1, and whether it says that it sends it again. */
+  readonly messageId?: number;
+  readonly again?: boolean;
+}
+
+/** Judgement: what a broker has on its way at a time is tens to some thousands. */
+const WINDOW = 20_000;
+const MESSAGE_IDS = 65_536;
+const SHOWN_CHARACTERS = 400;
+
+export class Duplicates {
+  /** Digests of 48 bits; with a message's number, of 36 bits and negative. Oldest first. */
+  readonly #seen = new Set<number>();
+  #told: FeedPicture['rejected'][number] | null = null;
+
+  /** Remembers the packet. `byContent`: the same bytes can only be the same packet. */
+  isOne(packet: Delivery, byContent: boolean, receivedMs: number): boolean {
+    const content = digest(packet);
+    const numbered = packet.messageId === undefined ? null : -1 - packet.messageId - MESSAGE_IDS * (content % 2 ** 36);
+    const duplicate = (byContent && this.#seen.has(content)) || (packet.again === true && numbered !== null && this.#seen.has(numbered));
+    this.#remember(content);
+    if (numbered !== null) this.#remember(numbered);
+    if (duplicate) this.#count(packet.topic, receivedMs);
+    return duplicate;
+  }
+
+  /** As a row of what was not taken. */
+  get told(): FeedPicture['rejected'] {
+    return this.#told ? [this.#told] : [];
+  }
+
+  #remember(key: number): void {
+    this.#seen.delete(key);
+    this.#seen.add(key);
+    if (this.#seen.size <= 2 * WINDOW) return;
+    for (const oldest of this.#seen) {
+      this.#seen.delete(oldest);
+      break;
+    }
+  }
+
+  #count(topic: string, receivedMs: number): void {
+    const count = (this.#told?.count ?? 0) + 1;
+    this.#told = { reason: 'ingest/duplicate', count, lastMs: receivedMs, topic: printable(topic, SHOWN_CHARACTERS), detail: 'came again and is stored once: nothing to be done' };
+  }
+}
+
+function digest({ topic, payload }: Delivery): number {
+  return createHash('sha1').update(topic).update('\n').update(payload).digest().readUIntBE(0, 6);
+}

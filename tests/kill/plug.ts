@@ -1,0 +1,163 @@
+/**
+ * Pulls the plug: a gateway is killed at random moments while devices send, and started again on the same data.
+ *
+ * In: which broker, how many kills, readings a second, a seed. Out: what the devices were told is safe and whether it is in
+ * the record, once. Devices are mqtt.js clients at QoS 1, one reading a packet, each with a value of its own; they send again
+ * after a cut, without the DUP flag. One kill in five falls into the start of the gateway.
+ */
+import Database from 'better-sqlite3';
+import { spawn } from 'node:child_process';
+import { mkdtempSync, readdirSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import mqtt, { type MqttClient } from 'mqtt';
+import { demoSite } from '../support/demo-site.ts';
+import { aFreePort, GATEWAY, until } from '../support/gateway-process.ts';
+import { Mosquitto } from '../support/mosquitto.ts';
+import { dieOf, type Die } from '../hostile/mutations.ts';
+
+export interface PlugOutcome {
+  readonly kills: number;
+  /** Readings whose device got its acknowledgement. */
+  readonly acknowledged: number;
+  /** Of these, not in the record; and packets that are in it twice. */
+  readonly missing: number;
+  readonly twice: number;
+  readonly integrity: string;
+  readonly files: number;
+  /** From the start of the process to the first picture on its screen. */
+  readonly backMs: readonly number[];
+}
+
+const { layout } = demoSite();
+const SENSORS = layout.sensors.filter(({ quantity }) => quantity === 'pressure').slice(0, 6);
+const TICK_MS = 20;
+
+/** Sends on and on, through every cut. */
+export class Senders {
+  readonly acknowledged: number[] = [];
+  sent = 0;
+  readonly #clients: MqttClient[];
+  readonly #ticker: NodeJS.Timeout;
+
+  constructor(url: string, aSecond: number) {
+    this.#clients = SENSORS.map((_, index) => mqtt.connect(url, { clientId: `sender-${index}`, reconnectPeriod: 200, connectTimeout: 5_000 }).on('error', () => undefined));
+    const startMs = Date.now();
+    this.#ticker = setInterval(() => {
+      for (const due = ((Date.now() - startMs) * aSecond) / 1_000; this.sent < due; ) this.send();
+    }, TICK_MS);
+  }
+
+  send(): void {
+    this.sent += 1;
+    const number = this.sent;
+    const at = number % SENSORS.length;
+    const { device, record } = SENSORS[at]!;
+    const pack = JSON.stringify([{ bt: Date.now() / 1_000, n: record, u: 'Pa', v: number }]);
+    this.#clients[at]!.publish(`wetdown/${layout.site}/${device}/senml`, pack, { qos: 1 }, (error) => {
+      if (!error) this.acknowledged.push(number);
+    });
+  }
+
+  /** No more; resolves when everything is acknowledged. */
+  async rest(): Promise<void> {
+    clearInterval(this.#ticker);
+    await until(() => this.acknowledged.length === this.sent);
+  }
+
+  async close(): Promise<void> {
+    clearInterval(this.#ticker);
+    for (const client of this.#clients) await client.endAsync(true);
+  }
+}
+
+/** What the record of a folder holds of the senders' readings. */
+export function recorded(folder: string): { readonly values: ReadonlySet<number>; readonly twice: number; readonly integrity: string; readonly files: number } {
+  const files = readdirSync(folder).filter((name) => name.endsWith('.sqlite'));
+  const values = new Set<number>();
+  let [twice, integrity] = [0, 'ok'];
+  for (const file of files) {
+    const database = new Database(join(folder, file));
+    const answer = String(database.pragma('integrity_check', { simple: true }));
+    if (answer !== 'ok') integrity = answer;
+    for (const { value } of database.prepare<[], { value: number }>('select value from reading').iterate()) {
+      if (values.has(value)) twice += 1;
+      values.add(value);
+    }
+    twice += database.prepare<[], { twice: number }>('select count(*) - count(distinct payload) as twice from packet').get()?.twice ?? 0;
+    database.close();
+  }
+  return { values, twice, integrity, files: files.length };
+}
+
+class Plugged {
+  readonly backMs: number[] = [];
+  readonly #args: readonly string[];
+  readonly #screen: number;
+  #child: ReturnType<typeof spawn> | null = null;
+
+  constructor(args: readonly string[], screen: number) {
+    this.#args = [...args, '--port', String(screen), '--no-simulator'];
+    this.#screen = screen;
+  }
+
+  start(): void {
+    this.#child = spawn(process.execPath, [...GATEWAY, ...this.#args], { stdio: ['ignore', 'ignore', 'inherit', 'ipc'] });
+  }
+
+  async onAir(): Promise<void> {
+    const startMs = performance.now();
+    await until(() => fetch(`http://127.0.0.1:${this.#screen}/api/picture`).then(({ ok }) => ok, () => false));
+    this.backMs.push(performance.now() - startMs);
+  }
+
+  end(signal: 'SIGKILL' | 'SIGTERM'): Promise<void> {
+    const child = this.#child;
+    return new Promise((done) => {
+      if (!child) return done();
+      child.once('close', () => done());
+      child.kill(signal);
+    });
+  }
+}
+
+const wait = (ms: number): Promise<void> => new Promise((done) => setTimeout(done, ms));
+
+export async function pullThePlug(kind: 'inside' | 'mosquitto', kills: number, aSecond: number, seed: number, told: (kill: number) => void = () => undefined): Promise<PlugOutcome> {
+  const folder = mkdtempSync(join(tmpdir(), 'wetdown-kill-'));
+  const die: Die = dieOf(seed);
+  const foreign = kind === 'mosquitto' ? await Mosquitto.start(folder, ['persistence false', 'max_queued_messages 0']) : null;
+  const brokerPort = foreign?.port ?? (await aFreePort());
+  const data = join(folder, 'data');
+  const gateway = new Plugged(['--data', data, ...(foreign ? ['--broker', foreign.url] : ['--broker-port', String(brokerPort)])], await aFreePort());
+  const senders = new Senders(`mqtt://127.0.0.1:${brokerPort}`, aSecond);
+  try {
+    gateway.start();
+    await gateway.onAir();
+    for (let kill = 1; kill <= kills; kill += 1) {
+      await wait(1_500 * die());
+      await gateway.end('SIGKILL');
+      gateway.start();
+      if (die() < 0.2 && kill < kills) await wait(1_000 * die());
+      else await gateway.onAir();
+      told(kill);
+    }
+    await senders.rest();
+    await wait(300);
+    await gateway.end('SIGKILL');
+    const { integrity } = recorded(data);
+    gateway.start();
+    await gateway.onAir();
+    // What a foreign broker acknowledged it may still have to hand over.
+    await until(() => wait(500).then(() => senders.acknowledged.every((number) => recorded(data).values.has(number)) || foreign === null));
+    await gateway.end('SIGTERM');
+    const record = recorded(data);
+    const missing = senders.acknowledged.filter((number) => !record.values.has(number)).length;
+    return { kills: kills + 1, acknowledged: senders.acknowledged.length, missing, twice: record.twice, integrity: integrity === 'ok' ? record.integrity : integrity, files: record.files, backMs: gateway.backMs };
+  } finally {
+    await senders.close();
+    await gateway.end('SIGKILL');
+    await foreign?.stop();
+    rmSync(folder, { recursive: true, force: true });
+  }
+}
