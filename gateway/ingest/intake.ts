@@ -67,7 +67,7 @@ export class Intake {
 
   /** Simulated devices say so in every pack, as an extra member of its records. */
   isSimulated(packet: Packet): boolean {
-    return packet.topic.endsWith('/senml') && Buffer.from(packet.payload).includes('"simulated"') && readSenml(packet.payload).simulated;
+    return packet.topic.endsWith('/senml') && Buffer.from(packet.payload).includes('simulated') && readSenml(packet.payload).simulated;
   }
 
   take(packet: Packet, clockSpeed: number): Taken {
