@@ -226,10 +226,20 @@ export type Entry =
   | { readonly kind: 'gate'; readonly by: string; readonly gate: string; readonly opening: number }
   | { readonly kind: 'note'; readonly by: string; readonly words: string };
 
+/** One device as a device, whatever it measures. */
+export interface DevicePicture {
+  readonly device: string;
+  readonly online: boolean | null;
+  readonly lastMs: number | null;
+  readonly packets: number;
+  /** As it reported: what is left of it, 0 to 1, or its voltage; null: it said nothing of a battery. */
+  readonly battery: { readonly share: number } | { readonly volts: number } | null;
+}
+
 /** Where the feed itself stands; known to the gateway's edge, not to the core. */
 export interface FeedPicture {
   readonly broker: { readonly address: string; readonly state: 'connected' | 'connecting' | 'lost'; readonly sinceMs: number };
-  readonly devices: readonly { readonly device: string; readonly online: boolean | null; readonly lastMs: number | null; readonly packets: number }[];
+  readonly devices: readonly DevicePicture[];
   /** Packets that were refused, by reason, and the newest of them. */
   readonly rejected: readonly { readonly reason: string; readonly count: number; readonly lastMs: number; readonly topic: string; readonly detail: string }[];
   readonly unknownDevices: readonly { readonly device: string; readonly lastMs: number; readonly topic: string; readonly packet: string }[];

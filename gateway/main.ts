@@ -5,6 +5,7 @@
  */
 import { mkdirSync, readFileSync, accessSync, constants } from 'node:fs';
 import { join, resolve } from 'node:path';
+import { mappingsFor, subscriptionOf } from '../config/mapping.ts';
 import { BrokerAccounts } from './access/broker-accounts.ts';
 import { NO_CREDENTIALS, readCredentials, type Credentials } from './access/credentials.ts';
 import { Door } from './access/door.ts';
@@ -91,8 +92,8 @@ async function start(options: Options): Promise<() => Promise<void>> {
   const { tls } = files;
   openFolder(options.data);
   const { layout, text } = file;
-  const accounts = options.broker === null && credentials.devices.size > 0 ? new BrokerAccounts(layout.site, credentials.devices) : null;
-  const guards = { gate: accounts && gateOf(accounts), tls };
+  const accounts = options.broker === null && credentials.devices.size > 0 ? new BrokerAccounts(layout.site, credentials.devices, layout.mappings) : null;
+  const guards = { gate: accounts && gateOf(accounts), tls, foreign: (topic: string) => mappingsFor(layout.mappings, topic).length > 0 };
   const inside = options.broker === null ? await listening(options.listen, options.brokerPort, BROKER_PORT, (port) => openEmbeddedBroker(options.listen, port, guards)) : null;
   const embedded = inside?.opened ?? null;
   const broker = options.broker ?? embedded?.url ?? '';
@@ -120,7 +121,7 @@ async function start(options: Options): Promise<() => Promise<void>> {
       if (why !== null && why !== told) say(`No connection to the broker ${shownBroker}: ${why}. Trying again.`);
       told = state === 'connected' ? null : (why ?? told);
     },
-  }, options.brokerCa === null ? undefined : readFileSync(options.brokerCa));
+  }, options.brokerCa === null ? undefined : readFileSync(options.brokerCa), layout.mappings.map(subscriptionOf));
   const ticker = setInterval(() => goOn(() => loop.tick()), TICK_MS);
   const simulator = options.simulator ? startSimulator(simulatorArgs(options), brokerFor('simulator'), options.brokerCa, say) : null;
   say(`broker:  ${shownBroker}${embedded ? ' (inside the gateway)' : ''}`);

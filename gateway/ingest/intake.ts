@@ -1,19 +1,24 @@
 /**
- * What one MQTT packet of the site means: readings in SI, a device's status, a simulation's beat, or a counted refusal.
+ * What one MQTT packet means: readings in SI, a device's status, a simulation's beat, or a counted refusal.
  *
  * In: packets in order of arrival with the run's time of receipt. Out: readings to journal, marked live when they are newer
  * than what their channel had (a late one is filed, but never shown to the watch out of order), and the feed's own state
  * for the screen. Everything kept here is bounded: strangers can neither fill the memory nor the screen.
  */
 import type { Layout } from '../../config/layout.ts';
+import { mappingsFor } from '../../config/mapping.ts';
 import type { FeedPicture } from '../../config/wire.ts';
 import type { Reading } from '../telemetry/reading.ts';
+import { DeviceBook } from './device-book.ts';
 import { DeviceMap, recordOf } from './device-map.ts';
-import { printable, REFUSALS, refusal, type Refusal } from './refusal.ts';
+import { readBeat, readStatus } from './house-message.ts';
+import { readMapped, type DevicePack } from './mapped-payload.ts';
+import { refusal, RefusalTally, type Refusal } from './refusal.ts';
 import type { Beat } from './run-clock.ts';
-import { PACKET_BYTES_MAX, readSenml, type SenmlRecord } from './senml.ts';
+import { readSenml, type SenmlRecord } from './senml.ts';
 import { fullScale, toSi } from './senml-unit.ts';
 import { placeInTime } from './time-repair.ts';
+import { shownPayload, Tray } from './tray.ts';
 
 export interface Packet {
   readonly topic: string;
@@ -35,34 +40,25 @@ export interface Taken {
   readonly beat: Beat | null;
 }
 
-type Tally = Map<string, FeedPicture['rejected'][number]>;
-type Device = { online: boolean | null; lastMs: number | null; packets: number };
-
-/** Judgement: more strangers than this are not looked at one by one. */
-const TRAY_MAX = 40;
-const SHOWN_CHARACTERS = 400;
-
 export class Intake {
   readonly #layout: Layout;
   readonly #map: DeviceMap;
   readonly #fullScales: ReadonlyMap<string, number | null>;
-  readonly #devices: Map<string, Device>;
-  readonly #rejected: Tally = new Map();
-  readonly #tray = new Map<string, FeedPicture['unknownDevices'][number]>();
+  readonly #book: DeviceBook;
+  readonly #tally = new RefusalTally();
+  readonly #tray = new Tray();
   readonly #newestMs = new Map<string, number>();
 
   constructor(layout: Layout) {
     this.#layout = layout;
     this.#map = new DeviceMap(layout);
     this.#fullScales = new Map(layout.sensors.map((sensor) => [sensor.id, fullScale(layout, sensor)]));
-    this.#devices = new Map(this.#map.devices.map((device) => [device, { online: null, lastMs: null, packets: 0 }]));
+    this.#book = new DeviceBook(this.#map.devices);
   }
 
   /** A beat is read apart, because it may start a new run before anything else is done with the packet. */
   beatOf(packet: Packet): Beat | null {
-    if (packet.retained || packet.topic !== `wetdown/${this.#layout.site}/simulation`) return null;
-    const beat = readBeat(packet.payload);
-    return 'reason' in beat ? null : beat;
+    return packet.retained || packet.topic !== `wetdown/${this.#layout.site}/simulation` ? null : readBeat(packet.payload);
   }
 
   /** Simulated devices say so in every pack, as an extra member of its records. */
@@ -72,41 +68,56 @@ export class Intake {
 
   take(packet: Packet, clockSpeed: number): Taken {
     const [root, site, device, leaf, ...rest] = packet.topic.split('/');
-    if (root !== 'wetdown' || site !== this.#layout.site || device === undefined || rest.length > 0) return this.#refuse(packet, [refusal('ingest/bad-topic', packet.topic)]);
+    if (root !== 'wetdown') return this.#mapped(packet, clockSpeed);
+    if (site !== this.#layout.site || device === undefined || rest.length > 0) return this.#refuse(packet, [refusal('ingest/bad-topic', packet.topic)]);
     if (device === 'simulation' && leaf === undefined) return this.#beat(packet);
     if (leaf === 'status') return this.#status(device, packet);
     if (leaf !== 'senml') return this.#refuse(packet, [refusal('ingest/bad-topic', packet.topic)]);
-    const known = this.#devices.get(device);
-    if (known) {
-      known.packets += 1;
-      if (!packet.retained) known.lastMs = packet.receivedMs;
-    }
-    const pack = readSenml(packet.payload);
-    const readings: FiledReading[] = [];
-    const refused: Refusal[] = [...pack.refused];
-    let strange = !known && pack.refused.length === 0;
-    for (const record of known ? pack.records : []) {
-      const reading = this.#reading(device, record, packet, clockSpeed);
-      if (reading === null) strange = true;
-      else if ('reason' in reading) refused.push(reading);
-      else readings.push(reading);
-      if (reading === null) this.#toTray(`${device} / ${recordOf(record.name)}`, packet);
-    }
-    if (!known) this.#toTray(device, packet);
-    if (refused.length > 0) return { ...this.#refuse(packet, refused), readings };
-    return { verdict: readings.length === 0 && strange ? 'unknown-device' : 'readings', readings, beat: null };
+    return this.#file([{ device, ...readSenml(packet.payload) }], packet, clockSpeed);
   }
 
   get devices(): FeedPicture['devices'] {
-    return [...this.#devices].map(([device, state]) => ({ device, ...state }));
+    return this.#book.picture;
   }
 
   get rejected(): FeedPicture['rejected'] {
-    return [...this.#rejected.values()];
+    return this.#tally.picture;
   }
 
   get unknownDevices(): FeedPicture['unknownDevices'] {
-    return [...this.#tray.values()];
+    return this.#tray.picture;
+  }
+
+  /** Several mappings may read one topic, each a kind of message: where one found something, the others need not. */
+  #mapped(packet: Packet, clockSpeed: number): Taken {
+    const packs = mappingsFor(this.#layout.mappings, packet.topic).map((mapping) => readMapped(mapping, packet.topic, packet.payload));
+    if (packs.length === 0) return this.#refuse(packet, [refusal('ingest/bad-topic', packet.topic)]);
+    const told = packs.filter((pack) => pack.records.length > 0 || pack.refused.some(({ reason }) => reason !== 'ingest/nothing-mapped'));
+    return this.#file(told.length > 0 ? told : packs.slice(0, 1), packet, clockSpeed);
+  }
+
+  #file(packs: readonly DevicePack[], packet: Packet, clockSpeed: number): Taken {
+    const readings: FiledReading[] = [];
+    const refused: Refusal[] = packs.flatMap((pack) => pack.refused);
+    let strange = false;
+    for (const device of new Set(packs.map((pack) => pack.device))) this.#book.heard(device, packet.receivedMs, packet.retained);
+    for (const { device, records, refused: spoilt } of packs) {
+      const known = this.#book.knows(device);
+      if (!known && device !== '') this.#tray.put(device, packet.receivedMs, packet.topic, packet.payload);
+      strange ||= !known && spoilt.length === 0;
+      for (const record of known ? records : []) {
+        const reading = this.#reading(device, record, packet, clockSpeed);
+        if (reading !== null && 'reason' in reading) refused.push(reading);
+        else if (reading !== null) readings.push(reading);
+        else if (recordOf(record.name) === 'battery') refused.push(...[this.#book.battery(device, record.value, record.unit)].filter((one) => one !== null));
+        else {
+          strange = true;
+          this.#tray.put(`${device} / ${recordOf(record.name)}`, packet.receivedMs, packet.topic, packet.payload);
+        }
+      }
+    }
+    if (refused.length > 0) return { ...this.#refuse(packet, refused), readings };
+    return { verdict: readings.length === 0 && strange ? 'unknown-device' : 'readings', readings, beat: null };
   }
 
   /** Null: no sensor of the layout answers to this record. */
@@ -122,70 +133,26 @@ export class Intake {
     const live = placed.atMs > (this.#newestMs.get(sensor.id) ?? -Infinity);
     if (live) this.#newestMs.set(sensor.id, placed.atMs);
     // A pressure at the very end of its range is one that may be anything beyond it.
-    const saturated = sensor.quantity === 'pressure' && value === sensor.max;
+    const saturated = record.saturated === true || (sensor.quantity === 'pressure' && value === sensor.max);
     const grade = value >= sensor.min && value <= sensor.max && !saturated ? 'good' : 'out-of-range';
     return { channel: sensor.id, value, ...placed, receivedMs: packet.receivedMs, grade, live };
   }
 
   #beat(packet: Packet): Taken {
     const beat = readBeat(packet.payload);
-    if ('reason' in beat) return this.#refuse(packet, [beat]);
+    if (beat === null) return this.#refuse(packet, [refusal('ingest/bad-beat', shownPayload(packet.payload))]);
     return { verdict: 'beat', readings: [], beat: packet.retained ? null : beat };
   }
 
   #status(device: string, packet: Packet): Taken {
     const online = readStatus(packet.payload);
-    if (online === null) return this.#refuse(packet, [refusal('ingest/bad-status', text(packet.payload))]);
-    const known = this.#devices.get(device);
-    if (known) known.online = online;
-    return { verdict: known ? 'status' : 'unknown-device', readings: [], beat: null };
+    if (online === null) return this.#refuse(packet, [refusal('ingest/bad-status', shownPayload(packet.payload))]);
+    this.#book.said(device, online);
+    return { verdict: this.#book.knows(device) ? 'status' : 'unknown-device', readings: [], beat: null };
   }
 
   #refuse(packet: Packet, refused: readonly Refusal[]): Taken {
-    for (const { reason, detail } of refused) {
-      const count = (this.#rejected.get(reason)?.count ?? 0) + 1;
-      const words = `${detail}: ${REFUSALS[reason]}`;
-      this.#rejected.set(reason, { reason, count, lastMs: packet.receivedMs, topic: printable(packet.topic, SHOWN_CHARACTERS), detail: words });
-    }
+    this.#tally.count(refused, packet.topic, packet.receivedMs);
     return { verdict: [...new Set(refused.map(({ reason }) => reason))].join(' '), readings: [], beat: null };
   }
-
-  #toTray(device: string, packet: Packet): void {
-    const name = printable(device, SHOWN_CHARACTERS);
-    if (!this.#tray.has(name) && this.#tray.size >= TRAY_MAX) this.#tray.delete([...this.#tray.keys()][0] ?? '');
-    this.#tray.delete(name);
-    this.#tray.set(name, { device: name, lastMs: packet.receivedMs, topic: printable(packet.topic, SHOWN_CHARACTERS), packet: text(packet.payload) });
-  }
-}
-
-function text(payload: Uint8Array): string {
-  return printable(new TextDecoder().decode(payload.subarray(0, 4 * SHOWN_CHARACTERS)), SHOWN_CHARACTERS);
-}
-
-/** 'online' and 'offline', plain or as JSON text, or {"online": true}. */
-function readStatus(payload: Uint8Array): boolean | null {
-  const word = text(payload).trim();
-  const status = word.startsWith('{') ? readJson(payload) : word.replaceAll('"', '');
-  const online: unknown = typeof status === 'object' && status !== null && 'online' in status ? status.online : status;
-  return online === true || online === 'online' ? true : online === false || online === 'offline' ? false : null;
-}
-
-function readJson(payload: Uint8Array): unknown {
-  if (payload.byteLength > PACKET_BYTES_MAX) return null;
-  try {
-    return JSON.parse(new TextDecoder().decode(payload));
-  } catch {
-    return null;
-  }
-}
-
-function readBeat(payload: Uint8Array): Beat | Refusal {
-  const members = readJson(payload);
-  if (typeof members !== 'object' || members === null) return refusal('ingest/bad-beat', text(payload));
-  const timeMs: unknown = 'timeMs' in members ? members.timeMs : null;
-  const speed: unknown = 'speed' in members ? members.speed : null;
-  // Times outside 1970..2100 would only freeze the run's clock.
-  if (typeof timeMs !== 'number' || !(timeMs > 0 && timeMs < 4.1e12)) return refusal('ingest/bad-beat', text(payload));
-  if (speed !== null && (typeof speed !== 'number' || !(speed >= 0))) return refusal('ingest/bad-beat', text(payload));
-  return { timeMs, speed: typeof speed === 'number' && Number.isFinite(speed) ? speed : null };
 }

@@ -25,8 +25,8 @@ export interface MqttSource {
 const RETRY_FIRST_MS = 1_000;
 const RETRY_LAST_MS = 5_000;
 
-/** `ca`: the authority that signed the broker's certificate; left out, those that the machine trusts. A certificate that does not fit is refused. */
-export function openMqttSource(broker: string, site: string, events: SourceEvents, ca?: Buffer): MqttSource {
+/** `ca`: the authority that signed the broker's certificate; left out, those that the machine trusts. A certificate that does not fit is refused. `foreign`: topic filters that the site file maps. */
+export function openMqttSource(broker: string, site: string, events: SourceEvents, ca?: Buffer, foreign: readonly string[] = []): MqttSource {
   const client = connect(broker, {
     clientId: `wetdown-${Math.random().toString(36).slice(2, 12)}`,
     clean: true,
@@ -40,14 +40,13 @@ export function openMqttSource(broker: string, site: string, events: SourceEvent
     ...(ca === undefined ? {} : { ca }),
   });
   events.state('connecting', null);
-  watchConnection(client, site, events);
+  watchConnection(client, [`wetdown/${site}/+/senml`, `wetdown/${site}/+/status`, `wetdown/${site}/simulation`, ...new Set(foreign)], events);
   client.on('message', (topic, payload, packet) => events.packet({ topic, payload, retained: packet.retain }));
   return { close: () => client.endAsync(true) };
 }
 
-function watchConnection(client: MqttClient, site: string, events: SourceEvents): void {
+function watchConnection(client: MqttClient, topics: string[], events: SourceEvents): void {
   let why: string | null = null;
-  const topics = [`wetdown/${site}/+/senml`, `wetdown/${site}/+/status`, `wetdown/${site}/simulation`];
   client.on('connect', () => {
     client.options.reconnectPeriod = RETRY_FIRST_MS;
     client.subscribe(topics, { qos: 1 }, (error) => {

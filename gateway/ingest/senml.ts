@@ -16,6 +16,8 @@ export interface SenmlRecord {
   /** Texts and flags are legal SenML; whether the channel can use them is not decided here. */
   readonly value: number | string | boolean;
   readonly time: SenmlTime;
+  /** The sender says that it is at the end of its range: the truth may lie beyond. */
+  readonly saturated?: boolean;
 }
 
 export type SenmlTime =

@@ -72,6 +72,20 @@ describe('the broker inside', () => {
     expect((await device()).connected).toBe(true);
   });
 
+  it('carries topics that the site file maps, and hands them on once', async () => {
+    await broker.close();
+    broker = await openEmbeddedBroker('127.0.0.1', 0, { gate: null, tls: null, foreign: (topic) => topic.startsWith('orchard/') });
+    const node = await device();
+    const got: string[] = [];
+    const connected = new Promise<void>((done) => {
+      source = openMqttSource(broker.url, 'a-site', { packet: ({ topic }) => void got.push(topic), state: (state) => state === 'connected' && done() }, undefined, ['orchard/+/measured', 'orchard/+/measured']);
+    });
+    await connected;
+    for (const topic of ['orchard/end-a/measured', 'orchard/end-a/other', 'wetdown/a-site/box/senml']) await node.publishAsync(topic, '{}', { qos: 1 });
+    await expect.poll(() => got.length).toBe(2);
+    expect(got).toEqual(['orchard/end-a/measured', 'wetdown/a-site/box/senml']);
+  });
+
   it('keeps no sessions', async () => {
     await expect(device({ clean: false, clientId: 'kept' })).rejects.toThrow();
   });

@@ -52,10 +52,22 @@ describe('who sent it', () => {
   it('keeps unknown devices and unknown records in the tray, with their last packet', () => {
     const intake = new Intake(layout);
     expect(send(intake, [{ n: 'x', u: 'Pa', v: 1 }], { topic: 'wetdown/larch-cove/stranger/senml' }).verdict).toBe('unknown-device');
-    send(intake, [{ n: 'battery', u: 'V', v: 3.7 }]);
-    expect(intake.unknownDevices.map(({ device }) => device)).toEqual(['stranger', 'pump-box / battery']);
-    expect(intake.unknownDevices[1]?.packet).toContain('"battery"');
+    send(intake, [{ n: 'humidity', u: '%RH', v: 37 }]);
+    expect(intake.unknownDevices.map(({ device }) => device)).toEqual(['stranger', 'pump-box / humidity']);
+    expect(intake.unknownDevices[1]?.packet).toContain('"humidity"');
     expect(intake.rejected).toEqual([]);
+  });
+
+  it('takes a battery for a fact about the device, in the units that can be told apart', () => {
+    const intake = new Intake(layout);
+    const battery = (): unknown => intake.devices.find(({ device }) => device === 'pump-box')?.battery;
+    expect(battery()).toBeNull();
+    for (const [u, v, told] of [['V', 3.7, { volts: 3.7 }], ['%EL', 84, { share: 0.84 }], ['/', 0.5, { share: 0.5 }]] as const) {
+      expect(send(intake, [{ n: 'battery', u, v }]).verdict).toBe('readings');
+      expect(battery()).toEqual(told);
+    }
+    for (const [u, v, reason] of [['%', 84, 'ingest/not-a-ratio'], ['mAh', 900, 'ingest/unknown-unit'], [undefined, 3, 'ingest/no-unit']] as const) expect(send(intake, [{ n: 'battery', u, v }]).verdict).toBe(reason);
+    expect([battery(), intake.unknownDevices]).toEqual([{ share: 0.5 }, []]);
   });
 
   it('bounds the tray and what it shows', () => {

@@ -1,0 +1,53 @@
+/**
+ * What is known of each device of the layout as a device: packets, battery, whether it says it is online.
+ *
+ * In: its packets in order of arrival. Out: rows for the screen.
+ */
+import type { DevicePicture } from '../../config/wire.ts';
+import { refusal, type Refusal } from './refusal.ts';
+
+type Row = { -readonly [Name in keyof Omit<DevicePicture, 'device'>]: DevicePicture[Name] };
+
+/** Units of what is left: the ratio and percentages of SenML (RFC 8428 section 12.1), and the ratio that old devices send as '%'. */
+const BATTERY_SHARES: ReadonlyMap<string | null, number> = new Map([['/', 1], ['%', 1], ['%EL', 0.01], ['/100', 0.01]]);
+
+export class DeviceBook {
+  readonly #rows: Map<string, Row>;
+
+  constructor(devices: readonly string[]) {
+    this.#rows = new Map(devices.map((device) => [device, { online: null, lastMs: null, packets: 0, battery: null }]));
+  }
+
+  knows(device: string): boolean {
+    return this.#rows.has(device);
+  }
+
+  /** A retained packet says nothing of when the device spoke. */
+  heard(device: string, receivedMs: number, retained: boolean): void {
+    const row = this.#rows.get(device);
+    if (!row) return;
+    row.packets += 1;
+    if (!retained) row.lastMs = receivedMs;
+  }
+
+  said(device: string, online: boolean): void {
+    const row = this.#rows.get(device);
+    if (row) row.online = online;
+  }
+
+  /** A record named battery, of a device that no sensor of the layout knows by that name. */
+  battery(device: string, value: unknown, unit: string | null): Refusal | null {
+    const row = this.#rows.get(device);
+    const factor = BATTERY_SHARES.get(unit);
+    if (typeof value !== 'number') return refusal('ingest/not-numeric', `battery is ${typeof value}`);
+    const battery = unit === 'V' ? { volts: value } : factor !== undefined ? { share: value * factor } : null;
+    if (battery === null) return refusal(unit === null ? 'ingest/no-unit' : 'ingest/unknown-unit', `battery in '${unit ?? ''}'; known: V, %EL, /`);
+    if ('share' in battery && !(battery.share >= 0 && battery.share <= 1)) return refusal('ingest/not-a-ratio', `battery of ${value} ${unit ?? ''}`);
+    if (row) row.battery = battery;
+    return null;
+  }
+
+  get picture(): readonly DevicePicture[] {
+    return [...this.#rows].map(([device, row]) => ({ device, ...row }));
+  }
+}
