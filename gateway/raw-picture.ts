@@ -22,6 +22,10 @@ export class RawTier {
     this.#channels.get(reading.channel)?.take(reading);
   }
 
+  silence(channel: string): void {
+    this.#channels.get(channel)?.silence();
+  }
+
   picture(nowMs: number, sinceMs: number, why: string, last: Picture | null, simulated: boolean): Picture {
     const unknown = { state: 'unknown', why: 'the diagnosis is not working' } as const;
     return {

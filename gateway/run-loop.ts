@@ -79,6 +79,10 @@ export class RunLoop {
     const { journal } = this.#run;
     const number = journal.packet({ ...source, receivedMs, receivedWallMs: wallMs, verdict: taken.verdict });
     this.#advance(receivedMs);
+    for (const channel of taken.silenced) {
+      this.#run.raw.silence(channel);
+      this.#guard(receivedMs, `silence ${channel}`, () => this.#run.watch.silence(channel));
+    }
     for (const { live, ...reading } of taken.readings) {
       journal.reading(reading, live, number);
       if (!live) continue;

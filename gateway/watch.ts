@@ -28,6 +28,8 @@ import type { Reading } from './telemetry/reading.ts';
 export interface Watch {
   /** Files a reading. Order of calls is the order of arrival. */
   take(reading: Reading): void;
+  /** The channel's device has said that it has no value any more: it is unknown until the next reading. */
+  silence(channel: string): void;
   /** A person's entry at `atMs`. Returns an error sentence, or null when it was taken. */
   enter(entry: Entry, atMs: number): string | null;
   /** Moves time on to `nowMs`, frame by whole second; returns the newest picture, or null if no second passed. */
@@ -93,6 +95,10 @@ class SiteWatch implements Watch {
 
   take(reading: Reading): void {
     this.#channels.get(reading.channel)?.take(reading);
+  }
+
+  silence(channel: string): void {
+    this.#channels.get(channel)?.silence();
   }
 
   advance(nowMs: number): Picture | null {

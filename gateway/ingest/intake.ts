@@ -6,7 +6,7 @@
  * for the screen. Everything kept here is bounded: strangers can neither fill the memory nor the screen.
  */
 import type { Layout } from '../../config/layout.ts';
-import { mappingsFor } from '../../config/mapping.ts';
+import { mappingsFor, type Mapping } from '../../config/mapping.ts';
 import type { FeedPicture } from '../../config/wire.ts';
 import type { Reading } from '../telemetry/reading.ts';
 import { DeviceBook } from './device-book.ts';
@@ -17,6 +17,7 @@ import { refusal, RefusalTally, type Refusal } from './refusal.ts';
 import type { Beat } from './run-clock.ts';
 import { readSenml, type SenmlRecord } from './senml.ts';
 import { fullScale, toSi } from './senml-unit.ts';
+import { Sparkplug } from './sparkplug.ts';
 import { placeInTime } from './time-repair.ts';
 import { shownPayload, Tray } from './tray.ts';
 
@@ -37,8 +38,12 @@ export interface Taken {
   /** For the journal: 'readings', 'status', 'beat', 'unknown-device', or the refusals' codes. */
   readonly verdict: string;
   readonly readings: readonly FiledReading[];
+  /** Channels whose device says that it has no value, or has died: unknown at once, before their readings age. */
+  readonly silenced: readonly string[];
   readonly beat: Beat | null;
 }
+
+const NOTHING_SAID = { readings: [], silenced: [], beat: null } as const;
 
 export class Intake {
   readonly #layout: Layout;
@@ -47,6 +52,7 @@ export class Intake {
   readonly #book: DeviceBook;
   readonly #tally = new RefusalTally();
   readonly #tray = new Tray();
+  readonly #nodes = new Sparkplug();
   readonly #newestMs = new Map<string, number>();
 
   constructor(layout: Layout) {
@@ -90,10 +96,20 @@ export class Intake {
 
   /** Several mappings may read one topic, each a kind of message: where one found something, the others need not. */
   #mapped(packet: Packet, clockSpeed: number): Taken {
-    const packs = mappingsFor(this.#layout.mappings, packet.topic).map((mapping) => readMapped(mapping, packet.topic, packet.payload));
-    if (packs.length === 0) return this.#refuse(packet, [refusal('ingest/bad-topic', packet.topic)]);
+    const mappings = mappingsFor(this.#layout.mappings, packet.topic);
+    if (mappings.length === 0) return this.#refuse(packet, [refusal('ingest/bad-topic', packet.topic)]);
+    const nodes = mappings.filter(({ payload }) => payload === 'sparkplug');
+    if (nodes.length > 0) return this.#sparkplug(nodes, packet, clockSpeed);
+    const packs = mappings.map((mapping) => readMapped(mapping, packet.topic, packet.payload));
     const told = packs.filter((pack) => pack.records.length > 0 || pack.refused.some(({ reason }) => reason !== 'ingest/nothing-mapped'));
     return this.#file(told.length > 0 ? told : packs.slice(0, 1), packet, clockSpeed);
+  }
+
+  #sparkplug(mappings: readonly Mapping[], packet: Packet, clockSpeed: number): Taken {
+    const news = this.#nodes.take(packet.topic, packet.payload, packet.retained, mappings);
+    for (const { device, online } of news.lives) this.#book.said(device, online);
+    const silenced = news.silenced.flatMap(({ device, record }) => this.#map.find(device, record)?.id ?? []);
+    return { ...this.#file(news.packs, packet, clockSpeed), silenced };
   }
 
   #file(packs: readonly DevicePack[], packet: Packet, clockSpeed: number): Taken {
@@ -117,7 +133,7 @@ export class Intake {
       }
     }
     if (refused.length > 0) return { ...this.#refuse(packet, refused), readings };
-    return { verdict: readings.length === 0 && strange ? 'unknown-device' : 'readings', readings, beat: null };
+    return { verdict: readings.length === 0 && strange ? 'unknown-device' : 'readings', readings, silenced: [], beat: null };
   }
 
   /** Null: no sensor of the layout answers to this record. */
@@ -130,7 +146,7 @@ export class Intake {
     if (!Number.isFinite(value)) return refusal('ingest/not-a-number', record.name);
     const placed = placeInTime(record.time, packet.receivedMs, packet.retained, clockSpeed);
     if (!placed) return refusal('ingest/undated', `${record.name} came retained`);
-    const live = placed.atMs > (this.#newestMs.get(sensor.id) ?? -Infinity);
+    const live = record.historical !== true && placed.atMs > (this.#newestMs.get(sensor.id) ?? -Infinity);
     if (live) this.#newestMs.set(sensor.id, placed.atMs);
     // A pressure at the very end of its range is one that may be anything beyond it.
     const saturated = record.saturated === true || (sensor.quantity === 'pressure' && value === sensor.max);
@@ -141,18 +157,18 @@ export class Intake {
   #beat(packet: Packet): Taken {
     const beat = readBeat(packet.payload);
     if (beat === null) return this.#refuse(packet, [refusal('ingest/bad-beat', shownPayload(packet.payload))]);
-    return { verdict: 'beat', readings: [], beat: packet.retained ? null : beat };
+    return { verdict: 'beat', ...NOTHING_SAID, beat: packet.retained ? null : beat };
   }
 
   #status(device: string, packet: Packet): Taken {
     const online = readStatus(packet.payload);
     if (online === null) return this.#refuse(packet, [refusal('ingest/bad-status', shownPayload(packet.payload))]);
     this.#book.said(device, online);
-    return { verdict: this.#book.knows(device) ? 'status' : 'unknown-device', readings: [], beat: null };
+    return { verdict: this.#book.knows(device) ? 'status' : 'unknown-device', ...NOTHING_SAID };
   }
 
   #refuse(packet: Packet, refused: readonly Refusal[]): Taken {
     this.#tally.count(refused, packet.topic, packet.receivedMs);
-    return { verdict: [...new Set(refused.map(({ reason }) => reason))].join(' '), readings: [], beat: null };
+    return { verdict: [...new Set(refused.map(({ reason }) => reason))].join(' '), ...NOTHING_SAID };
   }
 }

@@ -18,6 +18,8 @@ export interface SenmlRecord {
   readonly time: SenmlTime;
   /** The sender says that it is at the end of its range: the truth may lie beyond. */
   readonly saturated?: boolean;
+  /** The sender says that it is of the past: filed, never live. */
+  readonly historical?: boolean;
 }
 
 export type SenmlTime =

@@ -11,16 +11,18 @@ import type { SenmlTime } from './senml.ts';
 
 export interface Placed {
   readonly atMs: number;
-  /** What the device's clock said, or null when it said nothing absolute. */
+  /** What the device's clock said, or null when it said nothing absolute, or no date. */
   readonly deviceMs: number | null;
 }
 
 /** Judgement: radio links and clocks set by hand are seconds off; a backlog longer than two days is no longer news. */
 const AHEAD_MAX_MS = 5_000;
 const BEHIND_MAX_MS = 48 * 3_600_000;
+/** Beyond it there is no date (ECMAScript time values), and soon no whole number that the record can hold. */
+const CALENDAR_ENDS_MS = 8.64e15;
 
 export function placeInTime(time: SenmlTime, receivedMs: number, retained: boolean, clockSpeed: number): Placed | null {
-  const deviceMs = time.kind === 'absolute' ? time.atMs : null;
+  const deviceMs = time.kind === 'absolute' && Math.abs(time.atMs) <= CALENDAR_ENDS_MS ? time.atMs : null;
   const claimedMs = time.kind === 'absolute' ? time.atMs : time.kind === 'relative' ? receivedMs + time.offsetMs : receivedMs;
   const aheadMaxMs = AHEAD_MAX_MS * Math.max(1, clockSpeed);
   const believable = claimedMs <= receivedMs + aheadMaxMs && claimedMs >= receivedMs - BEHIND_MAX_MS;

@@ -35,6 +35,7 @@ afterEach(() => rmSync(folder, { recursive: true, force: true }));
 function notingWatch(simulated: boolean, breaksAtMs = Infinity): Watch {
   return {
     take: (reading) => void calls.push(`take ${reading.channel} ${reading.value}`),
+    silence: (channel) => void calls.push(`silence ${channel}`),
     enter: (entry) => {
       calls.push(`enter ${entry.kind}`);
       return entry.kind === 'acknowledge' ? 'There is no such alarm.' : null;
@@ -89,6 +90,16 @@ describe('order', () => {
     expect(site.enter({ kind: 'acknowledge', by: 'ab', alarm: 'y' })).toBe('There is no such alarm.');
     expect(rows(site, 'select kind, refusal from entry')).toEqual([{ kind: 'note', refusal: null }, { kind: 'acknowledge', refusal: 'There is no such alarm.' }]);
     site.close();
+  });
+
+  it('keeps its record whatever a device says the time is', () => {
+    const site = loop();
+    for (const t of ['1e308', '-1e308', '1e300', '9.1e15', '-5e9']) send(site, `[{"n":"discharge","u":"Pa","v":${t.length},"t":${t}}]`);
+    wallMs += 2_000;
+    site.tick();
+    expect(site.latest?.feed.journal.state).toBe('writing');
+    site.close();
+    expect(rows(site, 'select count(device_ms) as dated, count(*) as n from reading')).toEqual([{ dated: 0, n: 3 }]);
   });
 
   it('journals the role of who was signed in beside the initials, and none where nobody is asked', () => {
