@@ -224,6 +224,8 @@ export type Entry =
   /** Somebody looked at a head, hose or gate: what was found there. A measurement, with its own error rate. */
   | { readonly kind: 'looked'; readonly by: string; readonly at: string; readonly found: Sight }
   | { readonly kind: 'gate'; readonly by: string; readonly gate: string; readonly opening: number }
+  /** From now on this record of this device measures at that sensor's place. */
+  | { readonly kind: 'assign'; readonly by: string; readonly device: string; readonly record: string; readonly sensor: string }
   | { readonly kind: 'note'; readonly by: string; readonly words: string };
 
 /** One device as a device, whatever it measures. */
@@ -236,13 +238,35 @@ export interface DevicePicture {
   readonly battery: { readonly share: number } | { readonly volts: number } | null;
 }
 
+/** What nobody has a place for, a row a record; without record where the packet held none that could be read. */
+export interface StrangerPicture {
+  readonly device: string;
+  readonly record: string | null;
+  readonly unit: string | null;
+  /** Sensors of the layout that measure in such a unit. */
+  readonly fits: readonly string[];
+  readonly lastMs: number;
+  readonly topic: string;
+  readonly packet: string;
+}
+
+/** Who measures at a place, where that is not as the layout says. */
+export interface AssignedPicture {
+  readonly sensor: string;
+  readonly device: string;
+  readonly record: string;
+  readonly by: string;
+  readonly atMs: number;
+}
+
 /** Where the feed itself stands; known to the gateway's edge, not to the core. */
 export interface FeedPicture {
   readonly broker: { readonly address: string; readonly state: 'connected' | 'connecting' | 'lost'; readonly sinceMs: number };
   readonly devices: readonly DevicePicture[];
   /** Packets that were refused, by reason, and the newest of them. */
   readonly rejected: readonly { readonly reason: string; readonly count: number; readonly lastMs: number; readonly topic: string; readonly detail: string }[];
-  readonly unknownDevices: readonly { readonly device: string; readonly lastMs: number; readonly topic: string; readonly packet: string }[];
+  readonly unknownDevices: readonly StrangerPicture[];
+  readonly assigned: readonly AssignedPicture[];
   readonly journal: { readonly state: 'writing' | 'failed'; readonly why: string | null };
 }
 

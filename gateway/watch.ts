@@ -291,6 +291,11 @@ class SiteWatch implements Watch {
         if (refusal === null) this.#orders.order(index, before!, atMs);
         return refusal;
       }
+      case 'assign': {
+        const label = this.#layout.sensors.find(({ id }) => id === entry.sensor)?.label ?? entry.sensor;
+        this.#operations.note(`${label}: '${entry.record}' of '${entry.device}' measures there from now on`, entry.by, atMs);
+        return null;
+      }
       case 'baseline':
         return this.#takeBaseline(entry.by, entry.headsSeenTurning, atMs);
     }

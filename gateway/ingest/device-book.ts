@@ -11,11 +11,20 @@ type Row = { -readonly [Name in keyof Omit<DevicePicture, 'device'>]: DevicePict
 /** Units of what is left: the ratio and percentages of SenML (RFC 8428 section 12.1), and the ratio that old devices send as '%'. */
 const BATTERY_SHARES: ReadonlyMap<string | null, number> = new Map([['/', 1], ['%', 1], ['%EL', 0.01], ['/100', 0.01]]);
 
+function freshRow(): Row {
+  return { online: null, lastMs: null, packets: 0, battery: null };
+}
+
 export class DeviceBook {
   readonly #rows: Map<string, Row>;
 
   constructor(devices: readonly string[]) {
-    this.#rows = new Map(devices.map((device) => [device, { online: null, lastMs: null, packets: 0, battery: null }]));
+    this.#rows = new Map(devices.map((device) => [device, freshRow()]));
+  }
+
+  /** A device that was given a place. */
+  add(device: string): void {
+    if (!this.#rows.has(device)) this.#rows.set(device, freshRow());
   }
 
   knows(device: string): boolean {

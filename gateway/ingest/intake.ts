@@ -5,9 +5,9 @@
  * than what their channel had (a late one is filed, but never shown to the watch out of order), and the feed's own state
  * for the screen. Everything kept here is bounded: strangers can neither fill the memory nor the screen.
  */
-import type { Layout } from '../../config/layout.ts';
+import type { Layout, Sensor } from '../../config/layout.ts';
 import { mappingsFor, type Mapping } from '../../config/mapping.ts';
-import type { FeedPicture } from '../../config/wire.ts';
+import type { Entry, FeedPicture, StrangerPicture } from '../../config/wire.ts';
 import type { Reading } from '../telemetry/reading.ts';
 import { DeviceBook } from './device-book.ts';
 import { DeviceMap, recordOf } from './device-map.ts';
@@ -94,6 +94,35 @@ export class Intake {
     return this.#tray.picture;
   }
 
+  get assigned(): FeedPicture['assigned'] {
+    return this.#map.assigned;
+  }
+
+  /** Why an entry about devices cannot be taken, in a sentence; null: it can, or it is about something else. */
+  objection(entry: Entry): string | null {
+    if (entry.kind !== 'assign') return null;
+    const { device, record, sensor: place } = entry;
+    const sensor = this.#layout.sensors.find(({ id }) => id === place);
+    if (!sensor) return `There is no sensor '${place}' in this layout. Sensors here: ${this.#layout.sensors.map(({ id }) => id).join(', ')}.`;
+    const fed = this.#map.find(device, record);
+    if (fed) return `'${record}' of '${device}' measures at '${fed.id}' already.`;
+    const stranger = this.#tray.find(device, record);
+    if (!stranger) return `'${record}' of '${device}' has not been heard lately: only what has sent a packet can be given a place.`;
+    return stranger.fits.includes(place) ? null : `'${record}' of '${device}' does not measure ${sensor.quantity}: its unit is ${stranger.unit === null ? 'not given' : `'${stranger.unit}'`}.`;
+  }
+
+  /** Does what an entry asks for; `objection` has been asked before. */
+  heed(entry: Entry, atMs: number): void {
+    if (entry.kind !== 'assign') return;
+    const sensor = this.#layout.sensors.find(({ id }) => id === entry.sensor);
+    if (!sensor) return;
+    this.#map.assign(sensor, entry, atMs);
+    this.#book.add(entry.device);
+    this.#tray.remove(entry.device, entry.record);
+    // Its clock is another one: what it says first need not be later than what the old device said last.
+    this.#newestMs.delete(sensor.id);
+  }
+
   /** Several mappings may read one topic, each a kind of message: where one found something, the others need not. */
   #mapped(packet: Packet, clockSpeed: number): Taken {
     const mappings = mappingsFor(this.#layout.mappings, packet.topic);
@@ -119,27 +148,36 @@ export class Intake {
     for (const device of new Set(packs.map((pack) => pack.device))) this.#book.heard(device, packet.receivedMs, packet.retained);
     for (const { device, records, refused: spoilt } of packs) {
       const known = this.#book.knows(device);
-      if (!known && device !== '') this.#tray.put(device, packet.receivedMs, packet.topic, packet.payload);
-      strange ||= !known && spoilt.length === 0;
-      for (const record of known ? records : []) {
+      const strangers: Pick<StrangerPicture, 'record' | 'unit' | 'fits'>[] = [];
+      for (const record of records) {
         const reading = this.#reading(device, record, packet, clockSpeed);
+        const name = recordOf(record.name);
         if (reading !== null && 'reason' in reading) refused.push(reading);
         else if (reading !== null) readings.push(reading);
-        else if (recordOf(record.name) === 'battery') refused.push(...[this.#book.battery(device, record.value, record.unit)].filter((one) => one !== null));
-        else {
-          strange = true;
-          this.#tray.put(`${device} / ${recordOf(record.name)}`, packet.receivedMs, packet.topic, packet.payload);
-        }
+        else if (name === 'battery' && known) refused.push(...[this.#book.battery(device, record.value, record.unit)].filter((one) => one !== null));
+        // Its own last packet stays at hand, so that a place can be given back.
+        if (reading === null ? name !== 'battery' : 'reason' in reading && reading.reason === 'ingest/replaced') strangers.push({ record: name, unit: record.unit, fits: this.#placesFor(record) });
       }
+      if (device !== '' && (strangers.length > 0 || !known)) this.#tray.put(device, strangers, packet);
+      strange ||= strangers.length > 0 || (!known && spoilt.length === 0);
     }
     if (refused.length > 0) return { ...this.#refuse(packet, refused), readings };
     return { verdict: readings.length === 0 && strange ? 'unknown-device' : 'readings', readings, silenced: [], beat: null };
   }
 
+  #placesFor({ value, unit }: SenmlRecord): string[] {
+    if (typeof value !== 'number') return [];
+    const takes = (sensor: Sensor): boolean => typeof toSi(0.5, unit, sensor.quantity, this.#fullScales.get(sensor.id) ?? null) === 'number';
+    return this.#layout.sensors.filter(takes).map(({ id }) => id);
+  }
+
   /** Null: no sensor of the layout answers to this record. */
   #reading(device: string, record: SenmlRecord, packet: Packet, clockSpeed: number): FiledReading | Refusal | null {
     const sensor = this.#map.find(device, record.name);
-    if (!sensor) return null;
+    if (!sensor) {
+      const heir = this.#map.replacedBy(device, record.name);
+      return heir === null ? null : refusal('ingest/replaced', `${recordOf(record.name)} of ${device}: ${heir} measures there now`);
+    }
     if (typeof record.value !== 'number') return refusal('ingest/not-numeric', `${record.name} is ${typeof record.value}`);
     const value = toSi(record.value, record.unit, sensor.quantity, this.#fullScales.get(sensor.id) ?? null);
     if (typeof value !== 'number') return value;

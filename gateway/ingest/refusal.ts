@@ -29,6 +29,7 @@ export const REFUSALS = {
   'ingest/unknown-unit': 'use a unit that the README lists',
   'ingest/wrong-unit': 'use a unit of the quantity that the site file gives this sensor',
   'ingest/not-a-ratio': 'in SenML % is a ratio from 0 to 1: use /100 for a percentage',
+  'ingest/replaced': 'another device was given this place: switch this one off, or give the place back to it on the screen Devices',
   'ingest/undated': 'give retained packets an absolute time: without it nobody knows how old they are',
   'ingest/decimal-comma': 'write a decimal point: with a comma nobody knows whether thousands are meant',
   'ingest/unit-in-text': 'send the number alone: its unit is in the mapping',

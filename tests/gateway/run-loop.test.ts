@@ -213,6 +213,8 @@ describe('the same journal', () => {
       }
       if (quarter === 222) site.enter({ kind: 'mode', by: 'ab', mode: 'refuelling', minutes: 5 });
       if (quarter === 300) site.enter({ kind: 'note', by: 'ab', words: 'walked line A' });
+      if (quarter >= 301) send(site, [{ n: 'p1', u: 'Pa', v: 390_000 + 7 * quarter }], 'spare/senml');
+      if (quarter === 320) expect(site.enter({ kind: 'assign', by: 'ab', device: 'spare', record: 'p1', sensor: 'end-a-pressure' })).toBeNull();
       site.tick();
     }
     site.close();
@@ -223,7 +225,7 @@ describe('the same journal', () => {
     const site = run();
     const [{ started_ms: startedMs }] = rows(site, 'select started_ms from run') as [{ started_ms: number }];
     const packets = rows(site, 'select * from packet order by number') as { number: number; topic: string; payload: Buffer; received_ms: number; retained: number }[];
-    const entries = rows(site, 'select * from entry order by number') as { at_ms: number; after_packet: number; body: string }[];
+    const entries = rows(site, 'select * from entry where refusal is null order by number') as { at_ms: number; after_packet: number; body: string }[];
     const watch = createWatch(layout, { simulated: false });
     const intake = new Intake(layout);
     const again = new Map<number, string>();
@@ -243,6 +245,7 @@ describe('the same journal', () => {
       for (const entry of entries.filter(({ after_packet: after }) => after === packet.number)) {
         advance(entry.at_ms);
         watch.enter(JSON.parse(entry.body) as Entry, entry.at_ms);
+        intake.heed(JSON.parse(entry.body) as Entry, entry.at_ms);
       }
     }
     const compared = shown.filter(({ atMs }) => again.has(atMs));

@@ -53,7 +53,7 @@ describe('who sent it', () => {
     const intake = new Intake(layout);
     expect(send(intake, [{ n: 'x', u: 'Pa', v: 1 }], { topic: 'wetdown/larch-cove/stranger/senml' }).verdict).toBe('unknown-device');
     send(intake, [{ n: 'humidity', u: '%RH', v: 37 }]);
-    expect(intake.unknownDevices.map(({ device }) => device)).toEqual(['stranger', 'pump-box / humidity']);
+    expect(intake.unknownDevices.map(({ device, record, unit }) => [device, record, unit])).toEqual([['stranger', 'x', 'Pa'], ['pump-box', 'humidity', '%RH']]);
     expect(intake.unknownDevices[1]?.packet).toContain('"humidity"');
     expect(intake.rejected).toEqual([]);
   });
@@ -75,6 +75,9 @@ describe('who sent it', () => {
     for (let device = 0; device < 500; device += 1) send(intake, [{ n: 'x', vs: 'y'.repeat(2_000) }], { topic: `wetdown/larch-cove/d${device}\u0007/senml` });
     expect(intake.unknownDevices.length).toBeLessThanOrEqual(40);
     expect(intake.unknownDevices.at(-1)?.device).toBe('d499\u00B7');
+    send(intake, Array.from({ length: 2_000 }, (_, index) => ({ n: `n${index}`, v: 1 })), { topic: 'wetdown/larch-cove/many/senml' });
+    expect(intake.unknownDevices.filter(({ device }) => device === 'many')).toHaveLength(10);
+    expect(intake.unknownDevices).toHaveLength(40);
     expect(Math.max(...intake.unknownDevices.map(({ packet }) => packet.length))).toBeLessThanOrEqual(401);
   });
 

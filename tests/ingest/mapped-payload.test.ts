@@ -60,7 +60,7 @@ describe('the worked examples', () => {
     expect(up({ loop_ma: 3.6 })).toMatchObject({ verdict: 'ingest/loop-broken', readings: [] });
     expect(up({ loop_ma: 21 })).toMatchObject({ verdict: 'ingest/loop-shorted', readings: [] });
     // A flow of end-b is nobody's sensor here: that it was filled in as zero shows in the tray.
-    expect(intake.unknownDevices.map(({ device }) => device)).toEqual(['end-b / flow']);
+    expect(intake.unknownDevices.map(({ device, record, unit }) => [device, record, unit])).toEqual([['end-b', 'flow', 'm3/s']]);
     expect(up(undefined).readings).toEqual([]);
     expect(up({ loop_ma: 8 }, { node: 7 }).verdict).toBe('ingest/no-device');
     expect(up({ loop_ma: 8 }, { heard: '2026-07-14 20:01' }).verdict).toBe('ingest/bad-foreign-time');

@@ -103,6 +103,7 @@ describe('entries', () => {
     { kind: 'gate', by: 'ab', gate: 'thief-a', opening: 0 },
     { kind: 'note', by: 'A. B.', words: 'tender is back' },
     { kind: 'looked', by: 'ab', at: 'a-1', found: 'nothing-wrong' },
+    { kind: 'assign', by: 'ab', device: 'spare', record: 'p1', sensor: 'end-a-pressure' },
   ] as const)('takes $kind', async (entry) => {
     expect(await post(entry)).toEqual({ status: 200, body: { ok: true } });
     expect(entered).toEqual([entry]);
@@ -124,6 +125,8 @@ describe('entries', () => {
     [{ kind: 'mode', by: 'ab', mode: 'party', minutes: 1 }, 'mode'],
     [{ kind: 'mode', by: 'ab', mode: 'filling', minutes: -1 }, 'minutes'],
     [{ kind: 'baseline', by: 'ab', headsSeenTurning: ['a', 5] }, 'headsSeenTurning.1'],
+    [{ kind: 'assign', by: 'ab', device: '', record: 'p1', sensor: 'end-a-pressure' }, 'device'],
+    [{ kind: 'assign', by: 'ab', device: 'spare', record: 'p1' }, 'sensor'],
     [{ kind: 'start-pump', by: 'ab' }, 'kind'],
     [[], null],
   ])('refuses %j and names %s', async (body, field) => {
