@@ -224,6 +224,8 @@ export type Entry =
   /** Somebody looked at a head, hose or gate: what was found there. A measurement, with its own error rate. */
   | { readonly kind: 'looked'; readonly by: string; readonly at: string; readonly found: Sight }
   | { readonly kind: 'gate'; readonly by: string; readonly gate: string; readonly opening: number }
+  /** The gauge is open to the air now: what it reads is its error. */
+  | { readonly kind: 'tare'; readonly by: string; readonly sensor: string }
   /** From now on this record of this device measures at that sensor's place. */
   | { readonly kind: 'assign'; readonly by: string; readonly device: string; readonly record: string; readonly sensor: string }
   | { readonly kind: 'note'; readonly by: string; readonly words: string };
@@ -259,6 +261,14 @@ export interface AssignedPicture {
   readonly atMs: number;
 }
 
+/** What is taken off all readings of a gauge, because it read that in open air. */
+export interface TarePicture {
+  readonly sensor: string;
+  readonly offsetPa: number;
+  readonly by: string;
+  readonly atMs: number;
+}
+
 /** Where the feed itself stands; known to the gateway's edge, not to the core. */
 export interface FeedPicture {
   readonly broker: { readonly address: string; readonly state: 'connected' | 'connecting' | 'lost'; readonly sinceMs: number };
@@ -267,6 +277,7 @@ export interface FeedPicture {
   readonly rejected: readonly { readonly reason: string; readonly count: number; readonly lastMs: number; readonly topic: string; readonly detail: string }[];
   readonly unknownDevices: readonly StrangerPicture[];
   readonly assigned: readonly AssignedPicture[];
+  readonly tares: readonly TarePicture[];
   readonly journal: { readonly state: 'writing' | 'failed'; readonly why: string | null };
 }
 

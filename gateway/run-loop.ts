@@ -111,7 +111,7 @@ export class RunLoop {
     const atMs = this.#clock.now(wallMs);
     this.#advance(atMs);
     const { intake } = this.#run;
-    const refusal = intake.objection(entry) ?? this.#guard(atMs, `enter ${entry.kind}`, () => this.#run.watch.enter(entry, atMs)) ?? null;
+    const refusal = intake.objection(entry, this.#latest?.picture ?? null) ?? this.#guard(atMs, `enter ${entry.kind}`, () => this.#run.watch.enter(entry, atMs)) ?? null;
     if (refusal === null) intake.heed(entry, atMs);
     const words = this.#failed && refusal === null ? 'Noted in the record, but the diagnosis is not working: nothing will come of it now.' : refusal;
     const signed = role === null ? entry : Object.assign({ role }, entry);
@@ -168,7 +168,7 @@ export class RunLoop {
   #show(picture: Picture): void {
     this.#run.journal.picture(picture);
     const { intake, journal } = this.#run;
-    const feed = { broker: this.#broker, devices: intake.devices, rejected: intake.rejected, unknownDevices: intake.unknownDevices, assigned: intake.assigned, journal: journal.state };
+    const feed = { broker: this.#broker, devices: intake.devices, rejected: intake.rejected, unknownDevices: intake.unknownDevices, assigned: intake.assigned, tares: intake.tares, journal: journal.state };
     this.#latest = { picture, feed };
     this.#parts.show(picture, feed);
   }

@@ -291,14 +291,21 @@ class SiteWatch implements Watch {
         if (refusal === null) this.#orders.order(index, before!, atMs);
         return refusal;
       }
-      case 'assign': {
-        const label = this.#layout.sensors.find(({ id }) => id === entry.sensor)?.label ?? entry.sensor;
-        this.#operations.note(`${label}: '${entry.record}' of '${entry.device}' measures there from now on`, entry.by, atMs);
+      case 'assign':
+        this.#regauge(entry.sensor, `'${entry.record}' of '${entry.device}' measures there from now on`, entry.by, atMs);
         return null;
-      }
+      case 'tare':
+        this.#regauge(entry.sensor, 'its reading in open air is its zero from now on', entry.by, atMs);
+        return null;
       case 'baseline':
         return this.#takeBaseline(entry.by, entry.headsSeenTurning, atMs);
     }
+  }
+
+  #regauge(sensorId: string, words: string, by: string, atMs: number): void {
+    const label = this.#layout.sensors.find(({ id }) => id === sensorId)?.label ?? sensorId;
+    this.#lay.regauge(sensorId, atMs);
+    this.#operations.note(`${label}: ${words}${this.#baseline ? '. Its band is wide until the next baseline' : ''}`, by, atMs);
   }
 
   #takeBaseline(by: string, heads: readonly string[], atMs: number): string | null {

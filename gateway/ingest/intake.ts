@@ -7,7 +7,7 @@
  */
 import type { Layout, Sensor } from '../../config/layout.ts';
 import { mappingsFor, type Mapping } from '../../config/mapping.ts';
-import type { Entry, FeedPicture, StrangerPicture } from '../../config/wire.ts';
+import type { Entry, FeedPicture, Picture, StrangerPicture } from '../../config/wire.ts';
 import type { Reading } from '../telemetry/reading.ts';
 import { DeviceBook } from './device-book.ts';
 import { DeviceMap, recordOf } from './device-map.ts';
@@ -18,6 +18,7 @@ import type { Beat } from './run-clock.ts';
 import { readSenml, type SenmlRecord } from './senml.ts';
 import { fullScale, toSi } from './senml-unit.ts';
 import { Sparkplug } from './sparkplug.ts';
+import { Tares } from './tares.ts';
 import { placeInTime } from './time-repair.ts';
 import { shownPayload, Tray } from './tray.ts';
 
@@ -53,6 +54,7 @@ export class Intake {
   readonly #tally = new RefusalTally();
   readonly #tray = new Tray();
   readonly #nodes = new Sparkplug();
+  readonly #tares = new Tares();
   readonly #newestMs = new Map<string, number>();
 
   constructor(layout: Layout) {
@@ -98,27 +100,34 @@ export class Intake {
     return this.#map.assigned;
   }
 
-  /** Why an entry about devices cannot be taken, in a sentence; null: it can, or it is about something else. */
-  objection(entry: Entry): string | null {
-    if (entry.kind !== 'assign') return null;
-    const { device, record, sensor: place } = entry;
-    const sensor = this.#layout.sensors.find(({ id }) => id === place);
-    if (!sensor) return `There is no sensor '${place}' in this layout. Sensors here: ${this.#layout.sensors.map(({ id }) => id).join(', ')}.`;
+  get tares(): FeedPicture['tares'] {
+    return this.#tares.picture;
+  }
+
+  /** Why an entry about devices cannot be taken, in a sentence; null: it can, or it is about something else. `picture`: the newest. */
+  objection(entry: Entry, picture: Picture | null): string | null {
+    if (entry.kind !== 'assign' && entry.kind !== 'tare') return null;
+    const sensor = this.#layout.sensors.find(({ id }) => id === entry.sensor);
+    if (!sensor) return `There is no sensor '${entry.sensor}' in this layout. Sensors here: ${this.#layout.sensors.map(({ id }) => id).join(', ')}.`;
+    if (entry.kind === 'tare') return this.#tares.objection(sensor, picture);
+    const { device, record } = entry;
     const fed = this.#map.find(device, record);
     if (fed) return `'${record}' of '${device}' measures at '${fed.id}' already.`;
     const stranger = this.#tray.find(device, record);
     if (!stranger) return `'${record}' of '${device}' has not been heard lately: only what has sent a packet can be given a place.`;
-    return stranger.fits.includes(place) ? null : `'${record}' of '${device}' does not measure ${sensor.quantity}: its unit is ${stranger.unit === null ? 'not given' : `'${stranger.unit}'`}.`;
+    return stranger.fits.includes(sensor.id) ? null : `'${record}' of '${device}' does not measure ${sensor.quantity}: its unit is ${stranger.unit === null ? 'not given' : `'${stranger.unit}'`}.`;
   }
 
   /** Does what an entry asks for; `objection` has been asked before. */
   heed(entry: Entry, atMs: number): void {
-    if (entry.kind !== 'assign') return;
-    const sensor = this.#layout.sensors.find(({ id }) => id === entry.sensor);
+    const sensor = entry.kind === 'assign' || entry.kind === 'tare' ? this.#layout.sensors.find(({ id }) => id === entry.sensor) : undefined;
     if (!sensor) return;
+    if (entry.kind === 'tare') this.#tares.take(sensor, entry.by, atMs);
+    if (entry.kind !== 'assign') return;
     this.#map.assign(sensor, entry, atMs);
     this.#book.add(entry.device);
     this.#tray.remove(entry.device, entry.record);
+    this.#tares.forget(sensor);
     // Its clock is another one: what it says first need not be later than what the old device said last.
     this.#newestMs.delete(sensor.id);
   }
@@ -179,17 +188,18 @@ export class Intake {
       return heir === null ? null : refusal('ingest/replaced', `${recordOf(record.name)} of ${device}: ${heir} measures there now`);
     }
     if (typeof record.value !== 'number') return refusal('ingest/not-numeric', `${record.name} is ${typeof record.value}`);
-    const value = toSi(record.value, record.unit, sensor.quantity, this.#fullScales.get(sensor.id) ?? null);
-    if (typeof value !== 'number') return value;
-    if (!Number.isFinite(value)) return refusal('ingest/not-a-number', record.name);
+    const measured = toSi(record.value, record.unit, sensor.quantity, this.#fullScales.get(sensor.id) ?? null);
+    if (typeof measured !== 'number') return measured;
+    if (!Number.isFinite(measured)) return refusal('ingest/not-a-number', record.name);
     const placed = placeInTime(record.time, packet.receivedMs, packet.retained, clockSpeed);
     if (!placed) return refusal('ingest/undated', `${record.name} came retained`);
     const live = record.historical !== true && placed.atMs > (this.#newestMs.get(sensor.id) ?? -Infinity);
     if (live) this.#newestMs.set(sensor.id, placed.atMs);
     // A pressure at the very end of its range is one that may be anything beyond it.
-    const saturated = record.saturated === true || (sensor.quantity === 'pressure' && value === sensor.max);
-    const grade = value >= sensor.min && value <= sensor.max && !saturated ? 'good' : 'out-of-range';
-    return { channel: sensor.id, value, ...placed, receivedMs: packet.receivedMs, grade, live };
+    const saturated = record.saturated === true || (sensor.quantity === 'pressure' && measured === sensor.max);
+    const grade = measured >= sensor.min && measured <= sensor.max && !saturated ? 'good' : 'out-of-range';
+    const filed = { ...placed, receivedMs: packet.receivedMs, grade, live } as const;
+    return { channel: sensor.id, value: sensor.quantity === 'pressure' ? this.#tares.correct(sensor, measured, filed) : measured, ...filed };
   }
 
   #beat(packet: Packet): Taken {

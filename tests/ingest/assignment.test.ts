@@ -18,7 +18,7 @@ function send(device: string, record: string, value: number, options: { unit?: s
 
 function assign(device: string, record: string, sensor: string): string | null {
   const entry: Entry = { kind: 'assign', by: 'AB', device, record, sensor };
-  const objection = intake.objection(entry);
+  const objection = intake.objection(entry, null);
   if (objection === null) intake.heed(entry, NOW);
   return objection;
 }

@@ -104,6 +104,7 @@ describe('entries', () => {
     { kind: 'note', by: 'A. B.', words: 'tender is back' },
     { kind: 'looked', by: 'ab', at: 'a-1', found: 'nothing-wrong' },
     { kind: 'assign', by: 'ab', device: 'spare', record: 'p1', sensor: 'end-a-pressure' },
+    { kind: 'tare', by: 'ab', sensor: 'end-a-pressure' },
   ] as const)('takes $kind', async (entry) => {
     expect(await post(entry)).toEqual({ status: 200, body: { ok: true } });
     expect(entered).toEqual([entry]);

@@ -21,5 +21,5 @@ export function blankAlarm(id: string, changes: Partial<Alarm> = {}): Alarm {
 }
 
 export const BLANK_FEED: FeedPicture = {
-  broker: { address: 'mqtt://127.0.0.1:1883', state: 'connected', sinceMs: 0 }, devices: [], rejected: [], unknownDevices: [], assigned: [], journal: { state: 'writing', why: null },
+  broker: { address: 'mqtt://127.0.0.1:1883', state: 'connected', sinceMs: 0 }, devices: [], rejected: [], unknownDevices: [], assigned: [], tares: [], journal: { state: 'writing', why: null },
 };

@@ -98,4 +98,33 @@ describe.skipIf(missing('chromium'))('the Devices screen', () => {
     expect(rows("select value from reading join channel on channel.number = reading.channel where channel.id = 'end-a-pressure' order by packet")).toEqual([{ value: 400_000 }, { value: 402_000 }]);
     expect(rows('select kind, "by", refusal is null as taken from entry order by number')).toEqual([{ kind: 'assign', by: 'QR', taken: 1 }, { kind: 'assign', by: 'QR', taken: 0 }]);
   });
+
+  it('makes what a gauge reads in open air its zero, with the pumps stopped only', async () => {
+    const pumpBox = (hertz: number): void => send('pump-box', [{ n: 'speed', u: 'Hz', v: hertz }, { n: 'flow', u: 'l/s', v: 0 }, { n: 'discharge', u: 'kPa', v: 0 }, { n: 'suction', u: 'kPa', v: 0 }]);
+    pumpBox(70);
+    await giveInitials();
+    await page.getByLabel('Gauge', { exact: true }).selectOption('end of line B');
+    await page.getByText('All pumps must be stopped.').waitFor();
+    expect(await page.getByRole('button', { name: 'It is open to the air now' }).isDisabled()).toBe(true);
+    const words = async (): Promise<string> => {
+      const answer = await page.request.post(`${new URL(page.url()).origin}/api/entries`, { data: { kind: 'tare', by: 'QR', sensor: 'end-b-pressure' } });
+      return ((await answer.json()) as { error: { words: string } }).error.words;
+    };
+    expect(await words()).toContain('Only with all pumps stopped');
+    const standing = setInterval(() => {
+      pumpBox(0);
+      send('end-b', [{ n: 'pressure', u: 'kPa', v: 7 }]);
+    }, 400);
+    try {
+      const button = page.getByRole('button', { name: 'It is open to the air now' });
+      await expect.poll(() => button.isEnabled(), { timeout: 20_000 }).toBe(true);
+      await button.click();
+      await page.getByText('taken off each reading since').waitFor();
+      await expect.poll(() => loop.latest?.picture.channels.find(({ channel }) => channel === 'end-b-pressure')?.value).toBeCloseTo(0, 6);
+    } finally {
+      clearInterval(standing);
+    }
+    expect(loop.latest?.feed.tares).toMatchObject([{ sensor: 'end-b-pressure', offsetPa: 7_000, by: 'QR' }]);
+    expect(rows('select kind, refusal is null as taken from entry order by number')).toEqual([{ kind: 'tare', taken: 0 }, { kind: 'tare', taken: 1 }]);
+  });
 });

@@ -182,6 +182,7 @@ export function feed(layout: Layout, atMs: number): FeedPicture {
     devices: [...new Set(layout.sensors.map((sensor) => sensor.device))].map((device, index) => ({ device, online: index === 3 ? false : index === 5 ? null : true, lastMs: atMs - 900, packets: 5_121 + index, battery: index === 2 ? { share: 0.34 } : index === 4 ? { volts: 3.61 } : null })),
     rejected: [{ reason: 'ingest/bad-unit', count: 3, lastMs: atMs - 30_000, topic: 'wetdown/larch-cove/end-b/senml', detail: "record 'pressure': unit 'psi' is not a SenML unit; send Pa" }],
     assigned: [{ sensor: 'end-f-pressure', device: 'spare-2', record: 'pressure', by: 'KM', atMs: atMs - 600_000 }],
+    tares: [{ sensor: 'end-b-pressure', offsetPa: 6_200, by: 'KM', atMs: atMs - 9_000_000 }],
     unknownDevices: [{ device: 'borrowed-node', record: 'pressure', unit: 'Pa', fits: layout.sensors.filter(({ quantity }) => quantity === 'pressure').map(({ id }) => id), lastMs: atMs - 12_000, topic: 'wetdown/larch-cove/borrowed-node/senml', packet: '[{"bn":"borrowed-node:","n":"pressure","u":"Pa","v":401200}]' }],
     journal: { state: 'writing', why: null },
   };
