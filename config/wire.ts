@@ -49,6 +49,8 @@ export interface ChannelPicture {
   /** Measurement time of `value`. */
   readonly atMs: number | null;
   readonly freshness: Freshness;
+  /** A clock that is behind by a steady amount has been put right by so much; 0: not. */
+  readonly behindMs: number;
   /** Why the value is not to be trusted, or null. */
   readonly doubt: 'stuck' | 'out-of-range' | 'drifting' | null;
   /** Model's expectation and the band (about 99.7 %) that measured values should stay in; null: none can be given. */
@@ -238,6 +240,22 @@ export interface DevicePicture {
   readonly packets: number;
   /** As it reported: what is left of it, 0 to 1, or its voltage; null: it said nothing of a battery. */
   readonly battery: { readonly share: number } | { readonly volts: number } | null;
+  /** Null: it has said no time of its own. */
+  readonly clock: ClockPicture | null;
+  /** Share of the readings of the last ten minutes that never came; null: not known yet. */
+  readonly lost: number | null;
+  /** What was refused of it, by reason. */
+  readonly refused: readonly { readonly reason: string; readonly count: number }[];
+}
+
+/**
+ * A device's clock against the run's. Behind: by a steady amount; late: by different amounts, as a backlog is; wild: by days, so never
+ * set or run over; jumping: now this, now that.
+ */
+export interface ClockPicture {
+  readonly state: 'right' | 'behind' | 'late' | 'ahead' | 'wild' | 'jumping';
+  /** What it says less what it is, at its newest packet. */
+  readonly offMs: number;
 }
 
 /** What nobody has a place for, a row a record; without record where the packet held none that could be read. */

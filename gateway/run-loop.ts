@@ -168,7 +168,7 @@ export class RunLoop {
   #show(picture: Picture): void {
     this.#run.journal.picture(picture);
     const { intake, journal } = this.#run;
-    const feed = { broker: this.#broker, devices: intake.devices, rejected: intake.rejected, unknownDevices: intake.unknownDevices, assigned: intake.assigned, tares: intake.tares, journal: journal.state };
+    const feed = { broker: this.#broker, devices: intake.devicesAt(picture.atMs), rejected: intake.rejected, unknownDevices: intake.unknownDevices, assigned: intake.assigned, tares: intake.tares, journal: journal.state };
     this.#latest = { picture, feed };
     this.#parts.show(picture, feed);
   }

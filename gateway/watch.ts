@@ -252,7 +252,7 @@ class SiteWatch implements Watch {
     const doubt = channel.stuck() ? 'stuck' : latest?.grade === 'out-of-range' ? 'out-of-range' : drifting ? 'drifting' : null;
     return {
       channel: sensor.id, quantity: sensor.quantity, value: latest?.value ?? null, atMs: latest?.atMs ?? null,
-      freshness: channel.freshness(nowMs), doubt, expected: band?.expected ?? null, low: band?.low ?? null, high: band?.high ?? null,
+      freshness: channel.freshness(nowMs), behindMs: channel.behindMs, doubt, expected: band?.expected ?? null, low: band?.low ?? null, high: band?.high ?? null,
     };
   }
 

@@ -56,11 +56,14 @@ export class Intake {
   readonly #nodes = new Sparkplug();
   readonly #tares = new Tares();
   readonly #newestMs = new Map<string, number>();
+  readonly #intervalsMs: ReadonlyMap<string, number>;
+  #clockSpeed = 1;
 
   constructor(layout: Layout) {
     this.#layout = layout;
     this.#map = new DeviceMap(layout);
     this.#fullScales = new Map(layout.sensors.map((sensor) => [sensor.id, fullScale(layout, sensor)]));
+    this.#intervalsMs = new Map(layout.sensors.map((sensor) => [sensor.id, sensor.intervalS * 1_000]));
     this.#book = new DeviceBook(this.#map.devices);
   }
 
@@ -75,17 +78,18 @@ export class Intake {
   }
 
   take(packet: Packet, clockSpeed: number): Taken {
+    this.#clockSpeed = clockSpeed;
     const [root, site, device, leaf, ...rest] = packet.topic.split('/');
-    if (root !== 'wetdown') return this.#mapped(packet, clockSpeed);
+    if (root !== 'wetdown') return this.#mapped(packet);
     if (site !== this.#layout.site || device === undefined || rest.length > 0) return this.#refuse(packet, [refusal('ingest/bad-topic', packet.topic)]);
     if (device === 'simulation' && leaf === undefined) return this.#beat(packet);
     if (leaf === 'status') return this.#status(device, packet);
     if (leaf !== 'senml') return this.#refuse(packet, [refusal('ingest/bad-topic', packet.topic)]);
-    return this.#file([{ device, ...readSenml(packet.payload) }], packet, clockSpeed);
+    return this.#file([{ device, ...readSenml(packet.payload) }], packet);
   }
 
-  get devices(): FeedPicture['devices'] {
-    return this.#book.picture;
+  devicesAt(nowMs: number): FeedPicture['devices'] {
+    return this.#book.picture(nowMs, this.#clockSpeed);
   }
 
   get rejected(): FeedPicture['rejected'] {
@@ -133,45 +137,52 @@ export class Intake {
   }
 
   /** Several mappings may read one topic, each a kind of message: where one found something, the others need not. */
-  #mapped(packet: Packet, clockSpeed: number): Taken {
+  #mapped(packet: Packet): Taken {
     const mappings = mappingsFor(this.#layout.mappings, packet.topic);
     if (mappings.length === 0) return this.#refuse(packet, [refusal('ingest/bad-topic', packet.topic)]);
     const nodes = mappings.filter(({ payload }) => payload === 'sparkplug');
-    if (nodes.length > 0) return this.#sparkplug(nodes, packet, clockSpeed);
+    if (nodes.length > 0) return this.#sparkplug(nodes, packet);
     const packs = mappings.map((mapping) => readMapped(mapping, packet.topic, packet.payload));
     const told = packs.filter((pack) => pack.records.length > 0 || pack.refused.some(({ reason }) => reason !== 'ingest/nothing-mapped'));
-    return this.#file(told.length > 0 ? told : packs.slice(0, 1), packet, clockSpeed);
+    return this.#file(told.length > 0 ? told : packs.slice(0, 1), packet);
   }
 
-  #sparkplug(mappings: readonly Mapping[], packet: Packet, clockSpeed: number): Taken {
+  #sparkplug(mappings: readonly Mapping[], packet: Packet): Taken {
     const news = this.#nodes.take(packet.topic, packet.payload, packet.retained, mappings);
     for (const { device, online } of news.lives) this.#book.said(device, online);
     const silenced = news.silenced.flatMap(({ device, record }) => this.#map.find(device, record)?.id ?? []);
-    return { ...this.#file(news.packs, packet, clockSpeed), silenced };
+    return { ...this.#file(news.packs, packet), silenced };
   }
 
-  #file(packs: readonly DevicePack[], packet: Packet, clockSpeed: number): Taken {
-    const readings: FiledReading[] = [];
-    const refused: Refusal[] = packs.flatMap((pack) => pack.refused);
-    let strange = false;
+  #file(packs: readonly DevicePack[], packet: Packet): Taken {
     for (const device of new Set(packs.map((pack) => pack.device))) this.#book.heard(device, packet.receivedMs, packet.retained);
-    for (const { device, records, refused: spoilt } of packs) {
-      const known = this.#book.knows(device);
-      const strangers: Pick<StrangerPicture, 'record' | 'unit' | 'fits'>[] = [];
-      for (const record of records) {
-        const reading = this.#reading(device, record, packet, clockSpeed);
-        const name = recordOf(record.name);
-        if (reading !== null && 'reason' in reading) refused.push(reading);
-        else if (reading !== null) readings.push(reading);
-        else if (name === 'battery' && known) refused.push(...[this.#book.battery(device, record.value, record.unit)].filter((one) => one !== null));
-        // Its own last packet stays at hand, so that a place can be given back.
-        if (reading === null ? name !== 'battery' : 'reason' in reading && reading.reason === 'ingest/replaced') strangers.push({ record: name, unit: record.unit, fits: this.#placesFor(record) });
-      }
-      if (device !== '' && (strangers.length > 0 || !known)) this.#tray.put(device, strangers, packet);
-      strange ||= strangers.length > 0 || (!known && spoilt.length === 0);
-    }
+    const filed = packs.map((pack) => this.#fileOne(pack, packet));
+    const readings = filed.flatMap((one) => one.readings);
+    const refused = filed.flatMap((one) => one.refused);
     if (refused.length > 0) return { ...this.#refuse(packet, refused), readings };
-    return { verdict: readings.length === 0 && strange ? 'unknown-device' : 'readings', readings, silenced: [], beat: null };
+    const strange = readings.length === 0 && filed.some((one) => one.strange);
+    return { verdict: strange ? 'unknown-device' : 'readings', ...NOTHING_SAID, readings };
+  }
+
+  #fileOne({ device, records, refused: spoilt }: DevicePack, packet: Packet): { readonly readings: FiledReading[]; readonly refused: Refusal[]; readonly strange: boolean } {
+    const known = this.#book.knows(device);
+    const readings: FiledReading[] = [];
+    const refused: Refusal[] = [...spoilt];
+    const strangers: Pick<StrangerPicture, 'record' | 'unit' | 'fits'>[] = [];
+    for (const record of records) {
+      const name = recordOf(record.name);
+      const reading = this.#reading(device, record, packet);
+      const isBattery = reading === null && name === 'battery';
+      const told = isBattery && known ? this.#book.battery(device, record.value, record.unit) : reading;
+      if (told !== null && 'reason' in told) refused.push(told);
+      else if (told !== null) readings.push(told);
+      // What was replaced stays at hand too, so that its place can be given back.
+      const placeless = (reading === null && !isBattery) || (reading !== null && 'reason' in reading && reading.reason === 'ingest/replaced');
+      if (placeless) strangers.push({ record: name, unit: record.unit, fits: this.#placesFor(record) });
+    }
+    if (device !== '' && (strangers.length > 0 || !known)) this.#tray.put(device, strangers, packet);
+    this.#book.took(device, readings.map((reading) => ({ ...reading, intervalMs: this.#intervalsMs.get(reading.channel) ?? 0 })), refused);
+    return { readings, refused, strange: strangers.length > 0 || (!known && spoilt.length === 0) };
   }
 
   #placesFor({ value, unit }: SenmlRecord): string[] {
@@ -181,7 +192,7 @@ export class Intake {
   }
 
   /** Null: no sensor of the layout answers to this record. */
-  #reading(device: string, record: SenmlRecord, packet: Packet, clockSpeed: number): FiledReading | Refusal | null {
+  #reading(device: string, record: SenmlRecord, packet: Packet): FiledReading | Refusal | null {
     const sensor = this.#map.find(device, record.name);
     if (!sensor) {
       const heir = this.#map.replacedBy(device, record.name);
@@ -191,7 +202,7 @@ export class Intake {
     const measured = toSi(record.value, record.unit, sensor.quantity, this.#fullScales.get(sensor.id) ?? null);
     if (typeof measured !== 'number') return measured;
     if (!Number.isFinite(measured)) return refusal('ingest/not-a-number', record.name);
-    const placed = placeInTime(record.time, packet.receivedMs, packet.retained, clockSpeed);
+    const placed = placeInTime(record.time, packet.receivedMs, packet.retained, this.#clockSpeed);
     if (!placed) return refusal('ingest/undated', `${record.name} came retained`);
     const live = record.historical !== true && placed.atMs > (this.#newestMs.get(sensor.id) ?? -Infinity);
     if (live) this.#newestMs.set(sensor.id, placed.atMs);

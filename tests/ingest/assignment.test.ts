@@ -32,7 +32,7 @@ describe('an assignment', () => {
     expect(send('end-a', 'pressure', 0)).toMatchObject({ verdict: 'ingest/replaced', readings: [] });
     expect(intake.rejected[0]?.detail).toContain('pressure of end-a: spare measures there now');
     expect(intake.assigned).toEqual([{ sensor: 'end-a-pressure', device: 'spare', record: 'p1', by: 'AB', atMs: NOW }]);
-    expect(intake.devices.find(({ device }) => device === 'spare')).toMatchObject({ packets: 1, lastMs: NOW });
+    expect(intake.devicesAt(NOW).find(({ device }) => device === 'spare')).toMatchObject({ packets: 1, lastMs: NOW });
     expect(intake.unknownDevices.map(({ device, record }) => [device, record])).toEqual([['end-a', 'pressure']]);
   });
 
@@ -65,7 +65,7 @@ describe('an assignment', () => {
     send('spare', 'p1', 401);
     assign('spare', 'p1', 'end-a-pressure');
     send('spare', 'battery', 3.6, { unit: 'V' });
-    expect(intake.devices.find(({ device }) => device === 'spare')?.battery).toEqual({ volts: 3.6 });
+    expect(intake.devicesAt(NOW).find(({ device }) => device === 'spare')?.battery).toEqual({ volts: 3.6 });
   });
 
   it.each([

@@ -60,7 +60,7 @@ describe('who sent it', () => {
 
   it('takes a battery for a fact about the device, in the units that can be told apart', () => {
     const intake = new Intake(layout);
-    const battery = (): unknown => intake.devices.find(({ device }) => device === 'pump-box')?.battery;
+    const battery = (): unknown => intake.devicesAt(NOW).find(({ device }) => device === 'pump-box')?.battery;
     expect(battery()).toBeNull();
     for (const [u, v, told] of [['V', 3.7, { volts: 3.7 }], ['%EL', 84, { share: 0.84 }], ['/', 0.5, { share: 0.5 }]] as const) {
       expect(send(intake, [{ n: 'battery', u, v }]).verdict).toBe('readings');
@@ -85,13 +85,13 @@ describe('who sent it', () => {
     const intake = new Intake(layout);
     const status = (word: string): Taken => send(intake, word, { topic: 'wetdown/larch-cove/end-a/status', retained: true });
     expect(status('online').verdict).toBe('status');
-    expect(intake.devices.find(({ device }) => device === 'end-a')).toMatchObject({ online: true, lastMs: null });
+    expect(intake.devicesAt(NOW).find(({ device }) => device === 'end-a')).toMatchObject({ online: true, lastMs: null });
     for (const word of ['offline', '"offline"', '{"online":false,"simulated":true}']) {
       status('{"online":true}');
       expect(status(word).verdict).toBe('status');
-      expect(intake.devices.find(({ device }) => device === 'end-a')?.online).toBe(false);
+      expect(intake.devicesAt(NOW).find(({ device }) => device === 'end-a')?.online).toBe(false);
     }
-    expect(intake.devices.find(({ device }) => device === 'end-a')?.online).toBe(false);
+    expect(intake.devicesAt(NOW).find(({ device }) => device === 'end-a')?.online).toBe(false);
     for (const word of ['perhaps', '', '{"online":1}', '{', 'null']) expect(status(word).verdict).toBe('ingest/bad-status');
   });
 });

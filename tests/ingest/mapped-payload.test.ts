@@ -35,7 +35,7 @@ describe('the worked examples', () => {
   it('flat JSON: device by topic, seconds since 1970, a battery', () => {
     const intake = new Intake(example('flat-json'));
     expect(shown(send(intake, 'orchard/end-a/measured', { p_bar: 4.12, temp: 31, bat_mv: 3710, at: NOW / 1000 - 3 }))).toEqual([['end-a-pressure', 412_000, -3_000, 'good']]);
-    expect(intake.devices.find(({ device }) => device === 'end-a')).toMatchObject({ packets: 1, lastMs: NOW, battery: { volts: 3.71 } });
+    expect(intake.devicesAt(NOW).find(({ device }) => device === 'end-a')).toMatchObject({ packets: 1, lastMs: NOW, battery: { volts: 3.71 } });
     expect(send(intake, 'orchard/stranger/measured', { p_bar: 4, at: NOW / 1000 }).verdict).toBe('unknown-device');
     expect(intake.unknownDevices).toMatchObject([{ device: 'stranger', topic: 'orchard/stranger/measured' }]);
     expect(send(intake, 'orchard/end-a/other', {}).verdict).toBe('ingest/bad-topic');
@@ -56,7 +56,7 @@ describe('the worked examples', () => {
     const intake = new Intake(example('lorawan-uplink'));
     const up = (decoded: unknown, rest: object = {}): Taken => send(intake, 'lora/valley/node/END-B/up', { node: 'END-B', heard: '2026-07-14T20:01:02.350Z', decoded, battery: 84, ...rest });
     expect(shown(up({ loop_ma: 9.6, counter: 118 }))).toEqual([['end-b-pressure', 350_000, -2_650, 'good']]);
-    expect(intake.devices.find(({ device }) => device === 'end-b')?.battery).toEqual({ share: 0.84 });
+    expect(intake.devicesAt(NOW).find(({ device }) => device === 'end-b')?.battery).toEqual({ share: 0.84 });
     expect(up({ loop_ma: 3.6 })).toMatchObject({ verdict: 'ingest/loop-broken', readings: [] });
     expect(up({ loop_ma: 21 })).toMatchObject({ verdict: 'ingest/loop-shorted', readings: [] });
     // A flow of end-b is nobody's sensor here: that it was filled in as zero shows in the tray.

@@ -29,7 +29,7 @@ function send(type: string, seq: number | null, metrics: readonly TestMetric[], 
 }
 
 const shown = ({ readings }: Taken): string[] => readings.map(({ channel, value, live }) => `${channel} ${Math.round(value * 1e4) / 1e4}${live ? '' : ' not live'}`);
-const online = (): boolean | null | undefined => intake.devices.find(({ device }) => device === 'pump-box')?.online;
+const online = (): boolean | null | undefined => intake.devicesAt(NOW).find(({ device }) => device === 'pump-box')?.online;
 
 const NODE: readonly TestMetric[] = [{ name: 'bdSeq', datatype: 4, long: 7n }, { name: 'Engine/Speed', alias: 1, datatype: UINT32, long: 4_200n }, { name: 'Supply/Battery', alias: 2, datatype: FLOAT, float: 12.5 }, { name: 'Node Control/Rebirth', datatype: 11, flag: false }];
 const SKID: readonly TestMetric[] = [{ name: 'Pump/Discharge pressure', alias: 3, datatype: FLOAT, float: 812.5 }, { name: 'Pump/Suction pressure', alias: 4, datatype: INT16, int: 0xffffffa6 }, { name: 'Tank/Level', alias: 5, datatype: 10, double: 12 }];
@@ -44,7 +44,7 @@ describe('births and data', () => {
     expect(shown(send('NBIRTH', 0, NODE))).toEqual(['speed 70']);
     expect(shown(send('DBIRTH', 1, SKID))).toEqual(['discharge 812500', 'suction -9000', 'level 0.375']);
     expect(online()).toBe(true);
-    expect(intake.devices.find(({ device }) => device === 'pump-box')?.battery).toEqual({ volts: 12.5 });
+    expect(intake.devicesAt(NOW).find(({ device }) => device === 'pump-box')?.battery).toEqual({ volts: 12.5 });
     expect(intake.rejected).toEqual([]);
   });
 

@@ -117,10 +117,11 @@ describe.skipIf(missing('chromium'))('the Devices screen', () => {
     }, 400);
     try {
       const button = page.getByRole('button', { name: 'It is open to the air now' });
-      await expect.poll(() => button.isEnabled(), { timeout: 20_000 }).toBe(true);
+      const heard = (): number => loop.latest?.feed.devices.find(({ device }) => device === 'end-b')?.packets ?? 0;
+      await expect.poll(async () => heard() >= 5 && (await button.isEnabled()), { timeout: 20_000 }).toBe(true);
       await button.click();
-      await page.getByText('taken off each reading since').waitFor();
-      await expect.poll(() => loop.latest?.picture.channels.find(({ channel }) => channel === 'end-b-pressure')?.value).toBeCloseTo(0, 6);
+      await expect.poll(() => page.getByRole('region', { name: 'Zero of a gauge' }).textContent(), { timeout: 10_000 }).toContain('taken off each reading since');
+      await expect.poll(() => loop.latest?.picture.channels.find(({ channel }) => channel === 'end-b-pressure')?.value, { timeout: 10_000 }).toBeCloseTo(0, 6);
     } finally {
       clearInterval(standing);
     }
