@@ -21,12 +21,14 @@ export function readMapping(id: string, section: Section): Mapping {
   const payload = section.choice('payload', ['json', 'text', 'sparkplug']) ?? 'json';
   const foreign = payload !== 'json';
   const time = !foreign && section.has('time') ? readTime(section.section('time', '{ at: /time, as: s }')) : null;
+  const each = !foreign && section.has('each') ? pointerOf(section, 'each', '/samples') : null;
+  if (each !== null && time === null) section.fault('layout/missing-field', 'time', "rows without a time would all be of the moment they came in", "add a line such as 'time: { at: /0, as: ms }', counted from the row");
   return {
     id,
     topic: readTopic(section, payload),
     payload,
     device: readDevice(section, foreign),
-    each: !foreign && section.has('each') ? pointerOf(section, 'each', '/samples') : null,
+    each,
     time,
     records: readRecords(section, payload),
   };

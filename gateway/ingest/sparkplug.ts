@@ -33,15 +33,13 @@ interface Owner {
 }
 
 interface Node {
-  /** Null: the node itself. */
+  /** By device, null being the node itself; of those that a mapping wants. */
   readonly owners: Map<string | null, Owner>;
   birthNumber: number | null;
   seq: number | null;
 }
 
 const GOOD_QUALITY = 192;
-/** Judgement: a site has a few; the others have no mapping and are never listened to. */
-const DEVICES_MAX = 200;
 
 export class Sparkplug {
   readonly #nodes = new Map<string, Node>();
@@ -62,7 +60,7 @@ export class Sparkplug {
     const gap = type === 'NBIRTH' ? null : this.#count(node, opened, whose);
     const gaps = gap ? [refused(gap)] : [];
     if (type === 'NBIRTH') this.#nodeBorn(node, opened);
-    if (type.endsWith('BIRTH')) this.#born(node, device, opened);
+    if (type.endsWith('BIRTH') && mine.length > 0) node.owners.set(device, ownerOf(opened));
     if (type === 'DDEATH') {
       node.owners.delete(device);
       return { packs: gaps, ...deathOf(mine) };
@@ -94,17 +92,6 @@ export class Sparkplug {
     node.owners.clear();
     node.birthNumber = birthNumber(payload);
     node.seq = payload.seq;
-  }
-
-  #born(node: Node, device: string | null, { metrics }: SparkplugPayload): void {
-    if (!node.owners.has(device) && node.owners.size >= DEVICES_MAX) return;
-    const owner: Owner = { byAlias: new Map(), byName: new Map(), inDoubt: false };
-    for (const { name, alias, datatype } of metrics) {
-      if (name === null || name === '') continue;
-      owner.byName.set(name, { name, datatype });
-      if (alias !== null) owner.byAlias.set(alias, { name, datatype });
-    }
-    node.owners.set(device, owner);
   }
 
   /** Counts 0 to 255 over all packets of a node and its devices but deaths of the node (6.4.5). The same number again is a packet delivered twice. */
@@ -146,6 +133,16 @@ function readFor(mapping: Mapping, payload: SparkplugPayload, owner: Owner | und
     }
   }
   return { pack: { device, records, refused, simulated: false }, silenced };
+}
+
+function ownerOf({ metrics }: SparkplugPayload): Owner {
+  const owner: Owner = { byAlias: new Map(), byName: new Map(), inDoubt: false };
+  for (const { name, alias, datatype } of metrics) {
+    if (name === null || name === '') continue;
+    owner.byName.set(name, { name, datatype });
+    if (alias !== null) owner.byAlias.set(alias, { name, datatype });
+  }
+  return owner;
 }
 
 function deathOf(mappings: readonly Mapping[]): Pick<SparkplugNews, 'lives' | 'silenced'> {

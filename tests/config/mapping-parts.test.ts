@@ -56,6 +56,7 @@ describe('a mapping', () => {
     ['scale: 0.1', 'scael: 0.1', 'node.records.p.scael', 'layout/unknown-field', /did you mean 'scale'\?/],
     ['at-20-ma: 1600', 'absent: zero', 'rtu.records.p.at-20-ma', 'layout/missing-field', /at-20-ma/],
     ['unit: kPa, at-4', 'unit: rpm, at-4', 'rtu.records.p.unit', 'layout/wrong-dimension', /unit of pressure/],
+    ['time: { at: /at, as: s }', 'each: /rows', 'node.time', 'layout/missing-field', /counted from the row/],
     ['payload: json', 'payload: text', 'node.records', 'layout/bad-value', /one mapping for each topic/],
     ['payload: json', 'payload: xml', 'node.payload', 'layout/bad-value', /known: json, text, sparkplug/],
   ])('%s -> %s is a fault at %s', (from, to, field, code, remedy) => {
