@@ -291,9 +291,12 @@ class SiteWatch implements Watch {
         if (refusal === null) this.#orders.order(index, before!, atMs);
         return refusal;
       }
-      case 'assign':
+      case 'assign': {
+        const channel = this.#channels.get(entry.sensor);
+        if (channel) channel.device = entry.device;
         this.#regauge(entry.sensor, `'${entry.record}' of '${entry.device}' measures there from now on`, entry.by, atMs);
         return null;
+      }
       case 'tare':
         this.#regauge(entry.sensor, 'its reading in open air is its zero from now on', entry.by, atMs);
         return null;

@@ -28,6 +28,8 @@ export interface Sample {
 
 export class Channel {
   readonly sensor: Sensor;
+  /** Who measures there now: as the layout says, until another is given the place. */
+  device: string;
   #samples: Sample[] = [];
   #latest: Reading | null = null;
   #lags: { readonly receivedMs: number; lagMs: number }[] = [];
@@ -38,6 +40,7 @@ export class Channel {
 
   constructor(sensor: Sensor) {
     this.sensor = sensor;
+    this.device = sensor.device;
   }
 
   get latest(): Reading | null {

@@ -1,5 +1,7 @@
 /** A gauge that is swapped or tared after a baseline: its own band is wide again, and those of the others stay as narrow as they were. */
 import { describe, expect, it } from 'vitest';
+import { sensorFindings } from '../../gateway/diagnosis/sensor-findings.ts';
+import { Channel } from '../../gateway/telemetry/channel.ts';
 import { Drive, siteLayout } from '../support/drive.ts';
 
 describe('another gauge, or another zero', () => {
@@ -23,5 +25,17 @@ describe('another gauge, or another zero', () => {
     expect(drive.picture.notes[0]?.words).toContain("'p' of 'spare' measures there from now on. Its band is wide until the next baseline");
     drive.run(60);
     expect(drive.standing).toEqual([]);
+  });
+});
+
+describe('a device that falls silent', () => {
+  it('takes with it what it measures now, and not the place that another was given', () => {
+    const { sensors } = siteLayout('larch-cove');
+    const channels = sensors.map((sensor) => new Channel(sensor));
+    const suction = channels.find(({ sensor }) => sensor.id === 'suction')!;
+    suction.device = 'spare';
+    for (const channel of channels) if (channel.device !== 'pump-box') channel.take({ channel: channel.sensor.id, value: 1, atMs: 99_000, receivedMs: 99_000, deviceMs: null, grade: 'good' });
+    const found = sensorFindings(channels, 0, 100_000);
+    expect(found.map(({ cause, places }) => [cause, places.map(({ id }) => id)])).toEqual([['sensor-silent', ['discharge', 'flow', 'speed', 'level', 'fuel', 'air']]]);
   });
 });
