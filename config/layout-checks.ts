@@ -28,6 +28,7 @@ export function checkLayout(layout: Layout, book: FaultBook): void {
   checkReach(layout, book);
   checkLines(layout, book);
   checkSensors(layout, book);
+  checkMappings(layout, book);
 }
 
 function checkNames(layout: Layout, book: FaultBook): void {
@@ -203,5 +204,30 @@ function checkSensors(layout: Layout, book: FaultBook): void {
       );
     }
     first.set(address, sensor.id);
+  }
+}
+
+/** SenML name of the SI unit that each quantity is filed in; a ratio is a share of a full tank. */
+const FILED_IN: Readonly<Record<Quantity, readonly string[]>> = {
+  pressure: ['Pa'],
+  flow: ['m3/s'],
+  rotation: ['Hz'],
+  level: ['m', '/'],
+  fuel: ['m3', '/'],
+  temperature: ['Cel'],
+  pulse: ['Pa'],
+  motion: ['m/s2'],
+};
+
+/** Only a device that is named can be checked here; the name of another is not known before it speaks. */
+function checkMappings(layout: Layout, book: FaultBook): void {
+  for (const { id, device, records } of layout.mappings) {
+    if (device.kind !== 'named') continue;
+    for (const { record, unit } of records) {
+      const sensor = layout.sensors.find((one) => one.device === device.device && one.record === record);
+      if (!sensor || unit === '' || FILED_IN[sensor.quantity].includes(unit)) continue;
+      const problem = `'${record}' of '${device.device}' feeds '${sensor.id}', which measures ${sensor.quantity}`;
+      book.add('layout/wrong-dimension', `mappings.${id}.records.${record}.unit`, problem, `give it a unit of ${sensor.quantity}`);
+    }
   }
 }

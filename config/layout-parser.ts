@@ -22,6 +22,7 @@ import {
   readStructure,
 } from './layout-parts.ts';
 import { Section } from './layout-section.ts';
+import { readMapping } from './mapping-parts.ts';
 import { openYaml } from './layout-yaml.ts';
 
 export type ParsedLayout =
@@ -98,6 +99,7 @@ function readTop(top: Section, site: string, text: string): Layout {
     structures: readEach(top, 'structures', true, readStructure),
     heads: readEach(top, 'heads', true, (id, section) => readHead(id, section, heightOfPlace)),
     sensors: readEach(top, 'sensors', false, readSensor),
+    mappings: readEach(top, 'mappings', false, readMapping),
   };
   top.close();
   return layout;

@@ -6,6 +6,7 @@
  * these objects: what reaches other rooms is complete, cross-checked and frozen.
  */
 import type { HeadKit, HoseKit, PumpKit } from './kit.ts';
+import type { Mapping } from './mapping.ts';
 
 export interface Layout {
   /** Short name used in topics and file names: the file's base name, `[a-z0-9-]+`. */
@@ -28,6 +29,8 @@ export interface Layout {
   readonly heads: readonly Head[];
   readonly structures: readonly Structure[];
   readonly sensors: readonly Sensor[];
+  /** How foreign devices are read; most sites have none. */
+  readonly mappings: readonly Mapping[];
 }
 
 export type UnitSystem = 'us' | 'imperial' | 'metric';

@@ -94,6 +94,13 @@ export function unitsOf(dimension: Dimension): readonly string[] {
   return Object.keys(UNITS[dimension]);
 }
 
+/** What a symbol alone says, where the number stands elsewhere; the first dimension that has it. */
+export function unitNamed(symbol: string): { readonly dimension: Dimension; readonly factor: number; readonly zero: number } | null {
+  const dimension = DIMENSIONS.find((candidate) => Object.hasOwn(UNITS[candidate], symbol));
+  const unit = dimension === undefined ? undefined : UNITS[dimension][symbol];
+  return dimension === undefined || unit === undefined ? null : { dimension, factor: unit.factor, zero: unit.zero ?? 0 };
+}
+
 export function parseQuantity(text: string, dimension: Dimension): ParsedQuantity {
   const example = `such as '${EXAMPLES[dimension]}'`;
   const trimmed = text.trim();

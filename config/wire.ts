@@ -50,6 +50,8 @@ export interface ChannelPicture {
   /** Measurement time of `value`. */
   readonly atMs: number | null;
   readonly freshness: Freshness;
+  /** A clock that is behind by a steady amount has been put right by so much; 0: not. */
+  readonly behindMs: number;
   /** Why the value is not to be trusted, or null. */
   readonly doubt: 'stuck' | 'out-of-range' | 'drifting' | null;
   /** Model's expectation and the band (about 99.7 %) that measured values should stay in; null: none can be given. */
@@ -271,15 +273,76 @@ export type Entry =
   /** Somebody looked at a head, hose or gate: what was found there. A measurement, with its own error rate. */
   | { readonly kind: 'looked'; readonly by: string; readonly at: string; readonly found: Sight }
   | { readonly kind: 'gate'; readonly by: string; readonly gate: string; readonly opening: number }
+  /** The gauge is open to the air now: what it reads is its error. */
+  | { readonly kind: 'tare'; readonly by: string; readonly sensor: string; /** Filled in by the gateway, Pa: a re-run takes off the same. */ readonly offsetPa?: number }
+  /** From now on this record of this device measures at that sensor's place. */
+  | { readonly kind: 'assign'; readonly by: string; readonly device: string; readonly record: string; readonly sensor: string }
   | { readonly kind: 'note'; readonly by: string; readonly words: string };
+
+/** One device as a device, whatever it measures. */
+export interface DevicePicture {
+  readonly device: string;
+  readonly online: boolean | null;
+  readonly lastMs: number | null;
+  readonly packets: number;
+  /** As it reported: what is left of it, 0 to 1, or its voltage; null: it said nothing of a battery. */
+  readonly battery: { readonly share: number } | { readonly volts: number } | null;
+  /** Null: it has said no time of its own. */
+  readonly clock: ClockPicture | null;
+  /** Share of the readings of the last ten minutes that never came; null: not known yet. */
+  readonly lost: number | null;
+  /** What was refused of it, by reason. */
+  readonly refused: readonly { readonly reason: string; readonly count: number }[];
+}
+
+/**
+ * A device's clock against the run's. Behind: by a steady amount; late: by different amounts, as a backlog is; wild: by days, so never
+ * set or run over; jumping: now this, now that.
+ */
+export interface ClockPicture {
+  readonly state: 'right' | 'behind' | 'late' | 'ahead' | 'wild' | 'jumping';
+  /** What it says less what it is, at its newest packet. */
+  readonly offMs: number;
+}
+
+/** What nobody has a place for, a row a record; without record where the packet held none that could be read. */
+export interface StrangerPicture {
+  readonly device: string;
+  readonly record: string | null;
+  readonly unit: string | null;
+  /** Sensors of the layout that measure in such a unit. */
+  readonly fits: readonly string[];
+  readonly lastMs: number;
+  readonly topic: string;
+  readonly packet: string;
+}
+
+/** Who measures at a place, where that is not as the layout says. */
+export interface AssignedPicture {
+  readonly sensor: string;
+  readonly device: string;
+  readonly record: string;
+  readonly by: string;
+  readonly atMs: number;
+}
+
+/** What is taken off all readings of a gauge, because it read that in open air. */
+export interface TarePicture {
+  readonly sensor: string;
+  readonly offsetPa: number;
+  readonly by: string;
+  readonly atMs: number;
+}
 
 /** Where the feed itself stands; known to the gateway's edge, not to the core. */
 export interface FeedPicture {
   readonly broker: { readonly address: string; readonly state: 'connected' | 'connecting' | 'lost'; readonly sinceMs: number };
-  readonly devices: readonly { readonly device: string; readonly online: boolean | null; readonly lastMs: number | null; readonly packets: number }[];
+  readonly devices: readonly DevicePicture[];
   /** Packets that were refused, by reason, and the newest of them. */
   readonly rejected: readonly { readonly reason: string; readonly count: number; readonly lastMs: number; readonly topic: string; readonly detail: string }[];
-  readonly unknownDevices: readonly { readonly device: string; readonly lastMs: number; readonly topic: string; readonly packet: string }[];
+  readonly unknownDevices: readonly StrangerPicture[];
+  readonly assigned: readonly AssignedPicture[];
+  readonly tares: readonly TarePicture[];
   readonly journal: { readonly state: 'writing' | 'failed'; readonly why: string | null };
 }
 

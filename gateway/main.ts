@@ -6,6 +6,7 @@
 import { mkdirSync, readFileSync, accessSync, constants } from 'node:fs';
 import { hostname } from 'node:os';
 import { join, resolve } from 'node:path';
+import { mappingsFor, subscriptionOf } from '../config/mapping.ts';
 import { BrokerAccounts } from './access/broker-accounts.ts';
 import { NO_CREDENTIALS, readCredentials, type Credentials } from './access/credentials.ts';
 import { Door } from './access/door.ts';
@@ -139,8 +140,8 @@ async function start(options: Options): Promise<() => Promise<void>> {
   const { tls } = files;
   openFolder(options.data);
   const { layout, text } = file;
-  const accounts = options.broker === null && credentials.devices.size > 0 ? new BrokerAccounts(layout.site, credentials.devices) : null;
-  const guards = { gate: accounts && gateOf(accounts), tls };
+  const accounts = options.broker === null && credentials.devices.size > 0 ? new BrokerAccounts(layout.site, credentials.devices, layout.mappings) : null;
+  const guards = { gate: accounts && gateOf(accounts), tls, foreign: (topic: string) => mappingsFor(layout.mappings, topic).length > 0 };
   const inside = options.broker === null ? await listening(options.listen, options.brokerPort, BROKER_PORT, (port) => openEmbeddedBroker(options.listen, port, guards)) : null;
   const embedded = inside?.opened ?? null;
   const broker = options.broker ?? embedded?.url ?? '';
@@ -154,7 +155,8 @@ async function start(options: Options): Promise<() => Promise<void>> {
     restarted: () => server?.live.restart(),
   });
   const hear = hearing(loop);
-  embedded?.hear(topicsOf(layout.site), hear);
+  const foreign = layout.mappings.map(subscriptionOf);
+  embedded?.hear(topicsOf(layout.site, foreign), hear);
   if (embedded) loop.connection('connected');
   server = await buildServer({
     layout, build, screen: SCREEN_FOLDER, loopbackOnly: isLoopback(options.host), door: hasPassphrase(credentials) ? new Door(credentials) : null, told: say, tls, run: () => loop.run, latest: () => loop.latest,
@@ -173,7 +175,7 @@ async function start(options: Options): Promise<() => Promise<void>> {
       if (why !== null && why !== told) say(`No connection to the broker ${shownBroker}: ${why}. Trying again.`);
       told = state === 'connected' ? null : (why ?? told);
     },
-  }, options.brokerCa === null ? undefined : readFileSync(options.brokerCa));
+  }, options.brokerCa === null ? undefined : readFileSync(options.brokerCa), foreign);
   const ticker = setInterval(() => goOn(() => loop.tick()), TICK_MS);
   const simulator = options.simulator ? startSimulator(simulatorArgs(options), accounts?.simulatorAddress(broker) ?? broker, options.brokerCa, say) : null;
   say(`broker:  ${shownBroker}${embedded ? ' (inside the gateway)' : ''}`);

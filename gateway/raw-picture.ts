@@ -22,6 +22,10 @@ export class RawTier {
     this.#channels.get(reading.channel)?.take(reading);
   }
 
+  silence(channel: string): void {
+    this.#channels.get(channel)?.silence();
+  }
+
   picture(nowMs: number, sinceMs: number, why: string, last: Picture | null, simulated: boolean): Picture {
     const unknown = { state: 'unknown', why: 'the diagnosis is not working' } as const;
     return {
@@ -43,7 +47,7 @@ export class RawTier {
     const channel = this.#channels.get(id)!;
     const { latest } = channel;
     return {
-      channel: id, quantity: channel.sensor.quantity, value: latest?.value ?? null, atMs: latest?.atMs ?? null, freshness: channel.freshness(nowMs),
+      channel: id, quantity: channel.sensor.quantity, value: latest?.value ?? null, atMs: latest?.atMs ?? null, freshness: channel.freshness(nowMs), behindMs: channel.behindMs,
       doubt: latest?.grade === 'out-of-range' ? 'out-of-range' : null, expected: null, low: null, high: null,
     };
   }

@@ -69,9 +69,12 @@ export class Rebuild {
     if (event.kind === 'entry') {
       if (played) this.#advance(atMs);
       this.#watch.enter(event.entry, atMs);
+      if (event.refusal === null) this.#intake.heed(event.entry, atMs);
     } else if (played && event.kind === 'packet') {
       this.#advance(atMs);
-      for (const { live, ...reading } of this.#intake.take(event, 1).readings) if (live) this.#watch.take(reading);
+      const taken = this.#intake.take(event, 1);
+      for (const channel of taken.silenced) this.#watch.silence(channel);
+      for (const { live, ...reading } of taken.readings) if (live) this.#watch.take(reading);
     } else if (played && event.kind === 'restart') {
       this.#advance(event.endedMs);
       this.#watch.advance(atMs, true);

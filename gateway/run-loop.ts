@@ -99,6 +99,10 @@ export class RunLoop {
     }
     const number = journal.packet({ ...source, receivedMs, receivedWallMs: wallMs, verdict: taken.verdict }, acknowledge);
     this.#advance(receivedMs);
+    for (const channel of taken.silenced) {
+      this.#run.raw.silence(channel);
+      this.#guard(receivedMs, `silence ${channel}`, () => this.#run.watch.silence(channel));
+    }
     for (const { live, ...reading } of taken.readings) {
       journal.reading(reading, live, number);
       if (!live) continue;
@@ -128,13 +132,14 @@ export class RunLoop {
     const wallMs = this.#parts.wallMs();
     const atMs = this.#clock.now(wallMs);
     this.#advance(atMs);
-    if (this.#run.rebuild && entry.kind === 'baseline') return `No baseline yet: ${STILL_READING} Try again in a moment.`;
-    const signed = role === null ? entry : Object.assign({ role }, entry);
-    const refusal = this.#run.rebuild ? null : (this.#guard(atMs, `enter ${entry.kind}`, () => this.#run.watch.enter(entry, atMs)) ?? null);
+    const { intake, rebuild, watch, journal } = this.#run;
+    if (rebuild && entry.kind === 'baseline') return `No baseline yet: ${STILL_READING} Try again in a moment.`;
+    const refusal = intake.objection(entry, this.#latest?.picture ?? null) ?? (rebuild ? null : this.#guard(atMs, `enter ${entry.kind}`, () => watch.enter(entry, atMs))) ?? null;
+    const done = refusal === null ? intake.heed(entry, atMs) : entry;
     const words = this.#failed && refusal === null ? 'Noted in the record, but the diagnosis is not working: nothing will come of it now.' : refusal;
-    this.#run.journal.entry(signed, atMs, wallMs, words);
-    this.#run.journal.flush();
-    return this.#run.rebuild ? `Noted in the record. ${STILL_READING} It takes effect in a moment.` : words;
+    journal.entry(role === null ? done : Object.assign({ role }, done), atMs, wallMs, words);
+    journal.flush();
+    return rebuild && refusal === null ? `Noted in the record. ${STILL_READING} It takes effect in a moment.` : words;
   }
 
   series(channel: string, fromMs: number, toMs: number): Series | null {
@@ -162,6 +167,7 @@ export class RunLoop {
     this.#clock.resume(earlier.endedMs);
     journal.flush();
     const history = journal.history();
+    for (const { entry, atMs } of history.taken('assign', 'tare')) intake.heed(entry, atMs);
     for (const { messageId, ...packet } of history.latest(RECENT_PACKETS)) {
       const taken = intake.take(packet, 1);
       this.#duplicates.isOne({ ...packet, ...(messageId === null ? {} : { messageId }) }, isToldByContent(packet, taken), packet.receivedMs);
@@ -229,7 +235,7 @@ export class RunLoop {
   #show(picture: Picture, recorded = true): void {
     const { intake, journal } = this.#run;
     if (recorded) journal.picture(picture);
-    const feed = { broker: this.#broker, devices: intake.devices, rejected: [...intake.rejected, ...this.#duplicates.told], unknownDevices: intake.unknownDevices, journal: journal.state };
+    const feed = { broker: this.#broker, devices: intake.devicesAt(picture.atMs), rejected: [...intake.rejected, ...this.#duplicates.told], unknownDevices: intake.unknownDevices, assigned: intake.assigned, tares: intake.tares, journal: journal.state };
     this.#latest = { picture, feed };
     this.#parts.show(picture, feed);
   }

@@ -31,6 +31,8 @@ import type { Reading } from './telemetry/reading.ts';
 export interface Watch {
   /** Files a reading. Order of calls is the order of arrival. */
   take(reading: Reading): void;
+  /** The channel's device has said that it has no value any more: it is unknown until the next reading. */
+  silence(channel: string): void;
   /** A person's entry at `atMs`. Returns an error sentence, or null when it was taken. */
   enter(entry: Entry, atMs: number): string | null;
   /**
@@ -106,6 +108,10 @@ class SiteWatch implements Watch {
 
   take(reading: Reading): void {
     this.#channels.get(reading.channel)?.take(reading);
+  }
+
+  silence(channel: string): void {
+    this.#channels.get(channel)?.silence();
   }
 
   advance(nowMs: number, wasAway = false): Picture | null {
@@ -275,7 +281,7 @@ class SiteWatch implements Watch {
     const doubt = channel.stuck() ? 'stuck' : latest?.grade === 'out-of-range' ? 'out-of-range' : drifting ? 'drifting' : null;
     return {
       channel: sensor.id, quantity: sensor.quantity, value: latest?.value ?? null, atMs: latest?.atMs ?? null,
-      freshness: channel.freshness(nowMs), doubt, expected: band?.expected ?? null, low: band?.low ?? null, high: band?.high ?? null,
+      freshness: channel.freshness(nowMs), behindMs: channel.behindMs, doubt, expected: band?.expected ?? null, low: band?.low ?? null, high: band?.high ?? null,
     };
   }
 
@@ -322,6 +328,15 @@ class SiteWatch implements Watch {
         if (refusal === null) this.#orders.order(index, before!, atMs);
         return refusal;
       }
+      case 'assign': {
+        const channel = this.#channels.get(entry.sensor);
+        if (channel) channel.device = entry.device;
+        this.#regauge(entry.sensor, `'${entry.record}' of '${entry.device}' measures there from now on`, entry.by, atMs);
+        return null;
+      }
+      case 'tare':
+        this.#regauge(entry.sensor, 'its reading in open air is its zero from now on', entry.by, atMs);
+        return null;
       case 'baseline':
         return this.#takeBaseline(entry.by, entry.headsSeenTurning, atMs);
     }
@@ -339,6 +354,12 @@ class SiteWatch implements Watch {
     const refusal = entry.kind === 'shelve' ? this.#alarms.shelve(entry.alarm, entry.by, entry.why, entry.minutes, atMs) : this.#alarms.unshelve(entry.alarm);
     if (refusal === null) this.#operations.note(`${entry.kind === 'shelve' ? `Shelved for ${entry.minutes} min (${entry.why.trim()})` : 'Taken off the shelf'}: ${alarm!.verdict.headline}`, entry.by, atMs);
     return refusal;
+  }
+
+  #regauge(sensorId: string, words: string, by: string, atMs: number): void {
+    const label = this.#layout.sensors.find(({ id }) => id === sensorId)?.label ?? sensorId;
+    this.#lay.regauge(sensorId, atMs);
+    this.#operations.note(`${label}: ${words}${this.#baseline ? '. Its band is wide until the next baseline' : ''}`, by, atMs);
   }
 
   #takeBaseline(by: string, heads: readonly string[], atMs: number): string | null {

@@ -2,10 +2,12 @@
  * Who may speak for which device on the broker inside, and who may listen to what.
  *
  * In: user name and password of a connection, topics and filters it wants. Out: an account, yes or no. A device publishes
- * below its own topic and hears nothing else; the gateway hears all, without an account, inside the process; the bundled
- * simulator plays all devices of its site, with a fresh secret made at each start and handed on inside the machine.
+ * below its own topic, or where the site file maps its packets from, and hears nothing else; the gateway hears all, without
+ * an account, inside the process; the bundled simulator plays all devices of its site, with a fresh secret made at each start
+ * and handed on inside the machine.
  */
 import { createHash, timingSafeEqual } from 'node:crypto';
+import { speakersOn, type Mapping } from '../../config/mapping.ts';
 import { networkOf } from './door.ts';
 import { freshSecret, opens } from './passphrase.ts';
 import { Throttle } from './throttle.ts';
@@ -20,13 +22,15 @@ const IN_LINE_MAX = 100;
 export class BrokerAccounts {
   readonly #site: string;
   readonly #devices: ReadonlyMap<string, string>;
+  readonly #mappings: readonly Mapping[];
   readonly #simulator = freshSecret(8);
   readonly #throttle = new Throttle(TRIES_A_SECOND);
   #inLine = 0;
 
-  constructor(site: string, devices: ReadonlyMap<string, string>) {
+  constructor(site: string, devices: ReadonlyMap<string, string>, mappings: readonly Mapping[] = []) {
     this.#site = site;
     this.#devices = devices;
+    this.#mappings = mappings;
   }
 
   /** The broker's address with the simulator's account in it; never to be shown or logged. */
@@ -52,7 +56,8 @@ export class BrokerAccounts {
   }
 
   mayPublish(account: string, topic: string): boolean {
-    return topic.startsWith(account === SIMULATOR ? `wetdown/${this.#site}/` : `wetdown/${this.#site}/${account}/`);
+    if (account === SIMULATOR) return topic.startsWith(`wetdown/${this.#site}/`);
+    return topic.startsWith(`wetdown/${this.#site}/${account}/`) || speakersOn(this.#mappings, topic).includes(account);
   }
 
   /** The simulator may play a night in a minute. */

@@ -324,6 +324,21 @@ export class LayWatch {
     return result;
   }
 
+  /** Another gauge, or another zero: its standing error is as open as before any baseline. What else a baseline told stays. */
+  regauge(sensorId: string, nowMs: number): void {
+    const gauge = this.gauges.findIndex(({ sensor }) => sensor.id === sensorId);
+    if (gauge < 0) return;
+    const { size } = this.belief;
+    const own = offsetAt(this.belief, gauge);
+    const mean = this.belief.mean.with(own, this.#prior.mean[own]!);
+    const covariance = this.belief.covariance.slice();
+    for (let other = 0; other < size; other += 1) covariance[own * size + other] = covariance[other * size + own] = 0;
+    covariance[own * size + own] = this.#prior.covariance[own * size + own]!;
+    this.belief = { ...this.belief, mean, covariance };
+    this.#spells = this.#spells.map((spell) => ({ ...spell, means: spell.means.with(gauge, NaN) }));
+    this.restart(nowMs, 0);
+  }
+
   /** What a baseline that was refused looks most like. */
   #likeliest({ boundary, means, covariance }: SteadySpell, atMs: number, healthy: Prediction, jacobian: Float64Array): string {
     const kept = this.gauges.map((_, gauge) => gauge).filter((gauge) => Number.isFinite(means[gauge]!) && Number.isFinite(healthy.values[gauge]!));

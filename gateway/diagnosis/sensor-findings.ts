@@ -14,15 +14,15 @@ const SILENT_INTERVALS = 6;
 
 export function sensorFindings(channels: readonly Channel[], startedMs: number, nowMs: number): Finding[] {
   const byDevice = new Map<string, Channel[]>();
-  for (const channel of channels) byDevice.set(channel.sensor.device, [...(byDevice.get(channel.sensor.device) ?? []), channel]);
+  for (const channel of channels) byDevice.set(channel.device, [...(byDevice.get(channel.device) ?? []), channel]);
   const silent = [...byDevice.values()].filter((group) => group.every((channel) => isSilent(channel, startedMs, nowMs)));
   if (silent.length >= 2 && silent.length >= WHOLE_SITE_SHARE * byDevice.size) {
     return [about('sensor-silent', 'site', 'site', silent.flat(), nowMs)];
   }
   const out = silent.map((group) => about('sensor-silent', group[0]!.sensor.id, 'channel', group, nowMs));
-  const deadDevices = new Set(silent.map((group) => group[0]!.sensor.device));
+  const deadDevices = new Set(silent.map((group) => group[0]!.device));
   for (const channel of channels) {
-    if (deadDevices.has(channel.sensor.device)) continue;
+    if (deadDevices.has(channel.device)) continue;
     if (isSilent(channel, startedMs, nowMs)) out.push(about('sensor-silent', channel.sensor.id, 'channel', [channel], nowMs));
     else if (channel.stuck()) out.push(about('sensor-stuck', channel.sensor.id, 'channel', [channel], nowMs));
   }

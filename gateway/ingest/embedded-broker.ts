@@ -39,6 +39,8 @@ export interface BrokerGuards {
   /** Null: everybody may everything below wetdown/. */
   readonly gate: BrokerGate | null;
   readonly tls: { readonly cert: Buffer; readonly key: Buffer } | null;
+  /** Topics outside wetdown/ that are carried too; left out: none. */
+  readonly foreign?: (topic: string) => boolean;
 }
 
 /** Judgement: a site has tens of devices. */
@@ -48,7 +50,7 @@ const CONNECTIONS_AN_ADDRESS = 150;
 /** Room for topic and properties around the largest payload. */
 const PACKET_MAX = PACKET_BYTES_MAX + 4_096;
 
-export async function openEmbeddedBroker(host: string, port: number, { gate, tls }: BrokerGuards = { gate: null, tls: null }): Promise<EmbeddedBroker> {
+export async function openEmbeddedBroker(host: string, port: number, { gate, tls, foreign = () => false }: BrokerGuards = { gate: null, tls: null }): Promise<EmbeddedBroker> {
   const seats = new Seats(gate);
   let ear: Ear | null = null;
   const broker = await Aedes.createBroker({
@@ -62,7 +64,7 @@ export async function openEmbeddedBroker(host: string, port: number, { gate, tls
       else void seats.take(client, user, password).then((taken) => (taken ? done(null, true) : done(refused('wrong user name or password', 4), false)));
     },
     authorizePublish: (client, packet, done) => {
-      const fault = publishFault(client, packet) ?? seats.publishFault(client, packet.topic);
+      const fault = publishFault(client, packet, foreign) ?? seats.publishFault(client, packet.topic);
       if (fault) {
         done(fault);
         return;
@@ -205,9 +207,9 @@ function portOf(server: Server): number {
   return typeof address === 'object' && address ? address.port : 0;
 }
 
-function publishFault(client: Client | null, packet: PublishPacket): Error | null {
+function publishFault(client: Client | null, packet: PublishPacket, foreign: (topic: string) => boolean): Error | null {
   if (!client) return null;
-  if (!packet.topic.startsWith('wetdown/')) return new Error('only topics below wetdown/ are carried');
+  if (!packet.topic.startsWith('wetdown/') && !foreign(packet.topic)) return new Error('only topics below wetdown/ and those that the site file maps are carried');
   return packet.payload.length > PACKET_BYTES_MAX ? new Error('payload too large') : null;
 }
 

@@ -1,19 +1,26 @@
 /**
- * What one MQTT packet of the site means: readings in SI, a device's status, a simulation's beat, or a counted refusal.
+ * What one MQTT packet means: readings in SI, a device's status, a simulation's beat, or a counted refusal.
  *
  * In: packets in order of arrival with the run's time of receipt. Out: readings to journal, marked live when they are newer
  * than what their channel had (a late one is filed, but never shown to the watch out of order), and the feed's own state
  * for the screen. Everything kept here is bounded: strangers can neither fill the memory nor the screen.
  */
-import type { Layout } from '../../config/layout.ts';
-import type { FeedPicture } from '../../config/wire.ts';
+import type { Layout, Sensor } from '../../config/layout.ts';
+import { mappingsFor, type Mapping } from '../../config/mapping.ts';
+import type { Entry, FeedPicture, Picture, StrangerPicture } from '../../config/wire.ts';
 import type { Reading } from '../telemetry/reading.ts';
+import { DeviceBook } from './device-book.ts';
 import { DeviceMap, recordOf } from './device-map.ts';
-import { printable, REFUSALS, refusal, type Refusal } from './refusal.ts';
+import { readBeat, readStatus } from './house-message.ts';
+import { readMapped, type DevicePack } from './mapped-payload.ts';
+import { refusal, RefusalTally, type Refusal } from './refusal.ts';
 import type { Beat } from './run-clock.ts';
-import { PACKET_BYTES_MAX, readSenml, type SenmlRecord } from './senml.ts';
+import { readSenml, type SenmlRecord } from './senml.ts';
 import { fullScale, toSi } from './senml-unit.ts';
+import { Sparkplug } from './sparkplug.ts';
+import { Tares } from './tares.ts';
 import { placeInTime } from './time-repair.ts';
+import { shownPayload, Tray } from './tray.ts';
 
 export interface Packet {
   readonly topic: string;
@@ -32,160 +39,196 @@ export interface Taken {
   /** For the journal: 'readings', 'status', 'beat', 'unknown-device', or the refusals' codes. */
   readonly verdict: string;
   readonly readings: readonly FiledReading[];
+  /** Channels whose device says that it has no value, or has died: unknown at once, before their readings age. */
+  readonly silenced: readonly string[];
   readonly beat: Beat | null;
 }
 
-type Tally = Map<string, FeedPicture['rejected'][number]>;
-type Device = { online: boolean | null; lastMs: number | null; packets: number };
-
-/** Judgement: more strangers than this are not looked at one by one. */
-const TRAY_MAX = 40;
-const SHOWN_CHARACTERS = 400;
+const NOTHING_SAID = { readings: [], silenced: [], beat: null } as const;
 
 export class Intake {
   readonly #layout: Layout;
   readonly #map: DeviceMap;
   readonly #fullScales: ReadonlyMap<string, number | null>;
-  readonly #devices: Map<string, Device>;
-  readonly #rejected: Tally = new Map();
-  readonly #tray = new Map<string, FeedPicture['unknownDevices'][number]>();
+  readonly #book: DeviceBook;
+  readonly #tally = new RefusalTally();
+  readonly #tray = new Tray();
+  readonly #nodes = new Sparkplug();
+  readonly #tares = new Tares();
   readonly #newestMs = new Map<string, number>();
+  readonly #intervalsMs: ReadonlyMap<string, number>;
+  #clockSpeed = 1;
 
   constructor(layout: Layout) {
     this.#layout = layout;
     this.#map = new DeviceMap(layout);
     this.#fullScales = new Map(layout.sensors.map((sensor) => [sensor.id, fullScale(layout, sensor)]));
-    this.#devices = new Map(this.#map.devices.map((device) => [device, { online: null, lastMs: null, packets: 0 }]));
+    this.#intervalsMs = new Map(layout.sensors.map((sensor) => [sensor.id, sensor.intervalS * 1_000]));
+    this.#book = new DeviceBook(this.#map.devices);
   }
 
   /** A beat is read apart, because it may start a new run before anything else is done with the packet. */
   beatOf(packet: Packet): Beat | null {
-    if (packet.retained || packet.topic !== `wetdown/${this.#layout.site}/simulation`) return null;
-    const beat = readBeat(packet.payload);
-    return 'reason' in beat ? null : beat;
+    return packet.retained || packet.topic !== `wetdown/${this.#layout.site}/simulation` ? null : readBeat(packet.payload);
   }
 
   /** Simulated devices say so in every pack, as an extra member of its records. */
   isSimulated(packet: Packet): boolean {
-    return packet.topic.endsWith('/senml') && Buffer.from(packet.payload).includes('"simulated"') && readSenml(packet.payload).simulated;
+    return packet.topic.endsWith('/senml') && Buffer.from(packet.payload).includes('simulated') && readSenml(packet.payload).simulated;
   }
 
   take(packet: Packet, clockSpeed: number): Taken {
+    this.#clockSpeed = clockSpeed;
     const [root, site, device, leaf, ...rest] = packet.topic.split('/');
-    if (root !== 'wetdown' || site !== this.#layout.site || device === undefined || rest.length > 0) return this.#refuse(packet, [refusal('ingest/bad-topic', packet.topic)]);
+    if (root !== 'wetdown') return this.#mapped(packet);
+    if (site !== this.#layout.site || device === undefined || rest.length > 0) return this.#refuse(packet, [refusal('ingest/bad-topic', packet.topic)]);
     if (device === 'simulation' && leaf === undefined) return this.#beat(packet);
     if (leaf === 'status') return this.#status(device, packet);
     if (leaf !== 'senml') return this.#refuse(packet, [refusal('ingest/bad-topic', packet.topic)]);
-    const known = this.#devices.get(device);
-    if (known) {
-      known.packets += 1;
-      if (!packet.retained) known.lastMs = packet.receivedMs;
-    }
-    const pack = readSenml(packet.payload);
-    const readings: FiledReading[] = [];
-    const refused: Refusal[] = [...pack.refused];
-    let strange = !known && pack.refused.length === 0;
-    for (const record of known ? pack.records : []) {
-      const reading = this.#reading(device, record, packet, clockSpeed);
-      if (reading === null) strange = true;
-      else if ('reason' in reading) refused.push(reading);
-      else readings.push(reading);
-      if (reading === null) this.#toTray(`${device} / ${recordOf(record.name)}`, packet);
-    }
-    if (!known) this.#toTray(device, packet);
-    if (refused.length > 0) return { ...this.#refuse(packet, refused), readings };
-    return { verdict: readings.length === 0 && strange ? 'unknown-device' : 'readings', readings, beat: null };
+    return this.#file([{ device, ...readSenml(packet.payload) }], packet);
   }
 
-  get devices(): FeedPicture['devices'] {
-    return [...this.#devices].map(([device, state]) => ({ device, ...state }));
+  devicesAt(nowMs: number): FeedPicture['devices'] {
+    return this.#book.picture(nowMs, this.#clockSpeed);
   }
 
   get rejected(): FeedPicture['rejected'] {
-    return [...this.#rejected.values()];
+    return this.#tally.picture;
   }
 
   get unknownDevices(): FeedPicture['unknownDevices'] {
-    return [...this.#tray.values()];
+    return this.#tray.picture;
+  }
+
+  get assigned(): FeedPicture['assigned'] {
+    return this.#map.assigned;
+  }
+
+  get tares(): FeedPicture['tares'] {
+    return this.#tares.picture;
+  }
+
+  /** Why an entry about devices cannot be taken, in a sentence; null: it can, or it is about something else. `picture`: the newest. */
+  objection(entry: Entry, picture: Picture | null): string | null {
+    if (entry.kind !== 'assign' && entry.kind !== 'tare') return null;
+    const sensor = this.#layout.sensors.find(({ id }) => id === entry.sensor);
+    if (!sensor) return `There is no sensor '${entry.sensor}' in this layout. Sensors here: ${this.#layout.sensors.map(({ id }) => id).join(', ')}.`;
+    if (entry.kind === 'tare') return this.#tares.objection(sensor, picture);
+    const { device, record } = entry;
+    const fed = this.#map.find(device, record);
+    if (fed) return `'${record}' of '${device}' measures at '${fed.id}' already.`;
+    const stranger = this.#tray.find(device, record);
+    if (!stranger) return `'${record}' of '${device}' has not been heard lately: only what has sent a packet can be given a place.`;
+    return stranger.fits.includes(sensor.id) ? null : `'${record}' of '${device}' does not measure ${sensor.quantity}: its unit is ${stranger.unit === null ? 'not given' : `'${stranger.unit}'`}.`;
+  }
+
+  /** Does what an entry asks for; `objection` has been asked before. Returns it as it is to be written down. */
+  heed(entry: Entry, atMs: number): Entry {
+    const sensor = entry.kind === 'assign' || entry.kind === 'tare' ? this.#layout.sensors.find(({ id }) => id === entry.sensor) : undefined;
+    if (!sensor) return entry;
+    if (entry.kind === 'tare') return { ...entry, offsetPa: this.#tares.take(sensor, entry.by, atMs, entry.offsetPa) };
+    if (entry.kind !== 'assign') return entry;
+    this.#map.assign(sensor, entry, atMs);
+    this.#book.add(entry.device);
+    this.#tray.remove(entry.device, entry.record);
+    this.#tares.forget(sensor);
+    // Its clock is another one: what it says first need not be later than what the old device said last.
+    this.#newestMs.delete(sensor.id);
+    return entry;
+  }
+
+  /** Several mappings may read one topic, each a kind of message: where one found something, the others need not. */
+  #mapped(packet: Packet): Taken {
+    const mappings = mappingsFor(this.#layout.mappings, packet.topic);
+    if (mappings.length === 0) return this.#refuse(packet, [refusal('ingest/bad-topic', packet.topic)]);
+    const nodes = mappings.filter(({ payload }) => payload === 'sparkplug');
+    if (nodes.length > 0) return this.#sparkplug(nodes, packet);
+    const packs = mappings.map((mapping) => readMapped(mapping, packet.topic, packet.payload));
+    const told = packs.filter((pack) => pack.records.length > 0 || pack.refused.some(({ reason }) => reason !== 'ingest/nothing-mapped'));
+    return this.#file(told.length > 0 ? told : packs.slice(0, 1), packet);
+  }
+
+  #sparkplug(mappings: readonly Mapping[], packet: Packet): Taken {
+    const news = this.#nodes.take(packet.topic, packet.payload, packet.retained, mappings);
+    for (const { device, online } of news.lives) this.#book.said(device, online);
+    const silenced = news.silenced.flatMap(({ device, record }) => this.#map.find(device, record)?.id ?? []);
+    return { ...this.#file(news.packs, packet), silenced };
+  }
+
+  #file(packs: readonly DevicePack[], packet: Packet): Taken {
+    for (const device of new Set(packs.map((pack) => pack.device))) this.#book.heard(device, packet.receivedMs, packet.retained);
+    const filed = packs.map((pack) => this.#fileOne(pack, packet));
+    const readings = filed.flatMap((one) => one.readings);
+    const refused = filed.flatMap((one) => one.refused);
+    if (refused.length > 0) return { ...this.#refuse(packet, refused), readings };
+    const strange = readings.length === 0 && filed.some((one) => one.strange);
+    return { verdict: strange ? 'unknown-device' : 'readings', ...NOTHING_SAID, readings };
+  }
+
+  #fileOne({ device, records, refused: spoilt }: DevicePack, packet: Packet): { readonly readings: FiledReading[]; readonly refused: Refusal[]; readonly strange: boolean } {
+    const known = this.#book.knows(device);
+    const readings: FiledReading[] = [];
+    const refused: Refusal[] = [...spoilt];
+    const strangers: Pick<StrangerPicture, 'record' | 'unit' | 'fits'>[] = [];
+    for (const record of records) {
+      const name = recordOf(record.name);
+      const reading = this.#reading(device, record, packet);
+      const isBattery = reading === null && name === 'battery';
+      const told = isBattery && known ? this.#book.battery(device, record.value, record.unit) : reading;
+      if (told !== null && 'reason' in told) refused.push(told);
+      else if (told !== null) readings.push(told);
+      // What was replaced stays at hand too, so that its place can be given back.
+      const placeless = (reading === null && !isBattery) || (reading !== null && 'reason' in reading && reading.reason === 'ingest/replaced');
+      if (placeless) strangers.push({ record: name, unit: record.unit, fits: this.#placesFor(record) });
+    }
+    if (device !== '' && (strangers.length > 0 || !known)) this.#tray.put(device, strangers, packet);
+    this.#book.took(device, readings.map((reading) => ({ ...reading, intervalMs: this.#intervalsMs.get(reading.channel) ?? 0 })), refused);
+    return { readings, refused, strange: strangers.length > 0 || (!known && spoilt.length === 0) };
+  }
+
+  #placesFor({ value, unit }: SenmlRecord): string[] {
+    if (typeof value !== 'number') return [];
+    const takes = (sensor: Sensor): boolean => typeof toSi(0.5, unit, sensor.quantity, this.#fullScales.get(sensor.id) ?? null) === 'number';
+    return this.#layout.sensors.filter(takes).map(({ id }) => id);
   }
 
   /** Null: no sensor of the layout answers to this record. */
-  #reading(device: string, record: SenmlRecord, packet: Packet, clockSpeed: number): FiledReading | Refusal | null {
+  #reading(device: string, record: SenmlRecord, packet: Packet): FiledReading | Refusal | null {
     const sensor = this.#map.find(device, record.name);
-    if (!sensor) return null;
+    if (!sensor) {
+      const heir = this.#map.replacedBy(device, record.name);
+      return heir === null ? null : refusal('ingest/replaced', `${recordOf(record.name)} of ${device}: ${heir} measures there now`);
+    }
     if (typeof record.value !== 'number') return refusal('ingest/not-numeric', `${record.name} is ${typeof record.value}`);
-    const value = toSi(record.value, record.unit, sensor.quantity, this.#fullScales.get(sensor.id) ?? null);
-    if (typeof value !== 'number') return value;
-    if (!Number.isFinite(value)) return refusal('ingest/not-a-number', record.name);
-    const placed = placeInTime(record.time, packet.receivedMs, packet.retained, clockSpeed);
+    const measured = toSi(record.value, record.unit, sensor.quantity, this.#fullScales.get(sensor.id) ?? null);
+    if (typeof measured !== 'number') return measured;
+    if (!Number.isFinite(measured)) return refusal('ingest/not-a-number', record.name);
+    const placed = placeInTime(record.time, packet.receivedMs, packet.retained, this.#clockSpeed);
     if (!placed) return refusal('ingest/undated', `${record.name} came retained`);
-    const live = placed.atMs > (this.#newestMs.get(sensor.id) ?? -Infinity);
+    const live = record.historical !== true && placed.atMs > (this.#newestMs.get(sensor.id) ?? -Infinity);
     if (live) this.#newestMs.set(sensor.id, placed.atMs);
     // A pressure at the very end of its range is one that may be anything beyond it.
-    const saturated = sensor.quantity === 'pressure' && value === sensor.max;
-    const grade = value >= sensor.min && value <= sensor.max && !saturated ? 'good' : 'out-of-range';
-    return { channel: sensor.id, value, ...placed, receivedMs: packet.receivedMs, grade, live };
+    const saturated = record.saturated === true || (sensor.quantity === 'pressure' && measured === sensor.max);
+    const grade = measured >= sensor.min && measured <= sensor.max && !saturated ? 'good' : 'out-of-range';
+    const filed = { ...placed, receivedMs: packet.receivedMs, grade, live } as const;
+    return { channel: sensor.id, value: sensor.quantity === 'pressure' ? this.#tares.correct(sensor, measured, filed) : measured, ...filed };
   }
 
   #beat(packet: Packet): Taken {
     const beat = readBeat(packet.payload);
-    if ('reason' in beat) return this.#refuse(packet, [beat]);
-    return { verdict: 'beat', readings: [], beat: packet.retained ? null : beat };
+    if (beat === null) return this.#refuse(packet, [refusal('ingest/bad-beat', shownPayload(packet.payload))]);
+    return { verdict: 'beat', ...NOTHING_SAID, beat: packet.retained ? null : beat };
   }
 
   #status(device: string, packet: Packet): Taken {
     const online = readStatus(packet.payload);
-    if (online === null) return this.#refuse(packet, [refusal('ingest/bad-status', text(packet.payload))]);
-    const known = this.#devices.get(device);
-    if (known) known.online = online;
-    return { verdict: known ? 'status' : 'unknown-device', readings: [], beat: null };
+    if (online === null) return this.#refuse(packet, [refusal('ingest/bad-status', shownPayload(packet.payload))]);
+    this.#book.said(device, online);
+    return { verdict: this.#book.knows(device) ? 'status' : 'unknown-device', ...NOTHING_SAID };
   }
 
   #refuse(packet: Packet, refused: readonly Refusal[]): Taken {
-    for (const { reason, detail } of refused) {
-      const count = (this.#rejected.get(reason)?.count ?? 0) + 1;
-      const words = `${detail}: ${REFUSALS[reason]}`;
-      this.#rejected.set(reason, { reason, count, lastMs: packet.receivedMs, topic: printable(packet.topic, SHOWN_CHARACTERS), detail: words });
-    }
-    return { verdict: [...new Set(refused.map(({ reason }) => reason))].join(' '), readings: [], beat: null };
+    this.#tally.count(refused, packet.topic, packet.receivedMs);
+    return { verdict: [...new Set(refused.map(({ reason }) => reason))].join(' '), ...NOTHING_SAID };
   }
-
-  #toTray(device: string, packet: Packet): void {
-    const name = printable(device, SHOWN_CHARACTERS);
-    if (!this.#tray.has(name) && this.#tray.size >= TRAY_MAX) this.#tray.delete([...this.#tray.keys()][0] ?? '');
-    this.#tray.delete(name);
-    this.#tray.set(name, { device: name, lastMs: packet.receivedMs, topic: printable(packet.topic, SHOWN_CHARACTERS), packet: text(packet.payload) });
-  }
-}
-
-function text(payload: Uint8Array): string {
-  return printable(new TextDecoder().decode(payload.subarray(0, 4 * SHOWN_CHARACTERS)), SHOWN_CHARACTERS);
-}
-
-/** 'online' and 'offline', plain or as JSON text, or {"online": true}. */
-function readStatus(payload: Uint8Array): boolean | null {
-  const word = text(payload).trim();
-  const status = word.startsWith('{') ? readJson(payload) : word.replaceAll('"', '');
-  const online: unknown = typeof status === 'object' && status !== null && 'online' in status ? status.online : status;
-  return online === true || online === 'online' ? true : online === false || online === 'offline' ? false : null;
-}
-
-function readJson(payload: Uint8Array): unknown {
-  if (payload.byteLength > PACKET_BYTES_MAX) return null;
-  try {
-    return JSON.parse(new TextDecoder().decode(payload));
-  } catch {
-    return null;
-  }
-}
-
-function readBeat(payload: Uint8Array): Beat | Refusal {
-  const members = readJson(payload);
-  if (typeof members !== 'object' || members === null) return refusal('ingest/bad-beat', text(payload));
-  const timeMs: unknown = 'timeMs' in members ? members.timeMs : null;
-  const speed: unknown = 'speed' in members ? members.speed : null;
-  // Times outside 1970..2100 would only freeze the run's clock.
-  if (typeof timeMs !== 'number' || !(timeMs > 0 && timeMs < 4.1e12)) return refusal('ingest/bad-beat', text(payload));
-  if (speed !== null && (typeof speed !== 'number' || !(speed >= 0))) return refusal('ingest/bad-beat', text(payload));
-  return { timeMs, speed: typeof speed === 'number' && Number.isFinite(speed) ? speed : null };
 }

@@ -34,8 +34,8 @@ export function sessionName(...of: readonly string[]): string {
   return `wetdown-${createHash('sha256').update(JSON.stringify(of)).digest('hex').slice(0, 15)}`;
 }
 
-/** `ca`: the authority that signed the broker's certificate; left out, those that the machine trusts. A certificate that does not fit is refused. */
-export function openMqttSource(broker: string, site: string, session: string, events: SourceEvents, ca?: Buffer): MqttSource {
+/** `ca`: the authority that signed the broker's certificate; left out, those that the machine trusts. A certificate that does not fit is refused. `foreign`: topic filters that the site file maps. */
+export function openMqttSource(broker: string, site: string, session: string, events: SourceEvents, ca?: Buffer, foreign: readonly string[] = []): MqttSource {
   const client = connect(broker, {
     clientId: session,
     clean: false,
@@ -49,7 +49,7 @@ export function openMqttSource(broker: string, site: string, session: string, ev
     ...(ca === undefined ? {} : { ca }),
   });
   events.state('connecting', null);
-  watchConnection(client, site, events);
+  watchConnection(client, topicsOf(site, foreign), events);
   client.on('message', (topic, payload, packet) => {
     const { retain: retained, dup: again, messageId } = packet;
     events.packet(packet.qos === 1 && messageId !== undefined ? { topic, payload, retained, messageId, again, acknowledge: acknowledging(client, messageId) } : { topic, payload, retained });
@@ -68,15 +68,15 @@ function acknowledging(client: MqttClient, messageId: number): () => void {
 }
 
 /** What the gateway hears of a site, on any broker. */
-export function topicsOf(site: string): string[] {
-  return [`wetdown/${site}/+/senml`, `wetdown/${site}/+/status`, `wetdown/${site}/simulation`];
+export function topicsOf(site: string, foreign: readonly string[]): string[] {
+  return [`wetdown/${site}/+/senml`, `wetdown/${site}/+/status`, `wetdown/${site}/simulation`, ...new Set(foreign)];
 }
 
-function watchConnection(client: MqttClient, site: string, events: SourceEvents): void {
+function watchConnection(client: MqttClient, topics: string[], events: SourceEvents): void {
   let why: string | null = null;
   client.on('connect', () => {
     client.options.reconnectPeriod = RETRY_FIRST_MS;
-    client.subscribe(topicsOf(site), { qos: 1 }, (error) => {
+    client.subscribe(topics, { qos: 1 }, (error) => {
       if (!error) events.state('connected', null);
       else events.state('lost', `the broker refused the subscription: ${error.message}`);
     });

@@ -1,13 +1,14 @@
 /**
- * Reads a SenML pack (RFC 8428, JSON) and resolves its base fields: what was measured, in which unit, when.
+ * Reads a SenML pack (RFC 8428, JSON or CBOR) and resolves its base fields: what was measured, in which unit, when.
  *
  * In: the bytes of one packet. Out: resolved records, and what was refused. A fault that spoils what follows it (base
  * fields, version, a member that must be understood) refuses the whole pack; a fault of one record refuses that record,
  * so that a device with one bad sensor keeps its good ones.
  * Stricter than the RFC in one point: a missing v is never filled in by the base value, because no path may turn 'missing'
- * into a number. CBOR (section 6 there) is not read.
+ * into a number.
  */
 import { refusal, type Refusal } from './refusal.ts';
+import { isCbor, openCbor } from './senml-cbor.ts';
 
 export interface SenmlRecord {
   readonly name: string;
@@ -15,6 +16,10 @@ export interface SenmlRecord {
   /** Texts and flags are legal SenML; whether the channel can use them is not decided here. */
   readonly value: number | string | boolean;
   readonly time: SenmlTime;
+  /** The sender says that it is at the end of its range: the truth may lie beyond. */
+  readonly saturated?: boolean;
+  /** The sender says that it is of the past: filed, never live. */
+  readonly historical?: boolean;
 }
 
 export type SenmlTime =
@@ -50,13 +55,13 @@ interface Base {
 type Members = ReadonlyMap<string, unknown>;
 
 export function readSenml(bytes: Uint8Array): SenmlPack {
-  const parsed = parse(bytes);
-  if ('reason' in parsed) return spoilt(parsed);
+  const items = open(bytes);
+  if ('reason' in items) return spoilt(items);
   const base: Base = { name: '', unit: null, timeS: 0, value: 0 };
   const records: SenmlRecord[] = [];
   const refused: Refusal[] = [];
   let simulated = false;
-  for (const item of parsed.items) {
+  for (const item of items) {
     const members = membersOf(item);
     if ('reason' in members) return spoilt(members);
     const fault = readBase(members, base);
@@ -74,8 +79,15 @@ function spoilt(refused: Refusal): SenmlPack {
   return { records: [], refused: [refused], simulated: false };
 }
 
-function parse(bytes: Uint8Array): { readonly items: readonly unknown[] } | Refusal {
+function open(bytes: Uint8Array): readonly unknown[] | Refusal {
   if (bytes.byteLength > PACKET_BYTES_MAX) return refusal('ingest/too-large', `${bytes.byteLength} bytes, at most ${PACKET_BYTES_MAX} are read`);
+  const items = isCbor(bytes) ? openCbor(bytes) : openJson(bytes);
+  if ('reason' in items) return items;
+  if (items.length === 0) return refusal('ingest/not-a-pack', 'an empty array');
+  return items.length > RECORDS_MAX ? refusal('ingest/too-many-records', `${items.length} records, at most ${RECORDS_MAX} are read`) : items;
+}
+
+function openJson(bytes: Uint8Array): readonly unknown[] | Refusal {
   let text: string;
   try {
     text = new TextDecoder('utf-8', { fatal: true, ignoreBOM: true }).decode(bytes);
@@ -88,15 +100,13 @@ function parse(bytes: Uint8Array): { readonly items: readonly unknown[] } | Refu
   } catch (error) {
     return refusal('ingest/not-json', error instanceof Error ? error.message : 'no JSON');
   }
-  if (!Array.isArray(items) || items.length === 0) return refusal('ingest/not-a-pack', text.slice(0, 60));
-  if (items.length > RECORDS_MAX) return refusal('ingest/too-many-records', `${items.length} records, at most ${RECORDS_MAX} are read`);
-  return { items };
+  return Array.isArray(items) ? (items as unknown[]) : refusal('ingest/not-a-pack', text.slice(0, 60));
 }
 
 /** A Map, so that a member called __proto__ or constructor is only a name. */
 function membersOf(item: unknown): Members | Refusal {
   if (typeof item !== 'object' || item === null || Array.isArray(item)) return refusal('ingest/bad-record', `a record is ${shown(item)}`);
-  const members = new Map<string, unknown>(Object.entries(item));
+  const members: Members = item instanceof Map ? (item as Members) : new Map<string, unknown>(Object.entries(item));
   for (const name of members.keys()) {
     if (!KNOWN.has(name) && name.endsWith('_')) return refusal('ingest/must-understand', `member '${name}'`);
   }

@@ -19,18 +19,18 @@ export interface PastPacket {
 
 export type PastEvent =
   | PastPacket
-  | { readonly kind: 'entry'; readonly afterPacket: number; readonly number: number; readonly atMs: number; readonly entry: Entry }
+  | { readonly kind: 'entry'; readonly afterPacket: number; readonly number: number; readonly atMs: number; readonly entry: Entry; readonly refusal: string | null }
   /** The gateway was away from `endedMs` to `atMs`. */
   | { readonly kind: 'restart'; readonly afterPacket: number; readonly number: number; readonly atMs: number; readonly endedMs: number };
 
 const PAGE = 500;
 
 const PACKETS = 'select number, received_ms as receivedMs, topic, payload, retained, message_id as messageId from packet where number > ? order by number limit ?';
-const ENTRIES = 'select number, at_ms as atMs, after_packet as afterPacket, body from entry where number > ? and after_packet <= ? order by number';
+const ENTRIES = 'select number, at_ms as atMs, after_packet as afterPacket, body, refusal from entry where number > ? and after_packet <= ? order by number';
 const RESTARTS = 'select number, at_ms as atMs, ended_ms as endedMs, after_packet as afterPacket from restart where number > ? and after_packet <= ? order by number';
 
 type PacketRow = Omit<PastPacket, 'kind' | 'retained'> & { readonly retained: number };
-type EntryRow = { readonly number: number; readonly atMs: number; readonly afterPacket: number; readonly body: string };
+type EntryRow = { readonly number: number; readonly atMs: number; readonly afterPacket: number; readonly body: string; readonly refusal: string | null };
 type RestartRow = { readonly number: number; readonly atMs: number; readonly endedMs: number; readonly afterPacket: number };
 
 export class History {
@@ -71,6 +71,12 @@ export class History {
 
   get baselineMs(): number | null {
     return this.#database.prepare<[], { atMs: number | null }>(`select max(at_ms) as atMs from entry where kind = 'baseline' and refusal is null`).get()?.atMs ?? null;
+  }
+
+  /** Entries of these kinds that were taken, oldest first. */
+  taken(...kinds: readonly Entry['kind'][]): { readonly entry: Entry; readonly atMs: number }[] {
+    const rows = this.#database.prepare<[], { kind: string; atMs: number; body: string }>('select kind, at_ms as atMs, body from entry where refusal is null order by number').all();
+    return rows.filter(({ kind }) => kinds.some((one) => one === kind)).map(({ body, atMs }) => ({ entry: JSON.parse(body) as Entry, atMs }));
   }
 
   /** The newest packets, oldest first. */

@@ -176,6 +176,12 @@ export class RunReader {
     });
   }
 
+  /** When the gateway was away and went on with this run; a record of an older version has none. */
+  restarts(): { readonly atMs: number; readonly endedMs: number; readonly afterPacket: number }[] {
+    const known = this.#one<{ name: string }>("select name from sqlite_master where type = 'table' and name = 'restart'");
+    return known ? this.#all('select at_ms as atMs, ended_ms as endedMs, after_packet as afterPacket from restart order by number') : [];
+  }
+
   transitions(): StoredTransition[] {
     const rows = this.#all<{ at_ms: number; alarm: string; became: Alarm['state'] | 'gone'; body: string }>('select at_ms, alarm, became, body from alarm_transition order by number');
     return rows.map((row) => ({ atMs: row.at_ms, alarmId: row.alarm, became: row.became, alarm: JSON.parse(row.body) as Alarm }));

@@ -28,7 +28,7 @@ export class FeedThen {
     const counts = [...this.#blocks.filter((one) => one.block < block), ...this.#record.packetsBetween(block * BLOCK, last)];
     const devices = [...new Set(this.#layout.sensors.map(({ device }) => device))].map((device) => {
       const own = counts.filter(({ topic }) => topic.split('/')[2] === device);
-      return { device, online: null, lastMs: own.length === 0 ? null : Math.max(...own.map(({ lastMs }) => lastMs)), packets: sum(own) };
+      return { device, online: null, lastMs: own.length === 0 ? null : Math.max(...own.map(({ lastMs }) => lastMs)), packets: sum(own), battery: null, clock: null, lost: null, refused: [] };
     });
     const reasons = [...new Set(counts.map(({ verdict }) => verdict).filter((verdict) => verdict.includes('/')))];
     const rejected = reasons.map((reason) => {
@@ -37,7 +37,7 @@ export class FeedThen {
     });
     return {
       broker: { address: 'the record of a run', state: 'connected', sinceMs: this.#record.header.startedMs },
-      devices, rejected, unknownDevices: [], journal: { state: 'writing', why: null },
+      devices, rejected, unknownDevices: [], assigned: [], tares: [], journal: { state: 'writing', why: null },
     };
   }
 }

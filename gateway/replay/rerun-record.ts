@@ -60,7 +60,7 @@ export class RerunRecord {
       journal = written;
       let frames = 0;
       const steps = rerun(
-        { layout, startedMs: header.startedMs, endMs, packets: this.#record.packets(), entries: this.#record.entries(), awakeMs },
+        { layout, startedMs: header.startedMs, endMs, packets: this.#record.packets(), entries: this.#record.entries(), restarts: this.#record.restarts(), awakeMs },
         makeWatch(layout, { simulated }),
         (picture) => {
           written.picture(picture);

@@ -15,8 +15,9 @@ import type { Reading } from '../telemetry/reading.ts';
 /** What of the core is needed here. */
 export interface RerunWatch {
   take(reading: Reading): void;
+  silence(channel: string): void;
   enter(entry: Entry, atMs: number): string | null;
-  advance(nowMs: number): Picture | null;
+  advance(nowMs: number, wasAway?: boolean): Picture | null;
 }
 
 export interface RunInput {
@@ -24,7 +25,9 @@ export interface RunInput {
   readonly startedMs: number;
   readonly endMs: number;
   readonly packets: Iterable<{ readonly number: number; readonly receivedMs: number; readonly topic: string; readonly payload: Uint8Array; readonly retained: boolean }>;
-  readonly entries: readonly { readonly atMs: number; readonly afterPacket: number; readonly entry: Entry }[];
+  readonly entries: readonly { readonly atMs: number; readonly afterPacket: number; readonly entry: Entry; readonly refusal: string | null }[];
+  /** When the gateway was away and went on, rising. */
+  readonly restarts: readonly { readonly atMs: number; readonly endedMs: number; readonly afterPacket: number }[];
   /** Times of recorded pictures, rising: the live loop was awake then. */
   readonly awakeMs: readonly number[];
 }
@@ -38,12 +41,19 @@ export function* rerun(input: RunInput, watch: RerunWatch, show: (picture: Pictu
   const drive = new Driver(input, watch, show);
   drive.to(input.startedMs);
   let next = 0;
+  let away = 0;
+  const goOnUpTo = (packet: number, untilMs: number): void => {
+    for (; away < input.restarts.length && input.restarts[away]!.afterPacket <= packet && input.restarts[away]!.atMs <= untilMs; away += 1) drive.away(input.restarts[away]!);
+  };
   const enterUpTo = (packet: number): void => {
     for (; next < input.entries.length && input.entries[next]!.afterPacket <= packet; next += 1) {
-      const { atMs, entry } = input.entries[next]!;
+      const { atMs, entry, refusal } = input.entries[next]!;
+      goOnUpTo(packet, atMs);
       drive.to(atMs);
       watch.enter(entry, atMs);
+      if (refusal === null) drive.heed(entry, atMs);
     }
+    goOnUpTo(packet, Infinity);
   };
   enterUpTo(0);
   for (const packet of input.packets) {
@@ -78,7 +88,18 @@ class Driver {
     if (beat !== null) this.#speed = beat.speed ?? 1;
     const taken = this.#intake.take(packet, this.#speed);
     this.to(packet.receivedMs);
+    for (const channel of taken.silenced) this.#watch.silence(channel);
     for (const { live, ...reading } of taken.readings) if (live) this.#watch.take(reading);
+  }
+
+  heed(entry: Entry, atMs: number): void {
+    this.#intake.heed(entry, atMs);
+  }
+
+  away({ atMs, endedMs }: { readonly atMs: number; readonly endedMs: number }): void {
+    this.to(endedMs);
+    this.#watch.advance(atMs, true);
+    this.nowMs = Math.max(this.nowMs, atMs);
   }
 
   to(targetMs: number): void {

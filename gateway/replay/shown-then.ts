@@ -64,7 +64,7 @@ export class ShownThen {
     const band = this.#pictures.bandAt(sensor.id, atMs);
     return {
       channel: sensor.id, quantity: sensor.quantity, value: latest?.value ?? null, atMs: latest?.atMs ?? null, freshness: channel.freshness(atMs), doubt,
-      expected: band?.expected ?? null, low: band?.low ?? null, high: band?.high ?? null,
+      behindMs: channel.behindMs, expected: band?.expected ?? null, low: band?.low ?? null, high: band?.high ?? null,
     };
   }
 

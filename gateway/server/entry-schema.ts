@@ -29,6 +29,8 @@ export const ENTRY_SCHEMA = {
     shape('mode', { mode: { enum: ['filling', 'refuelling', 'cycling', 'draining', null] }, minutes: { type: 'number', minimum: 0, maximum: 1_440 } }),
     shape('gate', { gate: ID, opening: { type: 'number', minimum: 0, maximum: 1 } }),
     shape('looked', { at: ID, found: { enum: SIGHTS } }),
+    shape('assign', { device: ID, record: ID, sensor: ID }),
+    shape('tare', { sensor: ID }),
     shape('note', { words: { type: 'string', pattern: '\\S', maxLength: 500 } }),
   ],
 } as const;

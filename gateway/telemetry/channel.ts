@@ -28,15 +28,19 @@ export interface Sample {
 
 export class Channel {
   readonly sensor: Sensor;
+  /** Who measures there now: as the layout says, until another is given the place. */
+  device: string;
   #samples: Sample[] = [];
   #latest: Reading | null = null;
   #lags: { readonly receivedMs: number; lagMs: number }[] = [];
   #behindMs = 0;
+  #silenced = false;
   #identical = 0;
   #identicalSinceMs = 0;
 
   constructor(sensor: Sensor) {
     this.sensor = sensor;
+    this.device = sensor.device;
   }
 
   get latest(): Reading | null {
@@ -65,6 +69,7 @@ export class Channel {
       this.#identicalSinceMs = reading.atMs;
     }
     this.#latest = reading;
+    this.#silenced = false;
     if (reading.grade === 'good') this.#samples.push({ atMs: reading.atMs, value: reading.value });
     const oldestMs = reading.atMs - HISTORY_MS;
     if (this.#samples.length > 0 && this.#samples[0]!.atMs < oldestMs - 30_000) {
@@ -91,8 +96,14 @@ export class Channel {
     else if (lags.at(-1)! < this.#behindMs - CLOCK_SPREAD_MS) this.#behindMs = 0;
   }
 
+  /** Its device has said that it has no value, or has died: what was known ends now and not when it is old. */
+  silence(): void {
+    this.#silenced = true;
+  }
+
   freshness(nowMs: number): Freshness {
     if (!this.#latest) return 'never';
+    if (this.#silenced) return 'stale';
     const ageMs = nowMs - this.#latest.atMs;
     const intervalMs = this.sensor.intervalS * 1_000;
     if (ageMs <= Math.max(LATE_FLOOR_MS, 1.5 * intervalMs)) return 'fresh';

@@ -1,5 +1,6 @@
 /** Accounts of the broker inside: who is who, which topics are whose, and at which pace a device may speak. */
 import { beforeAll, describe, expect, it } from 'vitest';
+import type { Mapping } from '../../config/mapping.ts';
 import { BrokerAccounts } from '../../gateway/access/broker-accounts.ts';
 import { seal } from '../../gateway/access/passphrase.ts';
 import { PublishPace } from '../../gateway/ingest/publish-pace.ts';
@@ -35,6 +36,14 @@ describe('an account', () => {
     ['end-a', 'wetdown/other/end-a/senml', false], ['end-a', 'wetdown/larch-cove/simulation', false], [':simulator', 'wetdown/larch-cove/end-a/senml', true],
   ])('%s publishing to %s: %s', (account, topic, may) => {
     expect(accounts.mayPublish(account, topic)).toBe(may);
+  });
+
+  it('may also publish where the site file maps its packets from; a server by the name of its mapping', () => {
+    const mapping = (id: string, topic: string, device: Mapping['device']): Mapping => ({ id, topic, device, payload: 'json', each: null, time: null, records: [] });
+    const mapped = new BrokerAccounts('larch-cove', new Map(), [mapping('orchard', 'orchard/+/measured', { kind: 'level', level: 2 }), mapping('valley', 'lora/#', { kind: 'member', at: ['node'] })]);
+    const may = (account: string, topic: string): boolean => mapped.mayPublish(account, topic);
+    expect([may('end-a', 'orchard/end-a/measured'), may('end-a', 'orchard/END-A/measured'), may('end-a', 'orchard/end-b/measured'), may('orchard', 'orchard/end-b/measured')]).toEqual([true, true, false, true]);
+    expect([may('end-a', 'lora/x'), may('valley', 'lora/x'), may('valley', 'orchard/end-a/measured'), may(':gateway', 'lora/x'), may(':simulator', 'lora/x'), may('', 'orchard//measured')]).toEqual([false, true, false, false, false, false]);
   });
 
   it.each([

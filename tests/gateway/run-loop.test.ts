@@ -35,6 +35,7 @@ afterEach(() => rmSync(folder, { recursive: true, force: true }));
 function notingWatch(simulated: boolean, breaksAtMs = Infinity): Watch {
   return {
     take: (reading) => void calls.push(`take ${reading.channel} ${reading.value}`),
+    silence: (channel) => void calls.push(`silence ${channel}`),
     enter: (entry) => {
       calls.push(`enter ${entry.kind}`);
       return entry.kind === 'acknowledge' ? 'There is no such alarm.' : null;
@@ -89,6 +90,16 @@ describe('order', () => {
     expect(site.enter({ kind: 'acknowledge', by: 'ab', alarm: 'y' })).toBe('There is no such alarm.');
     expect(rows(site, 'select kind, refusal from entry')).toEqual([{ kind: 'note', refusal: null }, { kind: 'acknowledge', refusal: 'There is no such alarm.' }]);
     site.close();
+  });
+
+  it('keeps its record whatever a device says the time is', () => {
+    const site = loop();
+    for (const t of ['1e308', '-1e308', '1e300', '9.1e15', '-5e9']) send(site, `[{"n":"discharge","u":"Pa","v":${t.length},"t":${t}}]`);
+    wallMs += 2_000;
+    site.tick();
+    expect(site.latest?.feed.journal.state).toBe('writing');
+    site.close();
+    expect(rows(site, 'select count(device_ms) as dated, count(*) as n from reading')).toEqual([{ dated: 0, n: 3 }]);
   });
 
   it('journals the role of who was signed in beside the initials, and none where nobody is asked', () => {
@@ -225,6 +236,8 @@ describe('the same journal', () => {
       }
       if (quarter === 222) site.enter({ kind: 'mode', by: 'ab', mode: 'refuelling', minutes: 5 });
       if (quarter === 300) site.enter({ kind: 'note', by: 'ab', words: 'walked line A' });
+      if (quarter >= 301) send(site, [{ n: 'p1', u: 'Pa', v: 390_000 + 7 * quarter }], 'spare/senml');
+      if (quarter === 320) expect(site.enter({ kind: 'assign', by: 'ab', device: 'spare', record: 'p1', sensor: 'end-a-pressure' })).toBeNull();
       site.tick();
     }
     site.close();
@@ -235,7 +248,7 @@ describe('the same journal', () => {
     const site = run();
     const [{ started_ms: startedMs }] = rows(site, 'select started_ms from run') as [{ started_ms: number }];
     const packets = rows(site, 'select * from packet order by number') as { number: number; topic: string; payload: Buffer; received_ms: number; retained: number }[];
-    const entries = rows(site, 'select * from entry order by number') as { at_ms: number; after_packet: number; body: string }[];
+    const entries = rows(site, 'select * from entry where refusal is null order by number') as { at_ms: number; after_packet: number; body: string }[];
     const watch = createWatch(layout, { simulated: false });
     const intake = new Intake(layout);
     const again = new Map<number, string>();
@@ -255,6 +268,7 @@ describe('the same journal', () => {
       for (const entry of entries.filter(({ after_packet: after }) => after === packet.number)) {
         advance(entry.at_ms);
         watch.enter(JSON.parse(entry.body) as Entry, entry.at_ms);
+        intake.heed(JSON.parse(entry.body) as Entry, entry.at_ms);
       }
     }
     const compared = shown.filter(({ atMs }) => again.has(atMs));

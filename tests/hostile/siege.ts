@@ -72,6 +72,7 @@ class Besieged {
         this.readings += 1;
         watch.take(reading);
       },
+      silence: (channel) => watch.silence(channel),
       enter: (entry, nowMs) => watch.enter(entry, nowMs),
       advance: (nowMs) => watch.advance(nowMs),
     };

@@ -27,6 +27,8 @@ const TOP = new Set(['gateway/watch.ts', 'gateway/run-loop.ts', 'gateway/rebuild
 const ONE_IMPORTER: Readonly<Record<string, readonly string[]>> = {
   mqtt: ['gateway/ingest/', 'simulator/'],
   aedes: ['gateway/ingest/'],
+  cborg: ['gateway/ingest/'],
+  '@bufbuild/protobuf': ['gateway/ingest/'],
   'better-sqlite3': ['gateway/journal/'],
   fastify: ['gateway/server/'],
   uplot: ['ui/charts/'],

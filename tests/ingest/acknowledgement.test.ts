@@ -33,7 +33,7 @@ describe('the broker inside', () => {
   it('acknowledges a device when told to, each packet for itself, and goes on listening meanwhile', async () => {
     const broker = await embedded();
     const heard: SourcePacket[] = [];
-    broker.hear(topicsOf('a-site'), (packet) => void heard.push(packet));
+    broker.hear(topicsOf('a-site', []), (packet) => void heard.push(packet));
     const one = await device(broker.url);
     const acknowledged: number[] = [];
     for (const number of [1, 2, 3]) void one.publishAsync('wetdown/a-site/box/senml', `[${number}]`, { qos: 1 }).then(() => acknowledged.push(number));
@@ -56,7 +56,7 @@ describe('the broker inside', () => {
   it('hands over what a device left as its last will', async () => {
     const broker = await embedded();
     const heard: SourcePacket[] = [];
-    broker.hear(topicsOf('a-site'), (packet) => {
+    broker.hear(topicsOf('a-site', []), (packet) => {
       heard.push(packet);
       packet.acknowledge?.();
     });
@@ -69,7 +69,7 @@ describe('the broker inside', () => {
   it('forgets a device that went while it waited', async () => {
     const broker = await embedded();
     const heard: SourcePacket[] = [];
-    broker.hear(topicsOf('a-site'), (packet) => void heard.push(packet));
+    broker.hear(topicsOf('a-site', []), (packet) => void heard.push(packet));
     const one = await device(broker.url);
     one.publish('wetdown/a-site/box/senml', '[]', { qos: 1 });
     await until(() => heard.length === 1);

@@ -33,7 +33,7 @@ function closing(client: MqttClient): Promise<void> {
 describe('the broker inside', () => {
   it('hands the topics of one site to the gateway, and everything to who asks the broker', async () => {
     const heard: SourcePacket[] = [];
-    broker.hear(topicsOf('a-site'), (packet) => {
+    broker.hear(topicsOf('a-site', []), (packet) => {
       heard.push(packet);
       packet.acknowledge?.();
     });
@@ -60,6 +60,19 @@ describe('the broker inside', () => {
     large.publish('wetdown/a-site/box/senml', Buffer.alloc(200_000), { qos: 1 });
     await goneToo;
     expect((await device()).connected).toBe(true);
+  });
+
+  it('carries topics that the site file maps, and hands them on once', async () => {
+    await broker.close();
+    broker = await openEmbeddedBroker('127.0.0.1', 0, { gate: null, tls: null, foreign: (topic) => topic.startsWith('orchard/') });
+    const got: string[] = [];
+    broker.hear(topicsOf('a-site', ['orchard/+/measured', 'orchard/+/measured']), ({ topic, acknowledge }) => {
+      got.push(topic);
+      acknowledge?.();
+    });
+    const node = await device();
+    for (const topic of ['orchard/end-a/measured', 'orchard/end-a/other', 'wetdown/a-site/box/senml']) await node.publishAsync(topic, '{}', { qos: 1 });
+    expect(got).toEqual(['orchard/end-a/measured', 'wetdown/a-site/box/senml']);
   });
 
   it('keeps no sessions', async () => {

@@ -52,10 +52,22 @@ describe('who sent it', () => {
   it('keeps unknown devices and unknown records in the tray, with their last packet', () => {
     const intake = new Intake(layout);
     expect(send(intake, [{ n: 'x', u: 'Pa', v: 1 }], { topic: 'wetdown/larch-cove/stranger/senml' }).verdict).toBe('unknown-device');
-    send(intake, [{ n: 'battery', u: 'V', v: 3.7 }]);
-    expect(intake.unknownDevices.map(({ device }) => device)).toEqual(['stranger', 'pump-box / battery']);
-    expect(intake.unknownDevices[1]?.packet).toContain('"battery"');
+    send(intake, [{ n: 'humidity', u: '%RH', v: 37 }]);
+    expect(intake.unknownDevices.map(({ device, record, unit }) => [device, record, unit])).toEqual([['stranger', 'x', 'Pa'], ['pump-box', 'humidity', '%RH']]);
+    expect(intake.unknownDevices[1]?.packet).toContain('"humidity"');
     expect(intake.rejected).toEqual([]);
+  });
+
+  it('takes a battery for a fact about the device, in the units that can be told apart', () => {
+    const intake = new Intake(layout);
+    const battery = (): unknown => intake.devicesAt(NOW).find(({ device }) => device === 'pump-box')?.battery;
+    expect(battery()).toBeNull();
+    for (const [u, v, told] of [['V', 3.7, { volts: 3.7 }], ['%EL', 84, { share: 0.84 }], ['/', 0.5, { share: 0.5 }]] as const) {
+      expect(send(intake, [{ n: 'battery', u, v }]).verdict).toBe('readings');
+      expect(battery()).toEqual(told);
+    }
+    for (const [u, v, reason] of [['%', 84, 'ingest/not-a-ratio'], ['mAh', 900, 'ingest/unknown-unit'], [undefined, 3, 'ingest/no-unit']] as const) expect(send(intake, [{ n: 'battery', u, v }]).verdict).toBe(reason);
+    expect([battery(), intake.unknownDevices]).toEqual([{ share: 0.5 }, []]);
   });
 
   it('bounds the tray and what it shows', () => {
@@ -63,6 +75,9 @@ describe('who sent it', () => {
     for (let device = 0; device < 500; device += 1) send(intake, [{ n: 'x', vs: 'y'.repeat(2_000) }], { topic: `wetdown/larch-cove/d${device}\u0007/senml` });
     expect(intake.unknownDevices.length).toBeLessThanOrEqual(40);
     expect(intake.unknownDevices.at(-1)?.device).toBe('d499\u00B7');
+    send(intake, Array.from({ length: 2_000 }, (_, index) => ({ n: `n${index}`, v: 1 })), { topic: 'wetdown/larch-cove/many/senml' });
+    expect(intake.unknownDevices.filter(({ device }) => device === 'many')).toHaveLength(10);
+    expect(intake.unknownDevices).toHaveLength(40);
     expect(Math.max(...intake.unknownDevices.map(({ packet }) => packet.length))).toBeLessThanOrEqual(401);
   });
 
@@ -70,13 +85,13 @@ describe('who sent it', () => {
     const intake = new Intake(layout);
     const status = (word: string): Taken => send(intake, word, { topic: 'wetdown/larch-cove/end-a/status', retained: true });
     expect(status('online').verdict).toBe('status');
-    expect(intake.devices.find(({ device }) => device === 'end-a')).toMatchObject({ online: true, lastMs: null });
+    expect(intake.devicesAt(NOW).find(({ device }) => device === 'end-a')).toMatchObject({ online: true, lastMs: null });
     for (const word of ['offline', '"offline"', '{"online":false,"simulated":true}']) {
       status('{"online":true}');
       expect(status(word).verdict).toBe('status');
-      expect(intake.devices.find(({ device }) => device === 'end-a')?.online).toBe(false);
+      expect(intake.devicesAt(NOW).find(({ device }) => device === 'end-a')?.online).toBe(false);
     }
-    expect(intake.devices.find(({ device }) => device === 'end-a')?.online).toBe(false);
+    expect(intake.devicesAt(NOW).find(({ device }) => device === 'end-a')?.online).toBe(false);
     for (const word of ['perhaps', '', '{"online":1}', '{', 'null']) expect(status(word).verdict).toBe('ingest/bad-status');
   });
 });

@@ -206,6 +206,7 @@ describe('a long run', () => {
     const taken: number[] = [];
     let latestMs = 0;
     const watch: Watch = {
+      silence: () => undefined,
       take: (reading) => void taken.push(reading.value / 60),
       enter: (entry) => {
         done.push(`${entry.kind} at ${minutes(latestMs)}`);

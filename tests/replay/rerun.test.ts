@@ -37,7 +37,7 @@ afterAll(() => {
 });
 
 function input(): RunInput {
-  return { layout: recorded.layout, startedMs: reader.header.startedMs, endMs: reader.endMs, packets: reader.packets(), entries: reader.entries(), awakeMs: reader.pictureTimes() };
+  return { layout: recorded.layout, startedMs: reader.header.startedMs, endMs: reader.endMs, packets: reader.packets(), entries: reader.entries(), restarts: reader.restarts(), awakeMs: reader.pictureTimes() };
 }
 
 describe('a re-run', () => {

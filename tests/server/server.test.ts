@@ -105,6 +105,8 @@ describe('entries', () => {
     { kind: 'shelve', by: 'ab', alarm: 'outflow:line-a', why: 'known weep', minutes: 15 },
     { kind: 'unshelve', by: 'ab', alarm: 'outflow:line-a' },
     { kind: 'looked', by: 'ab', at: 'a-1', found: 'nothing-wrong' },
+    { kind: 'assign', by: 'ab', device: 'spare', record: 'p1', sensor: 'end-a-pressure' },
+    { kind: 'tare', by: 'ab', sensor: 'end-a-pressure' },
   ] as const)('takes $kind', async (entry) => {
     expect(await post(entry)).toEqual({ status: 200, body: { ok: true } });
     expect(entered).toEqual([entry]);
@@ -128,6 +130,8 @@ describe('entries', () => {
     [{ kind: 'baseline', by: 'ab', headsSeenTurning: ['a', 5] }, 'headsSeenTurning.1'],
     [{ kind: 'shelve', by: 'ab', alarm: 'x', why: ' ', minutes: 15 }, 'why'],
     [{ kind: 'shelve', by: 'ab', alarm: 'x', minutes: 15 }, 'why'],
+    [{ kind: 'assign', by: 'ab', device: '', record: 'p1', sensor: 'end-a-pressure' }, 'device'],
+    [{ kind: 'assign', by: 'ab', device: 'spare', record: 'p1' }, 'sensor'],
     [{ kind: 'start-pump', by: 'ab' }, 'kind'],
     [[], null],
   ])('refuses %j and names %s', async (body, field) => {

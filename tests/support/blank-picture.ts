@@ -9,7 +9,7 @@ export function blankPicture(atMs: number, changes: Partial<Picture> = {}): Pict
 }
 
 export function blankChannel(channel: string, changes: Partial<ChannelPicture> = {}): ChannelPicture {
-  return { channel, quantity: 'pressure', value: null, atMs: null, freshness: 'never', doubt: null, expected: null, low: null, high: null, ...changes };
+  return { channel, quantity: 'pressure', value: null, atMs: null, freshness: 'never', behindMs: 0, doubt: null, expected: null, low: null, high: null, ...changes };
 }
 
 export function blankAlarm(id: string, changes: Partial<Alarm> = {}): Alarm {
@@ -21,5 +21,5 @@ export function blankAlarm(id: string, changes: Partial<Alarm> = {}): Alarm {
 }
 
 export const BLANK_FEED: FeedPicture = {
-  broker: { address: 'mqtt://127.0.0.1:1883', state: 'connected', sinceMs: 0 }, devices: [], rejected: [], unknownDevices: [], journal: { state: 'writing', why: null },
+  broker: { address: 'mqtt://127.0.0.1:1883', state: 'connected', sinceMs: 0 }, devices: [], rejected: [], unknownDevices: [], assigned: [], tares: [], journal: { state: 'writing', why: null },
 };

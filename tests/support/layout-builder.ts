@@ -197,6 +197,7 @@ export class LayoutBuilder {
         priority: 1,
       })),
       sensors: [...this.#sensors],
+      mappings: [],
       ...changes,
     };
   }

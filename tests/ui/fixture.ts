@@ -4,7 +4,7 @@
  * In: layout, condition, run time. Out: Picture, feed and series in SI. The numbers only look plausible; no physics.
  */
 import type { Layout, Sensor } from '../../config/layout.ts';
-import type { Alarm, AsideAlarm, Cause, ChannelPicture, FeedPicture, HeadPicture, LinePicture, Picture, Priority, Series, StructureTally, Verdict } from '../../config/wire.ts';
+import type { Alarm, AsideAlarm, Cause, ChannelPicture, DevicePicture, FeedPicture, HeadPicture, LinePicture, Picture, Priority, Series, StructureTally, Verdict } from '../../config/wire.ts';
 
 export const CONDITIONS = ['healthy', 'faulty', 'hazard', 'stale', 'filling', 'dry', 'no-advice'] as const;
 export type Condition = (typeof CONDITIONS)[number];
@@ -99,6 +99,7 @@ function channelPicture(sensor: Sensor, condition: Condition, atMs: number): Cha
     value: usual(sensor) * (still ? 1 : scale) + dropPa + gain + wobble(sensor, atMs),
     atMs: silent ? atMs - 192_000 : atMs - 300,
     freshness: silent ? 'stale' : 'fresh',
+    behindMs: condition === 'faulty' && sensor.id === 'end-c-pressure' ? 190_000 : 0,
     doubt: condition === 'faulty' && sensor.id === 'end-g-pressure' ? 'stuck' : null,
     expected, low: expected === null ? null : expected - half, high: expected === null ? null : expected + half,
   };
@@ -197,12 +198,17 @@ function alarmsOf(layout: Layout, condition: Condition, atMs: number): Alarm[] {
   ];
 }
 
+/** One of each, the device at line C with the clock that its channel has put right. */
+const CLOCKS: readonly DevicePicture['clock'][] = [{ state: 'right', offMs: -300 }, { state: 'ahead', offMs: 240_000 }, { state: 'wild', offMs: -1.78e12 }, { state: 'behind', offMs: -190_000 }, { state: 'jumping', offMs: 95_000 }, { state: 'late', offMs: -660_000 }];
+
 export function feed(layout: Layout, atMs: number): FeedPicture {
   return {
     broker: { address: 'mqtt://127.0.0.1:1883', state: 'connected', sinceMs: atMs - 5_000_000 },
-    devices: [...new Set(layout.sensors.map((sensor) => sensor.device))].map((device, index) => ({ device, online: index === 3 ? false : index === 5 ? null : true, lastMs: atMs - 900, packets: 5_121 + index })),
+    devices: [...new Set(layout.sensors.map((sensor) => sensor.device))].map((device, index) => ({ device, online: index === 3 ? false : index === 5 ? null : true, lastMs: atMs - 900, packets: 5_121 + index, battery: index === 2 ? { share: 0.34 } : index === 4 ? { volts: 3.61 } : null, clock: CLOCKS[index] ?? null, lost: index === 1 ? 0.12 : index === 7 ? null : 0, refused: index === 2 ? [{ reason: 'ingest/bad-unit', count: 3 }] : [] })),
     rejected: [{ reason: 'ingest/bad-unit', count: 3, lastMs: atMs - 30_000, topic: 'wetdown/larch-cove/end-b/senml', detail: "record 'pressure': unit 'psi' is not a SenML unit; send Pa" }],
-    unknownDevices: [{ device: 'borrowed-node', lastMs: atMs - 12_000, topic: 'wetdown/larch-cove/borrowed-node/senml', packet: '[{"bn":"borrowed-node:","n":"pressure","u":"Pa","v":401200}]' }],
+    assigned: [{ sensor: 'end-f-pressure', device: 'spare-2', record: 'pressure', by: 'KM', atMs: atMs - 600_000 }],
+    tares: [{ sensor: 'end-b-pressure', offsetPa: 6_200, by: 'KM', atMs: atMs - 9_000_000 }],
+    unknownDevices: [{ device: 'borrowed-node', record: 'pressure', unit: 'Pa', fits: layout.sensors.filter(({ quantity }) => quantity === 'pressure').map(({ id }) => id), lastMs: atMs - 12_000, topic: 'wetdown/larch-cove/borrowed-node/senml', packet: '[{"bn":"borrowed-node:","n":"pressure","u":"Pa","v":401200}]' }],
     journal: { state: 'writing', why: null },
   };
 }

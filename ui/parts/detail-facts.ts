@@ -95,7 +95,7 @@ function sensorFacts(sensor: Sensor): Fact[] {
     { name: 'Band', words: band },
     { name: 'Age', words: `${ageS === null ? 'never heard' : durationWords(ageS)} (${FRESHNESS[channel?.freshness ?? 'never'].word})` },
     { name: 'Doubt', words: doubtWords(channel?.doubt ?? null) ?? 'none' },
-    { name: 'Device', words: `${sensor.device}, every ${durationWords(sensor.intervalS)}` },
+    { name: 'Device', words: `${site.measuredBy(sensor)}, every ${durationWords(sensor.intervalS)}` },
   ];
 }
 

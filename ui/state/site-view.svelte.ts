@@ -5,7 +5,7 @@
  * seconds, words for times and amounts. The gateway's clock may be a simulated one, so ages are measured from the moment
  * of receipt here, plus ages inside the picture; the two clocks are never compared.
  */
-import type { Layout, UnitSystem } from '../../config/layout.ts';
+import type { Layout, Sensor, UnitSystem } from '../../config/layout.ts';
 import { show, type Shown } from '../../config/units.ts';
 import type { ChannelPicture, FeedPicture, LiveMessage, Picture, ReplayState } from '../../config/wire.ts';
 import { LiveLink, type LinkState } from '../link/live-link.ts';
@@ -106,6 +106,11 @@ class SiteView {
 
   channel(id: string | undefined): ChannelPicture | null {
     return (id !== undefined && this.#channels.get(id)) || null;
+  }
+
+  /** The device at a sensor's place: as the layout says, or as somebody has assigned. */
+  measuredBy(sensor: Sensor): string {
+    return this.feed?.assigned.find((one) => one.sensor === sensor.id)?.device ?? sensor.device;
   }
 
   /** Age of one reading in seconds, counted on while nothing new comes. */
