@@ -97,6 +97,16 @@ export interface ShockPicture {
   readonly after: string | null;
 }
 
+/** What a fast sensor of a line hears of its impact heads. */
+export interface RhythmPicture {
+  readonly line: string;
+  /** Beats that stood out at the baseline, Hz; none: a stall cannot be seen on this line. */
+  readonly ratesHz: readonly number[];
+  /** Impact heads of the line: one whose beat is not among these may stall unseen. */
+  readonly heads: number;
+  readonly lost: number;
+}
+
 export interface StructurePicture {
   readonly structure: string;
   readonly state: LineState;
@@ -247,6 +257,7 @@ export interface Picture {
   readonly gates: readonly GatePicture[];
   /** Newest first; only of lines with a fast sensor. */
   readonly shocks: readonly ShockPicture[];
+  readonly rhythms: readonly RhythmPicture[];
   readonly alarms: readonly Alarm[];
   readonly setAside: readonly AsideAlarm[];
   /** Null: no books are kept (the diagnosis does not work). */

@@ -38,7 +38,7 @@ export class RawTier {
       lines: this.#layout.lines.map((line) => ({ line: line.id, ...unknown })),
       structures: this.#layout.structures.map((structure) => ({ structure: structure.id, flowM3s: null, tally: null, ...unknown })),
       heads: this.#layout.heads.map((head) => ({ head: head.id, state: 'unknown', pressurePa: null, flowM3s: null, seenTurningMs: null })),
-      gates: last?.gates ?? [], shocks: [], alarms: last?.alarms ?? [], setAside: last?.setAside ?? [], alarmLoad: null, notes: last?.notes ?? [],
+      gates: last?.gates ?? [], shocks: [], rhythms: [], alarms: last?.alarms ?? [], setAside: last?.setAside ?? [], alarmLoad: null, notes: last?.notes ?? [],
       blind: ['The diagnosis is not working: only measured values are shown. Alarms are as they were last known.'],
     };
   }

@@ -297,9 +297,9 @@ class SiteWatch implements Watch {
     return {
       atMs: nowMs, simulated: this.#simulated, advice: this.#advice, baseline: this.#baseline, mode: this.#operations.mode,
       channels: [...channels.values()], pumps: this.#pumps.map((pump) => pump.picture()), supplies: this.#supplies.map(({ picture }) => picture), lines, heads,
-      structures: structureStates(this.#layout, lines, heads).map((structure) => this.#tally.of(structure)), shocks: this.#shocks.shocks, alarms, setAside: this.#alarms.setAside(), alarmLoad: this.#load.figures(alarms, nowMs), notes: [...this.#operations.notes],
+      structures: structureStates(this.#layout, lines, heads).map((structure) => this.#tally.of(structure)), shocks: this.#shocks.shocks, rhythms: this.#rhythms.pictures, alarms, setAside: this.#alarms.setAside(), alarmLoad: this.#load.figures(alarms, nowMs), notes: [...this.#operations.notes],
       gates: this.#layout.gates.map((gate, index) => ({ gate: gate.id, opening: this.#operations.gateOpening[index]! })),
-      blind: blindSpots(this.#layout, channels, this.#lay.calibrated, pumpState === 'running', this.#rhythms.lines, this.#creeping()),
+      blind: blindSpots(this.#layout, channels, this.#lay.calibrated, pumpState === 'running', this.#rhythms.pictures, this.#creeping()),
     };
   }
 

@@ -4,7 +4,7 @@
  * In: layout and the present state. Out: sentences, the ones about now first. They stand next to every status.
  */
 import type { Layout } from '../../config/layout.ts';
-import type { ChannelPicture } from '../../config/wire.ts';
+import type { ChannelPicture, RhythmPicture } from '../../config/wire.ts';
 
 /** What pressure and flow cannot show anywhere. */
 const STALL = 'A head that stalls but still flows: pressure and flow stay the same. Only eyes, or a motion sensor, can tell';
@@ -16,7 +16,7 @@ const ALWAYS = [
   'The fire, the wind, trees and the road.',
 ];
 
-export function blindSpots(layout: Layout, channels: ReadonlyMap<string, ChannelPicture>, calibrated: boolean, running: boolean, beating: readonly string[], creeping: readonly { readonly label: string; readonly way: 'up' | 'down'; readonly since: string }[]): string[] {
+export function blindSpots(layout: Layout, channels: ReadonlyMap<string, ChannelPicture>, calibrated: boolean, running: boolean, rhythms: readonly RhythmPicture[], creeping: readonly { readonly label: string; readonly way: 'up' | 'down'; readonly since: string }[]): string[] {
   const now: string[] = [];
   if (running && !calibrated) {
     now.push('No baseline has been taken: bands are as wide as the kit allows, and small leaks and plugged nozzles cannot be seen.');
@@ -40,7 +40,7 @@ export function blindSpots(layout: Layout, channels: ReadonlyMap<string, Channel
   const felt = layout.lines.filter(({ id }) => layout.sensors.some(({ line, quantity }) => line === id && quantity === 'pulse')).map(({ label }) => label);
   const shock = felt.length === layout.lines.length ? [] : [`A pressure shock${felt.length === 0 ? '' : ` on any line but ${felt.join(', ')}`}: it passes between two readings; only a fast sensor catches it.`];
   // A line may use rhythm only where its own baseline showed it.
-  const heard = layout.lines.filter(({ id }) => beating.includes(id)).map(({ label }) => label);
+  const heard = rhythms.filter(({ ratesHz }) => ratesHz.length > 0).map(({ line, ratesHz, heads }) => `${layout.lines.find(({ id }) => id === line)!.label} (${ratesHz.length} beat${ratesHz.length > 1 ? 's' : ''} of ${heads} head${heads > 1 ? 's' : ''})`);
   const stall = heard.length === 0 ? `${STALL}.` : `${STALL}, except where the baseline showed the beat of impact heads: ${heard.join(', ')}.`;
   return [...now, stall, ...shock, ...ALWAYS];
 }

@@ -42,7 +42,7 @@ export function keyOf(cause: Cause, subject: string): string {
 }
 
 /** Share of probability that the named set of places covers. */
-const SET_COVER = 0.9;
+const SET_COVER = Number(process.env['COVER'] ?? 0.9);
 
 export function findingOf(found: Found, sinceMs: number, evidence: readonly Evidence[], sizeM3s: Estimate | null, question: Question | null): Finding {
   const groups = new Map<string, { top: Candidate; probability: number; members: { place: string; probability: number }[] }>();

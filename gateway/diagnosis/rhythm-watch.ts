@@ -8,6 +8,7 @@
 import type { Layout } from '../../config/layout.ts';
 import { Bursts } from '../telemetry/bursts.ts';
 import type { Channel } from '../telemetry/channel.ts';
+import type { RhythmPicture } from '../../config/wire.ts';
 import { keyOf, type Finding } from './finding.ts';
 import { LineRhythm } from './rhythm.ts';
 
@@ -33,9 +34,11 @@ export class RhythmWatch {
     });
   }
 
-  /** Lines whose baseline showed a beat. */
-  get lines(): string[] {
-    return this.#listened.filter(({ rhythm }) => rhythm.known > 0).map(({ line }) => line);
+  /** Lines with a fast sensor, with the beats that their baseline showed. */
+  get pictures(): RhythmPicture[] {
+    return this.#listened.map(({ line, rhythm }) => ({
+      line, ratesHz: rhythm.ratesHz, heads: this.#layout.heads.filter((head) => head.line === line && head.kit.family === 'impact').length, lost: rhythm.lost?.beats ?? 0,
+    }));
   }
 
   learn(nowMs: number): void {

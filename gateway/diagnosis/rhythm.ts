@@ -42,8 +42,10 @@ const LEARN_MS = 300_000;
 const LEAST_BURSTS = 3;
 /** Of a mean over bursts: one in 10^13 for a single one of noise. */
 const CLEAR = 30;
-/** Judgement: weaker peaks may be the skirts of a strong beat that wavers. */
+/** Judgement: a weaker peak may be the skirt of a beat that wavers: so much of its power half a hertz away, less with the square of the distance. */
 const SKIRT_SHARE = 0.03;
+const SKIRT_HZ = 0.5;
+const LEAST_SHARE = 0.004;
 /** Judgements. A beat that is used never fell below this share of its mean at the baseline; one that is lost stays below GONE for so many bursts. */
 const STEADY_SHARE = 0.3;
 const GONE_SHARE = 0.1;
@@ -72,6 +74,11 @@ export class LineRhythm {
     return this.#beats.length;
   }
 
+  /** Rates of these beats at the pressure of the baseline, Hz. */
+  get ratesHz(): number[] {
+    return this.#beats.map(({ at }) => RATES[at]!);
+  }
+
   get lost(): Lost | null {
     const lost = this.#beats.filter((beat) => beat.lost);
     return lost.length === 0 ? null : { beats: lost.length, of: this.#beats.length, sinceMs: Math.min(...lost.map(({ lastMs }) => lastMs)) };
@@ -98,11 +105,11 @@ export class LineRhythm {
     if (alike.length < LEAST_BURSTS) return;
     const mean = RATES.map((_, i) => alike.reduce((sum, { power }) => sum + power[i]!, 0) / alike.length);
     const peaks = [...mean.keys()].filter((i) => mean[i]! > CLEAR && mean[i]! >= (mean[i - 1] ?? 0) && mean[i]! > (mean[i + 1] ?? 0));
-    const strongest = Math.max(...peaks.map((i) => mean[i]!));
+    const skirt = (i: number): number => Math.max(...peaks.map((other) => (other === i ? 0 : Math.max(LEAST_SHARE, SKIRT_SHARE * (SKIRT_HZ / (RATES[i]! - RATES[other]!)) ** 2) * mean[other]!)));
     this.#referencePa = newest.pressurePa;
     this.#beats = peaks
       .filter((i) => !peaks.some((other) => Math.abs(RATES[i]! - 2 * RATES[other]!) <= 2 * STEP_HZ && mean[other]! > OVERTONE * mean[i]!))
-      .filter((i) => mean[i]! > SKIRT_SHARE * strongest && alike.every(({ power }) => nearby(power, i) > STEADY_SHARE * mean[i]!))
+      .filter((i) => mean[i]! > skirt(i) && alike.every(({ power }) => nearby(power, i) > STEADY_SHARE * mean[i]!))
       .map((at) => ({ at, power: mean[at]!, lastMs: newest.atMs, lost: false }));
     this.#spectra = [];
   }

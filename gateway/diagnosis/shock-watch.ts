@@ -22,6 +22,8 @@ const STEEP_PER_S = 2;
 const CAUSE_MS = 20_000;
 const DOUBT_MS = 7_200_000;
 const MOST_SHOCKS = 50;
+/** The gateway's own notes of what a pump did; its other notes are no deeds. */
+const DEEDS = / -> |speed went from/;
 
 export class ShockWatch {
   shocks: readonly ShockPicture[] = [];
@@ -72,6 +74,6 @@ export function shockIn(samples: readonly Sample[], line: string, notes: readonl
   const ratePaPerS = Math.max(...samples.slice(1).map(({ atMs, value }, index) => (1_000 * (value - samples[index]!.value)) / Math.max(1, atMs - samples[index]!.atMs)));
   // A line that drains or rises slowly is no shock.
   if (ratePaPerS < STEEP_PER_S * peakPa) return null;
-  const cause = notes.find(({ atMs }) => atMs <= top.atMs + CAUSE_MS / 4 && atMs > top.atMs - CAUSE_MS);
+  const cause = notes.find(({ atMs, by, words }) => (by !== null || DEEDS.test(words)) && atMs <= top.atMs + CAUSE_MS / 4 && atMs > top.atMs - CAUSE_MS);
   return { line, atMs: top.atMs, topPa: top.value, peakPa, ratePaPerS, after: cause?.words ?? null };
 }

@@ -63,8 +63,8 @@ export class ShownThen {
     const doubt = channel.stuck() ? 'stuck' : latest?.grade === 'out-of-range' ? 'out-of-range' : before?.doubt === 'drifting' ? 'drifting' : null;
     const band = this.#pictures.bandAt(sensor.id, atMs);
     return {
-      channel: sensor.id, quantity: sensor.quantity, value: latest?.value ?? null, atMs: latest?.atMs ?? null, freshness: channel.freshness(atMs), doubt,
-      behindMs: channel.behindMs, expected: band?.expected ?? null, low: band?.low ?? null, high: band?.high ?? null,
+      channel: sensor.id, quantity: sensor.quantity, value: latest?.value ?? null, atMs: latest?.atMs ?? null, freshness: channel.freshness(atMs), behindMs: channel.behindMs, doubt,
+      expected: band?.expected ?? null, low: band?.low ?? null, high: band?.high ?? null,
     };
   }
 

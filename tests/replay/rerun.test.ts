@@ -54,7 +54,7 @@ describe('a re-run', () => {
 
   it('leaves a stretch in which the gateway slept as one stride', () => {
     const strides: number[] = [];
-    const quiet = { take: () => undefined, enter: () => null, advance: (nowMs: number): Picture | null => { strides.push(nowMs); return null; } };
+    const quiet = { take: () => undefined, silence: () => undefined, enter: () => null, advance: (nowMs: number): Picture | null => { strides.push(nowMs); return null; } };
     const sleepMs = 3_600_000;
     const start = reader.header.startedMs;
     for (const atMs of rerun({ ...input(), packets: [], entries: [], awakeMs: [start, start + 2_000, start + sleepMs], endMs: start + sleepMs + 2_000 }, quiet, () => undefined)) expect(atMs).toBe(start + sleepMs + 2_000);

@@ -137,6 +137,10 @@ const flowOf = (head: Layout['heads'][number]): number => head.kit.k * 345_000 *
 const large = (head: Layout['heads'][number]): boolean => flowOf(head) > AT_16_LITRES;
 const inLine = (hose: Layout['hoses'][number]): boolean => hose.line !== null;
 
+/** A stalled head is scored by whether the baseline of its line had shown its beat, however strong the beat was. */
+export const SEEN = 'impact stalled, beat seen';
+export const UNSEEN = 'impact stalled, not seen';
+
 export const CLASSES: readonly FaultClass[] = [
   { name: 'light head off', aim: { recall: 0.99, line: 0.99, cause: 0.95, delayS: 10 }, watchS: 120, draw: headFault('head-off', ['head-off'], (head) => head.kit.light) },
   {
@@ -144,11 +148,11 @@ export const CLASSES: readonly FaultClass[] = [
     draw: headFault('head-slipped', ['head-slipped'], (head) => head.kit.light, (dice) => dice.between(1, 3)),
   },
   {
-    name: 'impact stalled, plain beat', aim: { recall: 0.95, line: 0.99, cause: 0.95, delayS: 180 }, watchS: 420, beat: [0.008, 0.02],
+    name: SEEN, aim: { recall: 0.95, line: 0.99, cause: 0.95, delayS: 180 }, watchS: 420, beat: [0.008, 0.02],
     draw: headFault('head-stalled', ['head-stalled'], (head) => head.kit.family === 'impact'),
   },
   {
-    name: 'impact stalled, faint beat', aim: null, watchS: 300, beat: [0, 0.0004], unseen: 'Its flow stays, and its beat is lost in the noise: a line may use rhythm only where its baseline showed one.',
+    name: UNSEEN, aim: null, watchS: 300, beat: [0, 0.0004], unseen: 'Its flow stays, and the baseline did not show its beat: the screen says which lines showed how many.',
     draw: headFault('head-stalled', ['head-stalled'], (head) => head.kit.family === 'impact'),
   },
   { name: 'hose burst', aim: { recall: 1, line: 1, cause: 0.95, delayS: 5 }, watchS: 90, draw: hoseFault('hose-burst', ['hose-burst'], () => true, () => null) },

@@ -13,7 +13,7 @@ import { Simulation } from '../../simulator/simulation.ts';
 import { depthOf } from '../../simulator/vessel.ts';
 import { readingOf, START_MS } from '../support/drive.ts';
 import { smallestSet } from './bound.ts';
-import { CLASSES, type Answer, type FaultClass } from './classes.ts';
+import { CLASSES, SEEN, UNSEEN, type Answer, type FaultClass } from './classes.ts';
 import { scoreLay, type Cadence } from './lays.ts';
 import { normalLife, type Chore } from './normal-life.ts';
 
@@ -96,6 +96,8 @@ const MOST_BEAT = 0.02;
 /** A road that is whole again still needs its next reading. */
 const MENDED_S = 70;
 const FULL_SHARE = 0.975;
+/** The throttle may have moved a little since the baseline, and a beat wavers. */
+const SAME_RATE = 0.08;
 
 export function runTrial(plan: Plan): Outcome | null {
   const layout = scoreLay(plan.site, plan.cadence);
@@ -121,6 +123,8 @@ class Trial {
   #refused = false;
   /** Last second in which a road was cut whose silence was told. */
   #cutS = -Infinity;
+  /** From the onset on. */
+  #answer: Answer | null = null;
 
   constructor(plan: Plan, layout: Layout, kind: FaultClass) {
     this.#plan = plan;
@@ -144,15 +148,17 @@ class Trial {
     if (!fault) return null;
     this.#chores = normalLife(this.#layout, this.#dice, baselineS + 10, endS, fault.answer.subjects);
     while (this.#second < onsetS) this.#step();
+    const stalled = fault.deeds[0]?.what === 'head-stalled' ? this.#scoredAs(fault.deeds[0].at!) : null;
     for (const deed of fault.deeds) {
       const objection = this.#simulation.carry({ do: 'start', ...deed });
       if (objection) throw new Error(`${this.#plan.className}: ${objection}`);
       this.#note(`TRUTH ${deed.what} at ${deed.at ?? '-'}${deed.size === undefined ? '' : ` size ${deed.size.toPrecision(3)}`}`);
     }
+    const plan = stalled === null ? this.#plan : { ...this.#plan, className: stalled };
     const truth = fault.deeds.map(({ what, at, size }) => [what, at, size?.toPrecision(3)].filter(Boolean).join(' '));
     const outcome = this.#afterOnset(fault.answer, truth, onsetS, endS, Math.max(SETTLE_S, 2 * slowestS));
     const bounded = outcome.setSize !== null && this.#plan.calibrated && this.#plan.cadence === 'fast';
-    return bounded ? { ...outcome, boundSize: smallestSet(this.#layout, this.#plan.seed, this.#throttle, fault.deeds[0]!) } : outcome;
+    return { ...outcome, plan, boundSize: bounded ? smallestSet(this.#layout, this.#plan.seed, this.#throttle, fault.deeds[0]!) : null };
   }
 
   /** A crew that is asked to try again does, for a while. */
@@ -168,6 +174,7 @@ class Trial {
 
   #afterOnset(answer: Answer, truth: readonly string[], onsetS: number, endS: number, settleS: number): Outcome {
     const heardBefore = new Set(this.#seen.keys());
+    this.#answer = answer;
     let alarmS: number | null = null;
     let namedS: number | null = null;
     let judged: { alarm: Alarm | null; sizeM3s: number | null } = { alarm: null, sizeM3s: null };
@@ -220,12 +227,21 @@ class Trial {
 
   /** Warnings that are true whenever they come: water and fuel do run down, a tender does fill a tank to its rim, and a road that is cut for minutes is silent. */
   #isTrue({ cause, subject }: Said): boolean {
+    if (this.#answer?.causes.includes(cause) && (this.#answer.subjects.length === 0 || this.#answer.subjects.includes(subject))) return false;
     if (cause === 'tank-low' || cause === 'fuel-low') return true;
     if (cause === 'tank-overfull') return this.#isFull(subject);
     if (cause !== 'sensor-silent') return false;
     const named = this.#layout.sensors.filter(({ id, device }) => id === subject || device === subject);
     if ((named.length > 0 ? named : this.#layout.sensors).some((sensor) => this.#simulation.unheard(sensor))) this.#cutS = this.#second;
     return this.#second - this.#cutS < MENDED_S;
+  }
+
+  /** Whether the baseline of its line had shown this head's beat. */
+  #scoredAs(head: string): string {
+    const index = this.#layout.heads.findIndex(({ id }) => id === head);
+    const rateHz = this.#simulation.beats.rateHz(index);
+    const known = this.#picture?.rhythms.find(({ line }) => line === this.#layout.heads[index]!.line)?.ratesHz ?? [];
+    return known.some((one) => Math.abs(one / rateHz - 1) < SAME_RATE) ? SEEN : UNSEEN;
   }
 
   #isFull(source: string): boolean {

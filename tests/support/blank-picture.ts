@@ -4,7 +4,7 @@ import type { Alarm, ChannelPicture, FeedPicture, Picture } from '../../config/w
 export function blankPicture(atMs: number, changes: Partial<Picture> = {}): Picture {
   return {
     atMs, simulated: false, advice: { working: true }, baseline: null, mode: null, channels: [], pumps: [], supplies: [], lines: [], structures: [],
-    heads: [], gates: [], shocks: [], alarms: [], setAside: [], alarmLoad: null, notes: [], blind: [], ...changes,
+    heads: [], gates: [], shocks: [], rhythms: [], alarms: [], setAside: [], alarmLoad: null, notes: [], blind: [], ...changes,
   };
 }
 

@@ -42,7 +42,7 @@ export function picture(layout: Layout, condition: Condition, atMs: number, simu
     }),
     heads: layout.heads.map((head) => headPicture(head.id, head.line, lines, condition, atMs)),
     gates: layout.gates.map((gate) => ({ gate: gate.id, opening: lines.some((line) => line.line === gate.line && line.state === 'shut-by-order') ? 0 : gate.opening })),
-    shocks: [],
+    shocks: [], rhythms: [],
     alarms,
     setAside: asideOf(layout, condition, atMs),
     alarmLoad: condition === 'no-advice' ? null : {
