@@ -226,8 +226,8 @@ export type Entry =
   /** Somebody looked at a head, hose or gate: what was found there. A measurement, with its own error rate. */
   | { readonly kind: 'looked'; readonly by: string; readonly at: string; readonly found: Sight }
   | { readonly kind: 'gate'; readonly by: string; readonly gate: string; readonly opening: number }
-  /** The gauge is open to the air now: what it reads is its error. `offsetPa`, what it read, stands in the record only. */
-  | { readonly kind: 'tare'; readonly by: string; readonly sensor: string; readonly offsetPa?: number }
+  /** The gauge is open to the air now: what it reads is its error. */
+  | { readonly kind: 'tare'; readonly by: string; readonly sensor: string }
   /** From now on this record of this device measures at that sensor's place. */
   | { readonly kind: 'assign'; readonly by: string; readonly device: string; readonly record: string; readonly sensor: string }
   | { readonly kind: 'note'; readonly by: string; readonly words: string };

@@ -112,9 +112,9 @@ export class RunLoop {
     this.#advance(atMs);
     const { intake } = this.#run;
     const refusal = intake.objection(entry, this.#latest?.picture ?? null) ?? this.#guard(atMs, `enter ${entry.kind}`, () => this.#run.watch.enter(entry, atMs)) ?? null;
+    if (refusal === null) intake.heed(entry, atMs);
     const words = this.#failed && refusal === null ? 'Noted in the record, but the diagnosis is not working: nothing will come of it now.' : refusal;
-    const heeded = words === null ? intake.heed(entry, atMs) : entry;
-    const signed = role === null ? heeded : Object.assign({ role }, heeded);
+    const signed = role === null ? entry : Object.assign({ role }, entry);
     this.#run.journal.entry(signed, atMs, wallMs, words);
     this.#run.journal.flush();
     return words;

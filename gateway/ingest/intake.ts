@@ -123,18 +123,18 @@ export class Intake {
     return stranger.fits.includes(sensor.id) ? null : `'${record}' of '${device}' does not measure ${sensor.quantity}: its unit is ${stranger.unit === null ? 'not given' : `'${stranger.unit}'`}.`;
   }
 
-  /** Does what an entry asks for; `objection` has been asked before. Returns the entry as the record should have it. */
-  heed(entry: Entry, atMs: number): Entry {
+  /** Does what an entry asks for; `objection` has been asked before. */
+  heed(entry: Entry, atMs: number): void {
     const sensor = entry.kind === 'assign' || entry.kind === 'tare' ? this.#layout.sensors.find(({ id }) => id === entry.sensor) : undefined;
-    if (sensor && entry.kind === 'tare') return { ...entry, offsetPa: this.#tares.take(sensor, entry.by, atMs, entry.offsetPa) };
-    if (!sensor || entry.kind !== 'assign') return entry;
+    if (!sensor) return;
+    if (entry.kind === 'tare') this.#tares.take(sensor, entry.by, atMs);
+    if (entry.kind !== 'assign') return;
     this.#map.assign(sensor, entry, atMs);
     this.#book.add(entry.device);
     this.#tray.remove(entry.device, entry.record);
     this.#tares.forget(sensor);
     // Its clock is another one: what it says first need not be later than what the old device said last.
     this.#newestMs.delete(sensor.id);
-    return entry;
   }
 
   /** Several mappings may read one topic, each a kind of message: where one found something, the others need not. */

@@ -50,10 +50,8 @@ export class Tares {
     return `${sensor.label} reads ${kilopascals(offsetPa)}: more than the ${kilopascals(mostPa)} that its own error can be. It is not open to the air, water stands above it, or the gauge is broken.`;
   }
 
-  /** Returns what is taken off from now on; `offsetPa`: as it was measured when the entry was made. */
-  take(sensor: Sensor, by: string, atMs: number, offsetPa: number = mean(this.#fresh(sensor, atMs))): number {
-    this.#tares.set(sensor.id, { sensor: sensor.id, offsetPa, by, atMs });
-    return offsetPa;
+  take(sensor: Sensor, by: string, atMs: number): void {
+    this.#tares.set(sensor.id, { sensor: sensor.id, offsetPa: mean(this.#fresh(sensor, atMs)), by, atMs });
   }
 
   /** Another gauge is there now. */

@@ -59,15 +59,6 @@ describe('a tare', () => {
     expect(reads(407, { agoS: 1.5 })).toBeCloseTo(400_000, 6);
   });
 
-  it('is in the record with what was measured, and holds again from there', () => {
-    for (const value of [7, 7, 7]) reads(value);
-    const recorded = intake.heed({ kind: 'tare', by: 'AB', sensor: GAUGE }, nowMs);
-    expect(recorded).toEqual({ kind: 'tare', by: 'AB', sensor: GAUGE, offsetPa: 7_000 });
-    intake = new Intake(layout);
-    intake.heed(recorded, nowMs);
-    expect(reads(407)).toBeCloseTo(400_000, 6);
-  });
-
   it('goes with the gauge: one that is swapped in starts without', () => {
     for (const value of [7, 7, 7]) reads(value);
     tare();
