@@ -4,6 +4,7 @@
  * In: its packets in order of arrival. Out: rows for the screen.
  */
 import type { DevicePicture } from '../../config/wire.ts';
+import type { Reading } from '../telemetry/reading.ts';
 import { DeviceClock } from './device-clock.ts';
 import { DeviceLoss } from './device-loss.ts';
 import { refusal, type Refusal } from './refusal.ts';
@@ -20,14 +21,6 @@ const BATTERY_SHARES: ReadonlyMap<string | null, number> = new Map([['/', 1], ['
 
 function freshRow(): Open<Row> {
   return { online: null, lastMs: null, packets: 0, battery: null, clock: new DeviceClock(), loss: new DeviceLoss(), refused: new Map() };
-}
-
-interface Measured {
-  readonly channel: string;
-  readonly intervalMs: number;
-  readonly atMs: number;
-  readonly receivedMs: number;
-  readonly deviceMs: number | null;
 }
 
 export class DeviceBook {
@@ -71,15 +64,18 @@ export class DeviceBook {
     return null;
   }
 
-  /** Readings and refusals of one packet. */
-  took(device: string, readings: readonly Measured[], refused: readonly Refusal[]): void {
+  /** Readings and refusals of one packet; `intervalMs`: how often a channel should speak. */
+  took(device: string, readings: readonly Reading[], refused: readonly Refusal[], intervalMs: (channel: string) => number): void {
     const row = this.#rows.get(device);
     if (!row) return;
     for (const { reason } of refused) row.refused.set(reason, (row.refused.get(reason) ?? 0) + 1);
     // Of a batch the newest says most about the clock.
-    const newest = readings.filter(({ deviceMs }) => deviceMs !== null).sort((one, other) => other.deviceMs! - one.deviceMs!)[0];
-    if (newest) row.clock.hear(newest.deviceMs!, newest.receivedMs);
-    for (const { channel, intervalMs, atMs, receivedMs } of readings) row.loss.hear(channel, intervalMs, atMs, receivedMs);
+    let newest: Reading | null = null;
+    for (const reading of readings) {
+      row.loss.hear(reading.channel, intervalMs(reading.channel), reading.atMs, reading.receivedMs);
+      if (reading.deviceMs !== null && reading.deviceMs > (newest?.deviceMs ?? -Infinity)) newest = reading;
+    }
+    if (newest?.deviceMs != null) row.clock.hear(newest.deviceMs, newest.receivedMs);
   }
 
   picture(nowMs: number, clockSpeed: number): readonly DevicePicture[] {

@@ -18,10 +18,10 @@ const LEAP_MS = 30_000;
 const LEAPS = 2;
 
 export class DeviceClock {
-  #offsets: number[] = [];
+  readonly #offsets: number[] = [];
 
   hear(deviceMs: number, receivedMs: number): void {
-    this.#offsets = [...this.#offsets, deviceMs - receivedMs].slice(-REMEMBERED);
+    if (this.#offsets.push(deviceMs - receivedMs) > REMEMBERED) this.#offsets.shift();
   }
 
   /** `clockSpeed` of a simulated run, which is only known from beat to beat. Null: the device has said no time. */

@@ -4,17 +4,21 @@
  * In: its readings by channel, with the interval that was agreed. Out: 0 to 1 for the channel that speaks most often; null in the first
  * minute. What comes late fills its hole, and what comes twice counts once. Limit: a device that sends only what changes looks lossy.
  */
-const WINDOW_MS = 600_000;
+const MINUTE_MS = 60_000;
+const WINDOW_MINUTES = 10;
 /** Judgement: less says nothing of a share. */
-const LEAST_MS = 60_000;
-/** Bounds what a device that floods can fill: ten readings a second are remembered for the whole window. */
-const READINGS_MOST = 6_000;
+const LEAST_MS = MINUTE_MS;
+/** Bounds what a device that floods can fill. */
+const TIMES_MOST = 6_000;
 
 interface Heard {
   readonly intervalMs: number;
   readonly firstMs: number;
-  /** Time of receipt by time of measurement. */
-  readonly readings: Map<number, number>;
+  /** Readings by minute of receipt. */
+  readonly minutes: Map<number, number>;
+  /** Times of measurement, in two generations, the older dropped whole: a reading that comes twice is one. */
+  times: Set<number>;
+  earlier: Set<number>;
 }
 
 export class DeviceLoss {
@@ -23,23 +27,27 @@ export class DeviceLoss {
   hear(channel: string, intervalMs: number, atMs: number, receivedMs: number): void {
     let heard = this.#channels.get(channel);
     if (!heard) {
-      heard = { intervalMs, firstMs: receivedMs, readings: new Map() };
+      heard = { intervalMs, firstMs: receivedMs, minutes: new Map(), times: new Set(), earlier: new Set() };
       this.#channels.set(channel, heard);
     }
-    if (!heard.readings.has(atMs)) heard.readings.set(atMs, receivedMs);
-    // Oldest first, because a map keeps the order of arrival.
-    for (const [at, received] of heard.readings) {
-      if (receivedMs - received <= WINDOW_MS && heard.readings.size <= READINGS_MOST) break;
-      heard.readings.delete(at);
+    if (heard.times.has(atMs) || heard.earlier.has(atMs)) return;
+    if (heard.times.size >= TIMES_MOST) {
+      heard.earlier = heard.times;
+      heard.times = new Set();
     }
+    heard.times.add(atMs);
+    const minute = Math.floor(receivedMs / MINUTE_MS);
+    const count = heard.minutes.get(minute);
+    heard.minutes.set(minute, (count ?? 0) + 1);
+    if (count === undefined) for (const old of heard.minutes.keys()) if (old <= minute - WINDOW_MINUTES) heard.minutes.delete(old);
   }
 
   share(nowMs: number): number | null {
     const [heard] = [...this.#channels.values()].sort((one, other) => one.intervalMs - other.intervalMs);
     if (!heard || nowMs - heard.firstMs < LEAST_MS) return null;
-    const fromMs = Math.max(heard.firstMs, nowMs - WINDOW_MS);
-    const due = (nowMs - fromMs) / heard.intervalMs;
-    const came = [...heard.readings.values()].filter((received) => received > fromMs).length;
+    const first = Math.floor(nowMs / MINUTE_MS) - WINDOW_MINUTES + 1;
+    const due = (nowMs - Math.max(heard.firstMs, first * MINUTE_MS)) / heard.intervalMs;
+    const came = [...heard.minutes].reduce((sum, [minute, count]) => (minute >= first ? sum + count : sum), 0);
     // One may be on its way.
     return due < 2 ? null : Math.min(1, Math.max(0, 1 - (came + 1) / due));
   }

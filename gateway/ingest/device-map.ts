@@ -11,33 +11,33 @@ import type { AssignedPicture } from '../../config/wire.ts';
 export class DeviceMap {
   /** Devices of the layout, in its order. */
   readonly devices: readonly string[];
-  readonly #sensors = new Map<string, Sensor>();
-  readonly #replaced = new Map<string, string>();
+  /** By device and record. */
+  readonly #sensors = new Map<string, Map<string, Sensor>>();
+  readonly #heirs = new Map<string, Map<string, string>>();
   readonly #assigned = new Map<string, AssignedPicture>();
 
   constructor(layout: Layout) {
-    for (const sensor of layout.sensors) this.#sensors.set(key(sensor.device, sensor.record), sensor);
-    this.devices = [...new Set(layout.sensors.map(({ device }) => device))];
+    for (const sensor of layout.sensors) put(this.#sensors, sensor.device, sensor.record, sensor);
+    this.devices = [...this.#sensors.keys()];
   }
 
   find(device: string, name: string): Sensor | null {
-    return this.#sensors.get(key(device, recordOf(name))) ?? null;
+    return this.#sensors.get(device)?.get(recordOf(name)) ?? null;
   }
 
   /** Who measures now where this record did; null: nobody was put in its place. */
   replacedBy(device: string, name: string): string | null {
-    return this.#replaced.get(key(device, recordOf(name))) ?? null;
+    return this.#heirs.get(device)?.get(recordOf(name)) ?? null;
   }
 
   assign(sensor: Sensor, { device, record, by }: Pick<AssignedPicture, 'device' | 'record' | 'by'>, atMs: number): void {
-    const fresh = key(device, record);
-    for (const [old, fed] of this.#sensors) {
+    for (const [old, records] of this.#sensors) for (const [oldRecord, fed] of records) {
       if (fed !== sensor) continue;
-      this.#sensors.delete(old);
-      this.#replaced.set(old, device);
+      records.delete(oldRecord);
+      put(this.#heirs, old, oldRecord, device);
     }
-    this.#replaced.delete(fresh);
-    this.#sensors.set(fresh, sensor);
+    this.#heirs.get(device)?.delete(record);
+    put(this.#sensors, device, record, sensor);
     this.#assigned.set(sensor.id, { sensor: sensor.id, device, record, by, atMs });
   }
 
@@ -50,7 +50,7 @@ export function recordOf(name: string): string {
   return name.slice(Math.max(name.lastIndexOf(':'), name.lastIndexOf('/')) + 1);
 }
 
-/** Neither a level of a topic nor a record holds a zero byte. */
-function key(device: string, record: string): string {
-  return `${device}\u0000${record}`;
+function put<Item>(book: Map<string, Map<string, Item>>, device: string, record: string, item: Item): void {
+  const records = book.get(device) ?? new Map<string, Item>();
+  book.set(device, records.set(record, item));
 }

@@ -56,14 +56,15 @@ export class Intake {
   readonly #nodes = new Sparkplug();
   readonly #tares = new Tares();
   readonly #newestMs = new Map<string, number>();
-  readonly #intervalsMs: ReadonlyMap<string, number>;
+  readonly #intervalMs: (channel: string) => number;
   #clockSpeed = 1;
 
   constructor(layout: Layout) {
     this.#layout = layout;
     this.#map = new DeviceMap(layout);
     this.#fullScales = new Map(layout.sensors.map((sensor) => [sensor.id, fullScale(layout, sensor)]));
-    this.#intervalsMs = new Map(layout.sensors.map((sensor) => [sensor.id, sensor.intervalS * 1_000]));
+    const intervalsMs = new Map(layout.sensors.map((sensor) => [sensor.id, sensor.intervalS * 1_000]));
+    this.#intervalMs = (channel) => intervalsMs.get(channel) ?? Infinity;
     this.#book = new DeviceBook(this.#map.devices);
   }
 
@@ -158,8 +159,9 @@ export class Intake {
   #file(packs: readonly DevicePack[], packet: Packet): Taken {
     for (const device of new Set(packs.map((pack) => pack.device))) this.#book.heard(device, packet.receivedMs, packet.retained);
     const filed = packs.map((pack) => this.#fileOne(pack, packet));
-    const readings = filed.flatMap((one) => one.readings);
-    const refused = filed.flatMap((one) => one.refused);
+    const [only] = filed;
+    const readings = filed.length === 1 && only ? only.readings : filed.flatMap((one) => one.readings);
+    const refused = filed.length === 1 && only ? only.refused : filed.flatMap((one) => one.refused);
     if (refused.length > 0) return { ...this.#refuse(packet, refused), readings };
     const strange = readings.length === 0 && filed.some((one) => one.strange);
     return { verdict: strange ? 'unknown-device' : 'readings', ...NOTHING_SAID, readings };
@@ -182,7 +184,7 @@ export class Intake {
       if (placeless) strangers.push({ record: name, unit: record.unit, fits: this.#placesFor(record) });
     }
     if (device !== '' && (strangers.length > 0 || !known)) this.#tray.put(device, strangers, packet);
-    this.#book.took(device, readings.map((reading) => ({ ...reading, intervalMs: this.#intervalsMs.get(reading.channel) ?? 0 })), refused);
+    this.#book.took(device, readings, refused, this.#intervalMs);
     return { readings, refused, strange: strangers.length > 0 || (!known && spoilt.length === 0) };
   }
 
@@ -210,8 +212,8 @@ export class Intake {
     // A pressure at the very end of its range is one that may be anything beyond it.
     const saturated = record.saturated === true || (sensor.quantity === 'pressure' && measured === sensor.max);
     const grade = measured >= sensor.min && measured <= sensor.max && !saturated ? 'good' : 'out-of-range';
-    const filed = { ...placed, receivedMs: packet.receivedMs, grade, live } as const;
-    return { channel: sensor.id, value: sensor.quantity === 'pressure' ? this.#tares.correct(sensor, measured, filed) : measured, ...filed };
+    const reading: FiledReading = { channel: sensor.id, value: measured, atMs: placed.atMs, deviceMs: placed.deviceMs, receivedMs: packet.receivedMs, grade, live };
+    return sensor.quantity === 'pressure' ? this.#tares.correct(reading) : reading;
   }
 
   #beat(packet: Packet): Taken {

@@ -7,6 +7,7 @@
  */
 import type { Sensor } from '../../config/layout.ts';
 import type { Picture, TarePicture } from '../../config/wire.ts';
+import type { Reading } from '../telemetry/reading.ts';
 
 interface Sample {
   readonly receivedMs: number;
@@ -29,10 +30,10 @@ export class Tares {
   readonly #tares = new Map<string, TarePicture>();
 
   /** Takes what a gauge said, and gives it back without the error that it had in open air. What is late may be from before the tare. */
-  correct(sensor: Sensor, pressurePa: number, { atMs, receivedMs, live }: { readonly atMs: number; readonly receivedMs: number; readonly live: boolean }): number {
-    if (live) this.#samples.set(sensor.id, [...(this.#samples.get(sensor.id) ?? []), { receivedMs, pressurePa }].slice(-READINGS_MOST));
-    const tare = this.#tares.get(sensor.id);
-    return tare && (live || atMs >= tare.atMs) ? pressurePa - tare.offsetPa : pressurePa;
+  correct<Told extends Reading & { readonly live: boolean }>(told: Told): Told {
+    if (told.live) this.#remember(told.channel, { receivedMs: told.receivedMs, pressurePa: told.value });
+    const tare = this.#tares.get(told.channel);
+    return tare && (told.live || told.atMs >= tare.atMs) ? { ...told, value: told.value - tare.offsetPa } : told;
   }
 
   objection(sensor: Sensor, picture: Picture | null): string | null {
@@ -63,6 +64,12 @@ export class Tares {
 
   get picture(): readonly TarePicture[] {
     return [...this.#tares.values()];
+  }
+
+  #remember(id: string, sample: Sample): void {
+    const samples = this.#samples.get(id);
+    if (!samples) this.#samples.set(id, [sample]);
+    else if (samples.push(sample) > READINGS_MOST) samples.shift();
   }
 
   #fresh(sensor: Sensor, nowMs: number): number[] {

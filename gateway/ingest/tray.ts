@@ -6,9 +6,9 @@
 import type { StrangerPicture } from '../../config/wire.ts';
 import { printable } from './refusal.ts';
 
-/** Judgement: more strangers than this are not looked at one by one, nor are more records of one packet. */
+/** Judgement: more strangers than this are not looked at one by one, nor are more records of one device. */
 const TRAY_MAX = 40;
-const RECORDS_A_PACKET = 10;
+const RECORDS_A_DEVICE = 10;
 const SHOWN_CHARACTERS = 400;
 
 interface Packet {
@@ -22,10 +22,10 @@ export class Tray {
 
   /** `records`: those that nobody knows; none: the packet as a whole is strange. */
   put(device: string, records: readonly Pick<StrangerPicture, 'record' | 'unit' | 'fits'>[], packet: Packet): void {
-    const shown = records.slice(0, RECORDS_A_PACKET);
+    const shown = records.slice(0, RECORDS_A_DEVICE);
     for (const { record, unit, fits } of shown.length > 0 ? shown : [{ record: null, unit: null, fits: [] }]) {
       const name = keyOf(device, record);
-      if (!this.#strangers.has(name) && this.#strangers.size >= TRAY_MAX) this.#strangers.delete([...this.#strangers.keys()][0] ?? '');
+      if (!this.#strangers.has(name)) this.#makeRoom(device);
       this.#strangers.delete(name);
       const clean = (text: string): string => printable(text, SHOWN_CHARACTERS);
       this.#strangers.set(name, {
@@ -33,6 +33,14 @@ export class Tray {
         lastMs: packet.receivedMs, topic: clean(packet.topic), packet: shownPayload(packet.payload),
       });
     }
+  }
+
+  /** One device that invents names does not push the others out. */
+  #makeRoom(device: string): void {
+    const names = [...this.#strangers.keys()];
+    const own = names.filter((name) => name.startsWith(`${device}\u0000`));
+    if (own.length >= RECORDS_A_DEVICE) this.#strangers.delete(own[0]!);
+    else if (names.length >= TRAY_MAX) this.#strangers.delete(names[0]!);
   }
 
   find(device: string, record: string): StrangerPicture | null {

@@ -96,7 +96,8 @@ describe.skipIf(noProcessTable())('under attack on every port', () => {
       const now = await shown();
       return (now?.feed.rejected.length ?? 0) > 5 && now;
     });
-    expect(feed.unknownDevices.map(({ device }) => device)).toEqual(['stranger']);
+    expect(new Set(feed.unknownDevices.map(({ device }) => device))).toEqual(new Set(['stranger']));
+    expect(feed.unknownDevices.length).toBeLessThanOrEqual(10);
     for (const { topic } of feed.rejected) expect(topic).toBe(valid.topic);
   });
 

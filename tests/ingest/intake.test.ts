@@ -78,6 +78,10 @@ describe('who sent it', () => {
     send(intake, Array.from({ length: 2_000 }, (_, index) => ({ n: `n${index}`, v: 1 })), { topic: 'wetdown/larch-cove/many/senml' });
     expect(intake.unknownDevices.filter(({ device }) => device === 'many')).toHaveLength(10);
     expect(intake.unknownDevices).toHaveLength(40);
+    for (let name = 0; name < 100; name += 1) send(intake, [{ n: `other${name}`, v: 1 }], { topic: 'wetdown/larch-cove/many/senml' });
+    expect(intake.unknownDevices.filter(({ device }) => device === 'many').map(({ record }) => record)).toContain('other99');
+    expect(intake.unknownDevices.filter(({ device }) => device === 'many')).toHaveLength(10);
+    expect(intake.unknownDevices).toHaveLength(40);
     expect(Math.max(...intake.unknownDevices.map(({ packet }) => packet.length))).toBeLessThanOrEqual(401);
   });
 
