@@ -135,8 +135,8 @@ export class RunLoop {
     const { intake, rebuild, watch, journal } = this.#run;
     if (rebuild && entry.kind === 'baseline') return `No baseline yet: ${STILL_READING} Try again in a moment.`;
     const refusal = intake.objection(entry, this.#latest?.picture ?? null) ?? (rebuild ? null : this.#guard(atMs, `enter ${entry.kind}`, () => watch.enter(entry, atMs))) ?? null;
-    const done = refusal === null ? intake.heed(entry, atMs) : entry;
     const words = this.#failed && refusal === null ? 'Noted in the record, but the diagnosis is not working: nothing will come of it now.' : refusal;
+    const done = words === null ? intake.heed(entry, atMs) : entry;
     journal.entry(role === null ? done : Object.assign({ role }, done), atMs, wallMs, words);
     journal.flush();
     return rebuild && refusal === null ? `Noted in the record. ${STILL_READING} It takes effect in a moment.` : words;

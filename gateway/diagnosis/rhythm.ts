@@ -54,7 +54,7 @@ const BACK_SHARE = 0.3;
 /** A peak at twice the rate of one this much stronger is its overtone. */
 const OVERTONE = 2.5;
 /** Judgement: away from the pressure of the baseline heads may rightly beat otherwise. */
-const PRESSURE_SHARE = 0.2;
+const PRESSURE_SHARE = 0.35;
 /** Sensors are noisier than their sheet. */
 const NOISE_MARGIN = 1.3;
 
@@ -117,13 +117,15 @@ export class LineRhythm {
   #follow({ atMs, pressurePa, power }: Burst): void {
     if (this.#beats.length === 0 || Math.abs(pressurePa / this.#referencePa - 1) > PRESSURE_SHARE) return;
     this.#spectra = [...this.#spectra.slice(1 - GONE_BURSTS), power];
+    // What a head puts into its line goes with the pressure, the power with its square.
+    const gain = (pressurePa / this.#referencePa) ** 2;
     for (const beat of this.#beats) {
-      const now = nearby(power, beat.at) / beat.power;
+      const now = nearby(power, beat.at) / (gain * beat.power);
       if (now >= BACK_SHARE) {
         beat.lastMs = atMs;
         beat.lost = false;
       }
-      if (this.#spectra.length >= GONE_BURSTS && this.#spectra.every((one) => nearby(one, beat.at) < GONE_SHARE * beat.power)) beat.lost = true;
+      if (this.#spectra.length >= GONE_BURSTS && this.#spectra.every((one) => nearby(one, beat.at) < GONE_SHARE * gain * beat.power)) beat.lost = true;
     }
   }
 }
