@@ -6,7 +6,7 @@ import { join } from 'node:path';
 import { gzipSync } from 'node:zlib';
 import { chromium, type Browser, type BrowserContext, type Page } from 'playwright-core';
 import { build } from 'vite';
-import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
+import { afterAll, afterEach, beforeAll, describe, expect, it, vi } from 'vitest';
 import { demoSite } from '../support/demo-site.ts';
 import { missing } from '../support/machine.ts';
 import { SCREENS } from '../../ui/words/screens.ts';
@@ -27,7 +27,10 @@ describe.skipIf(missing('chromium'))('the screen', () => {
   const complaints: string[] = [];
 
   beforeAll(async () => {
+    // As it ships: under the test runner's own setting the libraries bring their development parts.
+    vi.stubEnv('NODE_ENV', 'production');
     await build({ configFile: join(import.meta.dirname, '../../ui/vite.config.ts'), build: { outDir: folder }, logLevel: 'error' });
+    vi.unstubAllEnvs();
     browser = await chromium.launch(BROWSER);
     gateway = new FakeGateway(layout, folder);
     address = await gateway.listen();
