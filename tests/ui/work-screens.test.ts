@@ -18,7 +18,7 @@ describe.skipIf(missing('chromium'))('screens of the day', () => {
     const first = page.getByRole('article').first();
     expect(await first.innerText()).toMatch(/store[\s\S]*running short[\s\S]*tank empty in 17 min/);
     const workshop = page.getByRole('article').filter({ has: page.getByRole('heading', { name: 'workshop' }) });
-    await workshop.getByText('Its 3 heads, and notes').click();
+    await workshop.getByText('Its 3 heads, water, notes').click();
     expect(await workshop.getByRole('button').first().innerText()).toMatch(/front eave 2[\s\S]*nobody has said so/);
     await workshop.getByLabel('What others should know').fill('ladder left at the north side');
     await workshop.getByRole('button', { name: 'Put on record' }).click();
