@@ -2,6 +2,7 @@
 import { mount } from 'svelte';
 import './style/themes.css';
 import './style/base.css';
+import './style/print.css';
 import App from './App.svelte';
 import { site } from './state/site-view.svelte.ts';
 

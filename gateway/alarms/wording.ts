@@ -137,7 +137,8 @@ function lossWords(finding: Finding, layout: Layout): string {
 }
 
 function durationWords(left: Estimate): string {
-  const minutes = (seconds: number): number => Math.round(seconds / 60);
+  // As the screen says it: time left is never rounded up.
+  const minutes = (seconds: number): number => Math.floor(seconds / 60);
   return `${minutes(left.best)} min (${minutes(left.low)} to ${minutes(left.high)})`;
 }
 

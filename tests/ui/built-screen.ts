@@ -4,6 +4,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { chromium, type Browser, type BrowserContext, type Page } from 'playwright-core';
 import { build } from 'vite';
+import { vi } from 'vitest';
 import type { Layout } from '../../config/layout.ts';
 import { BROWSER } from './browser.ts';
 import { FakeGateway } from './fake-gateway.ts';
@@ -29,7 +30,10 @@ export class BuiltScreen {
   }
 
   async start(): Promise<void> {
+    // As it ships: under the test runner's own setting the libraries bring their development parts.
+    vi.stubEnv('NODE_ENV', 'production');
     await build({ configFile: join(import.meta.dirname, '../../ui/vite.config.ts'), build: { outDir: this.folder }, logLevel: 'error' });
+    vi.unstubAllEnvs();
     this.#browser = await chromium.launch(BROWSER);
     this.#address = await this.gateway.listen();
   }

@@ -192,7 +192,7 @@ function alarmsOf(layout: Layout, condition: Condition, atMs: number): Alarm[] {
   });
   return [
     alarm(headOff, 'medium', 'unacknowledged'),
-    alarm(verdict(layout, 'tank-low:tank', 'tank-low', 'tank', 'source', atMs - 60_000, { headline: 'framed tank by the boat ramp: tank low (about 17 min (14 to 21) left)', check: 'Dip the tank and compare. Ask the tender for its time.' }), 'medium', 'acknowledged'),
+    alarm(verdict(layout, 'tank-low:tank', 'tank-low', 'tank', 'source', atMs - 60_000, { headline: 'framed tank by the boat ramp: tank low (about 17 min (13 to 21) left)', check: 'Dip the tank and compare. Ask the tender for its time.' }), 'medium', 'acknowledged'),
     alarm(verdict(layout, 'silent:end-d-pressure', 'sensor-silent', 'end-d-pressure', 'channel', atMs - 192_000, { headline: 'end of line D: no data (silent for 192 s)', carry: ['node battery', 'hand gauge'] }), 'low', 'unacknowledged'),
     alarm(verdict(layout, 'plug:line-c', 'plug', 'line-c', 'line', atMs - 1_500_000, { probability: 0.58, headline: 'C, store: nozzle plugged, at back eave 1', places: [{ id: 'c-3', probability: 0.58 }] }), 'low', 'returned-unacknowledged', atMs - 200_000),
   ];

@@ -1,11 +1,12 @@
 /** The built screen in Chromium on fixture pictures: reach, contrast, touch sizes, what it says when nothing comes any more. */
 import { AxeBuilder } from '@axe-core/playwright';
-import { mkdtempSync, rmSync } from 'node:fs';
+import { mkdtempSync, readdirSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { gzipSync } from 'node:zlib';
 import { chromium, type Browser, type BrowserContext, type Page } from 'playwright-core';
 import { build } from 'vite';
-import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
+import { afterAll, afterEach, beforeAll, describe, expect, it, vi } from 'vitest';
 import { demoSite } from '../support/demo-site.ts';
 import { missing } from '../support/machine.ts';
 import { SCREENS } from '../../ui/words/screens.ts';
@@ -26,7 +27,10 @@ describe.skipIf(missing('chromium'))('the screen', () => {
   const complaints: string[] = [];
 
   beforeAll(async () => {
+    // As it ships: under the test runner's own setting the libraries bring their development parts.
+    vi.stubEnv('NODE_ENV', 'production');
     await build({ configFile: join(import.meta.dirname, '../../ui/vite.config.ts'), build: { outDir: folder }, logLevel: 'error' });
+    vi.unstubAllEnvs();
     browser = await chromium.launch(BROWSER);
     gateway = new FakeGateway(layout, folder);
     address = await gateway.listen();
@@ -56,6 +60,14 @@ describe.skipIf(missing('chromium'))('the screen', () => {
     await page.locator('.top').waitFor();
     return page;
   }
+
+  it('the first screen weighs under 90 kB, all screens together under 180 kB, compressed', () => {
+    const weight = (names: readonly string[]): number => names.reduce((sum, name) => sum + gzipSync(readFileSync(join(folder, 'assets', name))).length, 0);
+    const first = new Set([...readFileSync(join(folder, 'index.html'), 'utf8').matchAll(/assets\/([\w.-]+\.(?:js|css))/g)].map(([, name]) => name!));
+    expect(weight([...first])).toBeGreaterThan(50_000);
+    expect(weight([...first])).toBeLessThan(90_000);
+    expect(weight(readdirSync(join(folder, 'assets')).filter((name) => /\.(js|css)$/.test(name)))).toBeLessThan(180_000);
+  });
 
   it.each(THEMES)('in %s light: no barrier by WCAG 2.2 AA, text at 7:1, nothing beside a phone, on any screen', async (theme) => {
     const page = await open('faulty', 'site', 360, theme);

@@ -7,6 +7,7 @@ export const SCREENS = [
   { name: 'walk-round', word: 'Walk-round', first: true },
   { name: 'alarms', word: 'Alarms', first: true },
   { name: 'lines', word: 'Lines', first: false },
+  { name: 'handover', word: 'Handover', first: false },
   { name: 'what-if', word: 'What if', first: false },
   { name: 'pre-flight', word: 'Pre-flight', first: false },
   { name: 'devices', word: 'Devices', first: false },

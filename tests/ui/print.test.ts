@@ -1,0 +1,63 @@
+/** Sheets on paper: every page of a simulated run says so, nothing but the sheet is on it, and night does not print black. */
+import { execFileSync } from 'node:child_process';
+import { mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { demoSite } from '../support/demo-site.ts';
+import { findProgram, missing } from '../support/machine.ts';
+import { BuiltScreen } from './built-screen.ts';
+
+const SHOTS = 'tests/artifacts/ui';
+const { layout } = demoSite();
+const noPrinter = missing('chromium') || missing('gs');
+
+/** Text of a PDF, page by page. */
+function pagesOf(file: string): string[] {
+  const folder = mkdtempSync(join(tmpdir(), 'wetdown-print-'));
+  execFileSync(findProgram('gs')!, ['-q', '-dNOPAUSE', '-dBATCH', '-sDEVICE=txtwrite', `-sOutputFile=${folder}/%03d.txt`, file]);
+  const pages = readdirSync(folder).sort().map((name) => readFileSync(join(folder, name), 'utf8'));
+  rmSync(folder, { recursive: true });
+  return pages;
+}
+
+describe.skipIf(noPrinter)('a sheet on paper', () => {
+  const screen = new BuiltScreen(layout);
+  beforeAll(async () => {
+    mkdirSync(SHOTS, { recursive: true });
+    await screen.start();
+  }, 60_000);
+  afterAll(() => screen.stop());
+
+  it.each(['handover', 'pre-flight'])('%s: SIMULATED on each page, no controls, dark on light also at night', async (name) => {
+    const page = await screen.open('faulty', name, { theme: 'night', width: 1_280 });
+    await page.getByRole('button', { name: 'Print this sheet' }).waitFor();
+    await page.evaluate(() => void (globalThis.print = () => document.body.setAttribute('data-printed', 'yes')));
+    await page.getByRole('button', { name: 'Print this sheet' }).click();
+    expect(await page.locator('body[data-printed]').count()).toBe(1);
+    const file = `${SHOTS}/${name}.pdf`;
+    // A small page, so that there is more than one of them.
+    await page.pdf({ path: file, format: 'A5' });
+    const pages = pagesOf(file);
+    expect(pages.length).toBeGreaterThan(1);
+    expect(pages.filter((text) => !text.includes('SIMULATED'))).toEqual([]);
+    expect(pages.join('\n')).not.toMatch(/Print this sheet|Walk-round screen|Devices/);
+    await page.emulateMedia({ media: 'print' });
+    expect(await page.evaluate(() => getComputedStyle(document.documentElement).backgroundColor)).toBe('rgb(255, 255, 255)');
+  });
+
+  it('a real run carries no such mark', async () => {
+    screen.gateway.simulated = false;
+    const page = await screen.open('faulty', 'handover', { width: 1_280 });
+    await page.pdf({ path: `${SHOTS}/handover-real.pdf`, format: 'A4' });
+    expect(pagesOf(`${SHOTS}/handover-real.pdf`).join('\n')).not.toContain('SIMULATED');
+    screen.gateway.simulated = true;
+  });
+
+  it('the handover says what the next one must know', async () => {
+    const page = await screen.open('faulty', 'handover', { width: 1_280 });
+    const text = await page.locator('main').innerText();
+    for (const part of ['Flagged: 4, set aside: 1', 'head off', 'coupling weeps, known', 'taken by KM', 'Tender due at the ramp', 'Nothing fresh from end of line D', 'Cannot be seen here']) expect(text).toContain(part);
+    for (const structure of layout.structures) expect(text).toContain(structure.label);
+  });
+});
