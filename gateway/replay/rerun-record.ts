@@ -33,13 +33,16 @@ export class RerunRecord {
   state: RerunState = { name: 'working', share: 0 };
   readonly #record: RunReader;
   readonly #parts: RerunParts;
+  readonly #hindsight: boolean;
   readonly #folder = mkdtempSync(join(tmpdir(), 'wetdown-rerun-'));
   readonly #stop = new AbortController();
   #reader: RunReader | null = null;
 
-  constructor(record: RunReader, parts: RerunParts) {
+  /** `hindsight`: with readings that came late in their place. */
+  constructor(record: RunReader, parts: RerunParts, hindsight: boolean) {
     this.#record = record;
     this.#parts = parts;
+    this.#hindsight = hindsight;
   }
 
   /** Null until it is done. */
@@ -60,7 +63,7 @@ export class RerunRecord {
       journal = written;
       let frames = 0;
       const steps = rerun(
-        { layout, startedMs: header.startedMs, endMs, packets: this.#record.packets(), entries: this.#record.entries(), awakeMs },
+        { layout, startedMs: header.startedMs, endMs, packets: this.#record.packets(), entries: this.#record.entries(), awakeMs, ...(this.#hindsight ? { late: this.#record.lateReadings() } : {}) },
         makeWatch(layout, { simulated }),
         (picture) => {
           written.picture(picture);
