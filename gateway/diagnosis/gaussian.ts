@@ -63,10 +63,12 @@ export function dot(a: ArrayLike<number>, b: ArrayLike<number>): number {
 export function timesSymmetric(jacobian: Float64Array, rows: number, covariance: Float64Array, n: number): Float64Array {
   const out = new Float64Array(rows * n);
   for (let row = 0; row < rows; row += 1) {
+    const to = row * n;
     for (let k = 0; k < n; k += 1) {
-      const weight = jacobian[row * n + k]!;
+      const weight = jacobian[to + k]!;
       if (weight === 0) continue;
-      for (let column = 0; column < n; column += 1) out[row * n + column]! += weight * covariance[k * n + column]!;
+      const from = k * n;
+      for (let column = 0; column < n; column += 1) out[to + column]! += weight * covariance[from + column]!;
     }
   }
   return out;
@@ -78,7 +80,8 @@ export function projected(jacobian: Float64Array, rows: number, covariance: Floa
   const out = new Float64Array(rows * rows);
   for (let row = 0; row < rows; row += 1) {
     for (let column = 0; column <= row; column += 1) {
-      const value = dot(product.subarray(row * n, row * n + n), jacobian.subarray(column * n, column * n + n));
+      let value = 0;
+      for (let k = 0; k < n; k += 1) value += product[row * n + k]! * jacobian[column * n + k]!;
       out[row * rows + column] = value;
       out[column * rows + row] = value;
     }

@@ -50,15 +50,15 @@ export class ReviewDesk {
     return this.#open;
   }
 
-  async review(wallMs: number): Promise<Review> {
+  async review(wallMs: () => number): Promise<Review> {
     const { reader, truth } = this.at;
     const told = truth.entries();
     const key = JSON.stringify([reader.path, told.map(({ number, photos }) => [number, photos.length])]);
-    const kept = this.#kept?.key === key && (this.#replay || wallMs - this.#kept.madeMs < KEPT_MS) ? this.#kept.review : null;
+    const kept = this.#kept?.key === key && (this.#replay || wallMs() - this.#kept.madeMs < KEPT_MS) ? this.#kept.review : null;
     if (kept) return kept;
     this.#making ??= this.#make(told).finally(() => { this.#making = null; });
     const review = await this.#making;
-    this.#kept = { key, madeMs: wallMs, review };
+    this.#kept = { key, madeMs: wallMs(), review };
     return review;
   }
 

@@ -22,7 +22,7 @@ interface Asked {
 
 export function addExports(app: FastifyInstance, desk: ReviewDesk): void {
   const copyFor = async (request: FastifyRequest<Asked>): Promise<Copy> => {
-    const review = await desk.review(Date.now());
+    const review = await desk.review(Date.now);
     return request.query['names'] === 'removed' ? namelessCopy(review, desk.at.layout) : namedCopy(review, desk.at.layout);
   };
   app.get<Asked>('/api/review/export/tables', async (request) => tablesOf(await copyFor(request)).map(({ name, rows }) => ({ name, rows: rows.length })));

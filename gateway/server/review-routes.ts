@@ -55,7 +55,7 @@ export function addReview(app: FastifyInstance, parts: ReviewParts, lock: Lock):
   addReplay(app, parts.player);
   addTruth(app, parts.desk, lock);
   addExports(app, parts.desk);
-  app.get('/api/review', async (_request, reply) => answered(reply, () => parts.desk.review(Date.now())));
+  app.get('/api/review', async (_request, reply) => answered(reply, () => parts.desk.review(Date.now)));
 }
 
 /** A record that cannot be read is told in words; the watch goes on. */

@@ -159,6 +159,16 @@ describe('books', () => {
     expect(times.rows.filter(({ kind }) => kind === 'line').every(({ upS, downS, upShare }) => upS === 30 && downS === 30 && upShare === 0.5)).toBe(true);
   });
 
+  it('draw a line that wavers in slices under their worst state, and count it by the second all the same', () => {
+    const times = new UpTimes(layout);
+    const short = { lines: layout.lines.map(({ id }) => ({ line: id, state: 'running-short' as const, why: '' })) };
+    for (let second = 0; second < 6_000; second += 1) times.hold(at(second, second % 2 === 0 || second > 5_000 ? {} : short), at(second + 1).atMs);
+    const { spans } = times.spans[0]!;
+    expect(spans.map(({ state }) => state)).toEqual(['running-short', 'as-modelled']);
+    expect((spans[1]!.fromMs - at(0).atMs) / 1_000).toBeCloseTo(5_000, -2);
+    expect(times.rows[0]).toMatchObject({ upS: 3_500, shortS: 2_500 });
+  });
+
   it('reckon fuel over refuellings', () => {
     const books = new WaterBooks(layout);
     const capacity = layout.pumps[0]!.fuelCapacityM3;
