@@ -87,7 +87,9 @@ export function openRun(path: string): OpenedRun {
   try {
     return { ok: true, reader: new RunReader(path) };
   } catch (error) {
-    return { ok: false, why: `${path} cannot be read as a run's record: ${error instanceof Error ? error.message : String(error)}.` };
+    const why = `${path} cannot be read as a run's record: ${error instanceof Error ? error.message : String(error)}.`;
+    const unopened = error instanceof Database.SqliteError && error.code.startsWith('SQLITE_CANTOPEN');
+    return { ok: false, why: unopened ? `${why} If it lies on a disk that cannot be written, copy it to one that can, with the files of the same name beside it.` : why };
   }
 }
 
