@@ -111,6 +111,11 @@ describe('the truth track', () => {
     expect(statSync(truthPath(recorded.path)).size).toBeGreaterThan(0);
   });
 
+  it('is in the next look back, also when another was being made', async () => {
+    const [, after] = await Promise.all([review(), tell({ what: 'note', at: null, words: 'entered meanwhile' }).then(review)]);
+    expect(after.timeline.truth.some(({ words }) => words === 'entered meanwhile')).toBe(true);
+  });
+
   it.each([
     [{ at: 'no-such-head' }, 422, /nothing called 'no-such-head'/], [{ fromMs: 1_000 }, 422, /more than a week/], [{ toMs: 1_700_000_000_000 }, 422, /before it began/],
     [{ by: '' }, 422, /by/], [{ what: 'burned' as 'note' }, 422, /what/], [{ replaces: 999 }, 422, /no entry 999/],
