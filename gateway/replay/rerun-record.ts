@@ -76,7 +76,7 @@ export class RerunRecord {
         reached();
       } });
       written.close();
-      this.#finish(finished, written.path);
+      this.#finish(finished, written);
     } catch (error) {
       journal?.close();
       this.state = { name: 'failed', why: `Today's rules broke on this record: ${error instanceof Error ? error.message : String(error)}.` };
@@ -84,8 +84,12 @@ export class RerunRecord {
     reached();
   }
 
-  #finish(finished: boolean, path: string): void {
-    const opened = finished ? openRun(path) : null;
+  #finish(finished: boolean, written: Journal): void {
+    if (written.state.why !== null) {
+      this.state = { name: 'failed', why: `The temporary folder does not take it (${written.state.why}): make room there, then run it again.` };
+      return;
+    }
+    const opened = finished ? openRun(written.path) : null;
     if (opened?.ok) {
       this.#reader = opened.reader;
       this.state = { name: 'done' };
