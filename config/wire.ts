@@ -365,7 +365,14 @@ export type LiveMessage =
 /** Seconds of the record a second; 'changes': from one recorded picture to the next, as fast as they can be shown. */
 export type ReplaySpeed = number | 'changes';
 
-/** Where a replay stands. `then`: as it was shown then; `today`: what the rules of this version make of the same packets. */
+/**
+ * By whose rules a replay shows the run. `then`: as it was shown then; `today`: what the rules of this version make of the same packets;
+ * `hindsight`: the same with readings that came late put in their place.
+ */
+export const REPLAY_RULES = ['then', 'today', 'hindsight'] as const;
+export type ReplayRules = (typeof REPLAY_RULES)[number];
+
+/** Where a replay stands; `rerun` is the one that was asked for last. */
 export interface ReplayState {
   readonly run: string;
   readonly fromMs: number;
@@ -373,7 +380,7 @@ export interface ReplayState {
   readonly atMs: number;
   readonly playing: boolean;
   readonly speed: ReplaySpeed;
-  readonly rules: 'then' | 'today';
+  readonly rules: ReplayRules;
   /** Versions that wrote the record, and that replay it. */
   readonly software: string;
   readonly softwareToday: string;
@@ -389,7 +396,7 @@ export type ReplayOrder =
   | { readonly do: 'step'; readonly seconds: number }
   | { readonly do: 'go'; readonly atMs: number }
   | { readonly do: 'speed'; readonly speed: ReplaySpeed }
-  | { readonly do: 'rules'; readonly rules: 'then' | 'today' };
+  | { readonly do: 'rules'; readonly rules: ReplayRules };
 
 /** One line of what today's rules would have told otherwise, in words. */
 export interface ReplayDifference {

@@ -59,14 +59,26 @@ export function dot(a: ArrayLike<number>, b: ArrayLike<number>): number {
   return sum;
 }
 
-/** J P, with J rows x n and P n x n symmetric. */
+/** J P, with J rows x n and P n x n symmetric. Four parameters at a time, in the order of one at a time: the same bytes, sooner. */
 export function timesSymmetric(jacobian: Float64Array, rows: number, covariance: Float64Array, n: number): Float64Array {
   const out = new Float64Array(rows * n);
+  const used = new Int32Array(n);
   for (let row = 0; row < rows; row += 1) {
-    for (let k = 0; k < n; k += 1) {
-      const weight = jacobian[row * n + k]!;
-      if (weight === 0) continue;
-      for (let column = 0; column < n; column += 1) out[row * n + column]! += weight * covariance[k * n + column]!;
+    const to = row * n;
+    let count = 0;
+    for (let k = 0; k < n; k += 1) if (jacobian[to + k] !== 0) used[count++] = k;
+    let next = 0;
+    for (; next + 4 <= count; next += 4) {
+      const [a, b, c, d] = [used[next]! * n, used[next + 1]! * n, used[next + 2]! * n, used[next + 3]! * n];
+      const [p, q, r, s] = [jacobian[to + used[next]!]!, jacobian[to + used[next + 1]!]!, jacobian[to + used[next + 2]!]!, jacobian[to + used[next + 3]!]!];
+      for (let column = 0; column < n; column += 1) {
+        out[to + column] = out[to + column]! + p * covariance[a + column]! + q * covariance[b + column]! + r * covariance[c + column]! + s * covariance[d + column]!;
+      }
+    }
+    for (; next < count; next += 1) {
+      const from = used[next]! * n;
+      const weight = jacobian[to + used[next]!]!;
+      for (let column = 0; column < n; column += 1) out[to + column]! += weight * covariance[from + column]!;
     }
   }
   return out;
@@ -78,7 +90,8 @@ export function projected(jacobian: Float64Array, rows: number, covariance: Floa
   const out = new Float64Array(rows * rows);
   for (let row = 0; row < rows; row += 1) {
     for (let column = 0; column <= row; column += 1) {
-      const value = dot(product.subarray(row * n, row * n + n), jacobian.subarray(column * n, column * n + n));
+      let value = 0;
+      for (let k = 0; k < n; k += 1) value += product[row * n + k]! * jacobian[column * n + k]!;
       out[row * rows + column] = value;
       out[column * rows + row] = value;
     }

@@ -10,6 +10,7 @@ import Database from 'better-sqlite3';
 import { existsSync } from 'node:fs';
 import type { Layout } from '../../config/layout.ts';
 import type { Alarm, Entry, Picture, Series } from '../../config/wire.ts';
+import type { Reading } from '../telemetry/reading.ts';
 import { readSeries } from './series.ts';
 
 export interface RunHeader {
@@ -86,7 +87,9 @@ export function openRun(path: string): OpenedRun {
   try {
     return { ok: true, reader: new RunReader(path) };
   } catch (error) {
-    return { ok: false, why: `${path} cannot be read as a run's record: ${error instanceof Error ? error.message : String(error)}.` };
+    const why = `${path} cannot be read as a run's record: ${error instanceof Error ? error.message : String(error)}.`;
+    const unopened = error instanceof Database.SqliteError && error.code.startsWith('SQLITE_CANTOPEN');
+    return { ok: false, why: unopened ? `${why} If it lies on a disk that cannot be written, copy it to one that can, with the files of the same name beside it.` : why };
   }
 }
 
@@ -208,13 +211,14 @@ export class RunReader {
     return row ? (JSON.parse(row.body) as Picture) : null;
   }
 
-  /** The newest live readings of a channel that had been received before a moment, oldest first. */
-  readingsBefore(channel: string, atMs: number, count: number): StoredReading[] {
+  /** The newest live readings of a channel that had been received before a moment, oldest first; in hindsight, all that had been measured. */
+  readingsBefore(channel: string, atMs: number, count: number, hindsight = false): StoredReading[] {
     const number = this.#numbers.get(channel);
     if (number === undefined) return [];
+    const known = hindsight ? 'at_ms < ? and at_ms < ?' : 'at_ms <= ? and received_ms < ? and live = 1';
     const rows = this.#all<{ at_ms: number; value: number; received_ms: number; in_range: number; live: number }>(
-      `select at_ms, value, received_ms, in_range, live from reading where channel = ? and at_ms <= ? and received_ms < ? and live = 1 order by at_ms desc limit ${count}`,
-      number, atMs + AHEAD_MS, atMs);
+      `select at_ms, value, received_ms, in_range, live from reading where channel = ? and ${known} order by at_ms desc limit ${count}`,
+      number, hindsight ? atMs : atMs + AHEAD_MS, atMs);
     return rows.reverse().map((row) => ({ atMs: row.at_ms, value: row.value, receivedMs: row.received_ms, inRange: row.in_range === 1, live: row.live === 1 }));
   }
 
@@ -253,6 +257,13 @@ export class RunReader {
       if (!more) return;
       afterMs = kept === rows ? lastMs + 1 : lastMs;
     }
+  }
+
+  /** Readings that came too late to be shown, by their own time. */
+  lateReadings(): Reading[] {
+    return this.#all<{ id: string; at_ms: number; value: number; received_ms: number; device_ms: number | null; in_range: number }>(
+      'select channel.id, at_ms, value, received_ms, device_ms, in_range from reading join channel on channel.number = reading.channel where live = 0 order by at_ms')
+      .map((row) => ({ channel: row.id, value: row.value, atMs: row.at_ms, receivedMs: row.received_ms, deviceMs: row.device_ms, grade: row.in_range === 1 ? 'good' : 'out-of-range' }));
   }
 
   /** For a chart; null: the site has no such channel. */

@@ -6,7 +6,7 @@
  * rules need a re-run first, which works beside the replay and can be stopped.
  */
 import type { Layout } from '../../config/layout.ts';
-import type { FeedPicture, Picture, ReplayDifference, ReplayOrder, ReplaySpeed, ReplayState } from '../../config/wire.ts';
+import type { FeedPicture, Picture, ReplayDifference, ReplayOrder, ReplayRules, ReplaySpeed, ReplayState } from '../../config/wire.ts';
 import type { RunReader } from '../journal/run-reader.ts';
 import { episodesOf, type Episode } from '../review/episodes.ts';
 import { differencesOf, type Difference } from './differences.ts';
@@ -17,6 +17,15 @@ import { ShownThen } from './shown-then.ts';
 export interface PlayerParts extends RerunParts {
   readonly record: RunReader;
   readonly show: (picture: Picture, feed: FeedPicture, replay: ReplayState) => void;
+}
+
+type Rerun = Exclude<ReplayRules, 'then'>;
+
+/** A finished re-run. */
+interface Telling {
+  readonly shown: ShownThen;
+  readonly times: readonly number[];
+  readonly differences: readonly Difference[];
 }
 
 const SHOW_EVERY_MS = 1_000;
@@ -34,10 +43,12 @@ export class Player {
   #atMs: number;
   #playing = false;
   #speed: ReplaySpeed = 1;
-  #rules: ReplayState['rules'] = 'then';
-  #wanted: ReplayState['rules'] = 'then';
-  #rerun: RerunRecord | null = null;
-  #today: { readonly shown: ShownThen; readonly times: readonly number[]; readonly differences: readonly Difference[] } | null = null;
+  #rules: ReplayRules = 'then';
+  /** What the screen asked for last; it is shown as soon as its re-run is done. */
+  #wanted: ReplayRules = 'then';
+  #asked: Rerun = 'today';
+  readonly #reruns = new Map<Rerun, RerunRecord>();
+  readonly #told = new Map<Rerun, Telling>();
   readonly #times: readonly number[];
   #tickedMs: number | null = null;
   #shownSecond = -1;
@@ -70,14 +81,15 @@ export class Player {
   }
 
   get #rerunState(): ReplayState['rerun'] {
-    if (this.#today) return { name: 'done', differences: this.#today.differences.length };
-    const state = this.#rerun?.state;
+    const told = this.#told.get(this.#asked);
+    if (told) return { name: 'done', differences: told.differences.length };
+    const state = this.#reruns.get(this.#asked)?.state;
     return state === undefined || state.name === 'done' ? { name: 'none' } : state;
   }
 
-  /** In words; null: today's rules have not been asked for, or are not done. */
+  /** Of the re-run asked for last, in words; null: none was, or it is not done. */
   get differences(): readonly ReplayDifference[] | null {
-    return this.#today?.differences.map(wordsOf) ?? null;
+    return this.#told.get(this.#asked)?.differences.map(wordsOf) ?? null;
   }
 
   order(order: ReplayOrder): void {
@@ -100,13 +112,11 @@ export class Player {
         this.#speed = order.speed;
         break;
       case 'rules':
-        this.#wanted = order.rules;
-        if (order.rules === 'today' && !this.#today && this.#rerun?.state.name !== 'working') this.#startRerun();
-        if (order.rules === 'then' || this.#today) this.#rules = order.rules;
+        this.#choose(order.rules);
         break;
       case 'stop-rerun':
-        this.#rerun?.stop();
-        this.#wanted = 'then';
+        for (const rerun of this.#reruns.values()) rerun.stop();
+        this.#wanted = this.#rules;
         break;
     }
     this.#atMs = Math.min(this.#toMs, Math.max(this.#fromMs, this.#atMs));
@@ -125,31 +135,44 @@ export class Player {
   }
 
   close(): void {
-    this.#rerun?.close();
+    for (const rerun of this.#reruns.values()) rerun.close();
     this.record.close();
   }
 
   #nextChange(): number {
-    const times = this.#rules === 'today' && this.#today ? this.#today.times : this.#times;
+    const times = this.#telling?.times ?? this.#times;
     return times.find((atMs) => atMs > this.#atMs) ?? this.#toMs;
   }
 
-  #startRerun(): void {
-    this.#rerun?.close();
-    const rerun = new RerunRecord(this.record, this.#parts);
-    this.#rerun = rerun;
+  get #telling(): Telling | null {
+    return this.#rules === 'then' ? null : (this.#told.get(this.#rules) ?? null);
+  }
+
+  #choose(rules: ReplayRules): void {
+    this.#wanted = rules;
+    if (rules === 'then' || this.#told.has(rules)) this.#rules = rules;
+    if (rules === 'then') return;
+    this.#asked = rules;
+    if (!this.#told.has(rules) && this.#reruns.get(rules)?.state.name !== 'working') this.#startRerun(rules);
+  }
+
+  #startRerun(rules: Rerun): void {
+    for (const before of this.#reruns.values()) before.stop();
+    this.#reruns.get(rules)?.close();
+    const rerun = new RerunRecord(this.record, this.#parts, rules === 'hindsight');
+    this.#reruns.set(rules, rerun);
     void rerun.work(() => {
       const { reader } = rerun;
-      if (!reader || this.#today) return;
-      const shown = new ShownThen(this.layout, this.record, reader);
-      this.#today = { shown, times: reader.pictureTimes(), differences: differencesOf(episodesOf(this.record.transitions()), episodesOf(reader.transitions())) };
-      this.#rules = this.#wanted;
+      if (!reader || this.#told.has(rules)) return;
+      const differences = differencesOf(episodesOf(this.record.transitions()), episodesOf(reader.transitions()));
+      this.#told.set(rules, { shown: new ShownThen(this.layout, this.record, reader, rules === 'hindsight'), times: reader.pictureTimes(), differences });
+      if (this.#wanted === rules) this.#rules = rules;
       this.#show(this.#shownWallMs);
     });
   }
 
   #show(wallMs: number): void {
-    const picture = (this.#rules === 'today' && this.#today ? this.#today.shown : this.#then).at(this.#atMs);
+    const picture = (this.#telling?.shown ?? this.#then).at(this.#atMs);
     if (!picture) return;
     this.#shownSecond = Math.floor(this.#atMs / 1_000);
     this.#shownWallMs = wallMs;

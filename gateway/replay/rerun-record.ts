@@ -33,13 +33,16 @@ export class RerunRecord {
   state: RerunState = { name: 'working', share: 0 };
   readonly #record: RunReader;
   readonly #parts: RerunParts;
+  readonly #hindsight: boolean;
   readonly #folder = mkdtempSync(join(tmpdir(), 'wetdown-rerun-'));
   readonly #stop = new AbortController();
   #reader: RunReader | null = null;
 
-  constructor(record: RunReader, parts: RerunParts) {
+  /** `hindsight`: with readings that came late in their place. */
+  constructor(record: RunReader, parts: RerunParts, hindsight: boolean) {
     this.#record = record;
     this.#parts = parts;
+    this.#hindsight = hindsight;
   }
 
   /** Null until it is done. */
@@ -60,7 +63,7 @@ export class RerunRecord {
       journal = written;
       let frames = 0;
       const steps = rerun(
-        { layout, startedMs: header.startedMs, endMs, packets: this.#record.packets(), entries: this.#record.entries(), restarts: this.#record.restarts(), awakeMs },
+        { layout, startedMs: header.startedMs, endMs, packets: this.#record.packets(), entries: this.#record.entries(), restarts: this.#record.restarts(), awakeMs, ...(this.#hindsight ? { late: this.#record.lateReadings() } : {}) },
         makeWatch(layout, { simulated }),
         (picture) => {
           written.picture(picture);
@@ -73,7 +76,7 @@ export class RerunRecord {
         reached();
       } });
       written.close();
-      this.#finish(finished, written.path);
+      this.#finish(finished, written);
     } catch (error) {
       journal?.close();
       this.state = { name: 'failed', why: `Today's rules broke on this record: ${error instanceof Error ? error.message : String(error)}.` };
@@ -81,8 +84,12 @@ export class RerunRecord {
     reached();
   }
 
-  #finish(finished: boolean, path: string): void {
-    const opened = finished ? openRun(path) : null;
+  #finish(finished: boolean, written: Journal): void {
+    if (written.state.why !== null) {
+      this.state = { name: 'failed', why: `The temporary folder does not take it (${written.state.why}): make room there, then run it again.` };
+      return;
+    }
+    const opened = finished ? openRun(written.path) : null;
     if (opened?.ok) {
       this.#reader = opened.reader;
       this.state = { name: 'done' };

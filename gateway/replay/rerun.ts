@@ -3,8 +3,9 @@
  *
  * In: packets, entries and the times of recorded pictures; a maker of watches. Out: a picture for every second, by the same
  * calls in the same order as the live loop made (packet: time first, then its readings; entry: time first, then the entry),
- * so under the same rules they are the same to the byte. A generator: it hands control back after each packet, and whoever
- * drives it may stop.
+ * so under the same rules they are the same to the byte. With `late` given, readings that came too late for the screen are
+ * taken at their own time as well: what could have been known. A generator: it hands control back after each packet, and
+ * whoever drives it may stop.
  * Limit: in a stretch without any record the live loop slept; it is crossed in one stride, as it was then.
  */
 import type { Layout } from '../../config/layout.ts';
@@ -30,6 +31,8 @@ export interface RunInput {
   readonly restarts: readonly { readonly atMs: number; readonly endedMs: number; readonly afterPacket: number }[];
   /** Times of recorded pictures, rising: the live loop was awake then. */
   readonly awakeMs: readonly number[];
+  /** Readings that were filed but never shown, by their own time; left out: they stay unseen, as then. */
+  readonly late?: readonly Reading[];
 }
 
 const FRAME_MS = 1_000;
@@ -73,6 +76,7 @@ class Driver {
   readonly #show: (picture: Picture) => void;
   readonly #intake: Intake;
   #awake = 0;
+  #late = 0;
   #speed = 1;
 
   constructor(input: RunInput, watch: RerunWatch, show: (picture: Picture) => void) {
@@ -117,6 +121,9 @@ class Driver {
   }
 
   #advance(toMs: number): void {
+    const late = this.#input.late ?? [];
+    // As if it had come when it was measured: a backlog's clock is not at fault.
+    for (; this.#late < late.length && late[this.#late]!.atMs < toMs; this.#late += 1) this.#watch.take({ ...late[this.#late]!, receivedMs: late[this.#late]!.atMs });
     const picture = this.#watch.advance(toMs);
     if (picture) this.#show(picture);
   }

@@ -26,8 +26,11 @@ export class ShownThen {
   readonly #layout: Layout;
   readonly #record: RunReader;
   readonly #pictures: PictureRecordReader;
+  readonly #hindsight: boolean;
 
-  constructor(layout: Layout, record: RunReader, pictures: PictureRecordReader = record) {
+  /** `hindsight`: readings that came late stand at their own time. */
+  constructor(layout: Layout, record: RunReader, pictures: PictureRecordReader = record, hindsight = false) {
+    this.#hindsight = hindsight;
     this.#layout = layout;
     this.#record = record;
     this.#pictures = pictures;
@@ -52,8 +55,8 @@ export class ShownThen {
 
   #channelAt(sensor: Sensor, atMs: number): Channel {
     const channel = new Channel(sensor);
-    for (const { atMs: measuredMs, value, receivedMs, inRange } of this.#record.readingsBefore(sensor.id, atMs, READINGS)) {
-      channel.take({ channel: sensor.id, value, atMs: measuredMs, receivedMs, deviceMs: measuredMs, grade: inRange ? 'good' : 'out-of-range' });
+    for (const { atMs: measuredMs, value, receivedMs, inRange } of this.#record.readingsBefore(sensor.id, atMs, READINGS, this.#hindsight)) {
+      channel.take({ channel: sensor.id, value, atMs: measuredMs, receivedMs: this.#hindsight ? measuredMs : receivedMs, deviceMs: measuredMs, grade: inRange ? 'good' : 'out-of-range' });
     }
     return channel;
   }

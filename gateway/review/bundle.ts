@@ -6,7 +6,7 @@
  */
 import { createHash } from 'node:crypto';
 import { createGzip } from 'node:zlib';
-import { Readable } from 'node:stream';
+import { pipeline, Readable } from 'node:stream';
 import type { Layout } from '../../config/layout.ts';
 import type { RunReader } from '../journal/run-reader.ts';
 import type { TruthFile } from '../journal/truth-file.ts';
@@ -28,8 +28,9 @@ export interface BundleParts {
 const ROWS_A_BREATH = 5_000;
 const KINDS: Readonly<Record<string, string>> = { 'image/jpeg': 'jpg', 'image/png': 'png', 'image/webp': 'webp' };
 
+/** Whoever stops reading stops the work. */
 export function bundleStream(parts: BundleParts): Readable {
-  return Readable.from(archive(parts)).pipe(createGzip({ level: 6 }));
+  return pipeline(Readable.from(archive(parts)), createGzip({ level: 6 }), () => undefined);
 }
 
 async function* archive(parts: BundleParts): AsyncGenerator<Buffer> {

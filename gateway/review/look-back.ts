@@ -91,13 +91,13 @@ function spanOf({ alarmId, verdict, priority, raisedMs, acknowledgedMs, acknowle
 }
 
 function deedsOf(entries: readonly StoredEntry[], notes: readonly Note[], layout: Layout, episodes: readonly Episode[]): Timeline['deeds'] {
-  const told = entries.map(({ atMs, entry, refusal }) => ({ atMs, words: `${entryWords(entry, layout, episodes)}${refusal === null ? '' : ` (not taken: ${refusal})`}`, by: entry.by, refused: refusal !== null }));
+  const told = entries.map(({ atMs, entry, refusal }) => ({ atMs, words: `${entryWords(entry, atMs, layout, episodes)}${refusal === null ? '' : ` (not taken: ${refusal})`}`, by: entry.by, refused: refusal !== null }));
   // What people said is in the entries; of the notes only the gateway's own are new.
   const noticed = notes.filter(({ by }) => by === null).map(({ atMs, words }) => ({ atMs, words, by: null, refused: false }));
   return [...told, ...noticed].sort((a, b) => a.atMs - b.atMs);
 }
 
-function entryWords(entry: Entry, layout: Layout, episodes: readonly Episode[]): string {
+function entryWords(entry: Entry, atMs: number, layout: Layout, episodes: readonly Episode[]): string {
   const parts = [...layout.heads, ...layout.hoses, ...layout.gates, ...layout.pumps, ...layout.sources];
   const label = (id: string): string => parts.find((part) => part.id === id)?.label ?? id;
   const { kind } = entry;
@@ -105,7 +105,7 @@ function entryWords(entry: Entry, layout: Layout, episodes: readonly Episode[]):
     case 'note':
       return `note: ${entry.words}`;
     case 'acknowledge':
-      return `took '${episodes.find(({ alarmId }) => alarmId === entry.alarm)?.verdict.headline ?? entry.alarm}'`;
+      return `took '${episodes.find(({ alarmId, raisedMs, goneMs }) => alarmId === entry.alarm && raisedMs <= atMs && (goneMs ?? atMs) >= atMs - 1_000)?.verdict.headline ?? entry.alarm}'`;
     case 'mode':
       return entry.mode === null ? 'ended the mode' : `announced ${entry.mode} for ${entry.minutes} min`;
     case 'gate':

@@ -32,7 +32,7 @@ export class ReviewDesk {
   readonly #replay: boolean;
   #open: Open | null = null;
   #kept: { readonly key: string; readonly madeMs: number; readonly review: Review } | null = null;
-  #making: Promise<Review> | null = null;
+  #making: { readonly key: string; readonly review: Promise<Review> } | null = null;
 
   constructor(record: () => RecordAtHand, replay: boolean) {
     this.#record = record;
@@ -50,15 +50,17 @@ export class ReviewDesk {
     return this.#open;
   }
 
-  async review(wallMs: number): Promise<Review> {
+  async review(wallMs: () => number): Promise<Review> {
     const { reader, truth } = this.at;
     const told = truth.entries();
     const key = JSON.stringify([reader.path, told.map(({ number, photos }) => [number, photos.length])]);
-    const kept = this.#kept?.key === key && (this.#replay || wallMs - this.#kept.madeMs < KEPT_MS) ? this.#kept.review : null;
+    const kept = this.#kept?.key === key && (this.#replay || wallMs() - this.#kept.madeMs < KEPT_MS) ? this.#kept.review : null;
     if (kept) return kept;
-    this.#making ??= this.#make(told).finally(() => { this.#making = null; });
-    const review = await this.#making;
-    this.#kept = { key, madeMs: wallMs, review };
+    // One at a time; a find that was entered meanwhile needs another.
+    while (this.#making !== null && this.#making.key !== key) await this.#making.review.catch(() => undefined);
+    this.#making ??= { key, review: this.#make(told).finally(() => { this.#making = null; }) };
+    const review = await this.#making.review;
+    this.#kept = { key, madeMs: wallMs(), review };
     return review;
   }
 

@@ -64,8 +64,9 @@ export class UpTimes {
     return [...lines.map(({ id }) => row('line', id)), ...structures.map(({ id }) => row('structure', id)), ...heads.map(({ id }) => row('head', id))];
   }
 
+  /** For drawing and listing; figures come from the whole. */
   get spans(): Timeline['lines'] {
-    return this.#layout.lines.map(({ id }) => ({ line: id, spans: this.#spans.get(id) ?? [] }));
+    return this.#layout.lines.map(({ id }) => ({ line: id, spans: thinned(this.#spans.get(id) ?? []) }));
   }
 
   #add(key: string, share: Share, seconds: number): void {
@@ -86,4 +87,32 @@ export class UpTimes {
     if (last?.state === state && last.toMs === fromMs) spans[spans.length - 1] = { ...last, toMs };
     else spans.push({ fromMs, toMs, state });
   }
+}
+
+/** More than a screen or a sheet can show. */
+const SPANS_MAX = 800;
+const WORST: readonly LineState[] = ['down', 'running-short', 'unknown', 'filling', 'shut-by-order', 'rigged-dry', 'as-modelled'];
+
+type Span = Stretch & { readonly state: LineState };
+
+/** A line whose state wavers has thousands of stretches: they go into equal slices, each under its worst state. */
+function thinned(spans: readonly Span[]): Span[] {
+  if (spans.length <= SPANS_MAX) return [...spans];
+  const fromMs = spans[0]!.fromMs;
+  const sliceMs = Math.ceil((spans.at(-1)!.toMs - fromMs) / (SPANS_MAX / 2));
+  const slices = new Map<number, Span>();
+  for (const span of spans) {
+    for (let slice = Math.floor((span.fromMs - fromMs) / sliceMs); fromMs + slice * sliceMs < span.toMs; slice += 1) {
+      const known = slices.get(slice);
+      if (known && WORST.indexOf(known.state) <= WORST.indexOf(span.state)) continue;
+      slices.set(slice, { fromMs: fromMs + slice * sliceMs, toMs: Math.min(spans.at(-1)!.toMs, fromMs + (slice + 1) * sliceMs), state: span.state });
+    }
+  }
+  const out: Span[] = [];
+  for (const span of [...slices.values()].sort((a, b) => a.fromMs - b.fromMs)) {
+    const last = out.at(-1);
+    if (last?.state === span.state && last.toMs === span.fromMs) out[out.length - 1] = { ...last, toMs: span.toMs };
+    else out.push(span);
+  }
+  return out;
 }

@@ -14,6 +14,7 @@ export const ERRORS = {
   'entry/refused': { status: 422, words: 'This entry was not taken.' },
   'replay/none': { status: 404, words: "This gateway watches a site now. Start another with '--replay RUN' to play a record back." },
   'replay/not-done': { status: 404, words: "Today's rules have not been run over this record yet: choose them first." },
+  'review/busy': { status: 429, words: 'Another bundle is being made for somebody: wait until it is done, then try again.' },
   'review/unreadable': { status: 503, words: 'The record cannot be looked back on.' },
   'request/foreign-origin': { status: 403, words: 'This page comes from somewhere else: open the gateway by its own address.' },
   'request/bad-window': { status: 422, words: 'A chart needs a channel and a window of time, from before to.' },

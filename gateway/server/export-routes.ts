@@ -5,6 +5,7 @@
  * and REPLAY. The page may use its own style sheet, by its hash, and nothing else.
  */
 import { createHash } from 'node:crypto';
+import type { Readable } from 'node:stream';
 import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
 import { bundleStream } from '../review/bundle.ts';
 import { csvText } from '../review/csv.ts';
@@ -22,7 +23,7 @@ interface Asked {
 
 export function addExports(app: FastifyInstance, desk: ReviewDesk): void {
   const copyFor = async (request: FastifyRequest<Asked>): Promise<Copy> => {
-    const review = await desk.review(Date.now());
+    const review = await desk.review(Date.now);
     return request.query['names'] === 'removed' ? namelessCopy(review, desk.at.layout) : namedCopy(review, desk.at.layout);
   };
   app.get<Asked>('/api/review/export/tables', async (request) => tablesOf(await copyFor(request)).map(({ name, rows }) => ({ name, rows: rows.length })));
@@ -39,10 +40,13 @@ export function addExports(app: FastifyInstance, desk: ReviewDesk): void {
     const policy = SECURITY_HEADERS['content-security-policy']!.replace("style-src 'self'", `style-src 'sha256-${hash}'`);
     return reply.header('content-security-policy', policy).header('content-type', 'text/html; charset=utf-8').send(html);
   });
+  let bundling: Readable | null = null;
   app.get<Asked>('/api/review/export/bundle.tar.gz', async (request, reply) => {
     const copy = await copyFor(request);
+    if (bundling !== null && !bundling.closed) return refuse(reply, 'review/busy');
     const { reader, layout, truth } = desk.at;
-    return attached(reply, `${stem(copy)}.tar.gz`, 'application/gzip').send(bundleStream({ copy, layout, record: reader, truth, madeMs: Date.now() }));
+    bundling = bundleStream({ copy, layout, record: reader, truth, madeMs: Date.now() });
+    return attached(reply, `${stem(copy)}.tar.gz`, 'application/gzip').send(bundling);
   });
 }
 

@@ -6,7 +6,7 @@
  */
 import type { FastifyInstance, FastifyReply } from 'fastify';
 import type { ReplayDifference, ReplayOrder, ReplayState, TruthTold } from '../../config/wire.ts';
-import { FINDS } from '../../config/wire.ts';
+import { FINDS, REPLAY_RULES } from '../../config/wire.ts';
 import type { ReviewDesk } from '../review/review-desk.ts';
 import { roleOf, type Lock } from './access-routes.ts';
 import { refuse } from './errors.ts';
@@ -39,7 +39,7 @@ const ORDER_SCHEMA = {
     order(['step'], { seconds: { type: 'number', minimum: -86_400, maximum: 86_400 } }),
     order(['go'], { atMs: TIME }),
     order(['speed'], { speed: { anyOf: [{ type: 'number', exclusiveMinimum: 0, maximum: 100_000 }, { const: 'changes' }] } }),
-    order(['rules'], { rules: { enum: ['then', 'today'] } }),
+    order(['rules'], { rules: { enum: REPLAY_RULES } }),
   ],
 } as const;
 
@@ -55,7 +55,7 @@ export function addReview(app: FastifyInstance, parts: ReviewParts, lock: Lock):
   addReplay(app, parts.player);
   addTruth(app, parts.desk, lock);
   addExports(app, parts.desk);
-  app.get('/api/review', async (_request, reply) => answered(reply, () => parts.desk.review(Date.now())));
+  app.get('/api/review', async (_request, reply) => answered(reply, () => parts.desk.review(Date.now)));
 }
 
 /** A record that cannot be read is told in words; the watch goes on. */

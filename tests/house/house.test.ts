@@ -33,7 +33,9 @@ const ONE_IMPORTER: Readonly<Record<string, readonly string[]>> = {
   fastify: ['gateway/server/'],
   uplot: ['ui/charts/'],
 };
-const PURE = ['config/', 'gateway/hydraulics/', 'gateway/telemetry/', 'gateway/diagnosis/', 'gateway/alarms/', 'gateway/operations/', 'gateway/watch.ts', 'gateway/raw-picture.ts', 'gateway/preflight-sheet.ts'];
+const PURE = ['config/', 'gateway/hydraulics/', 'gateway/telemetry/', 'gateway/diagnosis/', 'gateway/alarms/', 'gateway/operations/', 'gateway/watch.ts', 'gateway/raw-picture.ts', 'gateway/preflight-sheet.ts',
+  'gateway/replay/rerun.ts', 'gateway/replay/differences.ts',
+  ...['alarm-load', 'clock-text', 'csv', 'detection', 'episodes', 'look-back', 'nameless', 'report-page', 'report-plots', 'tables', 'tar', 'up-times', 'water-books'].map((file) => `gateway/review/${file}.ts`)];
 const IMPURE = /\bDate\.now\b|\bnew Date\(\s*\)|\bMath\.random\b|\bset(?:Timeout|Interval|Immediate)\b|\bperformance\b|\bprocess\.|\bfetch\(|\bconsole\./;
 /** Tools that demand a default export. */
 const DEFAULT_EXPORTS = new Set(['tests/vitest.config.ts', 'ui/vite.config.ts', 'ui/svelte.config.ts']);

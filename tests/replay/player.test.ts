@@ -84,6 +84,22 @@ describe('a player', () => {
     one.close();
   });
 
+  it('puts readings that came late in their place when it is asked for hindsight', async () => {
+    const held = recordRun(mkdtempSync(join(folder, 'held-')), { seconds: 150, held: { device: 'end-c', from: 60, to: 120 }, deeds: { 30: (run) => void run.baseline() } });
+    const opened = openRun(held.path);
+    if (!opened.ok) throw new Error(opened.why);
+    expect(opened.reader.lateReadings().length).toBe(60);
+    const shown: Picture[] = [];
+    const one = new Player({ layout: held.layout, record: opened.reader, software: 'test-2', makeWatch: createWatch, show: (picture) => shown.push(picture) });
+    const ended = (): unknown => [shown.at(-1)?.channels.find(({ channel }) => channel === 'end-c-pressure')?.freshness, shown.at(-1)?.lines.find(({ line }) => line === 'line-c')?.state];
+    one.order({ do: 'go', atMs: one.state.fromMs + 100_000 });
+    expect(ended()).toEqual(['stale', 'unknown']);
+    one.order({ do: 'rules', rules: 'hindsight' });
+    await until(() => one.state.rules === 'hindsight');
+    expect(ended()).toEqual(['fresh', 'as-modelled']);
+    one.close();
+  });
+
   it('says when the re-run was stopped, or broke', async () => {
     const { player: one } = player();
     one.order({ do: 'rules', rules: 'today' });

@@ -9,6 +9,7 @@ import type { TruthTold } from '../../config/wire.ts';
 import { startReplay, type Replay } from '../../gateway/replay-start.ts';
 import { localText } from '../../gateway/review/clock-text.ts';
 import { csvCell, csvText } from '../../gateway/review/csv.ts';
+import { until } from '../support/gateway-process.ts';
 import { recordRun, type Recorded } from '../support/recorded-run.ts';
 
 const PNG = Buffer.from('89504e470d0a1a0a0000000d49484452', 'hex');
@@ -100,6 +101,16 @@ describe('the page to print', () => {
 });
 
 describe('the bundle', () => {
+  it('is made for one at a time, and no longer when the one goes away', async () => {
+    const address = await replay.server.app.listen({ host: '127.0.0.1', port: 0 });
+    const stop = new AbortController();
+    // Nobody reads the body: the archive waits where the buffers are full.
+    const first = await fetch(`${address}/api/review/export/bundle.tar.gz`, { signal: stop.signal });
+    expect(first.status).toBe(200);
+    stop.abort();
+    await until(async () => (await get('bundle.tar.gz')).status === 200);
+  });
+
   it('unpacks with any tar, has right sums, says SIMULATED in every file that is read', async () => {
     const files = unpacked((await get('bundle.tar.gz')).bytes, 'named');
     const sums = files.get('SHA256SUMS')!.toString().trim().split('\n').map((line) => line.split('  '));

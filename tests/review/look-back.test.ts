@@ -111,6 +111,11 @@ describe('the truth track', () => {
     expect(statSync(truthPath(recorded.path)).size).toBeGreaterThan(0);
   });
 
+  it('is in the next look back, also when another was being made', async () => {
+    const [, after] = await Promise.all([review(), tell({ what: 'note', at: null, words: 'entered meanwhile' }).then(review)]);
+    expect(after.timeline.truth.some(({ words }) => words === 'entered meanwhile')).toBe(true);
+  });
+
   it.each([
     [{ at: 'no-such-head' }, 422, /nothing called 'no-such-head'/], [{ fromMs: 1_000 }, 422, /more than a week/], [{ toMs: 1_700_000_000_000 }, 422, /before it began/],
     [{ by: '' }, 422, /by/], [{ what: 'burned' as 'note' }, 422, /what/], [{ replaces: 999 }, 422, /no entry 999/],
@@ -157,6 +162,16 @@ describe('books', () => {
     times.hold(at(60), at(90).atMs);
     times.hold(at(90, rigged), at(120).atMs);
     expect(times.rows.filter(({ kind }) => kind === 'line').every(({ upS, downS, upShare }) => upS === 30 && downS === 30 && upShare === 0.5)).toBe(true);
+  });
+
+  it('draw a line that wavers in slices under their worst state, and count it by the second all the same', () => {
+    const times = new UpTimes(layout);
+    const short = { lines: layout.lines.map(({ id }) => ({ line: id, state: 'running-short' as const, why: '' })) };
+    for (let second = 0; second < 6_000; second += 1) times.hold(at(second, second % 2 === 0 || second > 5_000 ? {} : short), at(second + 1).atMs);
+    const { spans } = times.spans[0]!;
+    expect(spans.map(({ state }) => state)).toEqual(['running-short', 'as-modelled']);
+    expect((spans[1]!.fromMs - at(0).atMs) / 1_000).toBeCloseTo(5_000, -2);
+    expect(times.rows[0]).toMatchObject({ upS: 3_500, shortS: 2_500 });
   });
 
   it('reckon fuel over refuellings', () => {

@@ -39,6 +39,8 @@ export interface RecordPlan {
   readonly deeds?: Readonly<Record<number, (run: RunningRecord) => void>>;
   /** Seconds in which nothing comes from any device. */
   readonly silent?: readonly [number, number];
+  /** A device out of reach for these seconds: it keeps its packs and sends them after its first new one. */
+  readonly held?: { readonly device: string; readonly from: number; readonly to: number };
   readonly keepShown?: boolean;
 }
 
@@ -66,15 +68,19 @@ export function recordRun(folder: string, plan: RecordPlan): Recorded {
     layout, loop, enter: (entry) => loop.enter(entry), start: (what, at, size) => carry(what, at, 'start', size), repair: (what, at) => carry(what, at, 'repair'),
     baseline: () => loop.enter({ kind: 'baseline', by: 'AB', headsSeenTurning: layout.heads.map(({ id }) => id) }),
   };
+  const backlog: (readonly Sample[])[] = [];
   for (let second = 0; second < plan.seconds; second += 1) {
     const samples = simulation.second();
     wallMs = simulation.nowMs + 120;
     const [from, to] = plan.silent ?? [Infinity, Infinity];
     const packets = second >= from && second < to ? [] : [...byDevice(samples)];
+    const send = (device: string, own: readonly Sample[]): void => loop.packet({ topic: topics.pack(layout.site, device), payload: Buffer.from(packOf(layout.site, device, own)), retained: false });
     packets.forEach(([device, own], index) => {
       wallMs += index % 3;
-      loop.packet({ topic: topics.pack(layout.site, device), payload: Buffer.from(packOf(layout.site, device, own)), retained: false });
+      if (device === plan.held?.device && second >= plan.held.from && second < plan.held.to) backlog.push(own);
+      else send(device, own);
     });
+    if (second === plan.held?.to) for (const own of backlog) send(plan.held.device, own);
     wallMs = simulation.nowMs + 900;
     plan.deeds?.[second]?.(running);
     loop.tick();

@@ -95,7 +95,7 @@ describe.skipIf(missing('chromium'))('a replay on the screen', () => {
     expect(await page.title()).toMatch(/^REPLAY · SIMULATION/);
   });
 
-  it.each([['sun', 360], ['shade', 1_280], ['night', 360], ['night', 1_280]] as const)('in %s light at %i px: Review has no barrier by WCAG 2.2 AA, text at 7:1, nothing beside the screen', async (theme, width) => {
+  it.each([['sun', 360], ['shade', 1_280], ['night', 360]] as const)('in %s light at %i px: Review has no barrier by WCAG 2.2 AA, text at 7:1, nothing beside the screen', async (theme, width) => {
     go(140);
     const page = await open('review', width, theme);
     const { violations } = await new AxeBuilder({ page }).withTags(['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice']).options({ rules: { 'color-contrast-enhanced': { enabled: true } } }).analyze();
@@ -134,14 +134,25 @@ describe.skipIf(missing('chromium'))('a replay on the screen', () => {
     await found.getByLabel('Since, at best guess').fill(fieldTime(recorded.shown[88]!.atMs, recorded.layout.timeZone));
     await found.getByRole('button', { name: 'Moment shown' }).last().click();
     await found.getByLabel('In words').fill('lay in the grass');
+    await found.getByLabel('Photos').setInputFiles({ name: 'grass.png', mimeType: 'image/png', buffer: await page.screenshot() });
     await found.getByRole('button', { name: 'Put on the track' }).click();
     await found.getByText(/flagged after \d+ s as/).waitFor();
+    expect(await found.getByRole('img', { name: 'grass.png' }).evaluate((image: HTMLImageElement) => image.decode().then(() => image.naturalWidth))).toBe(1_280);
     const against = page.getByRole('region', { name: 'Flagged against found' });
     expect(await against.getByRole('row', { name: /^Head off 1 1 0/ }).isVisible()).toBe(true);
     await page.goto(`${address}/#walk-round`);
     await page.getByLabel('What others should know').fill('x');
     await page.getByRole('button', { name: 'Put on record' }).click();
     await page.getByText('This is a replay: what happened then cannot be changed.').waitFor();
+  });
+
+  it('has a page to print that shows with its own style alone, and fits one sheet', async () => {
+    const page = await open('review', 1_280);
+    await page.goto(`${address}/api/review/export/report.html`);
+    expect(await page.getByRole('heading', { level: 1 }).innerText()).toContain('after-action page');
+    expect(await page.locator('.mark').first().evaluate((mark) => getComputedStyle(mark).borderTopStyle)).toBe('double');
+    const sheet = (await page.pdf({ format: 'A4' })).toString('latin1');
+    expect(sheet.match(/\/Type \/Page\b(?!s)/g)?.length).toBe(1);
   });
 
   it("runs today's rules and says that nothing differs", async () => {
