@@ -115,8 +115,10 @@ export class RunLoop {
   /** Moves time on; to be called a few times a second. No batch stays open longer than from one call to the next. */
   tick(): void {
     if (this.#run.rebuild) this.#rebuildOn(this.#run.rebuild);
-    this.#advance(this.#clock.now(this.#parts.wallMs()));
+    const nowMs = this.#clock.now(this.#parts.wallMs());
+    this.#advance(nowMs);
     this.flush();
+    this.#run.journal.tend(nowMs);
   }
 
   flush(): void {
