@@ -50,6 +50,8 @@ const BATCH = 8;
 const FRAME_MS = 1_000;
 /** Of each tick, so that the rest goes on meanwhile. */
 const REBUILD_SLICE_MS = 200;
+/** Judgement. */
+const REFUSED_BYTES = 1_024;
 const STILL_READING = 'The gateway was started again and works through what was before.';
 /** As many as the memory for duplicates holds. */
 const RECENT_PACKETS = 20_000;
@@ -97,7 +99,7 @@ export class RunLoop {
       journal.acknowledgeWithNext(acknowledge ?? null);
       return;
     }
-    const number = journal.packet({ ...source, receivedMs, receivedWallMs: wallMs, verdict: taken.verdict }, acknowledge);
+    const number = journal.packet({ ...source, payload: keptOf(source.payload, taken), receivedMs, receivedWallMs: wallMs, verdict: taken.verdict }, acknowledge);
     this.#advance(receivedMs);
     for (const { live, ...reading } of taken.readings) {
       journal.reading(reading, live, number);
@@ -247,6 +249,11 @@ export class RunLoop {
       return null;
     }
   }
+}
+
+/** Of what was refused whole, enough to see why: strangers shall not fill the disk. */
+function keptOf(payload: Uint8Array, { readings, verdict }: Taken): Uint8Array {
+  return readings.length === 0 && verdict.startsWith('ingest/') ? payload.subarray(0, REFUSED_BYTES) : payload;
 }
 
 /** All its readings are filed at the time that the device gave them; or it is a status that the broker keeps. */

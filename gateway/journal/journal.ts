@@ -12,7 +12,7 @@ import { existsSync } from 'node:fs';
 import { dirname } from 'node:path';
 import type { Entry, FeedPicture, Picture, Series } from '../../config/wire.ts';
 import type { Reading } from '../telemetry/reading.ts';
-import { claimRun, findEarlierRun, type EarlierRun, type RunClaim } from './earlier-run.ts';
+import { claimRun, findEarlierRun, type EarlierRun } from './earlier-run.ts';
 import { History } from './history.ts';
 import { PictureRecord } from './picture-record.ts';
 import { spaceOn, thin } from './retention.ts';
@@ -60,7 +60,7 @@ export class Journal {
   readonly #facts: RunFacts;
   readonly #numbers: ReadonlyMap<string, number>;
   readonly #record = new PictureRecord();
-  #claim: RunClaim | null;
+  #claim: EarlierRun['claim'] | null;
   #database: Database.Database | null = null;
   #statements = new Map<keyof typeof INSERTS, Database.Statement<Cell[]>>();
   #waiting: Row[] = [];
