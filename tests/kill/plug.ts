@@ -165,7 +165,11 @@ export async function pullThePlug(kind: 'inside' | 'mosquitto', kills: number, a
     gateway.start();
     await gateway.onAir();
     // What a foreign broker acknowledged it may still have to hand over.
-    await until(() => wait(500).then(() => acknowledged.every((number) => recorded(data).values.has(number)) || foreign === null));
+    await until(async () => {
+      await wait(500);
+      const { values } = recorded(data);
+      return foreign === null || acknowledged.every((number) => values.has(number));
+    });
     await gateway.end('SIGTERM');
     const record = recorded(data);
     const missing = acknowledged.filter((number) => !record.values.has(number)).length;
