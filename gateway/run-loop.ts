@@ -50,6 +50,8 @@ const BATCH = 8;
 const FRAME_MS = 1_000;
 /** Of each tick, so that the rest goes on meanwhile. */
 const REBUILD_SLICE_MS = 200;
+/** Judgement. */
+const REFUSED_BYTES = 1_024;
 const STILL_READING = 'The gateway was started again and works through what was before.';
 /** As many as the memory for duplicates holds. */
 const RECENT_PACKETS = 20_000;
@@ -97,7 +99,7 @@ export class RunLoop {
       journal.acknowledgeWithNext(acknowledge ?? null);
       return;
     }
-    const number = journal.packet({ ...source, receivedMs, receivedWallMs: wallMs, verdict: taken.verdict }, acknowledge);
+    const number = journal.packet({ ...source, payload: keptOf(source.payload, taken), receivedMs, receivedWallMs: wallMs, verdict: taken.verdict }, acknowledge);
     this.#advance(receivedMs);
     for (const channel of taken.silenced) {
       this.#run.raw.silence(channel);
@@ -119,8 +121,10 @@ export class RunLoop {
   /** Moves time on; to be called a few times a second. No batch stays open longer than from one call to the next. */
   tick(): void {
     if (this.#run.rebuild) this.#rebuildOn(this.#run.rebuild);
-    this.#advance(this.#clock.now(this.#parts.wallMs()));
+    const nowMs = this.#clock.now(this.#parts.wallMs());
+    this.#advance(nowMs);
     this.flush();
+    this.#run.journal.tend(nowMs);
   }
 
   flush(): void {
@@ -251,6 +255,11 @@ export class RunLoop {
       return null;
     }
   }
+}
+
+/** Of what was refused whole, enough to see why: strangers shall not fill the disk. */
+function keptOf(payload: Uint8Array, { readings, verdict }: Taken): Uint8Array {
+  return readings.length === 0 && verdict.startsWith('ingest/') ? payload.subarray(0, REFUSED_BYTES) : payload;
 }
 
 /** All its readings are filed at the time that the device gave them; or it is a status that the broker keeps. */

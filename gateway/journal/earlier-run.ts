@@ -16,7 +16,7 @@ export interface EarlierRun {
   readonly startedMs: number;
   /** The newest packet, entry or picture in it. */
   readonly endedMs: number;
-  readonly claim: RunClaim;
+  readonly claim: Pick<RunClaim, 'release'>;
 }
 
 /** Judgement: after half a day a lay is looked at anew anyway. */

@@ -9,11 +9,13 @@
  */
 import type Database from 'better-sqlite3';
 import { existsSync } from 'node:fs';
+import { dirname } from 'node:path';
 import type { Entry, FeedPicture, Picture, Series } from '../../config/wire.ts';
 import type { Reading } from '../telemetry/reading.ts';
-import { claimRun, findEarlierRun, type EarlierRun, type RunClaim } from './earlier-run.ts';
+import { claimRun, findEarlierRun, type EarlierRun } from './earlier-run.ts';
 import { History } from './history.ts';
 import { PictureRecord } from './picture-record.ts';
+import { spaceOn, thin } from './retention.ts';
 import { nameRun, openRunFile, pathOf, type RunFacts } from './run-file.ts';
 import { readSeries } from './series.ts';
 
@@ -46,6 +48,7 @@ type Row = readonly [keyof typeof INSERTS, ...Cell[]];
 /** Judgement: some ten minutes of a busy site. */
 const WAITING_MAX = 200_000;
 const PAUSE_MAX_FLUSHES = 120;
+const TEND_EVERY_MS = 60_000;
 
 export class Journal {
   readonly run: string;
@@ -57,7 +60,7 @@ export class Journal {
   readonly #facts: RunFacts;
   readonly #numbers: ReadonlyMap<string, number>;
   readonly #record = new PictureRecord();
-  #claim: RunClaim | null;
+  #claim: EarlierRun['claim'] | null;
   #database: Database.Database | null = null;
   #statements = new Map<keyof typeof INSERTS, Database.Statement<Cell[]>>();
   #waiting: Row[] = [];
@@ -67,6 +70,8 @@ export class Journal {
   #why: string | null = null;
   #pause = 0;
   #pauseLeft = 0;
+  #tendedMs = -Infinity;
+  #spaceWords: string | null = null;
 
   /**
    * Throws when the folder cannot be written: a gateway must not start without its record. One that already runs is
@@ -95,7 +100,7 @@ export class Journal {
   }
 
   get state(): FeedPicture['journal'] {
-    if (this.#why === null) return { state: 'writing', why: this.#lost > 0 ? `${this.#lost} rows were lost while the disk failed` : null };
+    if (this.#why === null) return { state: 'writing', why: this.#spaceWords ?? (this.#lost > 0 ? `${this.#lost} rows were lost while the disk failed` : null) };
     return { state: 'failed', why: this.#lost > 0 ? `${this.#why}; ${this.#lost} rows are lost` : this.#why };
   }
 
@@ -156,6 +161,19 @@ export class Journal {
     const acknowledged = this.#unacknowledged;
     this.#unacknowledged = [];
     for (const acknowledge of acknowledged) acknowledge();
+  }
+
+  /** Looks after the room on the disk; to be called often, does something seldom. In the run's time. */
+  tend(nowMs: number): void {
+    if (!this.#database || this.#why !== null || Math.abs(nowMs - this.#tendedMs) < TEND_EVERY_MS) return;
+    try {
+      const { keepAllMs, words } = spaceOn(dirname(this.path));
+      this.#spaceWords = words;
+      if (thin(this.#database, nowMs - keepAllMs)) this.#tendedMs = nowMs;
+    } catch (error) {
+      this.#tendedMs = nowMs;
+      this.#spaceWords = `The room on the disk could not be looked after: ${error instanceof Error ? error.message : String(error)}`;
+    }
   }
 
   /** Measured values and the model's band for a chart; empty while the file cannot be read. */

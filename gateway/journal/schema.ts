@@ -4,7 +4,8 @@
  * One SQLite file a run. Times are milliseconds since 1970 UTC on the run's clock unless their name says wall; values are
  * SI. Channels are numbered in the order of the layout. A change is a new entry at the end of the list, never an edit.
  * `reading` is keyed by (channel, time, value), so that a packet delivered twice is one reading and two different values
- * of the same millisecond are both kept. The minute tables hold sums, kept by triggers, so that a chart of a month is quick.
+ * of the same millisecond are both kept. The minute tables hold sums and extremes, kept by triggers, so that a chart of a
+ * month is quick and still shows its spikes.
  */
 export const MIGRATIONS: readonly string[] = [
   `
@@ -64,5 +65,19 @@ export const MIGRATIONS: readonly string[] = [
     number integer primary key, at_ms integer not null, at_wall_ms integer not null,
     ended_ms integer not null, after_packet integer not null, software text not null
   ) strict;
+  `,
+  `
+  alter table reading_minute add column lowest real;
+  alter table reading_minute add column highest real;
+  update reading_minute set (lowest, highest) = (
+    select min(value), max(value) from reading
+    where reading.channel = reading_minute.channel and at_ms >= 60000 * minute and at_ms < 60000 * (minute + 1)
+  );
+  drop trigger reading_to_minute;
+  create trigger reading_to_minute after insert on reading begin
+    insert into reading_minute values (new.channel, new.at_ms / 60000, 1, new.value, new.value, new.value)
+    on conflict do update set rows = rows + 1, total = total + excluded.total,
+      lowest = min(lowest, excluded.lowest), highest = max(highest, excluded.highest);
+  end;
   `,
 ];

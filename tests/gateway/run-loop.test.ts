@@ -135,6 +135,19 @@ describe('what comes twice', () => {
   });
 });
 
+describe('what is refused', () => {
+  it('is kept as far as one can see why, whole if a reading came of it', () => {
+    const site = loop();
+    const long = 'x'.repeat(5_000);
+    send(site, long);
+    send(site, [{ n: 'discharge', u: 'Pa', v: 5, note: long }, { n: 'flow', u: 'm3/s', v: 'none' }]);
+    site.close();
+    const sizes = rows(site, 'select length(payload) as size, verdict from packet') as { size: number; verdict: string }[];
+    expect(sizes).toEqual([{ size: 1_024, verdict: 'ingest/not-json' }, { size: expect.any(Number) as number, verdict: 'ingest/not-a-number' }]);
+    expect(sizes[1]?.size).toBeGreaterThan(5_000);
+  });
+});
+
 describe('simulated runs', () => {
   it('begin anew when a simulation takes over, are marked for good, and so is the run before', () => {
     const site = loop();

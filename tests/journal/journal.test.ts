@@ -7,6 +7,7 @@ import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { Journal } from '../../gateway/journal/journal.ts';
 import { migrate, type RunFacts } from '../../gateway/journal/run-file.ts';
+import { MIGRATIONS } from '../../gateway/journal/schema.ts';
 import type { Reading } from '../../gateway/telemetry/reading.ts';
 import { blankAlarm, blankChannel, blankPicture } from '../support/blank-picture.ts';
 import { demoSite } from '../support/demo-site.ts';
@@ -211,8 +212,8 @@ describe('a chart', () => {
     expect(chart([0, 1], span(0, 6), 0, 10).measured).toEqual([0, 1, null, null, null, null]);
   });
 
-  it('thins a long window to means, in order, and never more than 1500 rows', () => {
-    const series = chart(span(0, 20_000), span(0, 20_000).filter((second) => second % 3 === 0), -5_000, 25_000);
+  it('thins a long window, in order, to readings at their own time, and never more than 1500 rows', () => {
+    const series = chart(span(0, 20_000), span(0, 20_000).filter((second) => second % 3 === 0), -2_000, 22_000);
     expect(series.atMs.length).toBeLessThanOrEqual(1_500);
     expect(series.atMs.length).toBeGreaterThan(400);
     expect(series.atMs.every((atMs, index) => index === 0 || atMs > series.atMs[index - 1]!)).toBe(true);
@@ -230,6 +231,31 @@ describe('a chart', () => {
     expect(series?.atMs.length).toBeLessThanOrEqual(1_500);
     series?.measured.forEach((value, index) => expect(Math.abs(value! - (series.atMs[index]! - START) / 60_000)).toBeLessThan(1.1));
     expect([series?.expected[0], series?.low[0], series?.high[0]]).toEqual([100, 90, null]);
+  });
+
+  it.each([['of minutes', 600, 1_300], ['of hours', 36_000, 1_300], ['of days', 400_000, 1_300]])('keeps a spike of one second visible in a window %s', (_what, seconds, spikeS) => {
+    const journal = new Journal(folder, facts);
+    const every = Math.max(1, Math.round(seconds / 20_000));
+    const at = Math.min(spikeS, seconds / 2);
+    for (let second = 0; second < seconds; second += every) journal.reading(reading(second, Math.abs(second - at) < every / 2 + 0.1 ? 9_000 : second % 7), true, 1);
+    journal.flush();
+    const series = journal.series('discharge', START, START + seconds * 1_000);
+    journal.close();
+    expect(Math.max(...(series?.measured ?? []).map((value) => value ?? 0))).toBe(9_000);
+    expect(Math.min(...(series?.measured ?? []).map((value) => value ?? 9_000))).toBe(0);
+    expect(series?.atMs.length).toBeLessThanOrEqual(1_500);
+    expect(series?.atMs.every((atMs, index) => index === 0 || atMs > series.atMs[index - 1]!)).toBe(true);
+  });
+
+  it('has the extremes of what was written by an older version', () => {
+    const database = new Database(join(folder, 'old.sqlite'));
+    for (const statement of MIGRATIONS.slice(0, 3)) database.exec(statement);
+    database.pragma('user_version = 3');
+    for (const value of [3, 1, 2]) database.prepare('insert into reading values (0, ?, ?, 0, null, 1, 1, 1)').run(60_000 + value, value);
+    migrate(database);
+    database.prepare('insert into reading values (0, 60009, 8, 0, null, 1, 1, 1)').run();
+    expect(database.prepare('select minute, rows, total, lowest, highest from reading_minute').all()).toEqual([{ minute: 1, rows: 4, total: 14, lowest: 1, highest: 8 }]);
+    database.close();
   });
 
   it('knows its channels', () => {

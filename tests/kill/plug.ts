@@ -2,19 +2,19 @@
  * Pulls the plug: a gateway is killed at random moments while devices send, and started again on the same data.
  *
  * In: which broker, how many kills, readings a second, a seed. Out: what the devices were told is safe and whether it is in
- * the record, once. Devices are mqtt.js clients at QoS 1, one reading a packet, each with a value of its own; they send again
- * after a cut, without the DUP flag. One kill in five falls into the start of the gateway.
+ * the record, once. Devices send one reading a packet, each with a value of its own. One kill in five falls into the start of the gateway.
  */
 import Database from 'better-sqlite3';
 import { spawn } from 'node:child_process';
 import { mkdtempSync, readdirSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import mqtt, { type MqttClient } from 'mqtt';
+import type { FeedPicture } from '../../config/wire.ts';
 import { demoSite } from '../support/demo-site.ts';
 import { aFreePort, GATEWAY, until } from '../support/gateway-process.ts';
 import { Mosquitto } from '../support/mosquitto.ts';
 import { dieOf, type Die } from '../hostile/mutations.ts';
+import { Sender } from './sender.ts';
 
 export interface PlugOutcome {
   readonly kills: number;
@@ -37,26 +37,24 @@ const TICK_MS = 20;
 export class Senders {
   readonly acknowledged: number[] = [];
   sent = 0;
-  readonly #clients: MqttClient[];
+  readonly #senders: readonly Sender[];
   readonly #ticker: NodeJS.Timeout;
 
-  constructor(url: string, aSecond: number) {
-    this.#clients = SENSORS.map((_, index) => mqtt.connect(url, { clientId: `sender-${index}`, reconnectPeriod: 200, connectTimeout: 5_000 }).on('error', () => undefined));
+  constructor(port: number, aSecond: number) {
+    this.#senders = SENSORS.map((_, index) => new Sender(port, `sender-${index}`));
     const startMs = Date.now();
     this.#ticker = setInterval(() => {
-      for (const due = ((Date.now() - startMs) * aSecond) / 1_000; this.sent < due; ) this.send();
+      for (const due = ((Date.now() - startMs) * aSecond) / 1_000; this.sent < due; ) this.#send();
     }, TICK_MS);
   }
 
-  send(): void {
+  #send(): void {
     this.sent += 1;
     const number = this.sent;
     const at = number % SENSORS.length;
     const { device, record } = SENSORS[at]!;
-    const pack = JSON.stringify([{ bt: Date.now() / 1_000, n: record, u: 'Pa', v: number }]);
-    this.#clients[at]!.publish(`wetdown/${layout.site}/${device}/senml`, pack, { qos: 1 }, (error) => {
-      if (!error) this.acknowledged.push(number);
-    });
+    const payload = JSON.stringify([{ bt: Date.now() / 1_000, n: record, u: 'Pa', v: number }]);
+    this.#senders[at]!.send({ topic: `wetdown/${layout.site}/${device}/senml`, payload, acknowledged: () => void this.acknowledged.push(number) });
   }
 
   /** No more; resolves when everything is acknowledged. */
@@ -65,9 +63,9 @@ export class Senders {
     await until(() => this.acknowledged.length === this.sent);
   }
 
-  async close(): Promise<void> {
+  close(): void {
     clearInterval(this.#ticker);
-    for (const client of this.#clients) await client.endAsync(true);
+    for (const sender of this.#senders) sender.end();
   }
 }
 
@@ -107,14 +105,28 @@ class Plugged {
 
   async onAir(): Promise<void> {
     const startMs = performance.now();
-    await until(() => fetch(`http://127.0.0.1:${this.#screen}/api/picture`).then(({ ok }) => ok, () => false));
+    await until(() => this.#feed());
     this.backMs.push(performance.now() - startMs);
+  }
+
+  async connected(): Promise<void> {
+    await until(async () => (await this.#feed())?.broker.state === 'connected');
+  }
+
+  /** With a limit: a request that was on its way when the plug was pulled may never end. */
+  async #feed(): Promise<FeedPicture | null> {
+    try {
+      const answer = await fetch(`http://127.0.0.1:${this.#screen}/api/picture`, { signal: AbortSignal.timeout(1_000) });
+      return answer.ok ? ((await answer.json()) as { feed: FeedPicture }).feed : null;
+    } catch {
+      return null;
+    }
   }
 
   end(signal: 'SIGKILL' | 'SIGTERM'): Promise<void> {
     const child = this.#child;
     return new Promise((done) => {
-      if (!child) return done();
+      if (!child || child.exitCode !== null || child.signalCode !== null) return done();
       child.once('close', () => done());
       child.kill(signal);
     });
@@ -130,10 +142,14 @@ export async function pullThePlug(kind: 'inside' | 'mosquitto', kills: number, a
   const brokerPort = foreign?.port ?? (await aFreePort());
   const data = join(folder, 'data');
   const gateway = new Plugged(['--data', data, ...(foreign ? ['--broker', foreign.url] : ['--broker-port', String(brokerPort)])], await aFreePort());
-  const senders = new Senders(`mqtt://127.0.0.1:${brokerPort}`, aSecond);
+  let senders: Senders | null = null;
   try {
     gateway.start();
     await gateway.onAir();
+    // A session at a foreign broker begins with the gateway's first connection: what was sent before is nobody's.
+    await gateway.connected();
+    senders = new Senders(brokerPort, aSecond);
+    const { acknowledged } = senders;
     for (let kill = 1; kill <= kills; kill += 1) {
       await wait(1_500 * die());
       await gateway.end('SIGKILL');
@@ -149,13 +165,17 @@ export async function pullThePlug(kind: 'inside' | 'mosquitto', kills: number, a
     gateway.start();
     await gateway.onAir();
     // What a foreign broker acknowledged it may still have to hand over.
-    await until(() => wait(500).then(() => senders.acknowledged.every((number) => recorded(data).values.has(number)) || foreign === null));
+    await until(async () => {
+      await wait(500);
+      const { values } = recorded(data);
+      return foreign === null || acknowledged.every((number) => values.has(number));
+    });
     await gateway.end('SIGTERM');
     const record = recorded(data);
-    const missing = senders.acknowledged.filter((number) => !record.values.has(number)).length;
-    return { kills: kills + 1, acknowledged: senders.acknowledged.length, missing, twice: record.twice, integrity: integrity === 'ok' ? record.integrity : integrity, files: record.files, backMs: gateway.backMs };
+    const missing = acknowledged.filter((number) => !record.values.has(number)).length;
+    return { kills: kills + 1, acknowledged: acknowledged.length, missing, twice: record.twice, integrity: integrity === 'ok' ? record.integrity : integrity, files: record.files, backMs: gateway.backMs };
   } finally {
-    await senders.close();
+    senders?.close();
     await gateway.end('SIGKILL');
     await foreign?.stop();
     rmSync(folder, { recursive: true, force: true });
