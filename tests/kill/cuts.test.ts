@@ -40,7 +40,7 @@ class Gateway {
   constructor(data: string) {
     this.loop = new RunLoop({
       layout, layoutText: text, software: 'test', bundledSimulator: false, broker: '', wallMs: () => Date.now() + this.aheadMs,
-      makeWatch: (_layout, { simulated }) => ({ take: () => undefined, enter: () => null, advance: (nowMs) => blankPicture(Math.floor(nowMs / 1_000) * 1_000, { simulated }) }),
+      makeWatch: (_layout, { simulated }) => ({ take: () => undefined, silence: () => undefined, enter: () => null, advance: (nowMs) => blankPicture(Math.floor(nowMs / 1_000) * 1_000, { simulated }) }),
       openJournal: (facts, patient) => Journal.open(data, facts, patient), restarted: () => undefined,
       show: (_picture, feed) => {
         this.shown += 1;
@@ -132,7 +132,7 @@ async function complete(data: string, senders: Senders, gateway: Gateway): Promi
 async function inside(gateway: Gateway): Promise<EmbeddedBroker> {
   const broker = await openEmbeddedBroker('127.0.0.1', 0);
   endings.push(() => broker.close());
-  broker.hear(topicsOf(layout.site), gateway.hear);
+  broker.hear(topicsOf(layout.site, []), gateway.hear);
   return broker;
 }
 
