@@ -90,6 +90,7 @@ class SiteWatch implements Watch {
   #filledFrames = 0;
   #steadySinceMs: number | null = null;
   #baseline: Picture['baseline'] = null;
+  #short: ReadonlySet<string> = new Set();
   #advice: Picture['advice'] = { working: true };
 
   constructor(layout: Layout, simulated: boolean) {
@@ -288,10 +289,11 @@ class SiteWatch implements Watch {
   #picture(nowMs: number, channels: ReadonlyMap<string, ChannelPicture>, findings: readonly Finding[]): Picture {
     const pumpState = this.#pumpState;
     const inputs = {
-      layout: this.#layout, pumpState, runningDry: this.#pumps.some((pump) => pump.regime.dryRunningMs !== null), stoppedUnasked: this.#pumps.some((pump) => pump.stoppedUnasked), operations: this.#operations, channels, findings, lay: this.#lay,
+      layout: this.#layout, pumpState, runningDry: this.#pumps.some((pump) => pump.regime.dryRunningMs !== null), stoppedUnasked: this.#pumps.some((pump) => pump.stoppedUnasked), operations: this.#operations, channels, findings, lay: this.#lay, short: this.#short,
     };
     const lines = lineStates(inputs);
     const heads = headStates(inputs, lines);
+    this.#short = new Set(heads.filter(({ state }) => state === 'short').map(({ head }) => head));
     this.#tally.second(nowMs, heads);
     const alarms = this.#alarms.list();
     return {

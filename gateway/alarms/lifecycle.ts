@@ -77,13 +77,16 @@ interface Entry {
   raisedMs: number | null;
   clearedMs: number | null;
   acknowledgedBy: string | null;
+  /** How bad it was when it was acknowledged. */
+  knownAs: Priority | null;
   shelf: { readonly by: string; readonly why: string; readonly untilMs: number; readonly priority: Priority } | null;
   /** By the mode that is on. */
   held: boolean;
 }
 
-const FRESH = { goneMs: null, raisedMs: null, clearedMs: null, acknowledgedBy: null, shelf: null, held: false } as const;
+const FRESH = { goneMs: null, raisedMs: null, clearedMs: null, acknowledgedBy: null, knownAs: null, shelf: null, held: false } as const;
 const priorityOf = (entry: Entry): Priority => PRIORITIES[entry.verdict.cause];
+const rankOf = (priority: Priority): number => ORDER.indexOf(priority);
 const isAside = (entry: Entry): boolean => entry.shelf !== null || entry.held;
 
 export class Alarms {
@@ -148,8 +151,9 @@ export class Alarms {
     const held = this.#holds(entry);
     if (entry.held && !held) this.#back(id, entry, nowMs, 'No longer held back by a mode');
     entry.held = held;
+    if (entry.acknowledgedBy !== null && entry.knownAs !== null && entry.clearedMs === null && rankOf(priorityOf(entry)) < rankOf(entry.knownAs)) this.#back(id, entry, nowMs, 'It got worse since it was taken');
     if (!entry.shelf) return;
-    const worse = ORDER.indexOf(priorityOf(entry)) < ORDER.indexOf(entry.shelf.priority);
+    const worse = rankOf(priorityOf(entry)) < rankOf(entry.shelf.priority);
     if (worse || nowMs >= entry.shelf.untilMs) this.#back(id, entry, nowMs, worse ? 'Off the shelf, it got worse' : 'Shelf ended by itself');
   }
 
@@ -179,6 +183,7 @@ export class Alarms {
     const entry = this.#entries.get(id);
     if (!entry || entry.raisedMs === null || isAside(entry)) return false;
     entry.acknowledgedBy = by;
+    entry.knownAs = priorityOf(entry);
     if (entry.clearedMs !== null) this.#entries.delete(id);
     return true;
   }

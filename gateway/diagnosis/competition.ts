@@ -30,6 +30,8 @@ export interface Evidence {
   readonly looks: readonly Look[];
   /** Heads that a pressure shock may have hurt. */
   readonly hurt: ReadonlySet<string>;
+  /** Gauges whose residual has been falling steadily. */
+  readonly sinking: ReadonlySet<number>;
 }
 
 export interface Candidate {
@@ -56,6 +58,8 @@ const LOG_PRIOR = Math.log(1e-4);
 const LOG_PRIOR_UNEXPLAINED = Math.log(2e-6);
 /** Judgement: a light head that took more than it stands comes off thirty times as often. */
 const LOG_HURT = Math.log(30);
+/** Judgement: a leak of air or a strainer gets worse while one watches; wear does not, and fouling comes at once. */
+const LOG_GROWS = Math.log(8);
 /** Judgement: a predicted shift is right to 4 %; something unknown moves gauges by about 8 % of what they read. */
 const SHIFT_ERROR = 0.04;
 const UNKNOWN_SHARE = 0.08;
@@ -216,9 +220,10 @@ export class Competition {
   }
 }
 
-/** Log of the prior odds: what a shock may have hurt is likelier to come off. */
-function logPrior({ hurt }: Evidence, { cause, place, weight }: Hypothesis): number {
-  return LOG_PRIOR + Math.log(weight) + (cause === 'head-off' && hurt.has(place) ? LOG_HURT : 0);
+/** Log of the prior odds: what a shock may have hurt is likelier to come off; what grows within a minute is air or a strainer sooner than wear. */
+function logPrior({ hurt, sinking }: Evidence, { cause, place, weight, effect }: Hypothesis): number {
+  const grows = cause === 'suction-trouble' && effect.kind === 'shift' && effect.moves.length > 0 && sinking.has(effect.moves[0]!.gauge);
+  return LOG_PRIOR + Math.log(weight) + (cause === 'head-off' && hurt.has(place) ? LOG_HURT : 0) + (grows ? LOG_GROWS : 0);
 }
 
 /** What a cause that leaves the network alone does to one gauge, SI. */

@@ -22,6 +22,9 @@ const BREAK_FLOOR = 30;
 /** A break in the making: the last two seconds off by four standard deviations of chi-square. */
 const HINT_MS = 2_000;
 const HINT_SD = 4;
+/** Judgement: growth shows over four such. */
+const QUARTER_MS = 8_000;
+const QUARTER_READINGS = 5;
 /** Judgement: neighbouring residuals are not quite independent (pump ripple, offset walk). */
 const INDEPENDENT_SHARE = 0.7;
 
@@ -104,6 +107,15 @@ export class GaugeHistory {
   recent(gauge: number, fromMs: number): { readonly mean: number; readonly count: number } {
     const values = this.#residuals[gauge]!.filter((residual) => residual.atMs > fromMs).map((residual) => residual.value);
     return { mean: values.reduce((sum, value) => sum + value, 0) / values.length, count: values.length };
+  }
+
+  /** Whether a gauge's residual has fallen from each quarter of the last seconds to the next: a step falls in two of them at most. */
+  sinks(gauge: number, nowMs: number): boolean {
+    const quarters = [3, 2, 1, 0].map((back) => this.#residuals[gauge]!.filter(({ atMs }) => atMs <= nowMs - back * QUARTER_MS && atMs > nowMs - (back + 1) * QUARTER_MS).map(({ value }) => value));
+    if (quarters.some(({ length }) => length < QUARTER_READINGS)) return false;
+    const mean = (values: readonly number[]): number => values.reduce((sum, value) => sum + value, 0) / values.length;
+    const jitter = mean(quarters.flatMap((values) => values.slice(1).map((value, index) => (value - values[index]!) ** 2 / 2)));
+    return quarters.slice(1).every((values, index) => mean(quarters[index]!) - mean(values) > 3 * Math.sqrt((2 * jitter) / QUARTER_READINGS));
   }
 
   /** Mean residual of the segment up to now, of the gauges that may speak. */

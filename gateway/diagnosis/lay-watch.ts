@@ -36,6 +36,7 @@ const SETTLED_JUDGEMENTS = 4;
 const REJUDGE_MS = 5_000;
 /** Judgement: gauges' creep is followed within so much of one discharge pressure. A line is called as modelled only if its last six seconds are; a named cause explains its shift to a tenth. */
 const CREEP_SHARE = 0.03;
+const GROWN_MS = 120_000;
 const STRAY_MS = 6_000;
 const STRAY_SHARE = 0.1;
 
@@ -82,6 +83,7 @@ export class LayWatch {
   #boundary: Boundary | null = null;
   #standing: Candidate[] = [];
   #since = new Map<string, number>();
+  readonly #sankMs = new Map<number, number>();
   #judged = { atMs: 0, segmentMs: -1, names: '', same: 0 };
 
   constructor(layout: Layout) {
@@ -189,7 +191,7 @@ export class LayWatch {
     const covariance = Float64Array.from(segment.noise);
     addBlock(covariance, standing, segment.kept, this.gauges.length);
     const evidence: Evidence = {
-      belief: this.belief, boundary: frame.boundary, healthy, jacobian, kept: segment.kept, residual: segment.means, covariance, looks: frame.looks, hurt: frame.hurt,
+      belief: this.belief, boundary: frame.boundary, healthy, jacobian, kept: segment.kept, residual: segment.means, covariance, looks: frame.looks, hurt: frame.hurt, sinking: this.#sinking(frame.atMs),
     };
     const found = this.#competition.judge(evidence, this.#standing);
     const names = found.map(({ best }) => `${best.hypothesis.cause} ${best.hypothesis.place}`).join();
@@ -197,6 +199,12 @@ export class LayWatch {
     this.#judged = { atMs: frame.atMs, segmentMs: segment.startMs, names, same: same ? this.#judged.same + 1 : 0 };
     this.#standing = found.map((one) => one.best);
     this.findings = [...this.#findings(found, segment.startMs, evidence, healthy), ...this.#held(found, frame)];
+  }
+
+  /** What grew a while ago has not become something else by standing still. */
+  #sinking(nowMs: number): ReadonlySet<number> {
+    this.gauges.forEach((_, gauge) => { if (this.#history.sinks(gauge, nowMs)) this.#sankMs.set(gauge, nowMs); });
+    return new Set([...this.#sankMs].flatMap(([gauge, atMs]) => (nowMs - atMs < GROWN_MS ? [gauge] : [])));
   }
 
   #findings(found: readonly Found[], startMs: number, evidence: Evidence, healthy: Prediction): Finding[] {
@@ -346,7 +354,7 @@ export class LayWatch {
     addBlock(block, covariance, kept, this.gauges.length);
     addBlock(block, this.#standingError({ atMs, boundary }, healthy, jacobian), kept, this.gauges.length);
     const residual = Float64Array.from(kept, (gauge) => means[gauge]! - healthy.values[gauge]!);
-    const found = this.#competition.judge({ belief: this.#prior, boundary, healthy, jacobian, kept, residual, covariance: block, looks: [], hurt: new Set() }, []);
+    const found = this.#competition.judge({ belief: this.#prior, boundary, healthy, jacobian, kept, residual, covariance: block, looks: [], hurt: new Set(), sinking: new Set() }, []);
     const looks = found.map(({ best }) => `${best.hypothesis.cause.replaceAll('-', ' ')} at ${best.hypothesis.place}`);
     const first = looks.length > 0 ? `It looks most like: ${looks.join(', and ')}. ` : '';
     return `${first}Look there first, or for a wrong hose or height in the layout; then take the baseline again.`;

@@ -22,12 +22,16 @@ export interface StateInputs {
   readonly channels: ReadonlyMap<string, ChannelPicture>;
   readonly findings: readonly Finding[];
   readonly lay: LayWatch;
+  /** Heads that were short a moment ago. */
+  readonly short: ReadonlySet<string>;
 }
 
 /** Judgement: below this a line end holds no useful water. */
 const EMPTY_PA = 30_000;
 /** Judgement: a line that lost a twentieth of its pressure to the trunk is short. */
 const STARVED_SHARE = 0.95;
+/** Judgement: a head that was short is so until it has this much more than what turns it. */
+const DEAD_BAND = 1.03;
 
 export function lineStates(inputs: StateInputs): LinePicture[] {
   return inputs.layout.lines.map((line) => ({ line: line.id, ...lineState(line.id, inputs) }));
@@ -59,7 +63,7 @@ function runningState(line: string, end: ChannelPicture, inputs: StateInputs): T
   const own = inputs.findings.find((finding) => finding.subjectKind === 'line' && finding.subject === line);
   if (end.value !== null && end.value < EMPTY_PA) return { state: 'down', why: 'no pressure at its end' };
   if (own?.cause === 'gate-shut') return { state: 'down', why: 'its gate looks shut' };
-  const short = inputs.layout.heads.filter((head) => head.line === line && headPressure(head.id, inputs) < head.kit.turnPaMin);
+  const short = inputs.layout.heads.filter((head) => head.line === line && headPressure(head.id, inputs) < leastPa(head, inputs));
   if (short.length > 0) return { state: 'running-short', why: `${short.length} of its heads below the pressure that turns them` };
   if (own) return { state: 'running-short', why: `a ${own.cause.replace('-', ' ')} is the likeliest reading` };
   const trunk = inputs.findings.find((finding) => finding.subject === 'trunk');
@@ -86,6 +90,10 @@ function headPressure(head: string, { lay }: StateInputs): number {
   return lay.present?.solution.pressurePa[node] ?? NaN;
 }
 
+function leastPa({ id, kit }: Layout['heads'][number], { short }: StateInputs): number {
+  return short.has(id) ? DEAD_BAND * kit.turnPaMin : kit.turnPaMin;
+}
+
 export function headStates(inputs: StateInputs, lines: readonly LinePicture[]): HeadPicture[] {
   const { layout, lay, operations } = inputs;
   const stateOf = new Map(lines.map((line) => [line.line, line.state]));
@@ -96,7 +104,7 @@ export function headStates(inputs: StateInputs, lines: readonly LinePicture[]): 
     const suspect = inputs.findings.find((finding) => finding.places.some((place) => place.id === head.id && place.probability > 0.2));
     return {
       head: head.id,
-      state: headState(line, pressure, head.kit.turnPaMin, head.kit.survivesPa, suspect),
+      state: headState(line, pressure, leastPa(head, inputs), head.kit.survivesPa, suspect),
       pressurePa: pressure,
       flowM3s: wet ? lay.present!.solution.headFlowM3s[index]! : null,
       seenTurningMs: operations.seenTurningMs.get(head.id) ?? null,

@@ -127,6 +127,16 @@ describe('the shelf', () => {
     expect(over.unshelve('leak:a')).toMatch(/no alarm/);
   });
 
+  it('is not needed for what was taken and then becomes a worse thing: that is flagged again, once', () => {
+    const alarms = new Alarms();
+    run(alarms, 0, 10, [verdict('leak', 'leak:a')]);
+    expect(alarms.acknowledge('leak:a', 'AB')).toBe(true);
+    expect(run(alarms, 11, 11, [verdict('hose-burst', 'leak:a')]).map(({ words }) => words)).toEqual(['It got worse since it was taken: hose-burst', 'Flagged: hose-burst']);
+    expect(alarms.list()[0]!.state).toBe('unacknowledged');
+    expect(alarms.acknowledge('leak:a', 'AB')).toBe(true);
+    expect(run(alarms, 12, 20, [verdict('hose-burst', 'leak:a')])).toEqual([]);
+  });
+
   it('ends at once when what lies on it becomes a worse thing', () => {
     const alarms = shelved(60);
     expect(run(alarms, 11, 11, [verdict('hose-burst', 'leak:a')]).map(({ words }) => words)).toEqual(['Off the shelf, it got worse: hose-burst', 'Flagged: hose-burst']);
