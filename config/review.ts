@@ -5,7 +5,8 @@
  * `null` is not known and never stands for zero. Shares are 0..1.
  */
 import type { Zone } from './layout.ts';
-import type { Cause, Find, LineState, Priority, TruthEntry } from './wire.ts';
+import type { Find, TruthEntry } from './truth.ts';
+import type { Cause, LineState, Priority } from './wire.ts';
 
 /** Seconds since it was first more than rigged. Unknown is never up; a stretch without a record is unknown. */
 export interface UpTime {

@@ -4,7 +4,9 @@
  * Made once a second by the pure core, journalled, sent over the WebSocket, replayed. Numbers are SI; `null` is
  * 'not known' and never stands for zero. Times are milliseconds since 1970 UTC, on the run's own clock.
  */
+import type { FeedPicture } from './feed.ts';
 import type { Layout, Quantity, Zone } from './layout.ts';
+import type { ReplayState } from './replay.ts';
 
 export type Freshness = 'fresh' | 'late' | 'stale' | 'never';
 
@@ -290,121 +292,10 @@ export type Entry =
   | { readonly kind: 'assign'; readonly by: string; readonly device: string; readonly record: string; readonly sensor: string }
   | { readonly kind: 'note'; readonly by: string; readonly words: string };
 
-/** One device as a device, whatever it measures. */
-export interface DevicePicture {
-  readonly device: string;
-  readonly online: boolean | null;
-  readonly lastMs: number | null;
-  readonly packets: number;
-  /** As it reported: what is left of it, 0 to 1, or its voltage; null: it said nothing of a battery. */
-  readonly battery: { readonly share: number } | { readonly volts: number } | null;
-  /** Null: it has said no time of its own. */
-  readonly clock: ClockPicture | null;
-  /** Share of the readings of the last ten minutes that never came; null: not known yet. */
-  readonly lost: number | null;
-  /** What was refused of it, by reason. */
-  readonly refused: readonly { readonly reason: string; readonly count: number }[];
-}
-
-/**
- * A device's clock against the run's. Behind: by a steady amount; late: by different amounts, as a backlog is; wild: by days, so never
- * set or run over; jumping: now this, now that.
- */
-export interface ClockPicture {
-  readonly state: 'right' | 'behind' | 'late' | 'ahead' | 'wild' | 'jumping';
-  /** What it says less what it is, at its newest packet. */
-  readonly offMs: number;
-}
-
-/** What nobody has a place for, a row a record; without record where the packet held none that could be read. */
-export interface StrangerPicture {
-  readonly device: string;
-  readonly record: string | null;
-  readonly unit: string | null;
-  /** Sensors of the layout that measure in such a unit. */
-  readonly fits: readonly string[];
-  readonly lastMs: number;
-  readonly topic: string;
-  readonly packet: string;
-}
-
-/** Who measures at a place, where that is not as the layout says. */
-export interface AssignedPicture {
-  readonly sensor: string;
-  readonly device: string;
-  readonly record: string;
-  readonly by: string;
-  readonly atMs: number;
-}
-
-/** What is taken off all readings of a gauge, because it read that in open air. */
-export interface TarePicture {
-  readonly sensor: string;
-  readonly offsetPa: number;
-  readonly by: string;
-  readonly atMs: number;
-}
-
-/** Where the feed itself stands; known to the gateway's edge, not to the core. */
-export interface FeedPicture {
-  readonly broker: { readonly address: string; readonly state: 'connected' | 'connecting' | 'lost'; readonly sinceMs: number };
-  readonly devices: readonly DevicePicture[];
-  /** Packets that were refused, by reason, and the newest of them. */
-  readonly rejected: readonly { readonly reason: string; readonly count: number; readonly lastMs: number; readonly topic: string; readonly detail: string }[];
-  readonly unknownDevices: readonly StrangerPicture[];
-  readonly assigned: readonly AssignedPicture[];
-  readonly tares: readonly TarePicture[];
-  readonly journal: { readonly state: 'writing' | 'failed'; readonly why: string | null };
-}
-
 /** Messages on the WebSocket `/live`, server to screen. A picture out of the record always carries `replay`. */
 export type LiveMessage =
   | { readonly type: 'site'; readonly layout: Layout; readonly run: string; readonly build: string; readonly startedMs: number }
   | { readonly type: 'picture'; readonly picture: Picture; readonly feed: FeedPicture; readonly replay?: ReplayState };
-
-/** Seconds of the record a second; 'changes': from one recorded picture to the next, as fast as they can be shown. */
-export type ReplaySpeed = number | 'changes';
-
-/**
- * By whose rules a replay shows the run. `then`: as it was shown then; `today`: what the rules of this version make of the same packets;
- * `hindsight`: the same with readings that came late put in their place.
- */
-export const REPLAY_RULES = ['then', 'today', 'hindsight'] as const;
-export type ReplayRules = (typeof REPLAY_RULES)[number];
-
-/** Where a replay stands; `rerun` is the one that was asked for last. */
-export interface ReplayState {
-  readonly run: string;
-  readonly fromMs: number;
-  readonly toMs: number;
-  readonly atMs: number;
-  readonly playing: boolean;
-  readonly speed: ReplaySpeed;
-  readonly rules: ReplayRules;
-  /** Versions that wrote the record, and that replay it. */
-  readonly software: string;
-  readonly softwareToday: string;
-  readonly rerun:
-    | { readonly name: 'none' }
-    | { readonly name: 'working'; readonly share: number }
-    | { readonly name: 'done'; readonly differences: number }
-    | { readonly name: 'failed'; readonly why: string };
-}
-
-export type ReplayOrder =
-  | { readonly do: 'play' | 'pause' | 'stop-rerun' }
-  | { readonly do: 'step'; readonly seconds: number }
-  | { readonly do: 'go'; readonly atMs: number }
-  | { readonly do: 'speed'; readonly speed: ReplaySpeed }
-  | { readonly do: 'rules'; readonly rules: ReplayRules };
-
-/** One line of what today's rules would have told otherwise, in words. */
-export interface ReplayDifference {
-  readonly atMs: number;
-  readonly words: string;
-  readonly then: string | null;
-  readonly today: string | null;
-}
 
 /** Answer of `GET /api/series?channel=ID&from=MS&to=MS`: at most ~1500 rows, gaps as null. */
 export interface Series {
@@ -414,38 +305,6 @@ export interface Series {
   readonly expected: readonly (number | null)[];
   readonly low: readonly (number | null)[];
   readonly high: readonly (number | null)[];
-}
-
-/** What a crew can find on site; pressure and flow cannot show the last four. */
-export const FINDS = [
-  'head-off', 'leak', 'hose-burst', 'plug', 'restriction', 'gate-shut', 'pump-stop', 'pump-fade', 'dead-head', 'suction-trouble', 'tank-leak', 'sensor-wrong',
-  'head-stalled', 'head-slipped', 'wrong-arc', 'other-unseen',
-] as const;
-export type Find = (typeof FINDS)[number];
-
-/** `nothing-wrong`: looked at and found in order. `walked-all`: all was seen; what is not on the track was not there. `front`: the fire's front arrived. */
-export type TruthKind = Find | 'nothing-wrong' | 'walked-all' | 'front' | 'note';
-
-/** What people say was really so, as they enter it after the event. Times are on the run's clock. */
-export interface TruthTold {
-  readonly by: string;
-  readonly what: TruthKind;
-  /** Head, hose, gate, line, pump, source, sensor or structure; null: not known, or the whole site. */
-  readonly at: string | null;
-  /** When it began or was seen, at best guess. */
-  readonly fromMs: number;
-  /** When it was over; null: not within the run, or a moment only. */
-  readonly toMs: number | null;
-  readonly words: string;
-  /** The entry that this one puts right; nothing is deleted. */
-  readonly replaces: number | null;
-}
-
-export interface TruthEntry extends TruthTold {
-  readonly number: number;
-  readonly enteredWallMs: number;
-  readonly role: Role | null;
-  readonly photos: readonly { readonly number: number; readonly name: string; readonly type: string; readonly bytes: number }[];
 }
 
 /** *look* reads; *work* also enters. On a gateway that asks nobody, there is no role. */

@@ -7,7 +7,8 @@
  * the frame is kept and raw values go on.
  */
 import type { Layout } from '../config/layout.ts';
-import type { Entry, FeedPicture, Picture, Role, Series } from '../config/wire.ts';
+import type { FeedPicture } from '../config/feed.ts';
+import type { Entry, Picture, Role, Series } from '../config/wire.ts';
 import { Duplicates } from './ingest/duplicates.ts';
 import { Intake, type Taken } from './ingest/intake.ts';
 import type { SourcePacket } from './ingest/mqtt-source.ts';

@@ -3,7 +3,7 @@
  *
  * In: its packets in order of arrival. Out: rows for the screen.
  */
-import type { DevicePicture } from '../../config/wire.ts';
+import type { DevicePicture } from '../../config/feed.ts';
 import type { Reading } from '../telemetry/reading.ts';
 import { DeviceClock } from './device-clock.ts';
 import { DeviceLoss } from './device-loss.ts';

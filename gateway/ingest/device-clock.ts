@@ -5,7 +5,7 @@
  * corrected here: time-repair.ts says which times are used, and telemetry/channel.ts puts a steady lag right.
  * Limit: old readings sent between new ones look like a clock that jumps.
  */
-import type { ClockPicture } from '../../config/wire.ts';
+import type { ClockPicture } from '../../config/feed.ts';
 import { AHEAD_MAX_MS, BEHIND_MAX_MS } from './time-repair.ts';
 
 /** As in telemetry/channel.ts. Judgement there. */

@@ -6,7 +6,7 @@
  * A place keeps its name and its history, whoever measures there.
  */
 import type { Layout, Sensor } from '../../config/layout.ts';
-import type { AssignedPicture } from '../../config/wire.ts';
+import type { AssignedPicture } from '../../config/feed.ts';
 
 export class DeviceMap {
   /** Devices of the layout, in its order. */

@@ -8,7 +8,7 @@
  * older is still one reading, because readings are keyed by channel, time and value.
  */
 import { createHash } from 'node:crypto';
-import type { FeedPicture } from '../../config/wire.ts';
+import type { FeedPicture } from '../../config/feed.ts';
 import { printable } from './refusal.ts';
 
 export interface Delivery {

@@ -7,7 +7,8 @@
  */
 import type { Layout, Sensor } from '../../config/layout.ts';
 import { mappingsFor, type Mapping } from '../../config/mapping.ts';
-import type { Entry, FeedPicture, Picture, StrangerPicture } from '../../config/wire.ts';
+import type { FeedPicture, StrangerPicture } from '../../config/feed.ts';
+import type { Entry, Picture } from '../../config/wire.ts';
 import type { Reading } from '../telemetry/reading.ts';
 import { DeviceBook } from './device-book.ts';
 import { DeviceMap, recordOf } from './device-map.ts';

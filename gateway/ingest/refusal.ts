@@ -4,7 +4,7 @@
  * A refusal is data, never an exception: it is counted, kept with its newest example and shown on the screen. `detail` says
  * what was seen; the remedy is for the person who looks after the device.
  */
-import type { FeedPicture } from '../../config/wire.ts';
+import type { FeedPicture } from '../../config/feed.ts';
 
 export const REFUSALS = {
   'ingest/bad-topic': 'publish to wetdown/SITE/DEVICE/senml, or /status, or to a topic that the site file maps',

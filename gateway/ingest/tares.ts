@@ -6,7 +6,8 @@
  * Limit: a metre of water standing above the gauge reads 10 kPa, and is taken for its error if the person is wrong.
  */
 import type { Sensor } from '../../config/layout.ts';
-import type { Picture, TarePicture } from '../../config/wire.ts';
+import type { TarePicture } from '../../config/feed.ts';
+import type { Picture } from '../../config/wire.ts';
 import type { Reading } from '../telemetry/reading.ts';
 
 interface Sample {

@@ -3,7 +3,7 @@
  *
  * Bounded: of more strangers than TRAY_MAX the one that was silent for longest is forgotten.
  */
-import type { StrangerPicture } from '../../config/wire.ts';
+import type { StrangerPicture } from '../../config/feed.ts';
 import { printable } from './refusal.ts';
 
 /** Judgement: more strangers than this are not looked at one by one, nor are more records of one device. */

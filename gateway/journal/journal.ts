@@ -10,7 +10,8 @@
 import type Database from 'better-sqlite3';
 import { existsSync } from 'node:fs';
 import { dirname } from 'node:path';
-import type { Entry, FeedPicture, Picture, Series } from '../../config/wire.ts';
+import type { FeedPicture } from '../../config/feed.ts';
+import type { Entry, Picture, Series } from '../../config/wire.ts';
 import type { Reading } from '../telemetry/reading.ts';
 import { claimRun, findEarlierRun, type EarlierRun } from './earlier-run.ts';
 import { History } from './history.ts';

@@ -6,7 +6,7 @@
  * Limit: unknown devices' last packets and the wording of refusals are not told again; the connection to the broker is not in the record.
  */
 import type { Layout } from '../../config/layout.ts';
-import type { FeedPicture } from '../../config/wire.ts';
+import type { FeedPicture } from '../../config/feed.ts';
 import type { PacketCount, RunReader } from '../journal/run-reader.ts';
 
 const BLOCK = 20_000;

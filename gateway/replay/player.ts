@@ -6,7 +6,9 @@
  * rules need a re-run first, which works beside the replay and can be stopped.
  */
 import type { Layout } from '../../config/layout.ts';
-import type { FeedPicture, Picture, ReplayDifference, ReplayOrder, ReplayRules, ReplaySpeed, ReplayState } from '../../config/wire.ts';
+import type { FeedPicture } from '../../config/feed.ts';
+import type { ReplayDifference, ReplayOrder, ReplaySpeed, ReplayState, ReplayRules } from '../../config/replay.ts';
+import type { Picture } from '../../config/wire.ts';
 import type { RunReader } from '../journal/run-reader.ts';
 import { episodesOf, type Episode } from '../review/episodes.ts';
 import { differencesOf, type Difference } from './differences.ts';

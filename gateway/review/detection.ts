@@ -9,7 +9,8 @@
  */
 import type { Layout } from '../../config/layout.ts';
 import type { AlarmFates, ClassRow } from '../../config/review.ts';
-import type { Cause, Find, TruthEntry } from '../../config/wire.ts';
+import type { Find, TruthEntry } from '../../config/truth.ts';
+import type { Cause } from '../../config/wire.ts';
 import type { Episode } from './episodes.ts';
 
 export interface FoundRow {

@@ -6,7 +6,8 @@
  */
 import type { Layout } from '../../config/layout.ts';
 import type { AlarmSpan, ChannelQuality, DetectionFigures, Figures, Timeline } from '../../config/review.ts';
-import type { Entry, Note, Picture, TruthEntry } from '../../config/wire.ts';
+import type { TruthEntry } from '../../config/truth.ts';
+import type { Entry, Note, Picture } from '../../config/wire.ts';
 import type { RunReader, StoredEntry } from '../journal/run-reader.ts';
 import { alarmLoad } from './alarm-load.ts';
 import { detectionOf } from './detection.ts';

@@ -7,7 +7,8 @@
  */
 import type { Layout } from '../../config/layout.ts';
 import type { Review } from '../../config/review.ts';
-import type { Role, TruthEntry, TruthTold } from '../../config/wire.ts';
+import type { TruthEntry, TruthTold } from '../../config/truth.ts';
+import type { Role } from '../../config/wire.ts';
 import { openRun, type RunReader } from '../journal/run-reader.ts';
 import { TruthFile, type Written } from '../journal/truth-file.ts';
 import { lookBack, type LookBack } from './look-back.ts';

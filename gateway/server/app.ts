@@ -10,7 +10,9 @@ import fastify, { type FastifyError, type FastifyInstance, type FastifyReply } f
 import { existsSync } from 'node:fs';
 import { join } from 'node:path';
 import type { Layout } from '../../config/layout.ts';
-import type { Entry, FeedPicture, LiveMessage, Picture, ReplayState, Role, Series } from '../../config/wire.ts';
+import type { FeedPicture } from '../../config/feed.ts';
+import type { ReplayState } from '../../config/replay.ts';
+import type { Entry, LiveMessage, Picture, Role, Series } from '../../config/wire.ts';
 import { addLock, roleOf, type Lock } from './access-routes.ts';
 import { ENTRY_SCHEMA } from './entry-schema.ts';
 import { errorBody, refuse } from './errors.ts';

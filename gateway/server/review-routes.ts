@@ -5,8 +5,10 @@
  * anything else *work*. A replay takes no entry of any kind but what the crew found.
  */
 import type { FastifyInstance, FastifyReply } from 'fastify';
-import type { ReplayDifference, ReplayOrder, ReplayState, TruthTold } from '../../config/wire.ts';
-import { FINDS, REPLAY_RULES } from '../../config/wire.ts';
+import type { ReplayDifference, ReplayOrder, ReplayState } from '../../config/replay.ts';
+import type { TruthTold } from '../../config/truth.ts';
+import { FINDS } from '../../config/truth.ts';
+import { REPLAY_RULES } from '../../config/replay.ts';
 import type { ReviewDesk } from '../review/review-desk.ts';
 import { roleOf, type Lock } from './access-routes.ts';
 import { refuse } from './errors.ts';

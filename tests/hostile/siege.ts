@@ -11,7 +11,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { setFlagsFromString } from 'node:v8';
 import { runInNewContext } from 'node:vm';
-import type { FeedPicture } from '../../config/wire.ts';
+import type { FeedPicture } from '../../config/feed.ts';
 import { Intake } from '../../gateway/ingest/intake.ts';
 import { Journal } from '../../gateway/journal/journal.ts';
 import { RunLoop } from '../../gateway/run-loop.ts';

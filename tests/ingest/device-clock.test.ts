@@ -1,6 +1,6 @@
 /** Clocks of devices, their losses, and what was refused of each, as the screen is told. Behaviour of clocks: common practice, no source. */
 import { beforeEach, describe, expect, it } from 'vitest';
-import type { DevicePicture } from '../../config/wire.ts';
+import type { DevicePicture } from '../../config/feed.ts';
 import { Intake } from '../../gateway/ingest/intake.ts';
 import { createWatch } from '../../gateway/watch.ts';
 import { demoSite } from '../support/demo-site.ts';

@@ -5,7 +5,7 @@ import { connect, createServer, type Server, type Socket } from 'node:net';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import type { FeedPicture } from '../../config/wire.ts';
+import type { FeedPicture } from '../../config/feed.ts';
 import { openEmbeddedBroker, type EmbeddedBroker } from '../../gateway/ingest/embedded-broker.ts';
 import { openMqttSource, topicsOf, type SourcePacket } from '../../gateway/ingest/mqtt-source.ts';
 import { History } from '../../gateway/journal/history.ts';

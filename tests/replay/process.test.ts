@@ -4,7 +4,8 @@ import { tmpdir } from 'node:os';
 import { basename, join } from 'node:path';
 import { afterAll, beforeAll, expect, it } from 'vitest';
 import type { Review } from '../../config/review.ts';
-import type { LiveMessage, ReplayState } from '../../config/wire.ts';
+import type { ReplayState } from '../../config/replay.ts';
+import type { LiveMessage } from '../../config/wire.ts';
 import { aFreePort, runToItsEnd, startGateway, until } from '../support/gateway-process.ts';
 
 let folder = '';

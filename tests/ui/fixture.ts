@@ -4,7 +4,8 @@
  * In: layout, condition, run time. Out: Picture, feed and series in SI. The numbers only look plausible; no physics.
  */
 import type { Layout, Sensor } from '../../config/layout.ts';
-import type { Alarm, AsideAlarm, Cause, ChannelPicture, DevicePicture, FeedPicture, HeadPicture, LinePicture, Picture, Priority, Series, StructureTally, Verdict } from '../../config/wire.ts';
+import type { DevicePicture, FeedPicture } from '../../config/feed.ts';
+import type { Alarm, AsideAlarm, Cause, ChannelPicture, HeadPicture, LinePicture, Picture, Priority, Series, StructureTally, Verdict } from '../../config/wire.ts';
 
 export const CONDITIONS = ['healthy', 'faulty', 'hazard', 'stale', 'filling', 'dry', 'no-advice'] as const;
 export type Condition = (typeof CONDITIONS)[number];

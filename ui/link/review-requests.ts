@@ -4,7 +4,7 @@
  * Photos are drawn anew before they are sent: smaller, and without the place and camera that are stored in them.
  */
 import type { Review } from '../../config/review.ts';
-import type { TruthTold } from '../../config/wire.ts';
+import type { TruthTold } from '../../config/truth.ts';
 import { ask, type Answer } from './requests.ts';
 
 /** A day's record is read through for it. */

@@ -2,7 +2,8 @@
  * The look back on the run, as this screen has it: asked for when the screen is opened, and again after each entry.
  */
 import type { Review } from '../../config/review.ts';
-import type { ReplayDifference, TruthTold } from '../../config/wire.ts';
+import type { ReplayDifference } from '../../config/replay.ts';
+import type { TruthTold } from '../../config/truth.ts';
 import { fetchDifferences } from '../link/requests.ts';
 import { fetchReview, sendPhoto, sendTruth } from '../link/review-requests.ts';
 

@@ -7,7 +7,9 @@
  */
 import type { Layout, Sensor, UnitSystem } from '../../config/layout.ts';
 import { show, type Shown } from '../../config/units.ts';
-import type { ChannelPicture, FeedPicture, LiveMessage, Picture, ReplayState } from '../../config/wire.ts';
+import type { FeedPicture } from '../../config/feed.ts';
+import type { ReplayState } from '../../config/replay.ts';
+import type { ChannelPicture, LiveMessage, Picture } from '../../config/wire.ts';
 import { LiveLink, type LinkState } from '../link/live-link.ts';
 import { clockWords } from '../words/time.ts';
 import { choices } from './choices.svelte.ts';
