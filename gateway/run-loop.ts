@@ -3,8 +3,9 @@
  *
  * In: packets, entries and ticks, with the wall's time handed in by `wallMs`. Out: pictures to show. The core sees time and
  * readings in the order in which the journal has them, so a journal played again gives the same pictures. A new run starts
- * when a simulation speaks up or its clock jumps; a run that ever held simulated data is marked so for good. If the core throws,
- * the frame is kept and raw values go on.
+ * when a simulation speaks up or its clock jumps, or when the wall's clock is set back; a run that ever held simulated data is
+ * marked so for good. A start goes on with the run that was left a while ago. If the core throws, the frame is kept and raw
+ * values go on.
  */
 import type { Layout } from '../config/layout.ts';
 import type { FeedPicture } from '../config/feed.ts';
@@ -92,7 +93,11 @@ export class RunLoop {
     const beat = this.#run.intake.beatOf(undated);
     const jumped = beat !== null && this.#clock.beat(beat, wallMs);
     const unmasked = !this.#run.simulated && (beat !== null || this.#run.intake.isSimulated(undated));
-    if (jumped || unmasked) this.#restart();
+    if (jumped || unmasked) {
+      // What the old run took before the first beat may have come from the simulation too.
+      this.#run.journal.markSimulated();
+      this.#restart(true);
+    }
     const receivedMs = this.#clock.now(wallMs);
     const taken = this.#run.intake.take({ ...source, receivedMs }, this.#clock.speed);
     const { journal } = this.#run;
@@ -122,7 +127,12 @@ export class RunLoop {
   /** Moves time on; to be called a few times a second. No batch stays open longer than from one call to the next. */
   tick(): void {
     if (this.#run.rebuild) this.#rebuildOn(this.#run.rebuild);
-    const nowMs = this.#clock.now(this.#parts.wallMs());
+    const wallMs = this.#parts.wallMs();
+    if (this.#clock.isAheadOf(wallMs)) {
+      this.#clock.setTo(wallMs);
+      this.#restart(this.#run.simulated);
+    }
+    const nowMs = this.#clock.now(wallMs);
     this.#advance(nowMs);
     this.flush();
     this.#run.journal.tend(nowMs);
@@ -207,12 +217,10 @@ export class RunLoop {
     if (!rebuild) this.#guard(startedMs, 'advance', () => watch.advance(startedMs));
   }
 
-  /** What the old run took before the first beat may have come from the simulation too. */
-  #restart(): void {
-    this.#run.journal.markSimulated();
+  #restart(simulated: boolean): void {
     this.#run.rebuild?.close();
     this.#run.journal.close();
-    this.#run = this.#begin(true, true);
+    this.#run = this.#begin(simulated, true);
     this.#failed = null;
     this.#latest = null;
     this.#firstFrame();

@@ -13,6 +13,8 @@ export interface Beat {
 
 /** Judgement: a simulation that has not beaten for so long is gone. */
 const LOST_AFTER_MS = 5_000;
+/** Judgement: so long a picture may stand still. */
+const SET_BACK_MS = 30_000;
 /** Judgement: a beat further off than this (times its speed) belongs to another run. */
 const JUMP_MS = 10_000;
 
@@ -30,6 +32,16 @@ export class RunClock {
   /** A simulation waits for its acknowledgements before it goes on. */
   get hurried(): boolean {
     return this.#beat !== null && this.#beat.speed !== 1;
+  }
+
+  /** The wall's clock was set back: this run would stand still until it is there again. */
+  isAheadOf(wallMs: number): boolean {
+    return this.#beat === null && this.#newestMs - wallMs > SET_BACK_MS;
+  }
+
+  /** For a new run. */
+  setTo(wallMs: number): void {
+    this.#newestMs = wallMs;
   }
 
   /** Goes on with a run whose newest moment this was. */
