@@ -12,8 +12,8 @@ import { columnPath, timeTicks } from '../../ui/state/review-axis.ts';
 import { missing } from '../support/machine.ts';
 import { recordRun, type Recorded } from '../support/recorded-run.ts';
 import { BROWSER } from './browser.ts';
+import { SCREENS } from '../../ui/words/screens.ts';
 
-const SCREENS = ['site', 'lines', 'trend', 'walk-round', 'what-if', 'pre-flight', 'devices', 'review', 'cautions'];
 
 describe('the time line', () => {
   it('breaks its line at a gap and puts ticks at round times', () => {
@@ -85,9 +85,9 @@ describe.skipIf(missing('chromium'))('a replay on the screen', () => {
   it('is marked REPLAY and SIMULATION on every screen and in the title', async () => {
     go(120);
     const page = await open('site');
-    for (const screen of SCREENS) {
+    for (const { name: screen } of SCREENS) {
       await page.goto(`${address}/#${screen}`);
-      await page.locator(`nav a[href="#${screen}"][aria-current]`).waitFor();
+      await page.locator(`nav a[href="#${screen}"][aria-current]`).waitFor({ state: 'attached' });
       expect(await page.getByRole('region', { name: 'Replay' }).getByText('REPLAY', { exact: true }).isVisible()).toBe(true);
       expect(await page.getByRole('region', { name: 'Replay' }).getByText('as it was shown then').isVisible()).toBe(true);
       expect(await page.getByRole('note', { name: 'Simulated run' }).isVisible()).toBe(true);
@@ -162,7 +162,7 @@ describe.skipIf(missing('chromium'))('a replay on the screen', () => {
     expect(await page.getByRole('region', { name: 'Replay' }).getByText("under today's rules", { exact: true }).isVisible()).toBe(true);
     await page.getByRole('button', { name: 'As shown then' }).click();
     const download = page.waitForEvent('download');
-    await page.getByRole('link', { name: 'Alarms', exact: true }).click();
+    await page.getByRole('main').getByRole('link', { name: 'Alarms', exact: true }).click();
     expect((await download).suggestedFilename()).toMatch(/^SIMULATED-REPLAY-larch-cove-.*-alarms\.csv$/);
   });
 });
