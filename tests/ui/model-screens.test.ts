@@ -61,6 +61,15 @@ describe('What if', () => {
     });
   });
 
+  it('takes over throttle and tank as they are measured now', async () => {
+    await opened('what-if', async (page) => {
+      await page.getByRole('heading', { name: 'As rigged' }).waitFor();
+      await page.getByRole('button', { name: 'As it is now' }).click();
+      await page.getByRole('heading', { name: 'Then' }).waitFor();
+      expect(await page.getByRole('heading', { name: /throttle \d+ %/ }).innerText()).not.toContain('throttle 100 %');
+    });
+  });
+
   it('works with the gateway gone: throttle, lost head, lower tank', async () => {
     await opened('what-if', async (page, stopGateway) => {
       await page.getByRole('heading', { name: 'As rigged' }).waitFor();
