@@ -24,7 +24,7 @@ export function factsOf(thing: Thing, layout: Layout): Fact[] {
     case 'pump':
       return pumpFacts(thing.item);
     case 'source':
-      return sourceFacts(thing.item);
+      return sourceFacts(thing.item, layout);
     case 'hose':
       return [
         { name: 'Kit', words: thing.item.kit.label },
@@ -50,10 +50,22 @@ export function factsOf(thing: Thing, layout: Layout): Fact[] {
       return [
         { name: 'Why', words: site.picture?.lines.find((one) => one.line === thing.item.id)?.why ?? 'no picture yet' },
         { name: 'Heads', words: layout.heads.filter((head) => head.line === thing.item.id).map((head) => head.label).join(', ') },
+        ...lineFacts(thing.item.id),
       ];
     case 'place':
       return [{ name: 'Height', words: site.words(thing.item.elevationM, 'length') }];
   }
+}
+
+/** Only of a line with a fast sensor. */
+function lineFacts(line: string): Fact[] {
+  const rhythm = site.picture?.rhythms.find((one) => one.line === line);
+  const [shock] = site.picture?.shocks.filter((one) => one.line === line) ?? [];
+  const heard = (count: number, heads: number): string => (count === 0 ? 'none heard at the baseline: a stall cannot be seen here' : `${count} heard at the baseline, ${heads} impact head${heads === 1 ? '' : 's'}`);
+  return [
+    ...(rhythm ? [{ name: 'Beats', words: heard(rhythm.ratesHz.length, rhythm.heads) }] : []),
+    ...(shock ? [{ name: 'Last shock', words: `${site.time(shock.atMs)}, up to ${site.words(shock.topPa, 'pressure')}${shock.after === null ? '' : `, after: ${shock.after}`}` }] : []),
+  ];
 }
 
 /** Nobody measures a gate. */
@@ -111,7 +123,7 @@ function pumpFacts(pump: Pump): Fact[] {
   ];
 }
 
-function sourceFacts(source: Source): Fact[] {
+function sourceFacts(source: Source, layout: Layout): Fact[] {
   const now = site.picture?.supplies.find((one) => one.source === source.id);
   if (source.shape.kind === 'open-water') return [{ name: 'Volume', words: 'open water: no volume to run out; the level is not judged' }];
   return [
@@ -119,5 +131,6 @@ function sourceFacts(source: Source): Fact[] {
     { name: 'Usable', words: site.words(now?.usableM3 ?? null, 'volume') },
     { name: 'Trend', words: now?.trendM3s == null ? 'not known yet' : `${now.trendM3s < 0 ? 'falling' : 'rising'} ${site.words(Math.abs(now.trendM3s), 'flow')}` },
     { name: 'Empty in', words: now?.emptyInS ? `${leftWords(now.emptyInS.best)} (${rangeWords(now.emptyInS)})` : now?.filling ? 'being filled' : 'not known, or not falling' },
+    { name: 'First head short', words: now?.firstShort ? `${labelOf(layout, now.firstShort.head)} in ${leftWords(now.firstShort.inS.best)} (${rangeWords(now.firstShort.inS)})` : 'none before the suction runs dry, or not known' },
   ];
 }
