@@ -26,6 +26,7 @@ const HELP = `The scorecard: how well the gateway names what the simulated plant
   --fast        only the condition that the aims are stated for: 1 Hz, calibrated
   --misses      also lists the runs that were missed, misnamed or falsely alarmed, with their seeds
   --tune        seeds of the tuning set instead of the held-out one
+  --from N      starts at this seed of the set, so that a long scorecard can be played in parts
   --seed N      plays one run again and prints what was true and what was said
   --json FILE   writes figures and every run
 `;
@@ -88,7 +89,7 @@ function replay(seed: number): void {
 async function main(): Promise<void> {
   let values;
   try {
-    ({ values } = parseArgs({ options: { runs: { type: 'string' }, class: { type: 'string' }, site: { type: 'string' }, seed: { type: 'string' }, json: { type: 'string' }, tune: { type: 'boolean' }, misses: { type: 'boolean' }, fast: { type: 'boolean' }, help: { type: 'boolean' } } }));
+    ({ values } = parseArgs({ options: { runs: { type: 'string' }, class: { type: 'string' }, site: { type: 'string' }, seed: { type: 'string' }, from: { type: 'string' }, json: { type: 'string' }, tune: { type: 'boolean' }, misses: { type: 'boolean' }, fast: { type: 'boolean' }, help: { type: 'boolean' } } }));
   } catch (error) {
     throw new Wrong(`${error instanceof Error ? error.message.split('.')[0] : String(error)}. See --help.`);
   }
@@ -97,7 +98,9 @@ async function main(): Promise<void> {
   const { class: className, site } = values;
   if (className !== undefined && !CLASSES.some(({ name }) => name === className)) throw new Wrong(`There is no class '${className}'. Classes: ${CLASSES.map(({ name }) => name).join(', ')}.`);
   if (site !== undefined && !LAY_NAMES.includes(site)) throw new Wrong(`There is no lay '${site}'. Lays: ${LAY_NAMES.join(', ')}.`);
-  const from = values.tune ? TUNING_FROM : HELD_OUT_FROM;
+  const first = values.tune ? TUNING_FROM : HELD_OUT_FROM;
+  const from = number('from', values.from ?? String(first));
+  if (from < first || (values.tune && from >= HELD_OUT_FROM)) throw new Wrong(`--from ${from}: not a seed of this set, which starts at ${first}.`);
   const all = plans(number('runs', values.runs ?? String(RUNS)), from, (plan) =>
     (className === undefined || plan.className === className) && (site === undefined || plan.site === site) && (!values.fast || (plan.cadence === 'fast' && plan.calibrated)));
   console.log(`wetdown scorecard, SIMULATED: ${all.length} runs of the ${values.tune ? 'TUNING' : 'held-out'} set, seeds from ${from}`);
