@@ -113,13 +113,13 @@ describe.skipIf(missing('chromium'))('a replay on the screen', () => {
     const page = await open('trend', 1_280);
     const bar = page.getByRole('region', { name: 'Replay' });
     await bar.getByRole('button', { name: '60 s on' }).click();
-    await expect.poll(() => replay.player.state.atMs).toBe(replay.player.state.fromMs + 160_000);
+    await expect.poll(() => replay.player.state.atMs, { timeout: 5_000 }).toBe(replay.player.state.fromMs + 160_000);
     await bar.getByLabel('Moment shown').fill(String(replay.player.state.fromMs + 30_000));
-    await expect.poll(() => replay.player.state.atMs).toBe(replay.player.state.fromMs + 30_000);
+    await expect.poll(() => replay.player.state.atMs, { timeout: 5_000 }).toBe(replay.player.state.fromMs + 30_000);
     await bar.getByLabel('Pace').selectOption('from change to change');
     await bar.getByRole('button', { name: 'Play' }).click();
-    await expect.poll(() => replay.player.state.playing, { timeout: 15_000 }).toBe(false);
-    expect(replay.player.state.atMs).toBe(replay.player.state.toMs);
+    await expect.poll(() => replay.player.state.atMs, { timeout: 15_000 }).toBe(replay.player.state.toMs);
+    await expect.poll(() => replay.player.state.playing, { timeout: 5_000 }).toBe(false);
     replay.player.order({ do: 'speed', speed: 1 });
   });
 
