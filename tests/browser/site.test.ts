@@ -4,7 +4,7 @@
  * Simulated time runs ten times as fast; every limit is in seconds of data, read from the pictures' own clock. The
  * screenshots are kept in tests/artifacts/browser.
  */
-import { mkdirSync, mkdtempSync, rmSync } from 'node:fs';
+import { existsSync, mkdirSync, mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { AxeBuilder } from '@axe-core/playwright';
@@ -74,14 +74,19 @@ async function takeBaseline(): Promise<void> {
     await page.getByRole('button', { name: 'Use these' }).first().click();
   }
   for (const button of await page.getByRole('button', { name: 'All of this line' }).all()) await button.click();
-  await page.getByRole('button', { name: 'Take the baseline' }).click();
-  await until(async () => (await picture()).baseline !== null);
+  // A busy machine may not have had its half minute of steady running yet: a crew that is asked to try again does.
+  for (let tries = 0; tries < 4 && (await picture()).baseline === null; tries += 1) {
+    await page.getByRole('button', { name: 'Take the baseline' }).click();
+    await pass(20);
+  }
+  expect((await picture()).baseline).not.toBeNull();
 }
 
 describe.skipIf(missing('chromium'))('the demo site on the screen', () => {
   beforeAll(async () => {
     mkdirSync(SHOTS, { recursive: true });
-    folder = mkdtempSync(join(tmpdir(), 'wetdown-browser-'));
+    // Ten seconds of the site pass in one: a disk that other tests keep busy would make the readings old.
+    folder = mkdtempSync(join(existsSync('/dev/shm') ? '/dev/shm' : tmpdir(), 'wetdown-browser-'));
     const brokerPort = await aFreePort();
     broker = `mqtt://127.0.0.1:${brokerPort}`;
     ports = ['--broker-port', String(brokerPort), '--port', String(await aFreePort())];
