@@ -1,6 +1,6 @@
 /**
  * Alarm load against the targets of ISA-18.2 / IEC 62682: about 6 annunciated an hour acceptable and 12 the most manageable,
- * chattering none, stale below 5 a day, priorities near 80 / 15 / 5 (two independent transcriptions of that table; the standards
+ * chattering none, stale below 5 a day, priorities near 80 / 15 / 5 (as two public summaries repeat that table; the standards
  * themselves were not read).
  */
 import { describe, expect, it } from 'vitest';

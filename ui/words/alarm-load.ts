@@ -1,5 +1,5 @@
 /**
- * Alarm load held against targets: ISA-18.2 / IEC 62682, as two transcriptions have their table of performance figures (the
+ * Alarm load held against targets: ISA-18.2 / IEC 62682, as two public summaries repeat their table of performance figures (the
  * standards themselves were not read): about 6 annunciated an hour are acceptable, 12 the most that can be managed; no
  * chattering; less than 5 stale a day; priorities about 80 / 15 / 5 per cent from low to high.
  *
