@@ -64,7 +64,7 @@ export interface TankFigures {
 }
 
 /** Targets are those of ISA-18.2 (2016), table of alarm performance, from memory. */
-export interface AlarmLoad {
+export interface RunLoad {
   readonly alarms: number;
   readonly hours: number;
   readonly perHour: number;
@@ -104,7 +104,7 @@ export interface Figures {
   readonly zones: readonly ZoneWater[];
   readonly pumps: readonly PumpFigures[];
   readonly tanks: readonly TankFigures[];
-  readonly load: AlarmLoad;
+  readonly load: RunLoad;
   readonly channels: readonly ChannelQuality[];
   readonly rejected: readonly { readonly reason: string; readonly count: number }[];
 }

@@ -4,14 +4,11 @@
  * In: what happened to alarms with its time, once a second what stands. Out: counts since the run began. The figures are
  * those of ISA-18.2 / IEC 62682; the screen holds them against that standard's targets.
  */
+import { CHATTER_COUNT, CHATTER_MS, STALE_MS } from '../../config/alarm-targets.ts';
 import type { Alarm, AlarmLoad, Priority } from '../../config/wire.ts';
 import type { AlarmEvent } from './lifecycle.ts';
 
 const HOUR_MS = 3_600_000;
-const STALE_MS = 24 * HOUR_MS;
-/** Three times within a minute: the usual bound for chattering. */
-const CHATTER_COUNT = 3;
-const CHATTER_MS = 60_000;
 
 export class LoadBooks {
   readonly #byPriority: Record<Priority, number> = { people: 0, high: 0, medium: 0, low: 0 };

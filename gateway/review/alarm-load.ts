@@ -1,19 +1,17 @@
 /**
  * What the alarms of a run asked of people, against what the standard says that people can bear.
  *
- * In: episodes, beginning and end. Out: counts and rates. Targets: about 6 an hour acceptable, 12 the most that can be managed;
- * priorities near 80 % low, 15 % medium, 5 % high; no chattering (three raisings within a minute), few that stand for a day
- * (ISA-18.2-2016, from memory). Hazards to people count as high. A run of under an hour counts as one.
+ * In: episodes, beginning and end. Out: counts and rates, with the targets of config/alarm-targets.ts. A run of under an hour
+ * counts as one.
  */
-import type { AlarmLoad } from '../../config/review.ts';
+import { CHATTER_COUNT, CHATTER_MS, PRIORITY_SHARES, STALE_MS } from '../../config/alarm-targets.ts';
+import type { RunLoad } from '../../config/review.ts';
 import { PRIORITIES, type Episode } from './episodes.ts';
 import { median } from './detection.ts';
 
-const TARGETS = { people: null, high: 0.05, medium: 0.15, low: 0.8 } as const;
-const CHATTER_MS = 60_000;
-const STALE_MS = 86_400_000;
+const TARGETS = { people: null, ...PRIORITY_SHARES } as const;
 
-export function alarmLoad(episodes: readonly Episode[], fromMs: number, toMs: number): AlarmLoad {
+export function alarmLoad(episodes: readonly Episode[], fromMs: number, toMs: number): RunLoad {
   const hours = Math.max(toMs - fromMs, 1) / 3_600_000;
   const raised = risingTimes(episodes);
   const lags = episodes.flatMap(({ raisedMs, acknowledgedMs }) => (acknowledgedMs === null ? [] : [(acknowledgedMs - raisedMs) / 1_000])).sort((a, b) => a - b);
@@ -23,7 +21,7 @@ export function alarmLoad(episodes: readonly Episode[], fromMs: number, toMs: nu
       const count = episodes.filter((episode) => episode.priority === priority).length;
       return { priority, count, share: episodes.length === 0 ? 0 : count / episodes.length, target: TARGETS[priority] };
     }),
-    chattering: [...new Set(episodes.map(({ alarmId }) => alarmId))].filter((id) => mostWithin(risingTimes(episodes.filter(({ alarmId }) => alarmId === id)), CHATTER_MS) >= 3).length,
+    chattering: [...new Set(episodes.map(({ alarmId }) => alarmId))].filter((id) => mostWithin(risingTimes(episodes.filter(({ alarmId }) => alarmId === id)), CHATTER_MS) >= CHATTER_COUNT).length,
     stale: episodes.filter(({ raisedMs, goneMs }) => (goneMs ?? toMs) - raisedMs > STALE_MS).length,
     medianAcknowledgeS: median(lags), worstAcknowledgeS: lags.at(-1) ?? null, neverAcknowledged: episodes.length - lags.length,
   };

@@ -4,6 +4,7 @@
  *
  * In: a copy of a look back. Out: tables in SI with units in their headers; times local (not in a nameless copy) and UTC.
  */
+import { ACCEPTABLE_AN_HOUR, MOST_AN_HOUR, MOST_IN_TEN_MINUTES, MOST_STALE } from '../../config/alarm-targets.ts';
 import type { Cell, Table } from './csv.ts';
 import { localText, utcText } from './clock-text.ts';
 import type { Copy } from './nameless.ts';
@@ -50,9 +51,9 @@ export function tablesOf(copy: Copy): Table[] {
 function loadRows({ review }: Copy): Cell[][] {
   const { load } = review.figures;
   return [
-    ['alarms', load.alarms, null], ['hours', load.hours, null], ['alarms an hour', load.perHour, 6], ['most in an hour', load.worstHour, 12], ['most in ten minutes', load.worstTenMinutes, 10],
+    ['alarms', load.alarms, null], ['hours', load.hours, null], ['alarms an hour', load.perHour, ACCEPTABLE_AN_HOUR], ['most in an hour', load.worstHour, MOST_AN_HOUR], ['most in ten minutes', load.worstTenMinutes, MOST_IN_TEN_MINUTES],
     ...load.priorities.map(({ priority, share, target }): Cell[] => [`share ${priority}`, share, target]),
-    ['chattering', load.chattering, 0], ['standing for a day', load.stale, 5], ['median time to acknowledge, s', load.medianAcknowledgeS, null], ['longest time to acknowledge, s', load.worstAcknowledgeS, null],
+    ['chattering', load.chattering, 0], ['standing for a day', load.stale, MOST_STALE], ['median time to acknowledge, s', load.medianAcknowledgeS, null], ['longest time to acknowledge, s', load.worstAcknowledgeS, null],
     ['never acknowledged', load.neverAcknowledged, 0],
   ];
 }

@@ -5,7 +5,8 @@
  */
 import { describe, expect, it } from 'vitest';
 import type { AlarmLoad } from '../../config/wire.ts';
-import { ACCEPTABLE_AN_HOUR, loadRows, MOST_AN_HOUR, MOST_STALE, PRIORITY_SHARES } from '../../ui/words/alarm-load.ts';
+import { ACCEPTABLE_AN_HOUR, MOST_AN_HOUR, MOST_STALE, PRIORITY_SHARES } from '../../config/alarm-targets.ts';
+import { loadRows } from '../../ui/words/alarm-load.ts';
 
 const QUIET: AlarmLoad = { sinceMs: 0, lastHour: 0, worstHour: 0, worstHourMs: null, standing: 0, stale: 0, chattering: [], byPriority: { people: 0, high: 0, medium: 0, low: 0 } };
 
@@ -16,7 +17,7 @@ function word(changes: Partial<AlarmLoad>, name: string): string {
 describe('alarm load', () => {
   it('has the targets of the standards', () => {
     expect([ACCEPTABLE_AN_HOUR, MOST_AN_HOUR, MOST_STALE]).toEqual([6, 12, 4]);
-    expect(PRIORITY_SHARES).toEqual([0.8, 0.15, 0.05]);
+    expect(PRIORITY_SHARES).toEqual({ low: 0.8, medium: 0.15, high: 0.05 });
   });
 
   it.each([[0, 'within'], [6, 'within'], [7, 'over what is acceptable'], [12, 'over what is acceptable'], [13, 'over the most']])('judges %i in an hour as %s', (count, judged) => {

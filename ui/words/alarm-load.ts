@@ -1,20 +1,14 @@
 /**
- * Alarm load held against targets: ISA-18.2 / IEC 62682, as two public summaries repeat their table of performance figures (the
- * standards themselves were not read): about 6 annunciated an hour are acceptable, 12 the most that can be managed; no
- * chattering; less than 5 stale a day; priorities about 80 / 15 / 5 per cent from low to high.
+ * Alarm load held against its targets (config/alarm-targets.ts).
  *
  * In: the gateway's books. Out: one row a figure, with its target and whether it is met. Ours on top, Judgement: three an hour,
  * because whoever reads this also runs a pump.
  */
+import { ACCEPTABLE_AN_HOUR, MOST_AN_HOUR, MOST_STALE, PRIORITY_SHARES } from '../../config/alarm-targets.ts';
 import type { AlarmLoad, Priority } from '../../config/wire.ts';
 import type { StateWords } from './states.ts';
 
-export const ACCEPTABLE_AN_HOUR = 6;
-export const MOST_AN_HOUR = 12;
 export const OURS_AN_HOUR = 3;
-export const MOST_STALE = 4;
-/** From low to high; hazards to people count as high. */
-export const PRIORITY_SHARES = [0.8, 0.15, 0.05] as const;
 /** Judgement: shares of fewer say nothing. */
 export const FEWEST_FOR_SHARES = 20;
 
@@ -48,9 +42,9 @@ function priorityRow(counts: Readonly<Record<Priority, number>>): LoadRow {
   const all = steps.reduce((sum, count) => sum + count, 0);
   const words = (shares: readonly number[]): string => shares.map((share) => Math.round(100 * share)).join(' / ');
   // Twice the share of high ones, or of medium and high together, is what makes 'high' mean nothing.
-  const topHeavy = steps[2]! > 2 * PRIORITY_SHARES[2] * all || steps[1]! + steps[2]! > 2 * (1 - PRIORITY_SHARES[0]) * all;
+  const topHeavy = steps[2]! > 2 * PRIORITY_SHARES.high * all || steps[1]! + steps[2]! > 2 * (1 - PRIORITY_SHARES.low) * all;
   return {
     name: 'Low / medium / high and people', is: all === 0 ? 'none' : `${words(steps.map((count) => count / all))} % of ${all}`,
-    target: `about ${words(PRIORITY_SHARES)} %`, judged: all < FEWEST_FOR_SHARES ? TOO_FEW : topHeavy ? MANY : MET,
+    target: `about ${words([PRIORITY_SHARES.low, PRIORITY_SHARES.medium, PRIORITY_SHARES.high])} %`, judged: all < FEWEST_FOR_SHARES ? TOO_FEW : topHeavy ? MANY : MET,
   };
 }
