@@ -6,12 +6,9 @@
  * Limit: old readings sent between new ones look like a clock that jumps.
  */
 import type { ClockPicture } from '../../config/feed.ts';
+import { CLOCK_OFF_MS, CLOCK_READINGS, CLOCK_SPREAD_MS } from '../telemetry/channel.ts';
 import { AHEAD_MAX_MS, BEHIND_MAX_MS } from './time-repair.ts';
 
-/** As in telemetry/channel.ts. Judgement there. */
-const ALIKE = 5;
-const ALIKE_MS = 2_500;
-const OFF_MS = 12_000;
 /** Judgement: a link that was down once throws a device back once; twice among so many packets is its clock. */
 const REMEMBERED = 8;
 const LEAP_MS = 30_000;
@@ -30,12 +27,12 @@ export class DeviceClock {
     if (offMs === undefined) return null;
     const slack = Math.max(1, clockSpeed);
     const leaps = this.#offsets.filter((offset, index) => index > 0 && this.#offsets[index - 1]! - offset > LEAP_MS * slack).length;
-    const recent = this.#offsets.slice(-ALIKE);
-    const even = recent.length === ALIKE && Math.max(...recent) - Math.min(...recent) < ALIKE_MS * slack;
+    const recent = this.#offsets.slice(-CLOCK_READINGS);
+    const even = recent.length === CLOCK_READINGS && Math.max(...recent) - Math.min(...recent) < CLOCK_SPREAD_MS * slack;
     const state = leaps >= LEAPS ? 'jumping'
       : offMs < -BEHIND_MAX_MS || offMs > BEHIND_MAX_MS ? 'wild'
         : offMs > AHEAD_MAX_MS * slack ? 'ahead'
-          : offMs >= -OFF_MS * slack ? 'right'
+          : offMs >= -CLOCK_OFF_MS * slack ? 'right'
             : even ? 'behind' : 'late';
     return { state, offMs: Math.round(offMs) };
   }

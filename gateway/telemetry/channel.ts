@@ -17,9 +17,9 @@ const STUCK_READINGS = 12;
 const STUCK_SPAN_MS = 11_000;
 const HISTORY_MS = 300_000;
 /** Judgement: so many deliveries in a row that are as late as each other, to this, and later than a radio link makes them. */
-const CLOCK_READINGS = 5;
-const CLOCK_SPREAD_MS = 2_500;
-const CLOCK_OFF_MS = 12_000;
+export const CLOCK_READINGS = 5;
+export const CLOCK_SPREAD_MS = 2_500;
+export const CLOCK_OFF_MS = 12_000;
 
 export interface Sample {
   readonly atMs: number;
