@@ -15,7 +15,7 @@ import type { Entry, Picture, Series } from '../../config/wire.ts';
 import type { Reading } from '../telemetry/reading.ts';
 import { claimRun, findEarlierRun, type EarlierRun } from './earlier-run.ts';
 import { History } from './history.ts';
-import { PictureRecord } from './picture-record.ts';
+import { PictureRecord, readPicture } from './picture-record.ts';
 import { spaceOn, thin } from './retention.ts';
 import { nameRun, openRunFile, pathOf, type RunFacts } from './run-file.ts';
 import { readSeries } from './series.ts';
@@ -201,7 +201,7 @@ export class Journal {
     this.#add(['restart', Math.round(startedMs), startedWallMs, endedMs, this.#packets, software]);
     const last = database.prepare<[], { body: string }>('select body from picture order by at_ms desc limit 1').get();
     if (!last) return null;
-    const picture = JSON.parse(last.body) as Picture;
+    const picture = readPicture(last.body);
     this.#record.transitions(picture);
     return picture;
   }

@@ -48,3 +48,10 @@ export class PictureRecord {
 function stateOf(alarm: Alarm | undefined): string {
   return alarm ? `${alarm.verdict.id} ${alarm.state} ${alarm.priority}` : '';
 }
+
+/** A picture as it was written, by this version or an older one: what that did not know yet is empty. */
+export function readPicture(body: string): Picture {
+  const picture = JSON.parse(body) as Picture & Partial<Pick<Picture, 'shocks' | 'rhythms' | 'setAside' | 'alarmLoad'>>;
+  const structures = picture.structures.map((structure) => (structure.tally ? { ...structure, tally: { ...structure.tally, zones: structure.tally.zones ?? [] } } : structure));
+  return { ...picture, structures, shocks: picture.shocks ?? [], rhythms: picture.rhythms ?? [], setAside: picture.setAside ?? [], alarmLoad: picture.alarmLoad ?? null };
+}

@@ -11,6 +11,7 @@ import { existsSync } from 'node:fs';
 import type { Layout } from '../../config/layout.ts';
 import type { Alarm, Entry, Picture, Series } from '../../config/wire.ts';
 import type { Reading } from '../telemetry/reading.ts';
+import { readPicture } from './picture-record.ts';
 import { readSeries } from './series.ts';
 
 export interface RunHeader {
@@ -208,7 +209,7 @@ export class RunReader {
   /** The last whole picture at or before a moment. */
   pictureAt(atMs: number): Picture | null {
     const row = this.#one<{ body: string }>('select body from picture where at_ms <= ? order by at_ms desc limit 1', atMs);
-    return row ? (JSON.parse(row.body) as Picture) : null;
+    return row ? readPicture(row.body) : null;
   }
 
   /** The newest live readings of a channel that had been received before a moment, oldest first; in hindsight, all that had been measured. */

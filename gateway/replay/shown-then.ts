@@ -94,7 +94,7 @@ function unrecorded(last: Picture, channels: readonly ChannelPicture[], atMs: nu
     ...last, atMs, channels, mode: null,
     advice: { working: false, sinceMs: last.atMs, why: 'nothing was recorded in this stretch: the gateway was off, asleep or without a disk' },
     pumps: last.pumps.map((pump) => ({ ...pump, state: 'unknown', dischargePa: null, suctionPa: null, flowM3s: null, rotationHz: null, fuelM3: null, fuelLeftS: null })),
-    supplies: last.supplies.map((supply) => ({ ...supply, volumeM3: null, usableM3: null, trendM3s: null, filling: false, emptyInS: null })),
+    supplies: last.supplies.map((supply) => ({ ...supply, volumeM3: null, usableM3: null, trendM3s: null, filling: false, emptyInS: null, firstShort: null })),
     lines: last.lines.map((line) => ({ ...line, ...unknown })),
     structures: last.structures.map((structure) => ({ ...structure, ...unknown, flowM3s: null, tally: null })),
     heads: last.heads.map((head) => ({ ...head, state: 'unknown', pressurePa: null, flowM3s: null })),

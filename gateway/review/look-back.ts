@@ -8,6 +8,7 @@ import type { Layout } from '../../config/layout.ts';
 import type { AlarmSpan, ChannelQuality, DetectionFigures, Figures, Timeline } from '../../config/review.ts';
 import type { TruthEntry } from '../../config/truth.ts';
 import type { Entry, Note, Picture } from '../../config/wire.ts';
+import { readPicture } from '../journal/picture-record.ts';
 import type { RunReader, StoredEntry } from '../journal/run-reader.ts';
 import { alarmLoad } from './alarm-load.ts';
 import { detectionOf } from './detection.ts';
@@ -35,7 +36,7 @@ export function* lookBack(record: RunReader, layout: Layout, truth: readonly Tru
   let count = 0;
   let fromMs = record.header.startedMs;
   for (const { body } of record.pictureTexts()) {
-    const picture = JSON.parse(body) as Picture;
+    const picture = readPicture(body);
     for (const note of picture.notes) notes.set(`${note.atMs} ${note.words}`, note);
     if (before) hold(before, picture.atMs, [upTimes, books, wordings]);
     else fromMs = picture.atMs;
@@ -99,20 +100,29 @@ function deedsOf(entries: readonly StoredEntry[], notes: readonly Note[], layout
 }
 
 function entryWords(entry: Entry, atMs: number, layout: Layout, episodes: readonly Episode[]): string {
-  const parts = [...layout.heads, ...layout.hoses, ...layout.gates, ...layout.pumps, ...layout.sources];
+  const parts = [...layout.heads, ...layout.hoses, ...layout.gates, ...layout.pumps, ...layout.sources, ...layout.sensors];
   const label = (id: string): string => parts.find((part) => part.id === id)?.label ?? id;
+  const headline = (id: string): string => episodes.find(({ alarmId, raisedMs, goneMs }) => alarmId === id && raisedMs <= atMs && (goneMs ?? atMs) >= atMs - 1_000)?.verdict.headline ?? id;
   const { kind } = entry;
   switch (entry.kind) {
     case 'note':
       return `note: ${entry.words}`;
     case 'acknowledge':
-      return `took '${episodes.find(({ alarmId, raisedMs, goneMs }) => alarmId === entry.alarm && raisedMs <= atMs && (goneMs ?? atMs) >= atMs - 1_000)?.verdict.headline ?? entry.alarm}'`;
+      return `took '${headline(entry.alarm)}'`;
     case 'mode':
       return entry.mode === null ? 'ended the mode' : `announced ${entry.mode} for ${entry.minutes} min`;
     case 'gate':
       return `set ${label(entry.gate)} to ${Math.round(100 * entry.opening)} %`;
     case 'looked':
       return `looked at ${label(entry.at)}: ${entry.found.replaceAll('-', ' ')}`;
+    case 'shelve':
+      return `put '${headline(entry.alarm)}' on the shelf for ${entry.minutes} min: ${entry.why}`;
+    case 'unshelve':
+      return `took '${headline(entry.alarm)}' off the shelf`;
+    case 'assign':
+      return `gave ${entry.record} of ${entry.device} the place ${label(entry.sensor)}`;
+    case 'tare':
+      return `set the zero of ${label(entry.sensor)} in open air`;
     case 'baseline':
       return `walked the lay: ${entry.headsSeenTurning.length} heads seen turning`;
     default:

@@ -73,3 +73,21 @@ describe('as it was shown then', () => {
     expect(picture.alarms.length).toBeGreaterThan(0);
   });
 });
+
+it('reads a record of an older version: what that did not know yet is empty, and no screen trips over it', () => {
+  const older = join(folder, 'older.sqlite');
+  copyFileSync(recorded.path, older);
+  const database = new Database(older);
+  const rows = database.prepare<[], { at_ms: number; body: string }>('select at_ms, body from picture').all();
+  for (const { at_ms: atMs, body } of rows) {
+    const picture = JSON.parse(body) as Picture;
+    const structures = picture.structures.map(({ tally, ...structure }) => ({ ...structure, tally: tally && { ...tally, zones: undefined } }));
+    database.prepare('update picture set body = ? where at_ms = ?').run(JSON.stringify({ ...picture, structures, shocks: undefined, rhythms: undefined, setAside: undefined, alarmLoad: undefined }), atMs);
+  }
+  database.close();
+  const then = open(older);
+  const picture = new ShownThen(recorded.layout, then).at(recorded.shown[100]!.atMs)!;
+  expect(picture).toMatchObject({ shocks: [], rhythms: [], setAside: [], alarmLoad: null });
+  for (const { tally } of picture.structures) expect(tally?.zones).toEqual([]);
+  then.close();
+});
