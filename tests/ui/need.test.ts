@@ -54,6 +54,15 @@ describe('the order of need', () => {
     expect(fuel[0]!.left).toMatchObject({ what: 'fuel', of: 'pump' });
   });
 
+  it('counts the head that a falling tank leaves short first against its own structure alone', () => {
+    const soon = { best: 900, low: 600, high: 1_400 };
+    const short = calm({ supplies: calm().supplies.map((supply) => ({ ...supply, firstShort: { head: 'c-2', inS: soon } })) });
+    const [first, second] = orderOfNeed(layout, short);
+    expect(first).toMatchObject({ structure: { id: 'store' }, group: 'fails-next', left: { what: 'pressure', of: 'c-2', estimate: soon } });
+    expect(second!.left).toMatchObject({ what: 'water', estimate: long });
+    expect(say(short, 'store')).toContain('c-2 below the pressure that turns it in 15 min (10 to 23 min)');
+  });
+
   it('puts a hazard to people at what its pump feeds above everything, until it is over', () => {
     const hazard: Alarm = { ...blankAlarm('dead-head:pump'), priority: 'people', verdict: { ...blankAlarm('dead-head:pump').verdict, cause: 'dead-head', subject: 'pump', subjectKind: 'pump' } };
     expect(orderOfNeed(layout, calm({ alarms: [hazard] })).every(({ group }) => group === 'hazard')).toBe(true);

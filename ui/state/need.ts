@@ -4,7 +4,8 @@
  *
  * In: layout, picture. Out: one row a structure, worst first, with the time left of what feeds it (s), who saw its heads
  * turn when (ms), and the alarm that is a hazard to people there. What feeds a structure is what is joined to it by hose,
- * gates counted as open: a shut one shows in its state. Time left is that of the first water or fuel to run out.
+ * gates counted as open: a shut one shows in its state. Time left is that of the first water or fuel to run out, or of its own head
+ * that a falling tank leaves short first.
  */
 import type { Layout, Structure } from '../../config/layout.ts';
 import type { Alarm, Estimate, HeadPicture, LineState, Picture, StructurePicture } from '../../config/wire.ts';
@@ -13,8 +14,8 @@ export const NEED_GROUPS = ['hazard', 'fails-next', 'failed', 'look'] as const;
 export type NeedGroup = (typeof NEED_GROUPS)[number];
 
 export interface Left {
-  readonly what: 'water' | 'fuel';
-  /** Source or pump. */
+  readonly what: 'water' | 'fuel' | 'pressure';
+  /** Source or pump; for pressure, the head that falls short first. */
   readonly of: string;
   readonly estimate: Estimate;
 }
@@ -50,7 +51,7 @@ function needOf(structure: Structure, layout: Layout, picture: Picture, pumps: R
     .sort((a, b) => (a.seenMs ?? -Infinity) - (b.seenMs ?? -Infinity) || 0);
   const about = new Set([structure.id, ...pumps, ...own.flatMap((head) => [head.id, head.line])]);
   const hazard = picture.alarms.find((alarm) => alarm.priority === 'people' && alarm.clearedMs === null && (about.has(alarm.verdict.subject) || alarm.verdict.subjectKind === 'site')) ?? null;
-  const left = now !== null && WET.includes(now.state) ? firstToRunOut(layout, picture, pumps) : null;
+  const left = now !== null && WET.includes(now.state) ? firstToRunOut(layout, picture, pumps, own.map(({ id }) => id)) : null;
   const seen = heads.flatMap(({ seenMs }) => seenMs ?? []);
   return {
     structure, now, hazard, left, heads, group: groupOf(now?.state ?? 'unknown', left, hazard),
@@ -64,12 +65,13 @@ function groupOf(state: LineState, left: Left | null, hazard: Alarm | null): Nee
   return state === 'down' ? 'failed' : 'look';
 }
 
-function firstToRunOut(layout: Layout, picture: Picture, pumps: ReadonlySet<string>): Left | null {
+function firstToRunOut(layout: Layout, picture: Picture, pumps: ReadonlySet<string>, heads: readonly string[]): Left | null {
   const fed = layout.pumps.filter(({ id }) => pumps.has(id));
   const fuel = fed.map(({ id }) => ({ what: 'fuel' as const, of: id, estimate: picture.pumps.find((one) => one.pump === id)?.fuelLeftS ?? null }));
   const water = fed.filter(({ inlet }) => inlet === null)
     .map(({ source }) => ({ what: 'water' as const, of: source, estimate: picture.supplies.find((one) => one.source === source)?.emptyInS ?? null }));
-  return [...water, ...fuel].flatMap(({ estimate, ...rest }) => (estimate ? [{ ...rest, estimate }] : [])).sort((a, b) => a.estimate.best - b.estimate.best)[0] ?? null;
+  const short = picture.supplies.flatMap(({ firstShort }) => (firstShort && heads.includes(firstShort.head) ? [{ what: 'pressure' as const, of: firstShort.head, estimate: firstShort.inS }] : []));
+  return [...water, ...fuel, ...short].flatMap(({ estimate, ...rest }) => (estimate ? [{ ...rest, estimate }] : [])).sort((a, b) => a.estimate.best - b.estimate.best)[0] ?? null;
 }
 
 const SEVERITY: readonly LineState[] = ['down', 'running-short', 'unknown', 'filling', 'as-modelled', 'rigged-dry', 'shut-by-order'];

@@ -23,6 +23,7 @@ function stateClause({ now }: Need): string {
 }
 
 function leftClause({ left, now }: Need, labelOf: (id: string) => string): string {
+  if (left?.what === 'pressure') return `${labelOf(left.of)} below the pressure that turns it in ${leftWords(left.estimate.best)} (${rangeWords(left.estimate)})`;
   if (left) return `${labelOf(left.of)} ${left.what === 'water' ? 'empty' : 'out of fuel'} in ${leftWords(left.estimate.best)} (${rangeWords(left.estimate)})`;
   return now?.state === 'as-modelled' || now?.state === 'running-short' ? 'how long it lasts is not known' : '';
 }
