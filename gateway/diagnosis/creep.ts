@@ -3,8 +3,8 @@
  * minutes after it was last known to be right, by cumulative sums.
  *
  * In: residuals (measured minus expected, SI) while the lay runs steadily and nothing is found. Out: gauges that have crept,
- * which way and since when. A false word comes once in about MEAN_DAYS days of running for a site of GAUGES gauges, if the
- * means of minutes are independent and spread as told: a standard deviation is never taken as less than a two-hundredth of
+ * which way and since when. With 20 gauges a false word comes once in some 17 days of running, if the means of
+ * minutes are independent and spread as told: a standard deviation is never taken as less than a two-hundredth of
  * what is expected, so that noise is well below it. Limit: gauges do creep by themselves, with the day's warmth too.
  */
 import { Cusum, type Crept } from './cusum.ts';

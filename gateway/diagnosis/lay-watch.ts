@@ -34,9 +34,10 @@ const SURE_FRAMES = 3;
 /** Once the same causes have won this often in one segment, judge again only every few seconds: each costs some 20 ms. */
 const SETTLED_JUDGEMENTS = 4;
 const REJUDGE_MS = 5_000;
-/** Judgement: gauges' creep is followed within so much of one discharge pressure. A line is called as modelled only if its last six seconds are; a named cause explains its shift to a tenth. */
+/** Judgement: creep is followed within so much of one discharge pressure; what has grown counts as growing for so long. */
 const CREEP_SHARE = 0.03;
 const GROWN_MS = 120_000;
+/** Judgement: a line is called as modelled only if its last six seconds are; a named cause explains its shift to a tenth. */
 const STRAY_MS = 6_000;
 const STRAY_SHARE = 0.1;
 
