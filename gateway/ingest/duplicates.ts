@@ -4,7 +4,7 @@
  * In: packets in order of arrival. Out: yes or no, and the count for the screen. Only some can be told by
  * their content: a pack whose readings are dated by the device, a retained status (the last one, sent again). An undated
  * packet is a duplicate if its sender says so (DUP, MQTT 3.1.1 section 3.3.1.1) and gave it the same number before.
- * Limit: an undated packet that comes again without DUP is filed twice; a window of 20,000 packets is remembered. What is
+ * Limit: an undated packet that comes again without DUP is filed twice; the last 20,000 packets at least are remembered. What is
  * older is still one reading, because readings are keyed by channel, time and value.
  */
 import { createHash } from 'node:crypto';
@@ -26,15 +26,16 @@ const MESSAGE_IDS = 65_536;
 const SHOWN_CHARACTERS = 400;
 
 export class Duplicates {
-  /** Digests of 48 bits; with a message's number, of 36 bits and negative. Oldest first. */
-  readonly #seen = new Set<number>();
+  /** Digests of 48 bits; with a message's number, of 36 bits and negative. In two generations, the older dropped whole: to find the oldest of a set costs more the more it has lost. */
+  #seen = new Set<number>();
+  #earlier = new Set<number>();
   #told: FeedPicture['rejected'][number] | null = null;
 
   /** Remembers the packet. `byContent`: the same bytes can only be the same packet. */
   isOne(packet: Delivery, byContent: boolean, receivedMs: number): boolean {
     const content = digest(packet);
     const numbered = packet.messageId === undefined ? null : -1 - packet.messageId - MESSAGE_IDS * (content % 2 ** 36);
-    const duplicate = (byContent && this.#seen.has(content)) || (packet.again === true && numbered !== null && this.#seen.has(numbered));
+    const duplicate = (byContent && this.#knows(content)) || (packet.again === true && numbered !== null && this.#knows(numbered));
     this.#remember(content);
     if (numbered !== null) this.#remember(numbered);
     if (duplicate) this.#count(packet.topic, receivedMs);
@@ -46,14 +47,15 @@ export class Duplicates {
     return this.#told ? [this.#told] : [];
   }
 
+  #knows(key: number): boolean {
+    return this.#seen.has(key) || this.#earlier.has(key);
+  }
+
   #remember(key: number): void {
-    this.#seen.delete(key);
     this.#seen.add(key);
-    if (this.#seen.size <= 2 * WINDOW) return;
-    for (const oldest of this.#seen) {
-      this.#seen.delete(oldest);
-      break;
-    }
+    if (this.#seen.size < 2 * WINDOW) return;
+    this.#earlier = this.#seen;
+    this.#seen = new Set();
   }
 
   #count(topic: string, receivedMs: number): void {

@@ -26,6 +26,8 @@ export interface MqttSource {
   readonly close: () => Promise<void>;
 }
 
+/** Made once: a stack trace for each packet costs more than the packet. */
+const LATER = new Error('acknowledged later');
 const RETRY_FIRST_MS = 1_000;
 const RETRY_LAST_MS = 5_000;
 
@@ -55,7 +57,7 @@ export function openMqttSource(broker: string, site: string, session: string, ev
     events.packet(packet.qos === 1 && messageId !== undefined ? { topic, payload, retained, messageId, again, acknowledge: acknowledging(client, messageId) } : { topic, payload, retained });
   });
   // The library acknowledges as soon as this calls back without an error, and goes on to the next packet either way.
-  client.handleMessage = (packet, done) => done(packet.qos === 1 ? new Error('acknowledged later') : undefined);
+  client.handleMessage = (packet, done) => done(packet.qos === 1 ? LATER : undefined);
   return { close: () => client.endAsync(!client.connected) };
 }
 
