@@ -16,6 +16,8 @@ const STALE_FLOOR_MS = 8_000;
 const STUCK_READINGS = 12;
 const STUCK_SPAN_MS = 11_000;
 const HISTORY_MS = 300_000;
+/** Twice what 10 Hz gives in that time; a device that floods loses its oldest. */
+const SAMPLES_MAX = 6_000;
 /** Judgement: so many deliveries in a row that are as late as each other, to this, and later than a radio link makes them. */
 export const CLOCK_READINGS = 5;
 export const CLOCK_SPREAD_MS = 2_500;
@@ -71,6 +73,7 @@ export class Channel {
     this.#latest = reading;
     this.#silenced = false;
     if (reading.grade === 'good') this.#samples.push({ atMs: reading.atMs, value: reading.value });
+    if (this.#samples.length > SAMPLES_MAX) this.#samples.splice(0, SAMPLES_MAX / 10);
     const oldestMs = reading.atMs - HISTORY_MS;
     if (this.#samples.length > 0 && this.#samples[0]!.atMs < oldestMs - 30_000) {
       this.#samples = this.#samples.filter((sample) => sample.atMs >= oldestMs);

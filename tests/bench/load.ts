@@ -18,7 +18,7 @@ import { aFreePort, startGateway, until, type GatewayProcess } from '../support/
 import { findProgram } from '../support/machine.ts';
 
 const ROUNDS = 3;
-const PACKETS = 60_000;
+const PACKETS = 120_000;
 const STEADY_A_SECOND = 2_000;
 const STEADY_S = 20;
 const { layout } = demoSite();

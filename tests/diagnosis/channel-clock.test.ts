@@ -41,3 +41,12 @@ describe('a slow device clock', () => {
     expect(channel.behindMs).toBe(0);
   });
 });
+
+it('a device that floods fills no memory: the newest stay, and the mean of the last seconds with them', () => {
+  const channel = new Channel(sensor);
+  for (let reading = 0; reading < 50_000; reading += 1) taken(channel, reading, reading);
+  const kept = channel.between(-1, 50_000);
+  expect(kept.length).toBeLessThanOrEqual(6_000);
+  expect(kept.at(-1)!.atMs).toBe(49_999);
+  expect(channel.mean(48_999, 49_999)).not.toBeNull();
+});
