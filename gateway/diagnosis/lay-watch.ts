@@ -30,10 +30,14 @@ const AGE_MS = 4 * 3_600_000;
 const FAR_SHARE = 0.02;
 /** Judgement: the steady model itself is good to 0.3 % of a pressure or flow. */
 const MODEL_ERROR_SHARE = 0.003;
+/** Judgement: derivatives and the covariances made of them serve until a measured boundary value has moved by a fiftieth, for ten seconds at most. */
+const LINEAR_SHARE = 0.02;
+const LINEAR_MS = 10_000;
 const SURE_FRAMES = 3;
-/** Once the same causes have won this often in one segment, judge again only every few seconds: each costs some 20 ms. */
+/** Once the same causes have won this often in one segment, judge again only after 5 s, and a second later each time: each costs some 20 ms. */
 const SETTLED_JUDGEMENTS = 4;
 const REJUDGE_MS = 5_000;
+const REJUDGE_MOST_MS = 20_000;
 /** Judgement: creep is followed within so much of one discharge pressure; what has grown counts as growing for so long. */
 const CREEP_SHARE = 0.03;
 const GROWN_MS = 120_000;
@@ -56,6 +60,16 @@ export interface Band {
   readonly expected: number;
   readonly low: number;
   readonly high: number;
+}
+
+/** The lay near one boundary: derivatives of the gauges, and the covariances that rest on them (see `#singleNoise`, `#standingError`). */
+interface Linear {
+  readonly atMs: number;
+  readonly belief: Belief;
+  readonly boundary: Boundary;
+  readonly jacobian: Float64Array;
+  readonly single: Float64Array;
+  readonly standing: Float64Array;
 }
 
 export class LayWatch {
@@ -82,6 +96,7 @@ export class LayWatch {
   #calibratedMs = 0;
   #heldMs = 0;
   #boundary: Boundary | null = null;
+  #linear: Linear | null = null;
   #standing: Candidate[] = [];
   #since = new Map<string, number>();
   readonly #sankMs = new Map<number, number>();
@@ -135,9 +150,7 @@ export class LayWatch {
     if (!healthy) throw new Error('the model of this layout has no solution at the measured pressures');
     this.healthy = healthy;
     this.#boundary = frame.boundary;
-    const jacobian = this.expectation.jacobian(this.belief, frame.boundary, healthy);
-    const single = this.#singleNoise(jacobian, frame.boundary);
-    const standing = this.#standingError(frame, healthy, jacobian);
+    const { jacobian, single, standing } = this.#linearised(frame, healthy);
     this.#band(healthy, single, standing);
     if (steady && frame.atMs >= this.#heldMs) {
       this.gauges.forEach((_, gauge) => {
@@ -150,6 +163,14 @@ export class LayWatch {
     }
     this.present = this.#standing.length === 0 ? healthy : this.expectation.predict(this.belief, frame.boundary, changesOf(this.#standing));
     this.strays = this.gauges.map((_, gauge) => this.#strays(gauge, frame.atMs, single, standing));
+  }
+
+  #linearised({ atMs, boundary }: GaugeFrame, healthy: Prediction): Linear {
+    const held = this.#linear;
+    if (held && held.belief === this.belief && atMs < held.atMs + LINEAR_MS && isNear(held.boundary, boundary)) return held;
+    const jacobian = this.expectation.jacobian(this.belief, boundary, healthy);
+    this.#linear = { atMs, belief: this.belief, boundary, jacobian, single: this.#singleNoise(jacobian, boundary), standing: this.#standingError({ atMs, boundary }, healthy, jacobian) };
+    return this.#linear;
   }
 
   /** Which head falls short first while this source empties, at the readings of the last frame; null: none, or nothing can be said. */
@@ -188,7 +209,7 @@ export class LayWatch {
     if (this.#history.unsettled(frame.atMs, single, maySpeak)) return;
     const settled = segment.startMs === this.#judged.segmentMs && this.#judged.same >= SETTLED_JUDGEMENTS;
     const told = frame.looks.some(({ atMs }) => atMs > this.#judged.atMs);
-    if (settled && !told && frame.atMs < this.#judged.atMs + REJUDGE_MS) return;
+    if (settled && !told && frame.atMs < this.#judged.atMs + Math.min(REJUDGE_MOST_MS, REJUDGE_MS + 1_000 * (this.#judged.same - SETTLED_JUDGEMENTS))) return;
     const covariance = Float64Array.from(segment.noise);
     addBlock(covariance, standing, segment.kept, this.gauges.length);
     const evidence: Evidence = {
@@ -368,6 +389,12 @@ const OTHER_THROTTLE = 1 / 12;
 function isOtherThrottle(earlier: Boundary, now: Boundary): boolean {
   const sameGates = earlier.gateOpening.every((opening, gate) => opening === now.gateOpening[gate]);
   return sameGates && earlier.dischargePa.some((pressure, pump) => Math.abs(pressure / now.dischargePa[pump]! - 1) > OTHER_THROTTLE);
+}
+
+/** Gauges follow the suction pressure and the level one to one: there only whether they are known counts. */
+function isNear(held: Boundary, now: Boundary): boolean {
+  const near = (key: keyof Boundary, share: number): boolean => now[key].every((value, index) => Object.is(value, held[key][index]) || Math.abs(value - held[key][index]!) <= share * Math.abs(value));
+  return near('gateOpening', 0) && near('dischargePa', LINEAR_SHARE) && near('flowM3s', LINEAR_SHARE) && near('speedRatio', LINEAR_SHARE) && near('suctionPa', Infinity) && near('levelM', Infinity);
 }
 
 function changesOf(set: readonly Candidate[]): Change[] {

@@ -132,7 +132,8 @@ export class Channel {
 
   /** Samples measured in (fromMs, toMs], oldest first. */
   between(fromMs: number, toMs: number): Sample[] {
-    return this.#samples.filter((sample) => sample.atMs > fromMs && sample.atMs <= toMs);
+    const last = this.#samples.findLastIndex((sample) => sample.atMs <= toMs);
+    return this.#samples.slice(this.#samples.findLastIndex((sample, index) => index <= last && sample.atMs <= fromMs) + 1, last + 1);
   }
 
   mean(fromMs: number, toMs: number): number | null {
