@@ -17,21 +17,14 @@ import { Creep, type Creeping } from './creep.ts';
 import { Expectation, type Change, type Prediction } from './expectation.ts';
 import { findingOf, keyOf, type Finding } from './finding.ts';
 import { firstShort, type FirstShort } from './first-short.ts';
+import { isNear, MODEL_ERROR_SHARE, singleNoise, standingError, type Lag } from './gauge-errors.ts';
 import { GaugeHistory } from './gauge-history.ts';
 import { gaugesOf, type Boundary, type Gauge } from './gauge.ts';
-import { projected } from './gaussian.ts';
 import { bestQuestion } from './question.ts';
 
-/** Judgement: after a baseline an offset still walks: pressures by 1.2 kPa, flow by 0.4 % of what it reads. */
-const PRESSURE_WALK_PA = 1_200;
-const FLOW_WALK_SHARE = 0.004;
-/** Judgement: the variance of that walk doubles every four hours after a baseline; away from the pressures walked the model is off by 2 % an e-fold. */
+/** Judgement: the variance of an offset's walk doubles every four hours after a baseline. */
 const AGE_MS = 4 * 3_600_000;
-const FAR_SHARE = 0.02;
-/** Judgement: the steady model itself is good to 0.3 % of a pressure or flow. */
-const MODEL_ERROR_SHARE = 0.003;
-/** Judgement: derivatives and the covariances made of them serve until a measured boundary value has moved by a fiftieth, for ten seconds at most. */
-const LINEAR_SHARE = 0.02;
+/** Judgement: derivatives and what rests on them are made anew after so long, or when the boundary has moved. */
 const LINEAR_MS = 10_000;
 const SURE_FRAMES = 3;
 /** Once the same causes have won this often in one segment, judge again only after 5 s, and a second later each time: each costs some 20 ms. */
@@ -62,7 +55,7 @@ export interface Band {
   readonly high: number;
 }
 
-/** The lay near one boundary: derivatives of the gauges, and the covariances that rest on them (see `#singleNoise`, `#standingError`). */
+/** The lay near one boundary: derivatives of the gauges, and the covariances that rest on them. */
 interface Linear {
   readonly atMs: number;
   readonly belief: Belief;
@@ -169,7 +162,7 @@ export class LayWatch {
     const held = this.#linear;
     if (held && held.belief === this.belief && atMs < held.atMs + LINEAR_MS && isNear(held.boundary, boundary)) return held;
     const jacobian = this.expectation.jacobian(this.belief, boundary, healthy);
-    this.#linear = { atMs, belief: this.belief, boundary, jacobian, single: this.#singleNoise(jacobian, boundary), standing: this.#standingError({ atMs, boundary }, healthy, jacobian) };
+    this.#linear = { atMs, belief: this.belief, boundary, jacobian, single: singleNoise(this.expectation, this.belief, jacobian, boundary), standing: standingError(this.expectation, this.belief, healthy, jacobian, this.#lag({ atMs, boundary })) };
     return this.#linear;
   }
 
@@ -277,45 +270,11 @@ export class LayWatch {
     return { best: change, low: Math.min(...ends), high: Math.max(...ends) };
   }
 
-  /** Covariance of single residuals: own noise, and the boundary's noise that all of them share. */
-  #singleNoise(jacobian: Float64Array, boundary: Boundary): Float64Array {
-    const count = this.gauges.length;
-    const out = new Float64Array(count * count);
-    for (let carrier = 0; carrier < count; carrier += 1) {
-      const variance = this.gauges[carrier]!.sensor.noiseSd ** 2;
-      const column = offsetAt(this.belief, carrier);
-      for (let row = 0; row < count; row += 1) {
-        for (let other = 0; other < count; other += 1) {
-          out[row * count + other]! += variance * jacobian[row * this.belief.size + column]! * jacobian[other * this.belief.size + column]!;
-        }
-      }
-    }
-    this.gauges.forEach((gauge, row) => {
-      if (gauge.kind !== 'rise') return;
-      const noise = this.expectation.speedNoisePa(gauge.pump, boundary);
-      if (Number.isFinite(noise)) out[row * count + row]! += noise ** 2;
-    });
-    return out;
-  }
-
   /** How far the baseline lies behind: in walks of an offset since, and in pressure (log ratio to the nearest setting walked). */
-  #worn({ atMs, boundary }: Pick<GaugeFrame, 'atMs' | 'boundary'>): { age: number; far: number } {
+  #lag({ atMs, boundary }: Pick<GaugeFrame, 'atMs' | 'boundary'>): Lag {
     if (!this.calibrated) return { age: 0, far: 0 };
     const away = this.#spells.map((spell) => Math.max(0, ...boundary.dischargePa.map((pressure, pump) => Math.abs(Math.log(pressure / spell.boundary.dischargePa[pump]!)) || 0)));
     return { age: Math.max(0, atMs - this.#calibratedMs) / AGE_MS, far: Math.min(1, ...away) };
-  }
-
-  /** Covariance of what averaging does not cure: belief, walking offsets, the model's own error. */
-  #standingError(frame: Pick<GaugeFrame, 'atMs' | 'boundary'>, healthy: Prediction, jacobian: Float64Array): Float64Array {
-    const count = this.gauges.length;
-    const out = projected(jacobian, count, this.belief.covariance, this.belief.size);
-    const { age, far } = this.#worn(frame);
-    this.gauges.forEach((gauge, row) => {
-      const value = Number.isFinite(healthy.values[row]!) ? healthy.values[row]! : 0;
-      const walk = gauge.kind === 'flow' ? FLOW_WALK_SHARE * value : PRESSURE_WALK_PA;
-      out[row * count + row]! += walk ** 2 * (1 + age) + (MODEL_ERROR_SHARE * value) ** 2 + (FAR_SHARE * far * value) ** 2;
-    });
-    return out;
   }
 
   #band(healthy: Prediction, single: Float64Array, standing: Float64Array): void {
@@ -336,7 +295,7 @@ export class LayWatch {
     const healthy = this.expectation.predict(this.#prior, boundary);
     if (!healthy) return { ok: false, words: 'The model of this layout has no solution at these readings.' };
     const jacobian = this.expectation.jacobian(this.#prior, boundary, healthy);
-    const covariance = this.#singleNoise(jacobian, boundary).map((value) => value / Math.max(1, samples));
+    const covariance = singleNoise(this.expectation, this.belief, jacobian, boundary).map((value) => value / Math.max(1, samples));
     means.forEach((value, row) => {
       if (Number.isFinite(value)) covariance[row * this.gauges.length + row]! += (0.5 * MODEL_ERROR_SHARE * value) ** 2;
     });
@@ -374,7 +333,7 @@ export class LayWatch {
     const kept = this.gauges.map((_, gauge) => gauge).filter((gauge) => Number.isFinite(means[gauge]!) && Number.isFinite(healthy.values[gauge]!));
     const block = new Float64Array(kept.length ** 2);
     addBlock(block, covariance, kept, this.gauges.length);
-    addBlock(block, this.#standingError({ atMs, boundary }, healthy, jacobian), kept, this.gauges.length);
+    addBlock(block, standingError(this.expectation, this.belief, healthy, jacobian, this.#lag({ atMs, boundary })), kept, this.gauges.length);
     const residual = Float64Array.from(kept, (gauge) => means[gauge]! - healthy.values[gauge]!);
     const found = this.#competition.judge({ belief: this.#prior, boundary, healthy, jacobian, kept, residual, covariance: block, looks: [], hurt: new Set(), sinking: new Set() }, []);
     const looks = found.map(({ best }) => `${best.hypothesis.cause.replaceAll('-', ' ')} at ${best.hypothesis.place}`);
@@ -389,12 +348,6 @@ const OTHER_THROTTLE = 1 / 12;
 function isOtherThrottle(earlier: Boundary, now: Boundary): boolean {
   const sameGates = earlier.gateOpening.every((opening, gate) => opening === now.gateOpening[gate]);
   return sameGates && earlier.dischargePa.some((pressure, pump) => Math.abs(pressure / now.dischargePa[pump]! - 1) > OTHER_THROTTLE);
-}
-
-/** Gauges follow the suction pressure and the level one to one: there only whether they are known counts. */
-function isNear(held: Boundary, now: Boundary): boolean {
-  const near = (key: keyof Boundary, share: number): boolean => now[key].every((value, index) => Object.is(value, held[key][index]) || Math.abs(value - held[key][index]!) <= share * Math.abs(value));
-  return near('gateOpening', 0) && near('dischargePa', LINEAR_SHARE) && near('flowM3s', LINEAR_SHARE) && near('speedRatio', LINEAR_SHARE) && near('suctionPa', Infinity) && near('levelM', Infinity);
 }
 
 function changesOf(set: readonly Candidate[]): Change[] {
