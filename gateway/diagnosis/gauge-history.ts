@@ -14,6 +14,10 @@ const RECENT_MS = [2, 3, 4, 5, 6, 7, 8, 10, 12, 15, 18, 22, 26, 30].map((seconds
 /** Upper 1e-7 point of chi-square is about 44 at 7 and 52 at 11 degrees of freedom (computed from the gamma function). */
 const BREAK_PER_DEGREE = 2.3;
 const BREAK_FLOOR = 30;
+/** Judgement: a break is seen before it is complete, and its place sought again for so long. */
+const PLACING_MS = 6_000;
+/** Judgement: a break so many times beyond chance needs no third reading. */
+const PLAIN_TIMES = 10;
 /** A break in the making: the last two seconds off by four standard deviations of chi-square. */
 const HINT_MS = 2_000;
 const HINT_SD = 4;
@@ -89,6 +93,8 @@ export class GaugeHistory {
   readonly #intervalsMs: readonly number[];
   readonly #residuals: readonly Residuals[];
   #startMs = 0;
+  /** The last break: when it was first seen, where the segment before it began, and how far beyond chance it is. */
+  #break = { seenMs: -Infinity, beforeMs: 0, times: 0 };
 
   constructor(intervalsS: readonly number[]) {
     this.#intervalsMs = intervalsS.map((interval) => interval * 1_000);
@@ -107,23 +113,35 @@ export class GaugeHistory {
   /** Forgets everything: after a stop, a fill, a baseline or a gate moved by order. */
   restart(nowMs: number): void {
     this.#startMs = nowMs;
+    this.#break = { seenMs: -Infinity, beforeMs: nowMs, times: 0 };
     for (const residuals of this.#residuals) residuals.clear();
   }
 
   /** Looks for the likeliest break and, if it is beyond chance, moves the segment's start to it. */
   settle(nowMs: number, noise: Float64Array, maySpeak: readonly boolean[]): void {
-    let most = BREAK_FLOOR + BREAK_PER_DEGREE * maySpeak.filter(Boolean).length;
+    const placing = nowMs - this.#break.seenMs < PLACING_MS;
+    const fromMs = placing ? this.#break.beforeMs : this.#startMs;
+    const limit = BREAK_FLOOR + BREAK_PER_DEGREE * maySpeak.filter(Boolean).length;
+    let most = limit;
     let breakMs = this.#startMs;
     for (const recentMs of RECENT_MS) {
       const splitMs = nowMs - recentMs;
-      if (splitMs - this.#startMs < 3_000) continue;
-      const parted = this.#parted(this.#spell(this.#startMs, splitMs, maySpeak), this.#spell(splitMs, nowMs, maySpeak), noise);
+      if (splitMs - fromMs < 3_000) continue;
+      const parted = this.#parted(this.#spell(fromMs, splitMs, maySpeak), this.#spell(splitMs, nowMs, maySpeak), noise);
       if (parted > most) {
         most = parted;
         breakMs = splitMs;
       }
     }
+    if (most === limit) return;
+    this.#break = { seenMs: placing ? this.#break.seenMs : nowMs, beforeMs: fromMs, times: most / limit };
     this.#startMs = breakMs;
+  }
+
+  /** The segment began just now, with a break many times what chance makes, whose place was sought a second time. */
+  plain(nowMs: number): boolean {
+    const ageMs = nowMs - this.#break.seenMs;
+    return ageMs >= 1_000 && ageMs < PLACING_MS && this.#break.times > PLAIN_TIMES;
   }
 
   /** The last seconds hint at a break that is not sure yet: no time to judge. */

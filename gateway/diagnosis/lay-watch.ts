@@ -27,6 +27,7 @@ const AGE_MS = 4 * 3_600_000;
 /** Judgement: derivatives and what rests on them are made anew after so long, or when the boundary has moved. */
 const LINEAR_MS = 10_000;
 const SURE_FRAMES = 3;
+const PLAIN_FRAMES = 2;
 /** Once the same causes have won this often in one segment, judge again only after 5 s, and a second later each time: each costs some 20 ms. */
 const SETTLED_JUDGEMENTS = 4;
 const REJUDGE_MS = 5_000;
@@ -198,7 +199,7 @@ export class LayWatch {
   #judge(frame: GaugeFrame, healthy: Prediction, jacobian: Float64Array, single: Float64Array, standing: Float64Array): void {
     const maySpeak = frame.trusted.map((trusted, gauge) => trusted && Number.isFinite(healthy.values[gauge]!));
     const segment = this.#history.segment(frame.atMs, single, maySpeak);
-    if (segment.samples < SURE_FRAMES || segment.kept.length === 0) return;
+    if (segment.samples < (this.#history.plain(frame.atMs) ? PLAIN_FRAMES : SURE_FRAMES) || segment.kept.length === 0) return;
     if (this.#history.unsettled(frame.atMs, single, maySpeak)) return;
     const settled = segment.startMs === this.#judged.segmentMs && this.#judged.same >= SETTLED_JUDGEMENTS;
     const told = frame.looks.some(({ atMs }) => atMs > this.#judged.atMs);

@@ -113,10 +113,10 @@ export class Channel {
     return ageMs <= Math.max(STALE_FLOOR_MS, 3.5 * intervalMs) ? 'late' : 'stale';
   }
 
-  /** Stuck needs noise to be expected: a level or a fuel gauge may well stand still, and so may a dry line. */
+  /** Stuck needs noise to be expected: a level or a fuel gauge may well stand still, and so may a dry line or a gauge at the end of its range. */
   stuck(): boolean {
     const latest = this.#latest;
-    if (!latest || this.sensor.noiseSd <= 0) return false;
+    if (!latest || latest.grade !== 'good' || this.sensor.noiseSd <= 0) return false;
     const moves = this.sensor.quantity === 'pressure' || this.sensor.quantity === 'flow';
     const atRest = Math.abs(latest.value) < 3 * this.sensor.noiseSd;
     const longEnough = latest.atMs - this.#identicalSinceMs >= Math.max(STUCK_SPAN_MS, 11 * this.sensor.intervalS * 1_000);
