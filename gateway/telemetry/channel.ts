@@ -18,10 +18,10 @@ const STUCK_SPAN_MS = 11_000;
 const HISTORY_MS = 300_000;
 /** Twice what 10 Hz gives in that time; a device that floods loses its oldest. */
 const SAMPLES_MAX = 6_000;
-/** Judgement: so many deliveries in a row that are as late as each other, to this, and later than a radio link makes them. */
+/** Judgement: so many deliveries in a row that are as late as each other, to this, and late enough to look stale one day: a slow clock, or a road as slow. */
 export const CLOCK_READINGS = 5;
 export const CLOCK_SPREAD_MS = 2_500;
-export const CLOCK_OFF_MS = 12_000;
+export const CLOCK_OFF_MS = 5_500;
 
 export interface Sample {
   readonly atMs: number;
