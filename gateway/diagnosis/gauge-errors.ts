@@ -10,10 +10,10 @@ import type { Boundary } from './gauge.ts';
 import { projected } from './gaussian.ts';
 
 /** Judgement: after a baseline an offset still walks: pressures by 1.2 kPa, flow by 0.4 % of what it reads. */
-const PRESSURE_WALK_PA = 1_200;
-const FLOW_WALK_SHARE = 0.004;
+export const PRESSURE_WALK_PA = 1_200;
+export const FLOW_WALK_SHARE = 0.004;
 /** Judgement: away from the pressures walked the model is off by 2 % an e-fold. */
-const FAR_SHARE = 0.02;
+export const FAR_SHARE = 0.02;
 /** Judgement: the steady model itself is good to 0.3 % of a pressure or flow. */
 export const MODEL_ERROR_SHARE = 0.003;
 /** Judgement: derivatives serve until a measured boundary value has moved by a fiftieth. */

@@ -16,6 +16,9 @@ const BREAK_PER_DEGREE = 2.3;
 const BREAK_FLOOR = 30;
 /** Judgement: a break is seen before it is complete, and its place sought again for so long. */
 const PLACING_MS = 6_000;
+/** Judgement: what was before a break is leaned on after so long, with so many readings of a gauge. */
+const LEAN_MS = 20_000;
+const LEAN_READINGS = 3;
 /** Judgement: a break so many times beyond chance needs no third reading. */
 const PLAIN_TIMES = 10;
 /** A break in the making: the last two seconds off by four standard deviations of chi-square. */
@@ -144,6 +147,14 @@ export class GaugeHistory {
     return ageMs >= 1_000 && ageMs < PLACING_MS && this.#break.times > PLAIN_TIMES;
   }
 
+  /** While a break is being placed: the segment before it, up to it. Null: no break, or too little before it. */
+  before(nowMs: number, noise: Float64Array, maySpeak: readonly boolean[]): SegmentMean | null {
+    const { seenMs, beforeMs } = this.#break;
+    if (nowMs - seenMs >= PLACING_MS || this.#startMs - beforeMs < LEAN_MS) return null;
+    const long = maySpeak.map((may, gauge) => may && this.#residuals[gauge]!.spell(beforeMs, this.#startMs).count >= LEAN_READINGS);
+    return this.#segment(this.#spell(beforeMs, this.#startMs, long), noise, beforeMs);
+  }
+
   /** The last seconds hint at a break that is not sure yet: no time to judge. */
   unsettled(nowMs: number, noise: Float64Array, maySpeak: readonly boolean[]): boolean {
     const splitMs = nowMs - HINT_MS;
@@ -198,13 +209,16 @@ export class GaugeHistory {
 
   /** Mean residual of the segment up to now, of the gauges that may speak. */
   segment(nowMs: number, noise: Float64Array, maySpeak: readonly boolean[]): SegmentMean {
-    const { kept, means, counts } = this.#spell(this.#startMs, nowMs, maySpeak);
+    return this.#segment(this.#spell(this.#startMs, nowMs, maySpeak), noise, this.#startMs);
+  }
+
+  #segment({ kept, means, counts }: Spell, noise: Float64Array, startMs: number): SegmentMean {
     const full = this.#residuals.length;
     const out = new Float64Array(kept.length ** 2);
     kept.forEach((from, row) => kept.forEach((to, column) => {
       out[row * kept.length + column] = noise[from * full + to]! / independent(Math.max(counts[row]!, counts[column]!));
     }));
-    return { kept, means: Float64Array.from(means), noise: out, startMs: this.#startMs, samples: Math.max(0, ...counts) };
+    return { kept, means: Float64Array.from(means), noise: out, startMs, samples: Math.max(0, ...counts) };
   }
 
   #spell(fromMs: number, toMs: number, maySpeak: readonly boolean[]): Spell {

@@ -18,7 +18,8 @@ import { Expectation, type Change, type Prediction } from './expectation.ts';
 import { findingOf, keyOf, type Finding } from './finding.ts';
 import { firstShort, type FirstShort } from './first-short.ts';
 import { isNear, MODEL_ERROR_SHARE, singleNoise, standingError, type Lag } from './gauge-errors.ts';
-import { GaugeHistory } from './gauge-history.ts';
+import { difference, isStale, settingOf, type Reference } from './gauge-reference.ts';
+import { GaugeHistory, type SegmentMean } from './gauge-history.ts';
 import { gaugesOf, type Boundary, type Gauge } from './gauge.ts';
 import { bestQuestion } from './question.ts';
 
@@ -26,6 +27,8 @@ import { bestQuestion } from './question.ts';
 const AGE_MS = 4 * 3_600_000;
 /** Judgement: derivatives and what rests on them are made anew after so long, or when the boundary has moved. */
 const LINEAR_MS = 10_000;
+/** A break is placed at most half a minute back. */
+const BOUNDARIES = 60;
 const SURE_FRAMES = 3;
 const PLAIN_FRAMES = 2;
 /** Once the same causes have won this often in one segment, judge again only after 5 s, and a second later each time: each costs some 20 ms. */
@@ -66,6 +69,11 @@ interface Linear {
   readonly standing: Float64Array;
 }
 
+/** `was`: what each kept gauge was off by in what the residual is held against. */
+interface Leaning extends Evidence {
+  readonly was: Float64Array;
+}
+
 export class LayWatch {
   readonly layout: Layout;
   readonly expectation: Expectation;
@@ -92,6 +100,10 @@ export class LayWatch {
   #boundary: Boundary | null = null;
   #linear: Linear | null = null;
   #standing: Candidate[] = [];
+  /** What is right now, as it was before the last break; null: none to lean on. */
+  #reference: Reference | null = null;
+  /** Of the frames filed last. */
+  #boundaries: { readonly atMs: number; readonly boundary: Boundary }[] = [];
   #since = new Map<string, number>();
   readonly #sankMs = new Map<number, number>();
   #judged = { atMs: 0, segmentMs: -1, names: '', same: 0 };
@@ -115,6 +127,7 @@ export class LayWatch {
     this.bands = this.gauges.map(() => null);
     this.strays = this.gauges.map(() => false);
     this.#standing = [];
+    this.#reference = null;
     this.#history.restart(nowMs);
     this.#creepPa = null;
   }
@@ -125,6 +138,7 @@ export class LayWatch {
 
   /** A known action changed what is normal: causes found so far are judged afresh, once the lay has come to rest. */
   restart(nowMs: number, restMs: number): void {
+    this.#reference = null;
     this.#history.restart(nowMs + restMs);
     this.#creepPa = null;
     this.#heldMs = nowMs + restMs;
@@ -153,6 +167,7 @@ export class LayWatch {
       });
       this.#followCreep(frame, healthy);
       this.#history.settle(frame.atMs, single, frame.trusted);
+      this.#refer(frame, single);
       this.#judge(frame, healthy, jacobian, single, standing);
     }
     this.present = this.#standing.length === 0 ? healthy : this.expectation.predict(this.belief, frame.boundary, changesOf(this.#standing));
@@ -196,6 +211,26 @@ export class LayWatch {
     return Math.abs(mean - named) > 4 * sd;
   }
 
+  /** What was right before a break is what the next segment is held against; while something stands it stays. */
+  #refer({ atMs, boundary, trusted }: GaugeFrame, single: Float64Array): void {
+    this.#boundaries = [...this.#boundaries.slice(1 - BOUNDARIES), { atMs, boundary }];
+    if (this.#standing.length > 0 || this.findings.length > 0) return;
+    const segment = this.#history.before(atMs, single, trusted);
+    const then = this.#boundaries.filter((frame) => frame.atMs <= this.#history.startMs).map((frame) => frame.boundary);
+    if (segment && then.length > 0) this.#reference = { segment, endMs: this.#history.startMs, boundary: settingOf(then) };
+    if (this.#reference && isStale(this.#reference, settingOf(this.#boundaries.map((frame) => frame.boundary)), atMs)) this.#reference = null;
+  }
+
+  /** Against what was right a moment ago if there is such a thing, and against the model: a step shows in the first, a slow growth in the second. */
+  #evidence(frame: GaugeFrame, segment: SegmentMean, { healthy, jacobian, standing }: { healthy: Prediction; jacobian: Float64Array; standing: Float64Array }): Leaning[] {
+    const common = { belief: this.belief, boundary: frame.boundary, healthy, jacobian, looks: frame.looks, hurt: frame.hurt, sinking: this.#sinking(frame.atMs) };
+    const covariance = Float64Array.from(segment.noise);
+    addBlock(covariance, standing, segment.kept, this.gauges.length);
+    const absolute = { ...common, kept: segment.kept, residual: segment.means, covariance, was: new Float64Array(segment.kept.length) };
+    if (!this.#reference) return [absolute];
+    return [{ ...common, ...difference(this.#reference, segment, this.gauges, healthy, frame.boundary, frame.atMs) }, absolute];
+  }
+
   #judge(frame: GaugeFrame, healthy: Prediction, jacobian: Float64Array, single: Float64Array, standing: Float64Array): void {
     const maySpeak = frame.trusted.map((trusted, gauge) => trusted && Number.isFinite(healthy.values[gauge]!));
     const segment = this.#history.segment(frame.atMs, single, maySpeak);
@@ -204,12 +239,14 @@ export class LayWatch {
     const settled = segment.startMs === this.#judged.segmentMs && this.#judged.same >= SETTLED_JUDGEMENTS;
     const told = frame.looks.some(({ atMs }) => atMs > this.#judged.atMs);
     if (settled && !told && frame.atMs < this.#judged.atMs + Math.min(REJUDGE_MOST_MS, REJUDGE_MS + 1_000 * (this.#judged.same - SETTLED_JUDGEMENTS))) return;
-    const covariance = Float64Array.from(segment.noise);
-    addBlock(covariance, standing, segment.kept, this.gauges.length);
-    const evidence: Evidence = {
-      belief: this.belief, boundary: frame.boundary, healthy, jacobian, kept: segment.kept, residual: segment.means, covariance, looks: frame.looks, hurt: frame.hurt, sinking: this.#sinking(frame.atMs),
-    };
-    const found = this.#competition.judge(evidence, this.#standing);
+    const leanings = this.#evidence(frame, segment, { healthy, jacobian, standing });
+    let found: readonly Found[] = [];
+    let evidence = leanings[0]!;
+    for (const leaning of leanings) {
+      evidence = leaning;
+      found = this.#competition.judge(leaning, this.#standing);
+      if (found.length > 0) break;
+    }
     const names = found.map(({ best }) => `${best.hypothesis.cause} ${best.hypothesis.place}`).join();
     const same = segment.startMs === this.#judged.segmentMs && names === this.#judged.names;
     this.#judged = { atMs: frame.atMs, segmentMs: segment.startMs, names, same: same ? this.#judged.same + 1 : 0 };
@@ -223,7 +260,7 @@ export class LayWatch {
     return new Set([...this.#sankMs].flatMap(([gauge, atMs]) => (nowMs - atMs < GROWN_MS ? [gauge] : [])));
   }
 
-  #findings(found: readonly Found[], startMs: number, evidence: Evidence, healthy: Prediction): Finding[] {
+  #findings(found: readonly Found[], startMs: number, evidence: Leaning, healthy: Prediction): Finding[] {
     const out: Finding[] = [];
     const since = new Map<string, number>();
     for (const one of found) {
@@ -248,10 +285,10 @@ export class LayWatch {
   }
 
   /** Gauges by how far they are out, worst first. */
-  #shown(evidence: Evidence): ShownEvidence[] {
+  #shown(evidence: Leaning): ShownEvidence[] {
     return evidence.kept
       .map((gauge, row) => {
-        const expected = evidence.healthy.values[gauge]!;
+        const expected = evidence.healthy.values[gauge]! + evidence.was[row]!;
         const tolerance = 3 * Math.sqrt(evidence.covariance[row * evidence.kept.length + row]!);
         return { channel: this.gauges[gauge]!.sensor.id, measured: expected + evidence.residual[row]!, expected, tolerance };
       })
@@ -310,6 +347,7 @@ export class LayWatch {
     this.#calibratedMs = nowMs;
     this.forget();
     this.#creepPa = null;
+    this.#reference = null;
     this.#history.restart(nowMs);
     return result;
   }
