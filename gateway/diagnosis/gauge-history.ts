@@ -147,12 +147,12 @@ export class GaugeHistory {
     return ageMs >= 1_000 && ageMs < PLACING_MS && this.#break.times > PLAIN_TIMES;
   }
 
-  /** While a break is being placed: the segment before it, up to it. Null: no break, or too little before it. */
-  before(nowMs: number, noise: Float64Array, maySpeak: readonly boolean[]): SegmentMean | null {
-    const { seenMs, beforeMs } = this.#break;
-    if (nowMs - seenMs >= PLACING_MS || this.#startMs - beforeMs < LEAN_MS) return null;
-    const long = maySpeak.map((may, gauge) => may && this.#residuals[gauge]!.spell(beforeMs, this.#startMs).count >= LEAN_READINGS);
-    return this.#segment(this.#spell(beforeMs, this.#startMs, long), noise, beforeMs);
+  /** While a break is being placed: the segment before it, from `fromMs` on, up to it. Null: no break, or too little before it. */
+  before(nowMs: number, fromMs: number, noise: Float64Array, maySpeak: readonly boolean[]): SegmentMean | null {
+    const startMs = Math.max(fromMs, this.#break.beforeMs);
+    if (nowMs - this.#break.seenMs >= PLACING_MS || this.#startMs - startMs < LEAN_MS) return null;
+    const long = maySpeak.map((may, gauge) => may && this.#residuals[gauge]!.spell(startMs, this.#startMs).count >= LEAN_READINGS);
+    return this.#segment(this.#spell(startMs, this.#startMs, long), noise, startMs);
   }
 
   /** The last seconds hint at a break that is not sure yet: no time to judge. */

@@ -9,7 +9,7 @@
  */
 import type { Prediction } from './expectation.ts';
 import { FAR_SHARE, FLOW_WALK_SHARE, PRESSURE_WALK_PA } from './gauge-errors.ts';
-import type { SegmentMean } from './gauge-history.ts';
+import type { GaugeHistory, SegmentMean } from './gauge-history.ts';
 import type { Boundary, Gauge } from './gauge.ts';
 
 export interface Reference {
@@ -31,9 +31,11 @@ const FAR = 1 / 12;
 const OTHER_SPEED = 0.012;
 /** One reading of a speed is off by half of that. */
 const SETTING_FRAMES = 3;
+/** A break is placed at most half a minute back. */
+const BOUNDARIES = 60;
 
 /** Mean of the last few frames. */
-export function settingOf(boundaries: readonly Boundary[]): Setting {
+function settingOf(boundaries: readonly Boundary[]): Setting {
   const last = boundaries.slice(-SETTING_FRAMES);
   const mean = (key: keyof Setting): Float64Array => last[0]![key].map((_, pump) => last.reduce((sum, boundary) => sum + boundary[key][pump]!, 0) / last.length);
   return { dischargePa: mean('dischargePa'), speedRatio: mean('speedRatio') };
@@ -44,9 +46,34 @@ function far(before: Float64Array, now: Float64Array): number {
   return Math.max(0, ...before.map((value, pump) => (Object.is(value, now[pump]) ? 0 : Math.abs(Math.log(now[pump]! / value)) || Infinity)));
 }
 
-export function isStale(reference: Reference, now: Setting, nowMs: number): boolean {
+function isStale(reference: Reference, now: Setting, nowMs: number): boolean {
   const { dischargePa, speedRatio } = reference.boundary;
   return nowMs - reference.endMs > STALE_MS || far(dischargePa, now.dischargePa) > FAR || far(speedRatio, now.speedRatio) > OTHER_SPEED;
+}
+
+/** Keeps what to lean on: what was right before the last break; while something stands it stays as it was. */
+export class References {
+  /** Null: nothing to lean on. */
+  reference: Reference | null = null;
+  #stoodMs = -Infinity;
+  #boundaries: { readonly atMs: number; readonly boundary: Boundary }[] = [];
+
+  clear(): void {
+    this.reference = null;
+  }
+
+  /** One frame of a steady lay, after the history has settled. `stands`: something is found, so this is no time to learn what is right. */
+  observe({ atMs, boundary, trusted }: { readonly atMs: number; readonly boundary: Boundary; readonly trusted: readonly boolean[] }, history: GaugeHistory, noise: Float64Array, stands: boolean): void {
+    this.#boundaries = [...this.#boundaries.slice(1 - BOUNDARIES), { atMs, boundary }];
+    if (stands) {
+      this.#stoodMs = atMs;
+      return;
+    }
+    const segment = history.before(atMs, this.#stoodMs, noise, trusted);
+    const then = this.#boundaries.filter((frame) => frame.atMs <= history.startMs).map((frame) => frame.boundary);
+    if (segment && then.length > 0) this.reference = { segment, endMs: history.startMs, boundary: settingOf(then) };
+    if (this.reference && isStale(this.reference, settingOf(this.#boundaries.map((frame) => frame.boundary)), atMs)) this.reference = null;
+  }
 }
 
 export interface Difference {

@@ -18,7 +18,7 @@ import { Expectation, type Change, type Prediction } from './expectation.ts';
 import { findingOf, keyOf, type Finding } from './finding.ts';
 import { firstShort, type FirstShort } from './first-short.ts';
 import { isNear, MODEL_ERROR_SHARE, singleNoise, standingError, type Lag } from './gauge-errors.ts';
-import { difference, isStale, settingOf, type Reference } from './gauge-reference.ts';
+import { difference, References } from './gauge-reference.ts';
 import { GaugeHistory, type SegmentMean } from './gauge-history.ts';
 import { gaugesOf, type Boundary, type Gauge } from './gauge.ts';
 import { bestQuestion } from './question.ts';
@@ -27,8 +27,6 @@ import { bestQuestion } from './question.ts';
 const AGE_MS = 4 * 3_600_000;
 /** Judgement: derivatives and what rests on them are made anew after so long, or when the boundary has moved. */
 const LINEAR_MS = 10_000;
-/** A break is placed at most half a minute back. */
-const BOUNDARIES = 60;
 const SURE_FRAMES = 3;
 const PLAIN_FRAMES = 2;
 /** Once the same causes have won this often in one segment, judge again only after 5 s, and a second later each time: each costs some 20 ms. */
@@ -100,10 +98,7 @@ export class LayWatch {
   #boundary: Boundary | null = null;
   #linear: Linear | null = null;
   #standing: Candidate[] = [];
-  /** What is right now, as it was before the last break; null: none to lean on. */
-  #reference: Reference | null = null;
-  /** Of the frames filed last. */
-  #boundaries: { readonly atMs: number; readonly boundary: Boundary }[] = [];
+  readonly #references = new References();
   #since = new Map<string, number>();
   readonly #sankMs = new Map<number, number>();
   #judged = { atMs: 0, segmentMs: -1, names: '', same: 0 };
@@ -127,7 +122,7 @@ export class LayWatch {
     this.bands = this.gauges.map(() => null);
     this.strays = this.gauges.map(() => false);
     this.#standing = [];
-    this.#reference = null;
+    this.#references.clear();
     this.#history.restart(nowMs);
     this.#creepPa = null;
   }
@@ -138,7 +133,7 @@ export class LayWatch {
 
   /** A known action changed what is normal: causes found so far are judged afresh, once the lay has come to rest. */
   restart(nowMs: number, restMs: number): void {
-    this.#reference = null;
+    this.#references.clear();
     this.#history.restart(nowMs + restMs);
     this.#creepPa = null;
     this.#heldMs = nowMs + restMs;
@@ -167,7 +162,7 @@ export class LayWatch {
       });
       this.#followCreep(frame, healthy);
       this.#history.settle(frame.atMs, single, frame.trusted);
-      this.#refer(frame, single);
+      this.#references.observe(frame, this.#history, single, this.#standing.length > 0 || this.findings.length > 0);
       this.#judge(frame, healthy, jacobian, single, standing);
     }
     this.present = this.#standing.length === 0 ? healthy : this.expectation.predict(this.belief, frame.boundary, changesOf(this.#standing));
@@ -211,24 +206,15 @@ export class LayWatch {
     return Math.abs(mean - named) > 4 * sd;
   }
 
-  /** What was right before a break is what the next segment is held against; while something stands it stays. */
-  #refer({ atMs, boundary, trusted }: GaugeFrame, single: Float64Array): void {
-    this.#boundaries = [...this.#boundaries.slice(1 - BOUNDARIES), { atMs, boundary }];
-    if (this.#standing.length > 0 || this.findings.length > 0) return;
-    const segment = this.#history.before(atMs, single, trusted);
-    const then = this.#boundaries.filter((frame) => frame.atMs <= this.#history.startMs).map((frame) => frame.boundary);
-    if (segment && then.length > 0) this.#reference = { segment, endMs: this.#history.startMs, boundary: settingOf(then) };
-    if (this.#reference && isStale(this.#reference, settingOf(this.#boundaries.map((frame) => frame.boundary)), atMs)) this.#reference = null;
-  }
-
   /** Against what was right a moment ago if there is such a thing, and against the model: a step shows in the first, a slow growth in the second. */
   #evidence(frame: GaugeFrame, segment: SegmentMean, { healthy, jacobian, standing }: { healthy: Prediction; jacobian: Float64Array; standing: Float64Array }): Leaning[] {
     const common = { belief: this.belief, boundary: frame.boundary, healthy, jacobian, looks: frame.looks, hurt: frame.hurt, sinking: this.#sinking(frame.atMs) };
     const covariance = Float64Array.from(segment.noise);
     addBlock(covariance, standing, segment.kept, this.gauges.length);
     const absolute = { ...common, kept: segment.kept, residual: segment.means, covariance, was: new Float64Array(segment.kept.length) };
-    if (!this.#reference) return [absolute];
-    return [{ ...common, ...difference(this.#reference, segment, this.gauges, healthy, frame.boundary, frame.atMs) }, absolute];
+    const { reference } = this.#references;
+    if (!reference) return [absolute];
+    return [{ ...common, ...difference(reference, segment, this.gauges, healthy, frame.boundary, frame.atMs) }, absolute];
   }
 
   #judge(frame: GaugeFrame, healthy: Prediction, jacobian: Float64Array, single: Float64Array, standing: Float64Array): void {
@@ -347,7 +333,7 @@ export class LayWatch {
     this.#calibratedMs = nowMs;
     this.forget();
     this.#creepPa = null;
-    this.#reference = null;
+    this.#references.clear();
     this.#history.restart(nowMs);
     return result;
   }
