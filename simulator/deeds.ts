@@ -64,7 +64,7 @@ export class Deeds {
   second(nowMs: number): void {
     for (const [key, { kind, index, entry }] of this.#standing) {
       const elapsedS = (nowMs - entry.sinceMs) / 1_000;
-      if (kind.endsAfterS !== undefined && elapsedS >= kind.endsAfterS) {
+      if (kind.endsAfterS && elapsedS >= kind.endsAfterS(entry.size)) {
         kind.set(this.#plant, index, null, 0);
         this.#standing.delete(key);
       } else if (kind.creeps) kind.set(this.#plant, index, entry.size, elapsedS);
@@ -108,7 +108,7 @@ export class Deeds {
 }
 
 function find(layout: Layout, kind: PlaceKind, at: string | undefined): { readonly id: string; readonly index: number } | string {
-  const lists = { line: layout.lines, head: layout.heads, hose: layout.hoses, place: layout.places, gate: layout.gates, pump: layout.pumps, source: layout.sources, sensor: layout.sensors };
+  const lists = { line: layout.lines, head: layout.heads, hose: layout.hoses, place: layout.places, gate: layout.gates, pump: layout.pumps, source: layout.sources, sensor: layout.sensors, site: [{ id: layout.site }] };
   const list: readonly { readonly id: string }[] = lists[kind];
   if (at === undefined) return list.length === 1 ? { id: list[0]!.id, index: 0 } : `Say which ${kind} with --at: ${list.map((one) => one.id).join(', ')}.`;
   const index = list.findIndex((one) => one.id === at);

@@ -35,7 +35,7 @@ export function normalLife(layout: Layout, dice: Dice, fromS: number, toS: numbe
     chores.push({ atS: when(), words: `throttle to ${(100 * size).toFixed(0)} %`, deed: { do: 'start', what: 'throttle', at: pump, size }, entry: null });
   }
   const source = layout.sources[0]!;
-  chores.push({ atS: fromS, words: 'night cools', deed: { do: 'start', what: 'cooling', at: source.id, size: dice.between(0, 15) }, entry: null });
+  chores.push({ atS: fromS, words: 'night cools', deed: { do: 'start', what: 'cooling', size: dice.between(0, 15) }, entry: null });
   // A tank lasts minutes: the tender comes at once, and stays; what it brings nobody measures, so no tank's own balance is asked then.
   if (source.shape.kind !== 'open-water' && !spare.includes(source.id)) chores.push({ atS: fromS, words: 'tender fills', deed: { do: 'start', what: 'tender', at: source.id, size: tenderLitres(layout, dice) }, entry: null });
   const sensors = layout.sensors.filter(({ id, line, quantity }) => line !== null && quantity === 'pressure' && !spare.includes(id) && !spare.includes(line));

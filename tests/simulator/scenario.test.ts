@@ -36,7 +36,7 @@ describe('a scenario with a mistake', () => {
   it('is refused when it names what the site has not', () => {
     const parsed = parseScenario('begins: running\ntimeline:\n  - { after: 5 s, do: start, what: head-off, at: z-9 }\n', 'mine.yaml');
     if (!parsed.ok) throw new Error(parsed.faults.join());
-    expect(() => new Simulation(layout, { seed: 1, startMs: START_MS, scenario: parsed.scenario })).toThrow(/mine.*5 s.*no head 'z-9'/);
+    expect(() => new Simulation(layout, { seed: 1, startMs: START_MS, scenario: parsed.scenario })).toThrow(/^mine\.yaml, line 3: timeline\.0, at 5 s: .*no head 'z-9'/);
   });
 });
 
@@ -61,6 +61,8 @@ describe('the scenarios that come along', () => {
     expect(broken('front-passes', 1_000)).toEqual(['sensor-silent end-e-pressure', 'hose-burned f-hose-2', 'strainer-clogging pump']);
     expect(broken('rough-start', 60)).toEqual(['head-off c-4', 'head-slipped d-2']);
     expect(broken('normal-hour', 1_500)).toEqual([]);
+    expect(broken('windy-night', 1_500)).toEqual([]);
+    expect(broken('refill-late', 700)).toEqual(['refill-late tank']);
   });
 
   it('fill the evening lay from dry and run it up', () => {
