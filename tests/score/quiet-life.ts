@@ -16,8 +16,10 @@ const LEAST_BLOCK_S = 600;
 const WIND_CHANGES_S = 1_800;
 /** Share of a can that may be used before it is filled up. */
 const FUEL_SHARE = 0.4;
-/** One chore a block, each as often as it stands here. */
-const TURN: readonly ChoreKind[] = ['throttle', 'throttle', 'gating', 'gating', 'cycling', 'cycling', 'refuelling', 'slow start', 'fast start', 'battery', 'gateway restart', 'gateway restart'];
+/** One chore a block, each as often as it stands here. A restart is seldom, because it plays up to two hours once more. */
+const TURN: readonly ChoreKind[] = [
+  'throttle', 'throttle', 'throttle', 'gating', 'gating', 'gating', 'cycling', 'cycling', 'cycling', 'slow start', 'slow start', 'fast start', 'fast start', 'refuelling', 'battery', 'gateway restart',
+];
 
 /** How a run begins: in full swing, or dry; a dry lay is filled slowly in steps or all at once. */
 export type Beginning = 'running' | 'slow fill' | 'fast fill';

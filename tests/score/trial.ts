@@ -12,7 +12,7 @@ import { Dice } from '../../simulator/dice.ts';
 import { Simulation } from '../../simulator/simulation.ts';
 import { readingOf, START_MS } from '../support/drive.ts';
 import { smallestSet } from './bound.ts';
-import { CLASSES, SEEN, UNSEEN, type Answer, type FaultClass } from './classes.ts';
+import { CLASSES, LOW_S, reachableM3, SEEN, UNSEEN, type Answer, type FaultClass } from './classes.ts';
 import { GatewayRecord } from './gateway-record.ts';
 import { scoreLay, type Cadence } from './lays.ts';
 import { normalLife, type Chore, type ChoreKind } from './normal-life.ts';
@@ -166,6 +166,7 @@ class Trial {
   #play(): Outcome | null {
     const slowestS = Math.max(...this.#layout.sensors.filter(({ line, quantity }) => line !== null && quantity === 'pressure').map(({ intervalS }) => intervalS));
     const stretch = slowestS > 1 ? 3 : 1;
+    this.#drawDown();
     while (this.#second < BASELINE_AT_S + (stretch > 1 ? 240 : 0) + (this.#beginning === 'running' ? 0 : FILLED_S)) this.#step();
     if (this.#plan.calibrated) this.#takeBaseline();
     const baselineS = this.#second;
@@ -181,11 +182,20 @@ class Trial {
       if (objection) throw new Error(`${this.#plan.className}: ${objection}`);
       this.#note(`TRUTH ${deed.what} at ${deed.at ?? '-'}${deed.size === undefined ? '' : ` size ${deed.size.toPrecision(3)}`}`);
     }
+    while ((fault.answer.leftS?.(this.#simulation.plant) ?? 0) > LOW_S) this.#step();
+    const waitedS = this.#second - onsetS;
     const plan = stalled === null ? this.#plan : { ...this.#plan, className: stalled };
     const truth = fault.deeds.map(({ what, at, size }) => [what, at, size?.toPrecision(3)].filter(Boolean).join(' '));
-    const outcome = this.#afterOnset(fault.answer, truth, onsetS, endS, Math.max(SETTLE_S, 2 * slowestS));
+    const outcome = this.#afterOnset(fault.answer, truth, onsetS + waitedS, endS + waitedS, Math.max(SETTLE_S, 2 * slowestS));
     const bounded = outcome.setSize !== null && this.#plan.calibrated && this.#plan.cadence === 'fast';
     return { ...outcome, plan, boundSize: bounded ? smallestSet(this.#layout, this.#plan.seed, this.#throttle, fault.deeds[0]!) : null };
+  }
+
+  #drawDown(): void {
+    if (!this.#kind.minutesLeft) return;
+    const { plant } = this.#simulation;
+    const spareM3 = reachableM3(plant, 0) - 60 * this.#dice.between(...this.#kind.minutesLeft) * plant.pumpFlowM3s[0]!;
+    plant.volumeM3[0]! -= Math.max(0, spareM3);
   }
 
   /** A crew that is asked to try again does, for a while. */
@@ -204,26 +214,26 @@ class Trial {
     this.#answer = answer;
     let alarmS: number | null = null;
     let namedS: number | null = null;
-    let judged: { alarm: Alarm | null; sizeM3s: number | null } = { alarm: null, sizeM3s: null };
+    let judged: { alarm: Alarm | null; sizeError: number | null } = { alarm: null, sizeError: null };
     while (this.#second < endS) {
       this.#step();
       const about = this.#standing().filter(({ verdict }) => !heardBefore.has(verdict.id));
       if (alarmS === null && about.length > 0) alarmS = this.#second - onsetS;
       if (namedS === null && about.some(({ verdict }) => isNamed(verdict, answer))) namedS = this.#second - onsetS;
       if (alarmS !== null && this.#second <= onsetS + alarmS + settleS && about.length > 0) {
-        judged = { alarm: best(about, answer), sizeM3s: answer.flowM3s?.(this.#simulation.plant) ?? null };
+        const alarm = best(about, answer);
+        judged = { alarm, sizeError: this.#sizeError(alarm, answer) };
       }
     }
-    if (answer.causes.length === 0) judged = { alarm: null, sizeM3s: null };
+    if (answer.causes.length === 0) judged = { alarm: null, sizeError: null };
     return this.#outcome(answer, truth, onsetS, endS, heardBefore, { alarmS, namedS, ...judged });
   }
 
-  #outcome(answer: Answer, truth: readonly string[], onsetS: number, endS: number, heardBefore: ReadonlySet<string>, found: { alarmS: number | null; namedS: number | null; alarm: Alarm | null; sizeM3s: number | null }): Outcome {
+  #outcome(answer: Answer, truth: readonly string[], onsetS: number, endS: number, heardBefore: ReadonlySet<string>, found: { alarmS: number | null; namedS: number | null; alarm: Alarm | null; sizeError: number | null }): Outcome {
     const verdict = found.alarm?.verdict ?? null;
     const faulty = answer.causes.length > 0;
     const falseOnes = [...this.#seen.values()].filter(({ alarm }) => !faulty || heardBefore.has(alarm.verdict.id));
     const later = [...this.#seen.values()].filter(({ alarm }) => !falseOnes.some((other) => other.alarm === alarm) && alarm.verdict.id !== verdict?.id);
-    const size = verdict?.sizeM3s?.best ?? null;
     const firstS = this.#plan.calibrated ? BASELINE_AT_S : 0;
     return {
       plan: this.#plan, truth, onsetS, alarmS: faulty ? found.alarmS : null, namedS: faulty ? found.namedS : null,
@@ -236,12 +246,20 @@ class Trial {
       boundSize: null,
       setSize: verdict && answer.places.length > 0 ? verdict.places.length : null,
       inSet: verdict && answer.places.length > 0 ? verdict.places.some(({ id }) => answer.places.includes(id)) : null,
-      sizeError: size !== null && found.sizeM3s !== null && Math.abs(found.sizeM3s) > 1e-9 ? Math.abs(size) / Math.abs(found.sizeM3s) - 1 : null,
+      sizeError: found.sizeError,
       falseAlarms: falseOnes.map(({ alarm, atS }) => ({ atS, cause: alarm.verdict.cause, subject: alarm.verdict.subject, probability: alarm.verdict.probability, says: alarm.verdict.headline, ...this.#choreBefore(atS) })),
       chores: this.#done.filter(({ atS }) => !faulty || atS < onsetS).map(({ kind }) => kind),
       extraAlarms: later.map(({ alarm }) => `${alarm.verdict.cause} ${alarm.verdict.subject}`),
       alarmsRaised: this.#seen.size, baselineRefused: this.#refused, quietS: (faulty ? onsetS : endS) - firstS, watchedS: endS, timeline: this.#timeline,
     };
+  }
+
+  /** Of the flow that the trouble takes, or of the time that the water lasts. */
+  #sizeError({ verdict }: Alarm, { flowM3s, leftS }: Answer): number | null {
+    const { plant } = this.#simulation;
+    const said = leftS ? this.#picture?.supplies.find(({ source }) => source === verdict.subject)?.emptyInS?.best : verdict.sizeM3s?.best;
+    const right = leftS?.(plant) ?? flowM3s?.(plant) ?? 0;
+    return said === undefined || Math.abs(right) < 1e-9 ? null : Math.abs(said) / Math.abs(right) - 1;
   }
 
   #choreBefore(atS: number): Pick<FalseAlarm, 'after' | 'words'> {
