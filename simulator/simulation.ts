@@ -46,7 +46,7 @@ export class Simulation {
     this.#timeline = options.scenario.timeline;
     for (const { afterS, deed, where } of this.#timeline) {
       const objection = this.#deeds.objection(deed);
-      if (objection) throw new RangeError(`${where ?? `Scenario ${options.scenario.name}`}, at ${afterS} s: ${objection}`);
+      if (objection) throw new RangeError(`${where ?? `Scenario ${options.scenario.name}: timeline`}.${objection.field}, at ${afterS} s: ${objection.words}`);
     }
     if (options.scenario.begins === 'running') this.plant.prime(options.scenario.throttle);
   }
