@@ -86,7 +86,7 @@ const CONDITIONS: readonly (readonly [Cadence, boolean])[] = [['fast', true], ['
 
 /** Everything but the dice: classes take turns, then conditions and lays. With `quietS` nothing is wrong for so long. */
 export function planOf(seed: number, quietS: number | null = null): Plan {
-  const turn = Math.floor(seed / CLASSES.length);
+  const turn = quietS === null ? Math.floor(seed / CLASSES.length) : seed;
   const [cadence, calibrated] = CONDITIONS[turn % CONDITIONS.length]!;
   // Lays are dealt from their own dice, so that no lay falls in step with a condition.
   const kind = quietS === null ? CLASSES[seed % CLASSES.length]! : CLASSES.find(({ name }) => name === QUIET)!;
