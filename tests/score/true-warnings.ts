@@ -9,8 +9,9 @@ import type { Alarm } from '../../config/wire.ts';
 import type { Simulation } from '../../simulator/simulation.ts';
 import { depthOf } from '../../simulator/vessel.ts';
 
-/** A road that is whole again still needs its next reading. */
+/** A road that is whole again still needs the next reading, and it may lose some. */
 const MENDED_S = 70;
+const MENDED_READINGS = 4;
 const FULL_SHARE = 0.975;
 /** A sensor at the end of the line and a head on the way there feel not quite the same. */
 const SHOCK_SHARE = 0.8;
@@ -47,8 +48,9 @@ export class TrueWarnings {
     if (cause === 'shock') return this.#struck(subject);
     if (cause !== 'sensor-silent') return false;
     const named = this.#layout.sensors.filter(({ id, device }) => id === subject || device === subject);
-    if ((named.length > 0 ? named : this.#layout.sensors).some((sensor) => this.#simulation.unheard(sensor))) this.#cutS = this.#second;
-    return this.#second - this.#cutS < MENDED_S;
+    const meant = named.length > 0 ? named : this.#layout.sensors;
+    if (meant.some((sensor) => this.#simulation.unheard(sensor))) this.#cutS = this.#second;
+    return this.#second - this.#cutS < Math.max(MENDED_S, ...meant.map(({ intervalS }) => MENDED_READINGS * intervalS));
   }
 
   #isFull(source: string): boolean {
