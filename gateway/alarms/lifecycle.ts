@@ -29,8 +29,8 @@ const DELAYS_S: Partial<Record<Cause, readonly [number, number]>> = {
   'tank-low': [10, 30],
   'tank-overfull': [10, 30],
   'fuel-low': [10, 30],
-  'hose-burst': [2, 6],
-  'gate-shut': [2, 6],
+  'hose-burst': [1, 6],
+  'gate-shut': [1, 6],
   unexplained: [15, 10],
   'sensor-drift': [10, 10],
   'sensor-swapped': [6, 10],
@@ -102,9 +102,11 @@ export class Alarms {
     for (const verdict of verdicts) this.#file(verdict, nowMs);
     for (const [id, entry] of this.#entries) {
       const [on, off] = DELAYS_S[entry.verdict.cause] ?? USUAL_DELAY_S;
-      if (present.has(id)) {
-        const doubtfulS = entry.verdict.probability < 0.5 ? DOUBTFUL_DELAY_S : 0;
-        if (entry.raisedMs === null && nowMs - entry.sinceMs >= Math.max(on, doubtfulS) * 1_000) this.#raise(entry, nowMs);
+      const verdict = present.get(id);
+      if (verdict) {
+        const doubtfulS = verdict.probability < 0.5 ? DOUBTFUL_DELAY_S : 0;
+        const waits = entry.raisedMs === null || entry.clearedMs !== null;
+        if (waits && nowMs - entry.sinceMs >= Math.max(on, doubtfulS) * 1_000) this.#raise(entry, verdict, nowMs);
       } else this.#goneNow(id, entry, nowMs, off);
       this.#endAside(id, entry, nowMs);
     }
@@ -117,15 +119,18 @@ export class Alarms {
       this.#entries.set(verdict.id, { verdict, firstMs: nowMs, sinceMs: nowMs, ...FRESH });
       return;
     }
-    // What comes again while it lies on the shelf stays there.
-    if (entry.clearedMs !== null && entry.shelf) entry.clearedMs = null;
-    else if (entry.clearedMs !== null) Object.assign(entry, { firstMs: nowMs, sinceMs: nowMs, ...FRESH });
+    const comesAgain = entry.clearedMs !== null && entry.goneMs !== null;
     entry.goneMs = null;
+    if (comesAgain) entry.firstMs = entry.sinceMs = nowMs;
+    // What comes again while it lies on the shelf stays there; else what is over and not taken stays so until it is back for sure.
+    if (entry.shelf) entry.clearedMs = null;
+    if (entry.clearedMs !== null) return;
     if (entry.raisedMs === null && verdict.cause !== entry.verdict.cause && nowMs - entry.firstMs < MOST_WAVERING_MS) entry.sinceMs = nowMs;
     entry.verdict = { ...verdict, sinceMs: Math.min(entry.verdict.sinceMs, verdict.sinceMs) };
   }
 
-  #raise(entry: Entry, nowMs: number): void {
+  #raise(entry: Entry, verdict: Verdict, nowMs: number): void {
+    if (entry.clearedMs !== null) Object.assign(entry, { ...FRESH, verdict });
     entry.raisedMs = nowMs;
     entry.held = this.#holds(entry);
     if (!entry.held) this.#tell('annunciated', entry, `Flagged: ${entry.verdict.headline}`);

@@ -68,6 +68,8 @@ const SHORTLIST = 8;
 export class Competition {
   readonly #expectation: Expectation;
   readonly #hypotheses: readonly Hypothesis[];
+  /** Of the present judgement, by the causes around. */
+  readonly #fitted = new Map<string, readonly Candidate[]>();
 
   constructor(expectation: Expectation, hypotheses: readonly Hypothesis[]) {
     this.#expectation = expectation;
@@ -77,12 +79,22 @@ export class Competition {
   judge(evidence: Evidence, before: readonly Candidate[]): Found[] {
     const whole = cholesky(evidence.covariance, evidence.kept.length);
     const white = whiten(whole, evidence.residual);
-    const calm = dot(white, white) < evidence.kept.length + 2;
-    if (calm && before.length === 0) return [];
+    if (before.length === 0 && this.#isCalm(evidence, dot(white, white))) return [];
+    this.#fitted.clear();
     const fresh = this.#grow(evidence, whole, []);
-    const kept = before.length === 0 ? fresh : this.#grow(evidence, whole, this.#refit(evidence, before));
+    const kept = isSame(before, fresh) ? fresh : this.#grow(evidence, whole, this.#refit(evidence, whole, before));
     const winners = this.#total(evidence, kept) > this.#total(evidence, fresh) + 1e-9 ? kept : fresh;
     return winners.map((winner) => this.#rivals(evidence, whole, winners.filter((other) => other !== winner), winner));
+  }
+
+  /**
+   * No cause could win. A perfect fit gains half the chi-square and its size's Occam factor and wider covariance only cost, so
+   * without looks the bound is exact.
+   */
+  #isCalm(evidence: Evidence, chiSquare: number): boolean {
+    if (chiSquare < evidence.kept.length + 2) return true;
+    const likeliest = this.#hypotheses.reduce((most, hypothesis) => Math.max(most, logPrior(evidence, hypothesis)), -Infinity);
+    return evidence.looks.length === 0 && chiSquare / 2 + likeliest < MIN_GAIN;
   }
 
   #grow(evidence: Evidence, whole: Cholesky, start: readonly Candidate[]): Candidate[] {
@@ -96,11 +108,11 @@ export class Competition {
     return set;
   }
 
-  #refit(evidence: Evidence, before: readonly Candidate[]): Candidate[] {
+  #refit(evidence: Evidence, whole: Cholesky, before: readonly Candidate[]): Candidate[] {
     const out: Candidate[] = [];
     before.forEach((candidate, index) => {
       const others = [...out, ...before.slice(index + 1)];
-      const fitted = this.#fit(evidence, candidate.hypothesis, others, candidate.size);
+      const fitted = this.#fit(evidence, whole, candidate.hypothesis, others, candidate.size);
       if (fitted && fitted.score - this.#total(evidence, others) > 0) out.push(fitted);
     });
     return out;
@@ -127,17 +139,22 @@ export class Competition {
     return { rivals, best: rivals[0] ?? best, unexplained: Math.exp(unknown - top) / sum };
   }
 
-  #candidates(evidence: Evidence, whole: Cholesky, others: readonly Candidate[]): Candidate[] {
+  /** Best first. */
+  #candidates(evidence: Evidence, whole: Cholesky, others: readonly Candidate[]): readonly Candidate[] {
+    const key = others.map(({ hypothesis, size }) => `${hypothesis.cause} ${hypothesis.place} ${size}`).join();
+    const known = this.#fitted.get(key);
+    if (known) return known;
     const around = this.#shift(evidence, others);
     if (!around) return [];
     const left = evidence.residual.map((value, index) => value - around[index]!);
     const out: Candidate[] = [];
     for (const { hypothesis, start } of this.#shortlist(evidence, whole, whiten(whole, left))) {
       if (others.some((other) => other.hypothesis === hypothesis)) continue;
-      const fitted = this.#fit(evidence, hypothesis, others, start);
+      const fitted = this.#fit(evidence, whole, hypothesis, others, start);
       if (fitted) out.push(fitted);
     }
-    return out.sort((a, b) => b.score - a.score);
+    this.#fitted.set(key, out.sort((a, b) => b.score - a.score));
+    return out;
   }
 
   /** All fixed causes, and of every kind of sized cause the few whose slope points best along the residual. */
@@ -168,20 +185,19 @@ export class Competition {
     return out;
   }
 
-  #fit(evidence: Evidence, hypothesis: Hypothesis, others: readonly Candidate[], start: number): Candidate | null {
+  #fit(evidence: Evidence, whole: Cholesky, hypothesis: Hypothesis, others: readonly Candidate[], start: number): Candidate | null {
     const { size } = hypothesis;
     const prior = logPrior(evidence, hypothesis) + others.reduce((sum, other) =>
       sum + logPrior(evidence, other.hypothesis) + occamFactor(other.hypothesis, other.sizeSd), 0);
     const around = this.#shift(evidence, others);
     if (!around) return null;
-    const factor = cholesky(evidence.covariance, evidence.kept.length);
-    const aim = whiten(factor, evidence.residual.map((value, index) => value - around[index]!));
+    const aim = whiten(whole, evidence.residual.map((value, index) => value - around[index]!));
     let value = size.fixed ? 1 : Math.min(size.high, Math.max(size.low, start));
     let sizeSd = 0;
     for (let round = 0; round < (size.fixed ? 1 : 6); round += 1) {
       const shift = this.#shift(evidence, [...others, { hypothesis, size: value, sizeSd: 0, score: 0 }]);
       if (!shift) return null;
-      const own = whiten(factor, shift.map((total, index) => total - around[index]!));
+      const own = whiten(whole, shift.map((total, index) => total - around[index]!));
       const length = dot(own, own);
       if (!(length > 1e-9)) return null;
       sizeSd = 1 / Math.sqrt(length);
@@ -218,6 +234,10 @@ export class Competition {
     });
     return out;
   }
+}
+
+function isSame(one: readonly Candidate[], other: readonly Candidate[]): boolean {
+  return one.length === other.length && one.every(({ hypothesis }) => other.some((candidate) => candidate.hypothesis === hypothesis));
 }
 
 /** Log of the prior odds: what a shock may have hurt is likelier to come off; what grows within a minute is air or a strainer sooner than wear. */

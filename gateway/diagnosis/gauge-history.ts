@@ -8,17 +8,19 @@
  */
 import { cholesky, dot, whiten } from './gaussian.ts';
 
-export interface Residual {
-  readonly atMs: number;
-  readonly value: number;
-}
-
 /** Judgement: longest memory of one segment, and its stretch for slow gauges. */
 const SEGMENT_MS = 60_000;
 const RECENT_MS = [2, 3, 4, 5, 6, 7, 8, 10, 12, 15, 18, 22, 26, 30].map((seconds) => seconds * 1_000);
 /** Upper 1e-7 point of chi-square is about 44 at 7 and 52 at 11 degrees of freedom (computed from the gamma function). */
 const BREAK_PER_DEGREE = 2.3;
 const BREAK_FLOOR = 30;
+/** Judgement: a break is seen before it is complete, and its place sought again for so long. */
+const PLACING_MS = 6_000;
+/** Judgement: what was before a break is leaned on after so long, with so many readings of a gauge. */
+const LEAN_MS = 20_000;
+const LEAN_READINGS = 3;
+/** Judgement: a break so many times beyond chance needs no third reading. */
+const PLAIN_TIMES = 10;
 /** A break in the making: the last two seconds off by four standard deviations of chi-square. */
 const HINT_MS = 2_000;
 const HINT_SD = 4;
@@ -38,81 +40,168 @@ export interface SegmentMean {
   readonly samples: number;
 }
 
+/** Of one spell: which gauges spoke, their mean residuals and of how many readings. */
+interface Spell {
+  readonly kept: readonly number[];
+  readonly means: readonly number[];
+  readonly counts: readonly number[];
+}
+
+/** One gauge's residuals, oldest first, as running sums: the mean of any spell comes from its two ends. */
+class Residuals {
+  #timesMs: number[] = [];
+  #sums: number[] = [0];
+
+  file(atMs: number, value: number): void {
+    this.#timesMs.push(atMs);
+    this.#sums.push(this.#sums.at(-1)! + value);
+    if (this.#timesMs.length <= 1_200) return;
+    this.#timesMs.splice(0, 400);
+    this.#sums.splice(0, 400);
+  }
+
+  clear(): void {
+    this.#timesMs = [];
+    this.#sums = [0];
+  }
+
+  /** Sum and number of what was measured in (fromMs, toMs]. */
+  spell(fromMs: number, toMs: number): { readonly sum: number; readonly count: number } {
+    const [from, to] = [this.#until(fromMs), this.#until(toMs)];
+    return { sum: this.#sums[to]! - this.#sums[from]!, count: Math.max(0, to - from) };
+  }
+
+  values(fromMs: number, toMs: number): number[] {
+    const [from, to] = [this.#until(fromMs), this.#until(toMs)];
+    return Array.from({ length: Math.max(0, to - from) }, (_, index) => this.#sums[from + index + 1]! - this.#sums[from + index]!);
+  }
+
+  /** How many are not newer than `atMs`; most questions are about the newest. */
+  #until(atMs: number): number {
+    let low = 0;
+    let high = this.#timesMs.length;
+    while (low < high) {
+      const middle = (low + high) >> 1;
+      if (this.#timesMs[middle]! <= atMs) low = middle + 1;
+      else high = middle;
+    }
+    return low;
+  }
+}
+
+/** Readings that count as independent. */
+const independent = (count: number): number => 1 + (count - 1) * INDEPENDENT_SHARE;
+
 export class GaugeHistory {
   readonly #intervalsMs: readonly number[];
-  readonly #residuals: Residual[][];
+  readonly #residuals: readonly Residuals[];
   #startMs = 0;
+  /** The last break: when it was first seen, where the segment before it began, and how far beyond chance it is. */
+  #break = { seenMs: -Infinity, beforeMs: 0, times: 0 };
 
   constructor(intervalsS: readonly number[]) {
     this.#intervalsMs = intervalsS.map((interval) => interval * 1_000);
-    this.#residuals = intervalsS.map(() => []);
+    this.#residuals = intervalsS.map(() => new Residuals());
   }
 
   get startMs(): number {
     return this.#startMs;
   }
 
+  /** Of one gauge, in order of time. */
   file(gauge: number, atMs: number, value: number): void {
-    const list = this.#residuals[gauge]!;
-    list.push({ atMs, value });
-    if (list.length > 1_200) list.splice(0, 400);
+    this.#residuals[gauge]!.file(atMs, value);
   }
 
   /** Forgets everything: after a stop, a fill, a baseline or a gate moved by order. */
   restart(nowMs: number): void {
     this.#startMs = nowMs;
-    for (const list of this.#residuals) list.length = 0;
+    this.#break = { seenMs: -Infinity, beforeMs: nowMs, times: 0 };
+    for (const residuals of this.#residuals) residuals.clear();
   }
 
   /** Looks for the likeliest break and, if it is beyond chance, moves the segment's start to it. */
   settle(nowMs: number, noise: Float64Array, maySpeak: readonly boolean[]): void {
-    let most = BREAK_FLOOR + BREAK_PER_DEGREE * maySpeak.filter(Boolean).length;
+    const placing = nowMs - this.#break.seenMs < PLACING_MS;
+    const fromMs = placing ? this.#break.beforeMs : this.#startMs;
+    const limit = BREAK_FLOOR + BREAK_PER_DEGREE * maySpeak.filter(Boolean).length;
+    let most = limit;
     let breakMs = this.#startMs;
     for (const recentMs of RECENT_MS) {
       const splitMs = nowMs - recentMs;
-      if (splitMs - this.#startMs < 3_000) continue;
-      const parted = this.#parted(this.#means(this.#startMs, splitMs, noise, maySpeak), this.#means(splitMs, nowMs, noise, maySpeak));
+      if (splitMs - fromMs < 3_000) continue;
+      const parted = this.#parted(this.#spell(fromMs, splitMs, maySpeak), this.#spell(splitMs, nowMs, maySpeak), noise);
       if (parted > most) {
         most = parted;
         breakMs = splitMs;
       }
     }
+    if (most === limit) return;
+    this.#break = { seenMs: placing ? this.#break.seenMs : nowMs, beforeMs: fromMs, times: most / limit };
     this.#startMs = breakMs;
+  }
+
+  /** The segment began just now, with a break many times what chance makes, whose place was sought a second time. */
+  plain(nowMs: number): boolean {
+    const ageMs = nowMs - this.#break.seenMs;
+    return ageMs >= 1_000 && ageMs < PLACING_MS && this.#break.times > PLAIN_TIMES;
+  }
+
+  /** While a break is being placed: the segment before it, up to it. Null: no break, or too little before it. */
+  before(nowMs: number, noise: Float64Array, maySpeak: readonly boolean[]): SegmentMean | null {
+    const { seenMs, beforeMs } = this.#break;
+    if (nowMs - seenMs >= PLACING_MS || this.#startMs - beforeMs < LEAN_MS) return null;
+    const long = maySpeak.map((may, gauge) => may && this.#residuals[gauge]!.spell(beforeMs, this.#startMs).count >= LEAN_READINGS);
+    return this.#segment(this.#spell(beforeMs, this.#startMs, long), noise, beforeMs);
   }
 
   /** The last seconds hint at a break that is not sure yet: no time to judge. */
   unsettled(nowMs: number, noise: Float64Array, maySpeak: readonly boolean[]): boolean {
     const splitMs = nowMs - HINT_MS;
-    const before = this.#means(this.#startMs, splitMs, noise, maySpeak);
-    const after = this.#means(splitMs, nowMs, noise, maySpeak);
-    return before.samples >= 2 && this.#parted(before, after) > after.kept.length + HINT_SD * Math.sqrt(2 * after.kept.length);
+    const before = this.#spell(this.#startMs, splitMs, maySpeak);
+    const after = this.#spell(splitMs, nowMs, maySpeak);
+    return Math.max(0, ...before.counts) >= 2 && this.#parted(before, after, noise) > after.kept.length + HINT_SD * Math.sqrt(2 * after.kept.length);
   }
 
   /** Two-sample chi-square between two spells, over the gauges that both have. */
-  #parted(before: SegmentMean, after: SegmentMean): number {
-    const both = after.kept.filter((gauge) => before.kept.includes(gauge));
-    if (both.length === 0) return 0;
-    const gap = both.map((gauge) => after.means[after.kept.indexOf(gauge)]! - before.means[before.kept.indexOf(gauge)]!);
-    const spread = new Float64Array(both.length ** 2);
-    for (const mean of [before, after]) {
-      both.forEach((from, row) => both.forEach((to, column) => {
-        spread[row * both.length + column]! += mean.noise[mean.kept.indexOf(from) * mean.kept.length + mean.kept.indexOf(to)]!;
-      }));
+  #parted(before: Spell, after: Spell, noise: Float64Array): number {
+    const full = this.#residuals.length;
+    const early: number[] = [];
+    const late: number[] = [];
+    after.kept.forEach((gauge, at) => {
+      const then = before.kept.indexOf(gauge);
+      if (then < 0) return;
+      early.push(then);
+      late.push(at);
+    });
+    const size = late.length;
+    if (size === 0) return 0;
+    const spread = new Float64Array(size ** 2);
+    const gap = new Float64Array(size);
+    for (let row = 0; row < size; row += 1) {
+      gap[row] = after.means[late[row]!]! - before.means[early[row]!]!;
+      // The factorisation reads the lower triangle only.
+      for (let column = 0; column <= row; column += 1) {
+        const share = 1 / independent(Math.max(before.counts[early[row]!]!, before.counts[early[column]!]!)) + 1 / independent(Math.max(after.counts[late[row]!]!, after.counts[late[column]!]!));
+        spread[row * size + column] = noise[after.kept[late[row]!]! * full + after.kept[late[column]!]!]! * share;
+      }
     }
-    const white = whiten(cholesky(spread, both.length), gap);
+    const white = whiten(cholesky(spread, size), gap);
     return dot(white, white);
   }
 
   /** Mean of one gauge's residuals since `fromMs`, and of how many; NaN and 0 without any. */
   recent(gauge: number, fromMs: number): { readonly mean: number; readonly count: number } {
-    const values = this.#residuals[gauge]!.filter((residual) => residual.atMs > fromMs).map((residual) => residual.value);
-    return { mean: values.reduce((sum, value) => sum + value, 0) / values.length, count: values.length };
+    const { sum, count } = this.#residuals[gauge]!.spell(fromMs, Infinity);
+    return { mean: sum / count, count };
   }
 
   /** Whether a gauge's residual has fallen from each quarter of the last seconds to the next: a step falls in two of them at most. */
   sinks(gauge: number, nowMs: number): boolean {
-    const quarters = [3, 2, 1, 0].map((back) => this.#residuals[gauge]!.filter(({ atMs }) => atMs <= nowMs - back * QUARTER_MS && atMs > nowMs - (back + 1) * QUARTER_MS).map(({ value }) => value));
-    if (quarters.some(({ length }) => length < QUARTER_READINGS)) return false;
+    const residuals = this.#residuals[gauge]!;
+    const spells = [3, 2, 1, 0].map((back) => residuals.spell(nowMs - (back + 1) * QUARTER_MS, nowMs - back * QUARTER_MS));
+    if (spells.some(({ sum, count }, index) => count < QUARTER_READINGS || (index > 0 && sum / count >= spells[index - 1]!.sum / spells[index - 1]!.count))) return false;
+    const quarters = [3, 2, 1, 0].map((back) => residuals.values(nowMs - (back + 1) * QUARTER_MS, nowMs - back * QUARTER_MS));
     const mean = (values: readonly number[]): number => values.reduce((sum, value) => sum + value, 0) / values.length;
     const jitter = mean(quarters.flatMap((values) => values.slice(1).map((value, index) => (value - values[index]!) ** 2 / 2)));
     return quarters.slice(1).every((values, index) => mean(quarters[index]!) - mean(values) > 3 * Math.sqrt((2 * jitter) / QUARTER_READINGS));
@@ -120,35 +209,30 @@ export class GaugeHistory {
 
   /** Mean residual of the segment up to now, of the gauges that may speak. */
   segment(nowMs: number, noise: Float64Array, maySpeak: readonly boolean[]): SegmentMean {
-    return this.#means(this.#startMs, nowMs, noise, maySpeak);
+    return this.#segment(this.#spell(this.#startMs, nowMs, maySpeak), noise, this.#startMs);
   }
 
-  #means(fromMs: number, toMs: number, noise: Float64Array, maySpeak: readonly boolean[]): SegmentMean {
+  #segment({ kept, means, counts }: Spell, noise: Float64Array, startMs: number): SegmentMean {
+    const full = this.#residuals.length;
+    const out = new Float64Array(kept.length ** 2);
+    kept.forEach((from, row) => kept.forEach((to, column) => {
+      out[row * kept.length + column] = noise[from * full + to]! / independent(Math.max(counts[row]!, counts[column]!));
+    }));
+    return { kept, means: Float64Array.from(means), noise: out, startMs, samples: Math.max(0, ...counts) };
+  }
+
+  #spell(fromMs: number, toMs: number, maySpeak: readonly boolean[]): Spell {
     const kept: number[] = [];
     const means: number[] = [];
     const counts: number[] = [];
-    this.#residuals.forEach((list, gauge) => {
+    this.#residuals.forEach((residuals, gauge) => {
       if (!maySpeak[gauge]) return;
-      const windowMs = Math.max(fromMs, toMs - Math.max(SEGMENT_MS, 4 * this.#intervalsMs[gauge]!));
-      let sum = 0;
-      let count = 0;
-      for (let i = list.length - 1; i >= 0 && list[i]!.atMs > windowMs; i -= 1) {
-        if (list[i]!.atMs > toMs) continue;
-        sum += list[i]!.value;
-        count += 1;
-      }
+      const { sum, count } = residuals.spell(Math.max(fromMs, toMs - Math.max(SEGMENT_MS, 4 * this.#intervalsMs[gauge]!)), toMs);
       if (count === 0) return;
       kept.push(gauge);
       means.push(sum / count);
       counts.push(count);
     });
-    const full = this.#residuals.length;
-    const out = new Float64Array(kept.length ** 2);
-    kept.forEach((from, row) => kept.forEach((to, column) => {
-      const shared = Math.max(counts[row]!, counts[column]!);
-      const independent = 1 + (shared - 1) * INDEPENDENT_SHARE;
-      out[row * kept.length + column] = noise[from * full + to]! / independent;
-    }));
-    return { kept, means: Float64Array.from(means), noise: out, startMs: fromMs, samples: Math.max(0, ...counts) };
+    return { kept, means, counts };
   }
 }

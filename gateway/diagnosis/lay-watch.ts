@@ -17,23 +17,24 @@ import { Creep, type Creeping } from './creep.ts';
 import { Expectation, type Change, type Prediction } from './expectation.ts';
 import { findingOf, keyOf, type Finding } from './finding.ts';
 import { firstShort, type FirstShort } from './first-short.ts';
-import { GaugeHistory } from './gauge-history.ts';
+import { isNear, MODEL_ERROR_SHARE, singleNoise, standingError, type Lag } from './gauge-errors.ts';
+import { difference, isStale, settingOf, type Reference } from './gauge-reference.ts';
+import { GaugeHistory, type SegmentMean } from './gauge-history.ts';
 import { gaugesOf, type Boundary, type Gauge } from './gauge.ts';
-import { projected } from './gaussian.ts';
 import { bestQuestion } from './question.ts';
 
-/** Judgement: after a baseline an offset still walks: pressures by 1.2 kPa, flow by 0.4 % of what it reads. */
-const PRESSURE_WALK_PA = 1_200;
-const FLOW_WALK_SHARE = 0.004;
-/** Judgement: the variance of that walk doubles every four hours after a baseline; away from the pressures walked the model is off by 2 % an e-fold. */
+/** Judgement: the variance of an offset's walk doubles every four hours after a baseline. */
 const AGE_MS = 4 * 3_600_000;
-const FAR_SHARE = 0.02;
-/** Judgement: the steady model itself is good to 0.3 % of a pressure or flow. */
-const MODEL_ERROR_SHARE = 0.003;
+/** Judgement: derivatives and what rests on them are made anew after so long, or when the boundary has moved. */
+const LINEAR_MS = 10_000;
+/** A break is placed at most half a minute back. */
+const BOUNDARIES = 60;
 const SURE_FRAMES = 3;
-/** Once the same causes have won this often in one segment, judge again only every few seconds: each costs some 20 ms. */
+const PLAIN_FRAMES = 2;
+/** Once the same causes have won this often in one segment, judge again only after 5 s, and a second later each time: each costs some 20 ms. */
 const SETTLED_JUDGEMENTS = 4;
 const REJUDGE_MS = 5_000;
+const REJUDGE_MOST_MS = 20_000;
 /** Judgement: creep is followed within so much of one discharge pressure; what has grown counts as growing for so long. */
 const CREEP_SHARE = 0.03;
 const GROWN_MS = 120_000;
@@ -56,6 +57,21 @@ export interface Band {
   readonly expected: number;
   readonly low: number;
   readonly high: number;
+}
+
+/** The lay near one boundary: derivatives of the gauges, and the covariances that rest on them. */
+interface Linear {
+  readonly atMs: number;
+  readonly belief: Belief;
+  readonly boundary: Boundary;
+  readonly jacobian: Float64Array;
+  readonly single: Float64Array;
+  readonly standing: Float64Array;
+}
+
+/** `was`: what each kept gauge was off by in what the residual is held against. */
+interface Leaning extends Evidence {
+  readonly was: Float64Array;
 }
 
 export class LayWatch {
@@ -82,7 +98,12 @@ export class LayWatch {
   #calibratedMs = 0;
   #heldMs = 0;
   #boundary: Boundary | null = null;
+  #linear: Linear | null = null;
   #standing: Candidate[] = [];
+  /** What is right now, as it was before the last break; null: none to lean on. */
+  #reference: Reference | null = null;
+  /** Of the frames filed last. */
+  #boundaries: { readonly atMs: number; readonly boundary: Boundary }[] = [];
   #since = new Map<string, number>();
   readonly #sankMs = new Map<number, number>();
   #judged = { atMs: 0, segmentMs: -1, names: '', same: 0 };
@@ -106,6 +127,7 @@ export class LayWatch {
     this.bands = this.gauges.map(() => null);
     this.strays = this.gauges.map(() => false);
     this.#standing = [];
+    this.#reference = null;
     this.#history.restart(nowMs);
     this.#creepPa = null;
   }
@@ -116,6 +138,7 @@ export class LayWatch {
 
   /** A known action changed what is normal: causes found so far are judged afresh, once the lay has come to rest. */
   restart(nowMs: number, restMs: number): void {
+    this.#reference = null;
     this.#history.restart(nowMs + restMs);
     this.#creepPa = null;
     this.#heldMs = nowMs + restMs;
@@ -135,9 +158,7 @@ export class LayWatch {
     if (!healthy) throw new Error('the model of this layout has no solution at the measured pressures');
     this.healthy = healthy;
     this.#boundary = frame.boundary;
-    const jacobian = this.expectation.jacobian(this.belief, frame.boundary, healthy);
-    const single = this.#singleNoise(jacobian, frame.boundary);
-    const standing = this.#standingError(frame, healthy, jacobian);
+    const { jacobian, single, standing } = this.#linearised(frame, healthy);
     this.#band(healthy, single, standing);
     if (steady && frame.atMs >= this.#heldMs) {
       this.gauges.forEach((_, gauge) => {
@@ -146,10 +167,19 @@ export class LayWatch {
       });
       this.#followCreep(frame, healthy);
       this.#history.settle(frame.atMs, single, frame.trusted);
+      this.#refer(frame, single);
       this.#judge(frame, healthy, jacobian, single, standing);
     }
     this.present = this.#standing.length === 0 ? healthy : this.expectation.predict(this.belief, frame.boundary, changesOf(this.#standing));
     this.strays = this.gauges.map((_, gauge) => this.#strays(gauge, frame.atMs, single, standing));
+  }
+
+  #linearised({ atMs, boundary }: GaugeFrame, healthy: Prediction): Linear {
+    const held = this.#linear;
+    if (held && held.belief === this.belief && atMs < held.atMs + LINEAR_MS && isNear(held.boundary, boundary)) return held;
+    const jacobian = this.expectation.jacobian(this.belief, boundary, healthy);
+    this.#linear = { atMs, belief: this.belief, boundary, jacobian, single: singleNoise(this.expectation, this.belief, jacobian, boundary), standing: standingError(this.expectation, this.belief, healthy, jacobian, this.#lag({ atMs, boundary })) };
+    return this.#linear;
   }
 
   /** Which head falls short first while this source empties, at the readings of the last frame; null: none, or nothing can be said. */
@@ -181,20 +211,42 @@ export class LayWatch {
     return Math.abs(mean - named) > 4 * sd;
   }
 
+  /** What was right before a break is what the next segment is held against; while something stands it stays. */
+  #refer({ atMs, boundary, trusted }: GaugeFrame, single: Float64Array): void {
+    this.#boundaries = [...this.#boundaries.slice(1 - BOUNDARIES), { atMs, boundary }];
+    if (this.#standing.length > 0 || this.findings.length > 0) return;
+    const segment = this.#history.before(atMs, single, trusted);
+    const then = this.#boundaries.filter((frame) => frame.atMs <= this.#history.startMs).map((frame) => frame.boundary);
+    if (segment && then.length > 0) this.#reference = { segment, endMs: this.#history.startMs, boundary: settingOf(then) };
+    if (this.#reference && isStale(this.#reference, settingOf(this.#boundaries.map((frame) => frame.boundary)), atMs)) this.#reference = null;
+  }
+
+  /** Against what was right a moment ago if there is such a thing, and against the model: a step shows in the first, a slow growth in the second. */
+  #evidence(frame: GaugeFrame, segment: SegmentMean, { healthy, jacobian, standing }: { healthy: Prediction; jacobian: Float64Array; standing: Float64Array }): Leaning[] {
+    const common = { belief: this.belief, boundary: frame.boundary, healthy, jacobian, looks: frame.looks, hurt: frame.hurt, sinking: this.#sinking(frame.atMs) };
+    const covariance = Float64Array.from(segment.noise);
+    addBlock(covariance, standing, segment.kept, this.gauges.length);
+    const absolute = { ...common, kept: segment.kept, residual: segment.means, covariance, was: new Float64Array(segment.kept.length) };
+    if (!this.#reference) return [absolute];
+    return [{ ...common, ...difference(this.#reference, segment, this.gauges, healthy, frame.boundary, frame.atMs) }, absolute];
+  }
+
   #judge(frame: GaugeFrame, healthy: Prediction, jacobian: Float64Array, single: Float64Array, standing: Float64Array): void {
     const maySpeak = frame.trusted.map((trusted, gauge) => trusted && Number.isFinite(healthy.values[gauge]!));
     const segment = this.#history.segment(frame.atMs, single, maySpeak);
-    if (segment.samples < SURE_FRAMES || segment.kept.length === 0) return;
+    if (segment.samples < (this.#history.plain(frame.atMs) ? PLAIN_FRAMES : SURE_FRAMES) || segment.kept.length === 0) return;
     if (this.#history.unsettled(frame.atMs, single, maySpeak)) return;
     const settled = segment.startMs === this.#judged.segmentMs && this.#judged.same >= SETTLED_JUDGEMENTS;
     const told = frame.looks.some(({ atMs }) => atMs > this.#judged.atMs);
-    if (settled && !told && frame.atMs < this.#judged.atMs + REJUDGE_MS) return;
-    const covariance = Float64Array.from(segment.noise);
-    addBlock(covariance, standing, segment.kept, this.gauges.length);
-    const evidence: Evidence = {
-      belief: this.belief, boundary: frame.boundary, healthy, jacobian, kept: segment.kept, residual: segment.means, covariance, looks: frame.looks, hurt: frame.hurt, sinking: this.#sinking(frame.atMs),
-    };
-    const found = this.#competition.judge(evidence, this.#standing);
+    if (settled && !told && frame.atMs < this.#judged.atMs + Math.min(REJUDGE_MOST_MS, REJUDGE_MS + 1_000 * (this.#judged.same - SETTLED_JUDGEMENTS))) return;
+    const leanings = this.#evidence(frame, segment, { healthy, jacobian, standing });
+    let found: readonly Found[] = [];
+    let evidence = leanings[0]!;
+    for (const leaning of leanings) {
+      evidence = leaning;
+      found = this.#competition.judge(leaning, this.#standing);
+      if (found.length > 0) break;
+    }
     const names = found.map(({ best }) => `${best.hypothesis.cause} ${best.hypothesis.place}`).join();
     const same = segment.startMs === this.#judged.segmentMs && names === this.#judged.names;
     this.#judged = { atMs: frame.atMs, segmentMs: segment.startMs, names, same: same ? this.#judged.same + 1 : 0 };
@@ -208,7 +260,7 @@ export class LayWatch {
     return new Set([...this.#sankMs].flatMap(([gauge, atMs]) => (nowMs - atMs < GROWN_MS ? [gauge] : [])));
   }
 
-  #findings(found: readonly Found[], startMs: number, evidence: Evidence, healthy: Prediction): Finding[] {
+  #findings(found: readonly Found[], startMs: number, evidence: Leaning, healthy: Prediction): Finding[] {
     const out: Finding[] = [];
     const since = new Map<string, number>();
     for (const one of found) {
@@ -233,10 +285,10 @@ export class LayWatch {
   }
 
   /** Gauges by how far they are out, worst first. */
-  #shown(evidence: Evidence): ShownEvidence[] {
+  #shown(evidence: Leaning): ShownEvidence[] {
     return evidence.kept
       .map((gauge, row) => {
-        const expected = evidence.healthy.values[gauge]!;
+        const expected = evidence.healthy.values[gauge]! + evidence.was[row]!;
         const tolerance = 3 * Math.sqrt(evidence.covariance[row * evidence.kept.length + row]!);
         return { channel: this.gauges[gauge]!.sensor.id, measured: expected + evidence.residual[row]!, expected, tolerance };
       })
@@ -256,45 +308,11 @@ export class LayWatch {
     return { best: change, low: Math.min(...ends), high: Math.max(...ends) };
   }
 
-  /** Covariance of single residuals: own noise, and the boundary's noise that all of them share. */
-  #singleNoise(jacobian: Float64Array, boundary: Boundary): Float64Array {
-    const count = this.gauges.length;
-    const out = new Float64Array(count * count);
-    for (let carrier = 0; carrier < count; carrier += 1) {
-      const variance = this.gauges[carrier]!.sensor.noiseSd ** 2;
-      const column = offsetAt(this.belief, carrier);
-      for (let row = 0; row < count; row += 1) {
-        for (let other = 0; other < count; other += 1) {
-          out[row * count + other]! += variance * jacobian[row * this.belief.size + column]! * jacobian[other * this.belief.size + column]!;
-        }
-      }
-    }
-    this.gauges.forEach((gauge, row) => {
-      if (gauge.kind !== 'rise') return;
-      const noise = this.expectation.speedNoisePa(gauge.pump, boundary);
-      if (Number.isFinite(noise)) out[row * count + row]! += noise ** 2;
-    });
-    return out;
-  }
-
   /** How far the baseline lies behind: in walks of an offset since, and in pressure (log ratio to the nearest setting walked). */
-  #worn({ atMs, boundary }: Pick<GaugeFrame, 'atMs' | 'boundary'>): { age: number; far: number } {
+  #lag({ atMs, boundary }: Pick<GaugeFrame, 'atMs' | 'boundary'>): Lag {
     if (!this.calibrated) return { age: 0, far: 0 };
     const away = this.#spells.map((spell) => Math.max(0, ...boundary.dischargePa.map((pressure, pump) => Math.abs(Math.log(pressure / spell.boundary.dischargePa[pump]!)) || 0)));
     return { age: Math.max(0, atMs - this.#calibratedMs) / AGE_MS, far: Math.min(1, ...away) };
-  }
-
-  /** Covariance of what averaging does not cure: belief, walking offsets, the model's own error. */
-  #standingError(frame: Pick<GaugeFrame, 'atMs' | 'boundary'>, healthy: Prediction, jacobian: Float64Array): Float64Array {
-    const count = this.gauges.length;
-    const out = projected(jacobian, count, this.belief.covariance, this.belief.size);
-    const { age, far } = this.#worn(frame);
-    this.gauges.forEach((gauge, row) => {
-      const value = Number.isFinite(healthy.values[row]!) ? healthy.values[row]! : 0;
-      const walk = gauge.kind === 'flow' ? FLOW_WALK_SHARE * value : PRESSURE_WALK_PA;
-      out[row * count + row]! += walk ** 2 * (1 + age) + (MODEL_ERROR_SHARE * value) ** 2 + (FAR_SHARE * far * value) ** 2;
-    });
-    return out;
   }
 
   #band(healthy: Prediction, single: Float64Array, standing: Float64Array): void {
@@ -315,7 +333,7 @@ export class LayWatch {
     const healthy = this.expectation.predict(this.#prior, boundary);
     if (!healthy) return { ok: false, words: 'The model of this layout has no solution at these readings.' };
     const jacobian = this.expectation.jacobian(this.#prior, boundary, healthy);
-    const covariance = this.#singleNoise(jacobian, boundary).map((value) => value / Math.max(1, samples));
+    const covariance = singleNoise(this.expectation, this.belief, jacobian, boundary).map((value) => value / Math.max(1, samples));
     means.forEach((value, row) => {
       if (Number.isFinite(value)) covariance[row * this.gauges.length + row]! += (0.5 * MODEL_ERROR_SHARE * value) ** 2;
     });
@@ -329,6 +347,7 @@ export class LayWatch {
     this.#calibratedMs = nowMs;
     this.forget();
     this.#creepPa = null;
+    this.#reference = null;
     this.#history.restart(nowMs);
     return result;
   }
@@ -353,7 +372,7 @@ export class LayWatch {
     const kept = this.gauges.map((_, gauge) => gauge).filter((gauge) => Number.isFinite(means[gauge]!) && Number.isFinite(healthy.values[gauge]!));
     const block = new Float64Array(kept.length ** 2);
     addBlock(block, covariance, kept, this.gauges.length);
-    addBlock(block, this.#standingError({ atMs, boundary }, healthy, jacobian), kept, this.gauges.length);
+    addBlock(block, standingError(this.expectation, this.belief, healthy, jacobian, this.#lag({ atMs, boundary })), kept, this.gauges.length);
     const residual = Float64Array.from(kept, (gauge) => means[gauge]! - healthy.values[gauge]!);
     const found = this.#competition.judge({ belief: this.#prior, boundary, healthy, jacobian, kept, residual, covariance: block, looks: [], hurt: new Set(), sinking: new Set() }, []);
     const looks = found.map(({ best }) => `${best.hypothesis.cause.replaceAll('-', ' ')} at ${best.hypothesis.place}`);

@@ -68,8 +68,13 @@ export class PumpWatch {
     const shutOff = ratio === null ? null : this.side.rise(0, ratio).risePa + (this.readings.suctionPa ?? 0);
     this.regime.observe({ atMs: nowMs, speedRatio: ratio, dischargePa: this.readings.dischargePa, flowM3s: this.readings.flowM3s, shutOffPa: shutOff, ratedFlowM3s: this.side.ratedFlowM3s });
     if (mode === 'draining') this.regime.hasRun = false;
-    this.#stopAsked = mode === 'refuelling';
-    if (this.regime.state !== 'unknown') this.findings = this.#judge(nowMs, mode);
+    if (this.regime.state !== 'unknown') {
+      this.#stopAsked = mode === 'refuelling';
+      this.findings = this.#judge(nowMs, mode);
+    } else if (this.#stopAsked) {
+      // A stop that was announced and cannot be seen any more: that it is silent is told already.
+      this.findings = this.findings.filter(({ cause }) => cause !== 'pump-stop');
+    }
   }
 
   /** Whether the model has what it leans on: of a booster nothing but the layout, of any other pump its discharge pressure. */

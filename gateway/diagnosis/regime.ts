@@ -27,8 +27,8 @@ const DEAD_HEAD_FLOW_SHARE = 0.03;
 const DEAD_HEAD_MS = 10_000;
 const DRY_FLOW_SHARE = 0.08;
 const SAG_SHARE = 0.05;
-const STEP_MS = 9_000;
-const DECIDE_MS = 12_000;
+const STEP_MS = 6_000;
+const DECIDE_MS = 8_000;
 /** A hand moves the throttle most of the way within STEP_MS; a fading engine does not. */
 const STEP_SHARE = 0.6;
 const STEADY_SPREAD = 0.02;

@@ -104,8 +104,9 @@ export class TankBalance {
     }
     const paceM3s = (this.#steps.at(-1)!.drawnM3 - this.#steps[0]!.drawnM3) / ((this.#steps.at(-1)!.atMs - this.#steps[0]!.atMs) / 1_000);
     let best = { score: 0, leak: { rateM3s: 0, sdM3s: 0, sinceMs: 0 } };
+    const books = new BentLine(this.#steps, this.#levelSdM3);
     for (let bend = EDGE_STEPS; bend <= count - 4; bend += count > 60 ? 3 : 1) {
-      const fit = bentLine(this.#steps, bend, this.#levelSdM3);
+      const fit = books.bentAt(bend);
       const score = -fit.slope / fit.sd;
       if (Math.abs(score) > Math.abs(best.score)) best = { score, leak: { rateM3s: -fit.slope, sdM3s: fit.sd, sinceMs: this.#steps[bend]!.atMs } };
     }
@@ -145,27 +146,52 @@ function line(steps: readonly Step[], levelSdM3: number): Fit {
   return { slope, sd: 1 / Math.sqrt(spread) };
 }
 
+const COLUMNS = 4;
+
 /**
  * Least squares of V + drawn on [1, t, drawn, (t - onset)+], the third under the prior of the meter's scale, the second
- * for what comes in at a rate that nobody told. Gives the last.
+ * for what comes in at a rate that nobody told. Gives the last. Time in minutes, so that all columns are of a size.
  */
-function bentLine(steps: readonly Step[], bend: number, levelSdM3: number): Fit {
-  const size = 4;
-  const normal = new Float64Array(size * size);
-  const right = new Float64Array(size);
-  const origin = steps[0]!;
-  for (const step of steps) {
-    const weight = weightOf(step, levelSdM3);
-    // Minutes, so that all columns are of a size.
-    const minutes = (step.atMs - origin.atMs) / 60_000;
-    const row = [1, minutes, step.drawnM3 - origin.drawnM3, Math.max(0, step.atMs - steps[bend]!.atMs) / 60_000];
-    for (let i = 0; i < size; i += 1) {
-      right[i]! += weight * row[i]! * (step.sumM3 - origin.sumM3);
-      for (let j = 0; j < size; j += 1) normal[i * size + j]! += weight * row[i]! * row[j]!;
-    }
+class BentLine {
+  readonly #steps: readonly Step[];
+  readonly #weights: readonly number[];
+  /** Of all columns but the last, which is the only one that another onset changes. */
+  readonly #normal: Float64Array;
+  readonly #right: Float64Array;
+
+  constructor(steps: readonly Step[], levelSdM3: number) {
+    this.#steps = steps;
+    this.#weights = steps.map((step) => weightOf(step, levelSdM3));
+    this.#normal = new Float64Array(COLUMNS ** 2);
+    this.#right = new Float64Array(COLUMNS);
+    steps.forEach((_, at) => {
+      const row = this.#row(at);
+      for (let i = 0; i < row.length; i += 1) this.#add(this.#normal, this.#right, at, i, row[i]!, row);
+    });
+    this.#normal[2 * COLUMNS + 2]! += 1 / SCALE_SD ** 2;
   }
-  normal[2 * size + 2]! += 1 / SCALE_SD ** 2;
-  const factor = cholesky(normal, size);
-  const last = solveWith(factor, [0, 0, 0, 1])[3]!;
-  return { slope: solveWith(factor, right)[3]! / 60, sd: Math.sqrt(last) / 60 };
+
+  #row(at: number): [number, number, number] {
+    const { atMs, drawnM3 } = this.#steps[at]!;
+    return [1, (atMs - this.#steps[0]!.atMs) / 60_000, drawnM3 - this.#steps[0]!.drawnM3];
+  }
+
+  #add(normal: Float64Array, right: Float64Array, at: number, column: number, value: number, row: readonly number[]): void {
+    const weighted = this.#weights[at]! * value;
+    right[column]! += weighted * (this.#steps[at]!.sumM3 - this.#steps[0]!.sumM3);
+    for (let j = 0; j < row.length; j += 1) normal[column * COLUMNS + j]! += weighted * row[j]!;
+  }
+
+  bentAt(bend: number): Fit {
+    const normal = this.#normal.slice();
+    const right = this.#right.slice();
+    for (let at = bend + 1; at < this.#steps.length; at += 1) {
+      const after = (this.#steps[at]!.atMs - this.#steps[bend]!.atMs) / 60_000;
+      this.#add(normal, right, at, 3, after, [...this.#row(at), after]);
+    }
+    // Only the lower triangle is read.
+    const factor = cholesky(normal, COLUMNS);
+    const last = solveWith(factor, [0, 0, 0, 1])[3]!;
+    return { slope: solveWith(factor, right)[3]! / 60, sd: Math.sqrt(last) / 60 };
+  }
 }

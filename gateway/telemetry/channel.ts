@@ -18,10 +18,10 @@ const STUCK_SPAN_MS = 11_000;
 const HISTORY_MS = 300_000;
 /** Twice what 10 Hz gives in that time; a device that floods loses its oldest. */
 const SAMPLES_MAX = 6_000;
-/** Judgement: so many deliveries in a row that are as late as each other, to this, and later than a radio link makes them. */
+/** Judgement: so many deliveries in a row that are as late as each other, to this, and late enough to look stale one day: a slow clock, or a road as slow. */
 export const CLOCK_READINGS = 5;
 export const CLOCK_SPREAD_MS = 2_500;
-export const CLOCK_OFF_MS = 12_000;
+export const CLOCK_OFF_MS = 5_500;
 
 export interface Sample {
   readonly atMs: number;
@@ -113,10 +113,10 @@ export class Channel {
     return ageMs <= Math.max(STALE_FLOOR_MS, 3.5 * intervalMs) ? 'late' : 'stale';
   }
 
-  /** Stuck needs noise to be expected: a level or a fuel gauge may well stand still, and so may a dry line. */
+  /** Stuck needs noise to be expected: a level or a fuel gauge may well stand still, and so may a dry line or a gauge at the end of its range. */
   stuck(): boolean {
     const latest = this.#latest;
-    if (!latest || this.sensor.noiseSd <= 0) return false;
+    if (!latest || latest.grade !== 'good' || this.sensor.noiseSd <= 0) return false;
     const moves = this.sensor.quantity === 'pressure' || this.sensor.quantity === 'flow';
     const atRest = Math.abs(latest.value) < 3 * this.sensor.noiseSd;
     const longEnough = latest.atMs - this.#identicalSinceMs >= Math.max(STUCK_SPAN_MS, 11 * this.sensor.intervalS * 1_000);
@@ -132,7 +132,8 @@ export class Channel {
 
   /** Samples measured in (fromMs, toMs], oldest first. */
   between(fromMs: number, toMs: number): Sample[] {
-    return this.#samples.filter((sample) => sample.atMs > fromMs && sample.atMs <= toMs);
+    const last = this.#samples.findLastIndex((sample) => sample.atMs <= toMs);
+    return this.#samples.slice(this.#samples.findLastIndex((sample, index) => index <= last && sample.atMs <= fromMs) + 1, last + 1);
   }
 
   mean(fromMs: number, toMs: number): number | null {

@@ -54,6 +54,18 @@ describe('alarms', () => {
     expect(stateOf(alarms, 'leak:a')).toBe('unacknowledged');
   });
 
+  it('what is over and not taken stays on the list while it flickers, until it is back for sure', () => {
+    const alarms = new Alarms();
+    run(alarms, 0, 4, [verdict('leak')]);
+    run(alarms, 5, 12, []);
+    run(alarms, 13, 14, [verdict('leak')]);
+    expect(stateOf(alarms, 'leak:a')).toBe('returned-unacknowledged');
+    expect(run(alarms, 15, 40, [])).toEqual([]);
+    expect(stateOf(alarms, 'leak:a')).toBe('returned-unacknowledged');
+    run(alarms, 41, 44, [verdict('leak')]);
+    expect(alarms.list()[0]).toMatchObject({ state: 'unacknowledged', raisedMs: 44_000, clearedMs: null });
+  });
+
   it('a condition that goes on is one alarm, and one that flickers within the off-delay does not return', () => {
     const alarms = new Alarms();
     const events = [...run(alarms, 0, 5, [verdict('leak')]), ...run(alarms, 6, 9, []), ...run(alarms, 10, 20, [verdict('leak')])];

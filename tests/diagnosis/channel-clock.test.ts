@@ -37,8 +37,17 @@ describe('a slow device clock', () => {
 
   it('is not read into a radio link that is a few seconds late', () => {
     const channel = new Channel(sensor);
-    for (let second = 0; second < 60; second += 1) taken(channel, second * 1_000 - 6_000, second * 1_000);
+    for (let second = 0; second < 60; second += 1) taken(channel, second * 1_000 - 5_000, second * 1_000);
     expect(channel.behindMs).toBe(0);
+    expect(channel.freshness(59_000)).not.toBe('stale');
+  });
+
+  it('leaves no lag between the two that is neither put right nor fresh', () => {
+    for (let lagMs = 0; lagMs < 20_000; lagMs += 500) {
+      const channel = new Channel(sensor);
+      for (let second = 0; second < 60; second += 1) taken(channel, second * 1_000 - lagMs - (second % 5) * 400, second * 1_000);
+      expect(channel.freshness(59_900), `${lagMs} ms`).not.toBe('stale');
+    }
   });
 });
 

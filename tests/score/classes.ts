@@ -202,11 +202,15 @@ export const CLASSES: readonly FaultClass[] = [
   { name: 'engine stops', aim: { recall: 0.99, line: null, cause: 0.95, delayS: 15 }, watchS: 90, draw: pumpFault('pump-stop', ['pump-stop']) },
   { name: 'dead-head', aim: { recall: 0.99, line: null, cause: 0.95, delayS: 15 }, watchS: 90, draw: pumpFault('dead-head', ['dead-head']) },
   { name: 'suction loses prime', aim: { recall: 0.99, line: null, cause: 0.95, delayS: 15 }, watchS: 90, draw: pumpFault('suction-trouble', ['suction-trouble'], (dice) => dice.between(0.7, 0.95)) },
-  { name: 'suction draws air', aim: { recall: 0.99, line: null, cause: 0.95, delayS: 120 }, watchS: 300, draw: pumpFault('suction-air-leak', ['suction-trouble'], (dice) => dice.between(0.3, 0.6)) },
-  { name: 'strainer clogs', aim: { recall: 0.99, line: null, cause: 0.95, delayS: 300 }, watchS: 660, draw: pumpFault('strainer-clogging', ['suction-trouble'], (dice) => dice.between(20, 60)) },
-  { name: 'can runs out', aim: { recall: 0.99, line: null, cause: 0.95, delayS: 60 }, watchS: 240, draw: pumpFault('fuel-out', ['pump-stop'], (dice) => dice.between(0.02, 0.1)) },
+  { name: 'suction draws air', aim: { recall: 0.99, line: null, cause: 0.95, delayS: 15 }, watchS: 300, draw: pumpFault('suction-air-leak', ['suction-trouble'], (dice) => dice.between(0.3, 0.6)) },
+  { name: 'strainer clogs', aim: { recall: 0.99, line: null, cause: 0.95, delayS: 15 }, watchS: 660, draw: pumpFault('strainer-clogging', ['suction-trouble'], (dice) => dice.between(20, 60)) },
   {
-    name: 'source falls', aim: { recall: 0.99, line: null, cause: 0.95, delayS: 300 }, water: 'open', watchS: 600,
+    name: 'can runs out', aim: { recall: 0.99, line: null, cause: 0.95, delayS: 15 }, watchS: 240,
+    // A few seconds' worth, so that the engine stops at the onset.
+    draw: (layout, plant, dice) => pumpFault('fuel-out', ['pump-stop'], () => dice.between(1, 4) * layout.pumps[0]!.kit.fuelUseM3s * 1_000)(layout, plant, dice),
+  },
+  {
+    name: 'source falls', aim: { recall: 0.99, line: null, cause: 0.95, delayS: 15 }, water: 'open', watchS: 600,
     draw: (layout, _plant, dice) => {
       const source = layout.sources.find(({ shape }) => shape.kind === 'open-water');
       return source ? { deeds: [{ what: 'source-falling', at: source.id, size: dice.between(0.1, 0.5) }], answer: { causes: ['suction-trouble', 'source-falling'], kin: [], subjects: [source.id, layout.pumps[0]!.id], places: [], flowM3s: null, leftS: null } } : null;
@@ -245,7 +249,7 @@ export const CLASSES: readonly FaultClass[] = [
   { name: 'sensor stuck', aim: { recall: 0.97, line: 1, cause: 0.95, delayS: 60 }, watchS: 120, draw: sensorFault('sensor-stuck', ['sensor-stuck']) },
   { name: 'sensor drifts', aim: { recall: 0.97, line: 1, cause: 0.95, delayS: 60 }, watchS: 300, draw: sensorFault('sensor-drift', ['sensor-drift'], (dice) => dice.between(15, 60)) },
   { name: 'sensor silent', aim: { recall: 0.97, line: 1, cause: 0.95, delayS: 60 }, watchS: 120, draw: sensorFault('sensor-silent', ['sensor-silent']) },
-  { name: 'sensor stub iced', aim: { recall: 0.97, line: 1, cause: 0.95, delayS: 300 }, watchS: 420, draw: sensorFault('sensor-iced', ['sensor-stuck', 'sensor-drift'], (dice) => dice.between(2, 10)) },
+  { name: 'sensor stub iced', aim: { recall: 0.97, line: 1, cause: 0.95, delayS: 60 }, watchS: 420, draw: sensorFault('sensor-iced', ['sensor-stuck', 'sensor-drift'], (dice) => dice.between(2, 10)) },
   { name: 'sensors swapped', aim: { recall: 0.97, line: 1, cause: 0.95, delayS: 60 }, watchS: 180, draw: swappedPair },
   { name: 'nothing wrong', aim: null, watchS: 1_500, draw: () => ({ deeds: [], answer: { causes: [], kin: [], subjects: [], places: [], flowM3s: null, leftS: null } }) },
 ];

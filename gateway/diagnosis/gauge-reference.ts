@@ -1,0 +1,84 @@
+/**
+ * How the gauges stood against the model when nothing was wrong, just before something changed.
+ *
+ * A step is seen against what was there a moment ago far more clearly than against a model that is off by its hoses and by
+ * the zero of each gauge: these stay, and fall out of the difference. In: the mean residuals of the segment before a break, judged
+ * healthy. Out: residuals of the present segment against them, with the covariance of the difference (SI, kept x kept): noise
+ * of both, what gauges drift meanwhile, and what the model errs more by at another pressure. Limit: it goes stale within minutes and
+ * knows nothing of what was wrong before it.
+ */
+import type { Prediction } from './expectation.ts';
+import { FAR_SHARE, FLOW_WALK_SHARE, PRESSURE_WALK_PA } from './gauge-errors.ts';
+import type { SegmentMean } from './gauge-history.ts';
+import type { Boundary, Gauge } from './gauge.ts';
+
+export interface Reference {
+  readonly segment: SegmentMean;
+  readonly endMs: number;
+  readonly boundary: Setting;
+}
+
+/** What says at which setting pumps ran; each per pump. */
+export type Setting = Pick<Boundary, 'dischargePa' | 'speedRatio'>;
+
+/** Judgement: slow waves that no noise figure has: 0.4 kPa, and 0.05 % of a pressure or 0.1 % of a flow. */
+const WAVE_PA = 400;
+const WAVE_SHARE = 0.0005;
+const FLOW_WAVE_SHARE = 0.001;
+/** Judgement: in ten minutes an offset walks as far as it may; a twelfth more or less pressure, or an eightieth of speed, is another setting. */
+const STALE_MS = 600_000;
+const FAR = 1 / 12;
+const OTHER_SPEED = 0.012;
+/** One reading of a speed is off by half of that. */
+const SETTING_FRAMES = 3;
+
+/** Mean of the last few frames. */
+export function settingOf(boundaries: readonly Boundary[]): Setting {
+  const last = boundaries.slice(-SETTING_FRAMES);
+  const mean = (key: keyof Setting): Float64Array => last[0]![key].map((_, pump) => last.reduce((sum, boundary) => sum + boundary[key][pump]!, 0) / last.length);
+  return { dischargePa: mean('dischargePa'), speedRatio: mean('speedRatio') };
+}
+
+/** How far values of now are from those of the reference, log ratio; infinite where one has come or gone. */
+function far(before: Float64Array, now: Float64Array): number {
+  return Math.max(0, ...before.map((value, pump) => (Object.is(value, now[pump]) ? 0 : Math.abs(Math.log(now[pump]! / value)) || Infinity)));
+}
+
+export function isStale(reference: Reference, now: Setting, nowMs: number): boolean {
+  const { dischargePa, speedRatio } = reference.boundary;
+  return nowMs - reference.endMs > STALE_MS || far(dischargePa, now.dischargePa) > FAR || far(speedRatio, now.speedRatio) > OTHER_SPEED;
+}
+
+export interface Difference {
+  readonly kept: readonly number[];
+  readonly residual: Float64Array;
+  readonly covariance: Float64Array;
+  /** What the reference had of each kept gauge. */
+  readonly was: Float64Array;
+}
+
+export function difference(reference: Reference, segment: SegmentMean, gauges: readonly Gauge[], healthy: Prediction, now: Setting, nowMs: number): Difference {
+  const before = reference.segment;
+  const rows = segment.kept.flatMap((gauge, late) => {
+    const early = before.kept.indexOf(gauge);
+    return early < 0 ? [] : [{ gauge, early, late }];
+  });
+  const size = rows.length;
+  const share = Math.min(1, Math.max(0, nowMs - reference.endMs) / STALE_MS);
+  const away = Math.min(1, far(reference.boundary.dischargePa, now.dischargePa));
+  const covariance = new Float64Array(size * size);
+  rows.forEach((from, row) => {
+    rows.forEach((to, column) => {
+      covariance[row * size + column] = segment.noise[from.late * segment.kept.length + to.late]! + before.noise[from.early * before.kept.length + to.early]!;
+    });
+    const value = healthy.values[from.gauge]!;
+    const flow = gauges[from.gauge]!.kind === 'flow';
+    const wave = flow ? (FLOW_WAVE_SHARE * value) ** 2 : WAVE_PA ** 2 + (WAVE_SHARE * value) ** 2;
+    const walk = flow ? FLOW_WALK_SHARE * value : PRESSURE_WALK_PA;
+    covariance[row * size + row]! += wave + share * walk ** 2 + (away * before.means[from.early]!) ** 2 + (FAR_SHARE * away * value) ** 2;
+  });
+  return {
+    kept: rows.map(({ gauge }) => gauge), covariance, was: Float64Array.from(rows, ({ early }) => before.means[early]!),
+    residual: Float64Array.from(rows, ({ early, late }) => segment.means[late]! - before.means[early]!),
+  };
+}
