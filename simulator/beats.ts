@@ -4,13 +4,14 @@
  * In: plant, layout, the strength of the beat, a sensor's place. Out: 128 samples at 32 Hz of what the beats add there: Pa to
  * a fast pressure, m/s2 to a motion sensor (SHAKE at the head for a pressure of one share, fading sooner). The arm comes back about 2 sqrt(2 theta I / T) after each strike with a jet torque T in proportion to pressure
  * (after Kincaid, Trans. ASAE 34(6) 2397 (1991)): so the rate goes with the root of the pressure. 1.2 to 3.6 Hz at 300 kPa,
- * each head its own, 3 % of jitter a beat, weaker by a third for every 10 m of hose, swelling as the head turns.
+ * each head its own, 3 % of jitter a beat (more in wind), weaker by a third for every 10 m of hose, swelling as the head turns.
  * Unverified: no published figure says how strongly a beat shows in line pressure. `strength` is a share of the pressure
  * at the nozzle, and a parameter of the scenario from 0 (not at all) to 0.02 (plain).
  */
 import type { Layout, Sensor } from '../config/layout.ts';
 import { Dice } from './dice.ts';
 import type { Plant } from './plant.ts';
+import type { Wind } from './wind.ts';
 
 export const BURST_SAMPLES = 128;
 export const BURST_HZ = 32;
@@ -33,12 +34,14 @@ export class Beats {
   readonly #layout: Layout;
   readonly #seed: number;
   readonly #strength: number;
+  readonly #wind: Wind;
 
-  constructor(layout: Layout, plant: Plant, seed: number, strength: number) {
+  constructor(layout: Layout, plant: Plant, wind: Wind, seed: number, strength: number) {
     this.#layout = layout;
     this.#plant = plant;
     this.#seed = seed;
     this.#strength = strength;
+    this.#wind = wind;
   }
 
   /** Strikes a second that a head makes now; 0: it does not beat. */
@@ -71,15 +74,17 @@ export class Beats {
     const reachM = sensor.mounting.kind === 'place' ? this.#distanceM(head.at, sensor.mounting.place) : 0;
     const kind = sensor.quantity === 'motion' ? 'motion' : 'pulse';
     const amplitude = this.#strength * (kind === 'motion' ? SHAKE_MPS2 : this.#plant.pressurePa[place]!) * Math.exp(-reachM / FADE_M[kind]);
+    const jitter = Math.hypot(JITTER, this.#wind.jitter(nowMs));
     let phase = dice.uniform();
-    let pace = 1 + JITTER * dice.normal();
+    let pace = 1 + jitter * dice.normal();
     for (let sample = 0; sample < out.length; sample += 1) {
-      phase += (rate * pace) / BURST_HZ;
+      const turn = (nowMs / 1_000 + sample / BURST_HZ) / turnS;
+      phase += (rate * pace * this.#wind.paceAt(turn, nowMs)) / BURST_HZ;
       if (phase >= 1) {
         phase -= 1;
-        pace = 1 + JITTER * dice.normal();
+        pace = 1 + jitter * dice.normal();
       }
-      const swell = 1 + SWELL * Math.cos((2 * Math.PI * (nowMs / 1_000 + sample / BURST_HZ)) / turnS);
+      const swell = 1 + SWELL * Math.cos(2 * Math.PI * turn);
       out[sample]! += amplitude * swell * (Math.cos(2 * Math.PI * phase) + HARMONIC * Math.cos(4 * Math.PI * phase));
     }
   }

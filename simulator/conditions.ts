@@ -39,9 +39,13 @@ export interface Conditions {
   readonly sourceDropM: Float64Array;
   /** How much colder than at the start, K: the sensors feel it. */
   readonly coolingK: Float64Array;
+  /** Mean wind, m/s: what it does is in wind.ts. */
+  readonly windMps: Float64Array;
   /** What a tender brings to each source, and what leaks from it, m3/s. */
   readonly sourceGainM3s: Float64Array;
   readonly sourceLeakM3s: Float64Array;
+  /** 1: no tender gets through to this source. */
+  readonly refillHeld: Uint8Array;
 }
 
 /** Nothing is wrong, and everything as rigged. */
@@ -54,7 +58,7 @@ export function healthy(layout: Layout): Conditions {
     headStalled: new Uint8Array(heads.length), feederFactor: ones(heads.length), holeM2: none(places.length), burstM2: none(places.length),
     hoseFactor: ones(hoses.length), gateOpening: Float64Array.from(gates, (gate) => gate.opening), allShut: new Uint8Array(1),
     throttle: none(pumps.length), engineShare: ones(pumps.length), curveShare: ones(pumps.length), suctionAir: none(pumps.length),
-    suctionFactor: ones(pumps.length), valveStuck: new Uint8Array(pumps.length), sourceDropM: none(sources.length), coolingK: none(1),
-    sourceGainM3s: none(sources.length), sourceLeakM3s: none(sources.length),
+    suctionFactor: ones(pumps.length), valveStuck: new Uint8Array(pumps.length), sourceDropM: none(sources.length), coolingK: none(1), windMps: none(1),
+    sourceGainM3s: none(sources.length), sourceLeakM3s: none(sources.length), refillHeld: new Uint8Array(sources.length),
   };
 }

@@ -5,8 +5,9 @@
  * the kind that `says` tells. Times of creeping are assumptions: no public record of how fast such faults grow was found.
  */
 import type { Plant } from './plant.ts';
+import { depthOf, sourceVolume } from './vessel.ts';
 
-export type PlaceKind = 'head' | 'hose' | 'place' | 'gate' | 'pump' | 'source' | 'sensor' | 'line';
+export type PlaceKind = 'head' | 'hose' | 'place' | 'gate' | 'pump' | 'source' | 'sensor' | 'line' | 'site';
 
 export interface Kind {
   readonly at: PlaceKind;
@@ -17,8 +18,8 @@ export interface Kind {
   /** Sets the plant; `size` null: back as it was. Creeping kinds get the seconds since their start at every second. */
   readonly set: (plant: Plant, index: number, size: number | null, elapsedS: number) => void;
   readonly creeps?: boolean;
-  /** Ends by itself. */
-  readonly endsAfterS?: number;
+  /** Ends by itself, so long after its start. */
+  readonly endsAfterS?: (size: number) => number;
   /** Normal life: nothing in the truth track. */
   readonly normal?: boolean;
 }
@@ -33,6 +34,9 @@ const FREEZE_S = 300;
 const THEFT_S = 120;
 const REFUEL_S = 120;
 const BATTERY_S = 150;
+/** How full a tank is when the next tender is called, and when it drives off. Assumptions. */
+const CALLED_SHARE = 0.4;
+const FULL_SHARE = 0.9;
 const OPEN_SHARE = 0.7;
 /** As good as shut, and still a number for the solver. */
 const BLOCKED_FACTOR = 1e7;
@@ -49,6 +53,15 @@ function endOf(plant: Plant, hose: number): number {
 /** 0 at the start, 1 after `fullS`. */
 function grown(elapsedS: number, fullS: number): number {
   return Math.min(1, elapsedS / fullS);
+}
+
+/** Tenders in turns: one dumps until the tank is full, then none comes until the tank is low. */
+function shuttle(plant: Plant, source: number, size: number | null): void {
+  const { shape } = plant.layout.sources[source]!;
+  const share = plant.volumeM3[source]! / sourceVolume(shape, depthOf(shape));
+  const { sourceGainM3s } = plant.conditions;
+  if (size === null || share >= FULL_SHARE) sourceGainM3s[source] = 0;
+  else if (share <= CALLED_SHARE) sourceGainM3s[source] = size / 60_000;
 }
 
 /** Heads of the line go one after the other, nearest the pump first; their feeders are left folded shut. */
@@ -109,6 +122,7 @@ const SUPPLY: Readonly<Record<string, Kind>> = {
     plant.conditions.sourceDropM[at] = ((size ?? 0) * elapsedS) / 60;
   } },
   'tank-leak': { at: 'source', size: 60, says: 'the tank leaks; size: L/min', set: (plant, at, size) => { plant.conditions.sourceLeakM3s[at] = (size ?? 0) / 60_000; } },
+  'refill-late': { at: 'source', size: 30, creeps: true, endsAfterS: (size) => 60 * size, says: 'no tender gets through, whoever was to come; size: minutes', set: (plant, at, size) => { plant.conditions.refillHeld[at] = size === null ? 0 : 1; } },
   'tank-overfilled': { at: 'source', size: 2_500, says: 'a tender fills more than the tank holds; size: L/min', set: (plant, at, size) => { plant.conditions.sourceGainM3s[at] = (size ?? 0) / 60_000; } },
 };
 
@@ -125,13 +139,15 @@ const SENSORS: Readonly<Record<string, Kind>> = {
 const NORMAL: Readonly<Record<string, Kind>> = {
   throttle: { at: 'pump', size: 0.95, most: 1.2, normal: true, says: 'the throttle is set; size: speed over rated', set: (plant, at, size) => { if (size !== null) plant.conditions.throttle[at] = size; } },
   tender: { at: 'source', size: 700, normal: true, says: 'a tender fills the tank; size: L/min, repair ends it', set: (plant, at, size) => { plant.conditions.sourceGainM3s[at] = (size ?? 0) / 60_000; } },
+  shuttle: { at: 'source', size: 1_500, normal: true, creeps: true, says: 'tenders come in turns: each is called at 40 % of the tank and dumps until 90 %; size: L/min, repair ends it', set: shuttle },
   gate: { at: 'gate', size: 1, most: 1, normal: true, says: 'a gate is set by order; size: 0 shut to 1 open', set: (plant, at, size) => { if (size !== null) plant.conditions.gateOpening[at] = size; } },
-  refuel: { at: 'pump', size: 0, normal: true, creeps: true, endsAfterS: REFUEL_S, says: 'the engine is stopped, filled up and started again within two minutes', set: (plant, at, size) => {
+  refuel: { at: 'pump', size: 0, normal: true, creeps: true, endsAfterS: () => REFUEL_S, says: 'the engine is stopped, filled up and started again within two minutes', set: (plant, at, size) => {
     plant.conditions.engineShare[at] = size === null ? 1 : 0;
     if (size === null) plant.fuelM3[at] = 0.95 * plant.layout.pumps[at]!.fuelCapacityM3;
   } },
-  cooling: { at: 'source', size: 12, most: 60, normal: true, creeps: true, says: 'the night cools the lay over an hour; size: degrees', set: (plant, _at, size, elapsedS) => { plant.conditions.coolingK[0] = (size ?? 0) * grown(elapsedS, 3_600); } },
-  'sensor-battery': { at: 'sensor', size: 1, normal: true, endsAfterS: BATTERY_S, says: "a sensor's battery is swapped: silent for two minutes and a half", set: nothing },
+  cooling: { at: 'site', size: 12, most: 60, normal: true, creeps: true, says: 'the night cools the lay over an hour; size: degrees', set: (plant, _at, size, elapsedS) => { plant.conditions.coolingK[0] = (size ?? 0) * grown(elapsedS, 3_600); } },
+  wind: { at: 'site', size: 8, most: 40, normal: true, says: 'it blows: impact heads turn unevenly and waves run in the tank, pressures stay; size: m/s, mean', set: (plant, _at, size) => { plant.conditions.windMps[0] = size ?? 0; } },
+  'sensor-battery': { at: 'sensor', size: 1, normal: true, endsAfterS: () => BATTERY_S, says: "a sensor's battery is swapped: silent for two minutes and a half", set: nothing },
 };
 
 export const KINDS: Readonly<Record<string, Kind>> = { ...HEADS, ...HOSES, ...SUPPLY, ...SENSORS, ...NORMAL };

@@ -64,32 +64,33 @@ export class Deeds {
   second(nowMs: number): void {
     for (const [key, { kind, index, entry }] of this.#standing) {
       const elapsedS = (nowMs - entry.sinceMs) / 1_000;
-      if (kind.endsAfterS !== undefined && elapsedS >= kind.endsAfterS) {
+      if (kind.endsAfterS && elapsedS >= kind.endsAfterS(entry.size)) {
         kind.set(this.#plant, index, null, 0);
         this.#standing.delete(key);
       } else if (kind.creeps) kind.set(this.#plant, index, entry.size, elapsedS);
     }
   }
 
-  /** What is wrong with a deed, or null. */
-  objection(deed: Deed): string | null {
+  /** What is wrong with which field of a deed, or null. */
+  objection(deed: Deed): { readonly field: keyof Deed; readonly words: string } | null {
+    const wrong = (field: keyof Deed, words: string): { readonly field: keyof Deed; readonly words: string } => ({ field, words });
     if (!Object.hasOwn(KINDS, deed.what)) {
       const nearest = nearestWord(deed.what, Object.keys(KINDS));
-      return `There is no '${deed.what}'.${nearest ? ` Did you mean ${nearest}?` : ''} Known: ${Object.keys(KINDS).join(', ')}.`;
+      return wrong('what', `There is no '${deed.what}'.${nearest ? ` Did you mean ${nearest}?` : ''} Known: ${Object.keys(KINDS).join(', ')}.`);
     }
-    if (deed.do !== 'start' && deed.do !== 'repair') return `'${String(deed.do)}' cannot be done: write start or repair.`;
+    if (deed.do !== 'start' && deed.do !== 'repair') return wrong('do', `'${String(deed.do)}' cannot be done: write start or repair.`);
     const kind = KINDS[deed.what]!;
     const found = find(this.#plant.layout, kind.at, deed.at);
-    if (typeof found === 'string') return found;
-    if (deed.size !== undefined && !(Number.isFinite(deed.size) && deed.size >= 0)) return `A size is a number from 0 up: ${kind.says}.`;
-    if (deed.size !== undefined && deed.size > (kind.most ?? Infinity)) return `Size ${deed.size} is too much, ${kind.most} is the most: ${kind.says}.`;
+    if (typeof found === 'string') return wrong('at', found);
+    if (deed.size !== undefined && !(Number.isFinite(deed.size) && deed.size >= 0)) return wrong('size', `A size is a number from 0 up: ${kind.says}.`);
+    if (deed.size !== undefined && deed.size > (kind.most ?? Infinity)) return wrong('size', `Size ${deed.size} is too much, ${kind.most} is the most: ${kind.says}.`);
     return null;
   }
 
   /** Does it, or says what is wrong with it. */
   carry(deed: Deed, nowMs: number): string | null {
     const objection = this.objection(deed);
-    if (objection) return objection;
+    if (objection) return objection.words;
     const kind = KINDS[deed.what]!;
     const found = find(this.#plant.layout, kind.at, deed.at);
     if (typeof found === 'string') return found;
@@ -108,7 +109,7 @@ export class Deeds {
 }
 
 function find(layout: Layout, kind: PlaceKind, at: string | undefined): { readonly id: string; readonly index: number } | string {
-  const lists = { line: layout.lines, head: layout.heads, hose: layout.hoses, place: layout.places, gate: layout.gates, pump: layout.pumps, source: layout.sources, sensor: layout.sensors };
+  const lists = { line: layout.lines, head: layout.heads, hose: layout.hoses, place: layout.places, gate: layout.gates, pump: layout.pumps, source: layout.sources, sensor: layout.sensors, site: [{ id: layout.site }] };
   const list: readonly { readonly id: string }[] = lists[kind];
   if (at === undefined) return list.length === 1 ? { id: list[0]!.id, index: 0 } : `Say which ${kind} with --at: ${list.map((one) => one.id).join(', ')}.`;
   const index = list.findIndex((one) => one.id === at);

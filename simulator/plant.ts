@@ -330,7 +330,9 @@ export class Plant {
       if (source.shape.kind === 'open-water') return;
       const drawn = this.layout.pumps.reduce((sum, pump, at) => sum + (pump.source === source.id ? this.pumpFlowM3s[at]! : 0), 0);
       const full = sourceVolume(source.shape, depthOf(source.shape));
-      this.volumeM3[index] = Math.min(full, Math.max(0, this.volumeM3[index]! + (this.conditions.sourceGainM3s[index]! - this.conditions.sourceLeakM3s[index]! - drawn) * dt));
+      const { refillHeld, sourceGainM3s, sourceLeakM3s } = this.conditions;
+      const gained = refillHeld[index] ? 0 : sourceGainM3s[index]!;
+      this.volumeM3[index] = Math.min(full, Math.max(0, this.volumeM3[index]! + (gained - sourceLeakM3s[index]! - drawn) * dt));
     });
   }
 }

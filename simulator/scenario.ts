@@ -3,7 +3,8 @@
  *
  * In: YAML text. Out: the scenario, or faults with their lines. `begins: dry` starts with empty hoses and a stopped pump;
  * `begins: running` with a full lay at `throttle` (share of rated speed). `telemetry: field`: packets get lost, held up and
- * wrongly dated (post.ts). `beat`: how strongly heads are felt (beats.ts). `timeline` rows: after, do, what, at, size.
+ * wrongly dated (post.ts). `beat`: how strongly heads are felt (beats.ts). `timeline` rows: after, do, what, at, size; every
+ * `what` with its place and size is listed by `npm run simulator -- --help`.
  */
 import { LineCounter, parseDocument } from 'yaml';
 import { parseQuantity } from '../config/units.ts';
@@ -18,7 +19,14 @@ export interface Scenario {
   readonly telemetry?: Telemetry;
   /** How strongly impact heads beat, as a share of their pressure: unverified, see beats.ts. None unless told. */
   readonly beat?: number;
-  readonly timeline: readonly { readonly afterS: number; readonly deed: Deed }[];
+  readonly timeline: readonly Row[];
+}
+
+interface Row {
+  readonly afterS: number;
+  readonly deed: Deed;
+  /** File, line and row, for what the site has not. */
+  readonly where?: string;
 }
 
 export type ParsedScenario = { readonly ok: true; readonly scenario: Scenario } | { readonly ok: false; readonly faults: readonly string[] };
@@ -45,17 +53,17 @@ export function parseScenario(text: string, file: string): ParsedScenario {
   if (typeof beat !== 'number' || !(beat >= 0 && beat <= 0.1)) fault(['beat'], 'a share of the pressure at the nozzle, 0 to 0.1.');
   const rows = field(whole, 'timeline') ?? [];
   if (!Array.isArray(rows)) fault(['timeline'], 'a list of rows with after, do and what.');
-  const timeline: { afterS: number; deed: Deed }[] = [];
+  const timeline: Row[] = [];
   (Array.isArray(rows) ? rows : []).forEach((row: unknown, index) => {
     const parsed = parseRow(row, (key, words) => fault(['timeline', index, key], words));
-    if (parsed) timeline.push(parsed);
+    if (parsed) timeline.push({ ...parsed, where: `${file}, line ${lineOf(['timeline', index])}: timeline.${index}` });
   });
   if (faults.length > 0) return { ok: false, faults };
   timeline.sort((a, b) => a.afterS - b.afterS);
   return { ok: true, scenario: { name: file.replace(/^.*\//, '').replace(/\.ya?ml$/, ''), begins: begins === 'running' ? 'running' : 'dry', throttle: Number(throttle), telemetry: telemetry === 'field' ? 'field' : 'tidy', beat: Number(beat), timeline } };
 }
 
-function parseRow(row: unknown, fault: (key: string, words: string) => void): { afterS: number; deed: Deed } | null {
+function parseRow(row: unknown, fault: (key: string, words: string) => void): Row | null {
   const after = parseQuantity(String(field(row, 'after') ?? ''), 'time');
   const act = field(row, 'do');
   const what = field(row, 'what');

@@ -11,6 +11,7 @@ import type { Deeds } from './deeds.ts';
 import { Dice } from './dice.ts';
 import type { Plant } from './plant.ts';
 import { DAMPING_S } from './shocks.ts';
+import type { Wind } from './wind.ts';
 
 export interface Sample {
   readonly sensor: Sensor;
@@ -51,15 +52,17 @@ export class Sensors {
   readonly #plant: Plant;
   readonly #deeds: Deeds;
   readonly #beats: Beats;
+  readonly #wind: Wind;
   readonly #startMs: number;
   readonly #states: State[];
   /** Sensors of the same quantity and mounting, by id. */
   readonly #alike: ReadonlyMap<string, readonly Sensor[]>;
 
-  constructor(layout: Layout, plant: Plant, deeds: Deeds, beats: Beats, seed: number, startMs: number) {
+  constructor(layout: Layout, plant: Plant, deeds: Deeds, beats: Beats, wind: Wind, seed: number, startMs: number) {
     this.#plant = plant;
     this.#deeds = deeds;
     this.#beats = beats;
+    this.#wind = wind;
     this.#startMs = startMs;
     this.#alike = new Map(layout.sensors.map((sensor) => [sensor.id, layout.sensors.filter((other) => other.quantity === sensor.quantity && other.mounting.kind === sensor.mounting.kind)]));
     this.#states = layout.sensors.map((sensor) => {
@@ -130,10 +133,14 @@ export class Sensors {
     // A frozen stub keeps the pressure that was in it, and the ice presses more; the electronics go on as ever.
     const felt = fault?.kind === 'iced' ? state.locked + fault.size * 1_000 * minutes : state.locked;
     const warmth = state.perK * (this.#airC(nowMs) - this.#airC(this.#startMs));
-    const raw = felt + state.offset + state.walk + warmth + drift + dice.normal() * sensor.noiseSd;
+    const raw = felt + state.offset + state.walk + warmth + drift + dice.normal() * Math.hypot(sensor.noiseSd, this.#wavesM(sensor, nowMs));
     const step = (sensor.max - sensor.min) / state.steps;
     state.held = Math.min(sensor.max, Math.max(sensor.min, Math.round(raw / step) * step));
     return state.held;
+  }
+
+  #wavesM({ mounting }: Sensor, nowMs: number): number {
+    return mounting.kind === 'source' ? this.#wind.wavesSdM(this.#plant.layout.sources.findIndex(({ id }) => id === mounting.source), nowMs) : 0;
   }
 
   /** The sensor whose place this one measures: its own, unless it or the one before it of its kind traded places. */

@@ -12,6 +12,7 @@ import { Plant } from './plant.ts';
 import { Post } from './post.ts';
 import type { Scenario } from './scenario.ts';
 import { Sensors, type Sample } from './sensors.ts';
+import { Wind } from './wind.ts';
 
 export interface SimulationOptions {
   readonly seed: number;
@@ -36,15 +37,16 @@ export class Simulation {
     if (beyond) throw new RangeError(beyond);
     this.plant = new Plant(layout, options.seed);
     this.#deeds = new Deeds(this.plant);
-    this.beats = new Beats(layout, this.plant, options.seed, options.scenario.beat ?? 0);
-    this.#sensors = new Sensors(layout, this.plant, this.#deeds, this.beats, options.seed, options.startMs);
+    const wind = new Wind(layout, this.plant, options.seed);
+    this.beats = new Beats(layout, this.plant, wind, options.seed, options.scenario.beat ?? 0);
+    this.#sensors = new Sensors(layout, this.plant, this.#deeds, this.beats, wind, options.seed, options.startMs);
     this.#post = new Post(options.seed, options.startMs, options.scenario.telemetry ?? 'tidy');
     this.#startMs = options.startMs;
     this.nowMs = options.startMs - 1_000;
     this.#timeline = options.scenario.timeline;
-    for (const { afterS, deed } of this.#timeline) {
+    for (const { afterS, deed, where } of this.#timeline) {
       const objection = this.#deeds.objection(deed);
-      if (objection) throw new RangeError(`Scenario ${options.scenario.name}, at ${afterS} s: ${objection}`);
+      if (objection) throw new RangeError(`${where ?? `Scenario ${options.scenario.name}: timeline`}.${objection.field}, at ${afterS} s: ${objection.words}`);
     }
     if (options.scenario.begins === 'running') this.plant.prime(options.scenario.throttle);
   }

@@ -9,6 +9,7 @@ import type { Layout } from '../../config/layout.ts';
 import type { Deed } from '../../simulator/deeds.ts';
 import type { Dice } from '../../simulator/dice.ts';
 import type { Plant } from '../../simulator/plant.ts';
+import { depthOf, sourceVolume } from '../../simulator/vessel.ts';
 
 export interface Answer {
   /** Right names of the cause, as the gateway writes them. */
@@ -21,7 +22,12 @@ export interface Answer {
   readonly places: readonly string[];
   /** What the pump's flow changed by at its present pressure, from the plant itself, m3/s; null: no size asked. */
   readonly flowM3s: ((plant: Plant) => number) | null;
+  /** Where the size is a time: how long the water lasts, s. The trouble is one once that is less than LOW_S. */
+  readonly leftS: ((plant: Plant) => number) | null;
 }
+
+/** The gateway's own mark for a tank that is low (supply-watch.ts). */
+export const LOW_S = 1_200;
 
 export interface Fault {
   readonly deeds: readonly Omit<Deed, 'do'>[];
@@ -42,6 +48,8 @@ export interface FaultClass {
   readonly watchS: number;
   /** Quiet running before the onset, besides the usual: what has to be learned first. */
   readonly leadS?: number;
+  /** What the tank holds at the start, minutes of pumping, if it holds so much. */
+  readonly minutesLeft?: readonly [number, number];
   /** Why nobody can see it, for classes that are here to be honest about. */
   readonly unseen?: string;
   /** Which water the lay must have; without it, any. */
@@ -66,14 +74,14 @@ function placeOf(layout: Layout, id: string): number {
 function pumpFault(what: string, causes: readonly string[], size?: (dice: Dice) => number): FaultClass['draw'] {
   return (layout, _plant, dice) => {
     const pump = layout.pumps[0]!.id;
-    return { deeds: [{ what, at: pump, ...(size ? { size: size(dice) } : {}) }], answer: { causes, kin: [], subjects: [pump], places: [], flowM3s: null } };
+    return { deeds: [{ what, at: pump, ...(size ? { size: size(dice) } : {}) }], answer: { causes, kin: [], subjects: [pump], places: [], flowM3s: null, leftS: null } };
   };
 }
 
 function sensorFault(what: string, causes: readonly string[], size?: (dice: Dice) => number): FaultClass['draw'] {
   return (layout, _plant, dice) => {
     const sensor = pick(layout.sensors.filter(({ line, quantity }) => line !== null && quantity === 'pressure'), dice)!;
-    return { deeds: [{ what, at: sensor.id, ...(size ? { size: size(dice) } : {}) }], answer: { causes, kin: ['sensor-drift', 'sensor-stuck', 'sensor-swapped'], subjects: [sensor.id], places: [], flowM3s: null } };
+    return { deeds: [{ what, at: sensor.id, ...(size ? { size: size(dice) } : {}) }], answer: { causes, kin: ['sensor-drift', 'sensor-stuck', 'sensor-swapped'], subjects: [sensor.id], places: [], flowM3s: null, leftS: null } };
   };
 }
 
@@ -83,7 +91,7 @@ function headFault(what: string, causes: readonly string[], fits: (head: Layout[
     if (!head) return null;
     return {
       deeds: [{ what, at: head.id, ...(size ? { size: size(dice) } : {}) }],
-      answer: { causes, kin: what === 'head-off' ? OUTFLOW : BLOCKED, subjects: [head.line], places: [head.id], flowM3s: flowChange(layout, plant) },
+      answer: { causes, kin: what === 'head-off' ? OUTFLOW : BLOCKED, subjects: [head.line], places: [head.id], flowM3s: flowChange(layout, plant), leftS: null },
     };
   };
 }
@@ -100,7 +108,7 @@ function hoseFault(what: string, causes: readonly string[], fits: (hose: Layout[
         causes, kin: hole ? OUTFLOW : BLOCKED, subjects: [hose.line ?? 'trunk'],
         // A hole is done at the far end of the hose: the next hose and what hangs there are the same place.
         places: hole ? [hose.id, hose.to, ...layout.hoses.filter(({ from }) => from === hose.to).map(({ id }) => id)] : [hose.id],
-        flowM3s: hole ? flowChange(layout, plant) : null,
+        flowM3s: hole ? flowChange(layout, plant) : null, leftS: null,
       },
     };
   };
@@ -129,7 +137,13 @@ function swappedPair(layout: Layout, plant: Plant, dice: Dice): Fault | null {
     return Math.abs(reads(sensor) - reads(next)) > 15_000 ? [[sensor, next] as const] : [];
   });
   const pair = pick(pairs, dice);
-  return pair && { deeds: [{ what: 'sensor-swapped', at: pair[0].id }], answer: { causes: ['sensor-swapped'], kin: ['sensor-drift'], subjects: pair.map(({ id }) => id), places: [], flowM3s: null } };
+  return pair && { deeds: [{ what: 'sensor-swapped', at: pair[0].id }], answer: { causes: ['sensor-swapped'], kin: ['sensor-drift'], subjects: pair.map(({ id }) => id), places: [], flowM3s: null, leftS: null } };
+}
+
+/** Water that the strainer reaches, m3. */
+export function reachableM3({ layout, volumeM3 }: Plant, source: number): number {
+  const { shape, usable } = layout.sources[source]!;
+  return volumeM3[source]! - (1 - usable) * sourceVolume(shape, depthOf(shape));
 }
 
 const AT_16_LITRES = 16 / 60_000;
@@ -161,7 +175,7 @@ export const CLASSES: readonly FaultClass[] = [
     name: 'valve shut', aim: { recall: 1, line: 1, cause: 0.95, delayS: 5 }, watchS: 90,
     draw: (layout, _plant, dice) => {
       const gate = pick(layout.gates, dice);
-      return gate && { deeds: [{ what: 'gate-shut', at: gate.id }], answer: { causes: ['gate-shut'], kin: BLOCKED, subjects: [gate.line ?? 'trunk'], places: [gate.id], flowM3s: null } };
+      return gate && { deeds: [{ what: 'gate-shut', at: gate.id }], answer: { causes: ['gate-shut'], kin: BLOCKED, subjects: [gate.line ?? 'trunk'], places: [gate.id], flowM3s: null, leftS: null } };
     },
   },
   { name: 'leak 3-10 % of flow', aim: { recall: 0.97, line: 0.95, cause: 0.9, delayS: 60 }, watchS: 180, draw: hoseFault('leak', ['leak'], () => true, (dice, ...where) => leakSize(dice.between(0.03, 0.1), ...where)) },
@@ -180,7 +194,7 @@ export const CLASSES: readonly FaultClass[] = [
     name: 'heads are taken', aim: null, watchS: 360,
     draw: (layout, _plant, dice) => {
       const line = pick(layout.lines, dice)!;
-      return { deeds: [{ what: 'theft', at: line.id, size: 100 }], answer: { causes: ['plug', 'gate-shut', 'restriction'], kin: BLOCKED, subjects: [line.id], places: layout.heads.filter((head) => head.line === line.id).map(({ id }) => id), flowM3s: null } };
+      return { deeds: [{ what: 'theft', at: line.id, size: 100 }], answer: { causes: ['plug', 'gate-shut', 'restriction'], kin: BLOCKED, subjects: [line.id], places: layout.heads.filter((head) => head.line === line.id).map(({ id }) => id), flowM3s: null, leftS: null } };
     },
   },
   { name: 'engine loses speed', aim: { recall: 0.99, line: null, cause: 0.95, delayS: 15 }, watchS: 150, draw: pumpFault('pump-fade', ['pump-fade'], (dice) => dice.between(0.7, 0.85)) },
@@ -199,7 +213,21 @@ export const CLASSES: readonly FaultClass[] = [
     name: 'source falls', aim: { recall: 0.99, line: null, cause: 0.95, delayS: 15 }, water: 'open', watchS: 600,
     draw: (layout, _plant, dice) => {
       const source = layout.sources.find(({ shape }) => shape.kind === 'open-water');
-      return source ? { deeds: [{ what: 'source-falling', at: source.id, size: dice.between(0.1, 0.5) }], answer: { causes: ['suction-trouble', 'source-falling'], kin: [], subjects: [source.id, layout.pumps[0]!.id], places: [], flowM3s: null } } : null;
+      return source ? { deeds: [{ what: 'source-falling', at: source.id, size: dice.between(0.1, 0.5) }], answer: { causes: ['suction-trouble', 'source-falling'], kin: [], subjects: [source.id, layout.pumps[0]!.id], places: [], flowM3s: null, leftS: null } } : null;
+    },
+  },
+  {
+    // No gateway knows when a tender was to come. What is true is how long the water lasts without it.
+    name: 'refill late', aim: null, water: 'tank', minutesLeft: [28, 40], watchS: 600,
+    draw: (layout, plant) => {
+      const source = layout.sources.findIndex(({ shape }) => shape.kind !== 'open-water');
+      const at = layout.sources[source]?.id;
+      if (at === undefined) return null;
+      const litres = 3 * plant.pumpFlowM3s[0]! * 60_000;
+      return {
+        deeds: [{ what: 'shuttle', at, size: litres }, { what: 'refill-late', at, size: 120 }],
+        answer: { causes: ['tank-low'], kin: [], subjects: [at], places: [], flowM3s: null, leftS: (now) => reachableM3(now, source) / now.pumpFlowM3s[0]! },
+      };
     },
   },
   {
@@ -207,7 +235,7 @@ export const CLASSES: readonly FaultClass[] = [
     draw: (layout, plant) => {
       const source = layout.sources.find(({ shape }) => shape.kind !== 'open-water');
       if (!source || !layout.sensors.some(({ quantity }) => quantity === 'level')) return null;
-      return { deeds: [{ what: 'tank-overfilled', at: source.id, size: 4 * plant.pumpFlowM3s[0]! * 60_000 }], answer: { causes: ['tank-overfull'], kin: [], subjects: [source.id], places: [], flowM3s: null } };
+      return { deeds: [{ what: 'tank-overfilled', at: source.id, size: 4 * plant.pumpFlowM3s[0]! * 60_000 }], answer: { causes: ['tank-overfull'], kin: [], subjects: [source.id], places: [], flowM3s: null, leftS: null } };
     },
   },
   {
@@ -215,7 +243,7 @@ export const CLASSES: readonly FaultClass[] = [
     draw: (layout, plant, dice) => {
       const source = layout.sources.find(({ shape }) => shape.kind !== 'open-water');
       if (!source || !layout.sensors.some(({ quantity }) => quantity === 'level')) return null;
-      return { deeds: [{ what: 'tank-leak', at: source.id, size: dice.between(0.02, 0.06) * plant.pumpFlowM3s[0]! * 60_000 }], answer: { causes: ['tank-leak'], kin: [], subjects: [source.id], places: [], flowM3s: null } };
+      return { deeds: [{ what: 'tank-leak', at: source.id, size: dice.between(0.02, 0.06) * plant.pumpFlowM3s[0]! * 60_000 }], answer: { causes: ['tank-leak'], kin: [], subjects: [source.id], places: [], flowM3s: null, leftS: null } };
     },
   },
   { name: 'sensor stuck', aim: { recall: 0.97, line: 1, cause: 0.95, delayS: 60 }, watchS: 120, draw: sensorFault('sensor-stuck', ['sensor-stuck']) },
@@ -223,5 +251,5 @@ export const CLASSES: readonly FaultClass[] = [
   { name: 'sensor silent', aim: { recall: 0.97, line: 1, cause: 0.95, delayS: 60 }, watchS: 120, draw: sensorFault('sensor-silent', ['sensor-silent']) },
   { name: 'sensor stub iced', aim: { recall: 0.97, line: 1, cause: 0.95, delayS: 60 }, watchS: 420, draw: sensorFault('sensor-iced', ['sensor-stuck', 'sensor-drift'], (dice) => dice.between(2, 10)) },
   { name: 'sensors swapped', aim: { recall: 0.97, line: 1, cause: 0.95, delayS: 60 }, watchS: 180, draw: swappedPair },
-  { name: 'nothing wrong', aim: null, watchS: 1_500, draw: () => ({ deeds: [], answer: { causes: [], kin: [], subjects: [], places: [], flowM3s: null } }) },
+  { name: 'nothing wrong', aim: null, watchS: 1_500, draw: () => ({ deeds: [], answer: { causes: [], kin: [], subjects: [], places: [], flowM3s: null, leftS: null } }) },
 ];

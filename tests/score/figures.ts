@@ -6,7 +6,8 @@
  * upper bound is -ln(0.05) over that time (Poisson).
  */
 import { CLASSES, type Aim } from './classes.ts';
-import type { Outcome } from './trial.ts';
+import { CHORES, type ChoreKind } from './normal-life.ts';
+import type { FalseAlarm, Outcome, Plan } from './trial.ts';
 
 export interface Row {
   readonly name: string;
@@ -35,6 +36,13 @@ export interface Reliability {
   readonly right: number;
 }
 
+/** One sort of chore: how often it was done, and what was flagged after it. */
+export interface LifeRow {
+  readonly kind: ChoreKind | 'nothing';
+  readonly times: number;
+  readonly falseAlarms: readonly (FalseAlarm & { readonly plan: Plan })[];
+}
+
 export interface Whole {
   readonly brier: number | null;
   readonly reliability: readonly Reliability[];
@@ -42,7 +50,7 @@ export interface Whole {
   readonly falseAlarms: number;
   readonly perSiteDay: number;
   readonly perSiteDayHigh: number;
-  readonly reasons: readonly { readonly words: string; readonly count: number }[];
+  readonly life: readonly LifeRow[];
   readonly baselinesRefused: number;
   readonly worstAnHour: number;
   readonly coverage: number | null;
@@ -103,19 +111,15 @@ export function wholeOf(outcomes: readonly Outcome[]): Whole {
     return own.length === 0 ? [] : [{ from: BINS[index]!, to: Math.min(1, to), count: own.length, stated: mean((one) => one.stated), right: mean((one) => one.right) }];
   });
   const siteDays = outcomes.reduce((sum, { quietS }) => sum + quietS, 0) / DAY_S;
-  const wrong = outcomes.flatMap(({ falseAlarms }) => falseAlarms);
-  const counts = new Map<string, number>();
-  for (const { cause, after } of wrong) {
-    const words = `${cause} after ${after.replace(/[\d.]+ %|\S+ (?=set|told)/, '…')}`;
-    counts.set(words, (counts.get(words) ?? 0) + 1);
-  }
+  const wrong = outcomes.flatMap(({ plan, falseAlarms }) => falseAlarms.map((one) => ({ ...one, plan })));
+  const chores = outcomes.flatMap((one) => one.chores);
   const placed = outcomes.filter(({ inSet }) => inSet !== null);
   return {
     brier: stated.length === 0 ? null : stated.reduce((sum, one) => sum + (one.stated - one.right) ** 2, 0) / stated.length,
     reliability, siteDays, falseAlarms: wrong.length, perSiteDay: wrong.length / siteDays,
     // Normal approximation of the Poisson upper bound, exact for none.
     perSiteDayHigh: (wrong.length === 0 ? -Math.log(0.05) : wrong.length + 1.645 * Math.sqrt(wrong.length) + 1.35) / siteDays,
-    reasons: [...counts].map(([words, count]) => ({ words, count })).sort((a, b) => b.count - a.count),
+    life: [...CHORES, 'nothing' as const].map((kind) => ({ kind, times: chores.filter((one) => one === kind).length, falseAlarms: wrong.filter(({ after }) => after === kind) })),
     baselinesRefused: outcomes.filter(({ baselineRefused }) => baselineRefused).length,
     worstAnHour: Math.max(0, ...outcomes.map(({ alarmsRaised, watchedS }) => (alarmsRaised * 3_600) / Math.max(3_600, watchedS))),
     setOverBound: overBound(outcomes),

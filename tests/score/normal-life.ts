@@ -1,6 +1,6 @@
 /**
- * What goes on at a site while nothing is wrong: the throttle is moved, a tender fills the tank, a line is gated by
- * order, batteries are swapped, the engine is filled up, the night cools; told to the gateway as a crew would.
+ * What goes on at a site around a fault: the throttle is moved, a tender fills the tank, a line is gated by order, batteries
+ * are swapped, the night cools, it blows; told to the gateway as a crew would. Where nothing is wrong: quiet-life.ts.
  *
  * In: layout, dice, span, subjects to leave alone. Out: chores with their second, in order. Judgement: more of it than a
  * calm site sees, so that an hour of score is harder than an hour of life.
@@ -10,60 +10,84 @@ import type { Entry } from '../../config/wire.ts';
 import type { Deed } from '../../simulator/deeds.ts';
 import type { Dice } from '../../simulator/dice.ts';
 
+/** Sorts of chore, as the scorecard counts false alarms by. */
+export const CHORES = [
+  'throttle', 'gating', 'cycling', 'refuelling', 'slow start', 'fast start', 'slow fill', 'fast fill', 'tender', 'battery', 'cooling', 'wind', 'gateway restart',
+] as const;
+export type ChoreKind = (typeof CHORES)[number];
+
 export interface Chore {
   readonly atS: number;
+  readonly kind: ChoreKind;
   readonly words: string;
   readonly deed: Deed | null;
   readonly entry: Entry | null;
+  /** The gateway is stopped for so long, and started again. */
+  readonly awayS?: number;
 }
 
 /** How often an hour. */
 const THROTTLES = 5;
 const GATINGS = 2;
 const BATTERIES = 0.5;
-/** An engine is filled up only in runs this long: the rest of a short one would be nothing but that. */
-const REFUEL_FROM_S = 1_200;
-const REFUEL_MIN = 5;
+/** Judgement: half the nights are still; 15 m/s is a gale. */
+const WINDY_SHARE = 0.5;
+const WIND_MPS = [2, 15] as const;
+
+export function done(atS: number, kind: ChoreKind, words: string, what: string, at: string | null, size?: number): Chore {
+  return { atS, kind, words, deed: { do: 'start', what, ...(at === null ? {} : { at }), ...(size === undefined ? {} : { size }) }, entry: null };
+}
+
+export function told(atS: number, kind: ChoreKind, words: string, entry: Entry): Chore {
+  return { atS, kind, words, deed: null, entry };
+}
 
 export function normalLife(layout: Layout, dice: Dice, fromS: number, toS: number, spare: readonly string[]): Chore[] {
   const chores: Chore[] = [];
   const when = (): number => Math.floor(dice.between(fromS, toS));
   const many = (perHour: number): number => Math.floor((perHour * (toS - fromS)) / 3_600 + dice.uniform());
-  const pump = layout.pumps[0]!.id;
-  for (let count = many(THROTTLES); count > 0; count -= 1) {
-    const size = dice.between(0.85, 1.02);
-    chores.push({ atS: when(), words: `throttle to ${(100 * size).toFixed(0)} %`, deed: { do: 'start', what: 'throttle', at: pump, size }, entry: null });
-  }
+  for (let count = many(THROTTLES); count > 0; count -= 1) chores.push(throttled(layout, when(), dice.between(0.85, 1.02)));
   const source = layout.sources[0]!;
-  chores.push({ atS: fromS, words: 'night cools', deed: { do: 'start', what: 'cooling', at: source.id, size: dice.between(0, 15) }, entry: null });
+  chores.push(done(fromS, 'cooling', 'night cools', 'cooling', null, dice.between(0, 15)));
   // A tank lasts minutes: the tender comes at once, and stays; what it brings nobody measures, so no tank's own balance is asked then.
-  if (source.shape.kind !== 'open-water' && !spare.includes(source.id)) chores.push({ atS: fromS, words: 'tender fills', deed: { do: 'start', what: 'tender', at: source.id, size: tenderLitres(layout, dice) }, entry: null });
-  const sensors = layout.sensors.filter(({ id, line, quantity }) => line !== null && quantity === 'pressure' && !spare.includes(id) && !spare.includes(line));
-  for (let count = many(BATTERIES); count > 0 && sensors.length > 0; count -= 1) {
-    const sensor = sensors[Math.floor(dice.uniform() * sensors.length)]!;
-    chores.push({ atS: when(), words: `battery of ${sensor.id} swapped`, deed: { do: 'start', what: 'sensor-battery', at: sensor.id }, entry: null });
-  }
+  if (source.shape.kind !== 'open-water' && !spare.includes(source.id)) chores.push(done(fromS, 'tender', 'tender fills', 'tender', source.id, usedLitres(layout) * dice.between(0.95, 1.25)));
+  for (let count = many(BATTERIES); count > 0; count -= 1) chores.push(...battery(layout, when(), dice, spare));
   const gates = layout.gates.filter(({ line }) => line !== null && !spare.includes(line));
   for (let count = many(GATINGS); count > 0 && gates.length > 2; count -= 1) chores.push(...gating(gates[Math.floor(dice.uniform() * gates.length)]!, when(), toS, fromS, dice));
-  if (toS - fromS > REFUEL_FROM_S && spare.length === 0) {
-    const atS = Math.floor(dice.between(fromS + 300, toS - 400));
-    chores.push({ atS: atS - 5, words: 'refuelling told', deed: null, entry: { kind: 'mode', by: 'AB', mode: 'refuelling', minutes: REFUEL_MIN } });
-    chores.push({ atS, words: 'engine stopped and filled up', deed: { do: 'start', what: 'refuel', at: pump }, entry: null });
-  }
+  chores.push(...wind(fromS, dice));
   return chores.sort((a, b) => a.atS - b.atS);
 }
 
-/** About what the heads use, so that a tank neither runs dry nor over within a run. */
-function tenderLitres(layout: Layout, dice: Dice): number {
-  const used = layout.heads.reduce((sum, { kit }) => sum + kit.k * 300_000 ** kit.exponent, 0);
-  return used * 60_000 * dice.between(0.95, 1.25);
+export function throttled(layout: Layout, atS: number, size: number, kind: ChoreKind = 'throttle'): Chore {
+  return done(atS, kind, `throttle to ${(100 * size).toFixed(0)} %`, 'throttle', layout.pumps[0]!.id, size);
+}
+
+export function wind(atS: number, dice: Dice): Chore[] {
+  const blows = dice.uniform() < WINDY_SHARE;
+  const size = dice.between(...WIND_MPS);
+  return blows ? [done(atS, 'wind', `wind ${size.toFixed(0)} m/s`, 'wind', null, size)] : [];
+}
+
+export function battery(layout: Layout, atS: number, dice: Dice, spare: readonly string[]): Chore[] {
+  const sensors = layout.sensors.filter(({ id, line, quantity }) => line !== null && quantity === 'pressure' && !spare.includes(id) && !spare.includes(line));
+  const sensor = sensors[Math.floor(dice.uniform() * sensors.length)];
+  return sensor ? [done(atS, 'battery', `battery of ${sensor.id} swapped`, 'sensor-battery', sensor.id)] : [];
+}
+
+/** About what the heads use, L/min. */
+export function usedLitres(layout: Layout): number {
+  return layout.heads.reduce((sum, { kit }) => sum + kit.k * 300_000 ** kit.exponent, 0) * 60_000;
 }
 
 function gating(gate: Layout['gates'][number], shutS: number, toS: number, fromS: number, dice: Dice): Chore[] {
   const openS = Math.min(toS - 1, shutS + Math.floor(dice.between(60, 240)));
-  const told = Math.floor(dice.between(-3, 1));
-  return ([[shutS, 0], [openS, gate.opening]] as const).flatMap(([atS, opening]): Chore[] => [
-    { atS, words: `${gate.id} set to ${opening} by order`, deed: { do: 'start', what: 'gate', at: gate.id, size: opening }, entry: null },
-    { atS: Math.max(fromS, atS + told), words: `${gate.id} told to the gateway`, deed: null, entry: { kind: 'gate', by: 'AB', gate: gate.id, opening } },
-  ]);
+  return [...turned(gate, shutS, 0, 'gating', fromS, dice), ...turned(gate, openS, gate.opening, 'gating', fromS, dice)];
+}
+
+/** The hand on the valve, and the word for it: up to three seconds before. */
+export function turned(gate: Layout['gates'][number], atS: number, opening: number, kind: ChoreKind, fromS: number, dice: Dice): Chore[] {
+  return [
+    done(atS, kind, `${gate.id} set to ${opening} by order`, 'gate', gate.id, opening),
+    told(Math.max(fromS, atS + Math.floor(dice.between(-3, 1))), kind, `${gate.id} told to the gateway`, { kind: 'gate', by: 'AB', gate: gate.id, opening }),
+  ];
 }

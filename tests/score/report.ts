@@ -4,7 +4,7 @@
  * In: rows, whole figures. Out: lines of text. A figure is followed by its aim; `*` marks one that misses it by more than
  * the luck of so few runs explains (Wilson, 95 %), `-` one that misses it within that luck.
  */
-import { wilson, type Row, type Whole } from './figures.ts';
+import { wilson, type LifeRow, type Row, type Whole } from './figures.ts';
 import type { Outcome } from './trial.ts';
 
 const COLUMNS = ['class', 'runs', 'recall', 'right line', 'cause first', 'kin', 'in set', 'set/bound', 'size err', 'median s', '90 % s', 'extra'] as const;
@@ -52,10 +52,17 @@ export function wholeText(whole: Whole): string {
     `  Brier score ${whole.brier?.toFixed(3) ?? '-'} (0 is perfect, 0.25 is a coin)`,
     `True place in the named 90 % set: ${share(whole.coverage)} (aim 0.88-0.93); sets ${whole.setOverBound?.toFixed(2) ?? '-'} times the least that the sensors allow (aim 1.3 at most)`,
     `False alarms: ${whole.falseAlarms} in ${whole.siteDays.toFixed(2)} site-days of normal life: ${whole.perSiteDay.toFixed(2)} a site-day, below ${whole.perSiteDayHigh.toFixed(2)} with 95 % (aim 0.03)`,
-    ...whole.reasons.slice(0, 12).map(({ words, count }) => `  ${count} x ${words}`),
+    ...whole.life.filter(({ times, falseAlarms }) => times + falseAlarms.length > 0).flatMap(lifeText),
     `Baselines refused of a healthy lay: ${whole.baselinesRefused}`,
     `Alarms an hour at the worst: ${whole.worstAnHour.toFixed(1)}`,
   ].join('\n');
+}
+
+/** A line for the chore, then one for each false alarm that came within five minutes of it. */
+function lifeText({ kind, times, falseAlarms }: LifeRow): string[] {
+  const words = kind === 'nothing' ? 'long after any' : `${kind}, ${times} steps`;
+  return [`  ${words.padEnd(32)} ${String(falseAlarms.length).padStart(3)} false`, ...falseAlarms.map((one) =>
+    `    ${one.cause} on ${one.subject}, p=${one.probability.toFixed(2)}: ${one.words || 'nothing before it'} (--seed ${one.plan.seed}${one.plan.quietS === null ? '' : ` --quiet ${one.plan.quietS / 3_600}`}, ${one.atS} s)`)];
 }
 
 /** One line for each run that went wrong, to be played again by its seed. */

@@ -11,7 +11,7 @@ import { CLASSES } from './classes.ts';
 import { rowsOf, wholeOf } from './figures.ts';
 import { LAY_NAMES } from './lays.ts';
 import { missesText, tableText, wholeText } from './report.ts';
-import { HELD_OUT_FROM, planOf, runTrial, TUNING_FROM, type Outcome, type Plan } from './trial.ts';
+import { HELD_OUT_FROM, planOf, QUIET, runTrial, TUNING_FROM, type Outcome, type Plan } from './trial.ts';
 
 const RUNS = 600;
 const WORKERS = 2;
@@ -24,10 +24,12 @@ const HELP = `The scorecard: how well the gateway names what the simulated plant
   --class NAME  only this class: ${CLASSES.map(({ name }) => name).join(', ')}
   --site NAME   only this lay: ${LAY_NAMES.join(', ')}
   --fast        only the condition that the aims are stated for: 1 Hz, calibrated
+  --quiet HOURS nothing is wrong for so many hours a run: throttle, gates, cycling, refuelling, starts, tenders, wind,
+                gateway restarts; prints every false alarm with what was done before it
   --misses      also lists the runs that were missed, misnamed or falsely alarmed, with their seeds
   --tune        seeds of the tuning set instead of the held-out one
   --from N      starts at this seed of the set, so that a long scorecard can be played in parts
-  --seed N      plays one run again and prints what was true and what was said
+  --seed N      plays one run again (with its --quiet) and prints what was true and what was said
   --json FILE   writes figures and every run
 `;
 
@@ -39,21 +41,30 @@ function number(name: string, text: string): number {
   return value;
 }
 
+function hours(text: string | undefined): number | null {
+  if (text === undefined) return null;
+  const value = Number(text);
+  if (!(value >= 0.5 && value <= 24)) throw new Wrong(`--quiet ${text}: give hours from 0.5 to 24.`);
+  return Math.round(3_600 * value);
+}
+
 /** The first `count` seeds of the set that fit. */
-function plans(count: number, from: number, fits: (plan: Plan) => boolean): Plan[] {
+function plans(count: number, from: number, quietS: number | null, fits: (plan: Plan) => boolean): Plan[] {
   const out: Plan[] = [];
   for (let seed = from; out.length < count; seed += 1) {
-    const plan = planOf(seed);
+    const plan = planOf(seed, quietS);
     if (fits(plan)) out.push(plan);
   }
   return out;
 }
 
-async function play(all: readonly Plan[], tell: (done: number) => void): Promise<Outcome[]> {
+/** Outcomes in the order of their seeds, and what the workers used, seconds of a processor. */
+async function play(all: readonly Plan[], tell: (done: number) => void): Promise<{ readonly outcomes: Outcome[]; readonly cpuS: number }> {
   // The dear ones first, so that no worker is left with one at the end.
   const waiting = [...all].sort((a, b) => LAY_NAMES.indexOf(a.site) - LAY_NAMES.indexOf(b.site) || a.seed - b.seed);
   const outcomes: Outcome[] = [];
   let done = 0;
+  let cpuS = 0;
   await Promise.all(Array.from({ length: Math.min(WORKERS, all.length) }, () => new Promise<void>((finish, fail) => {
     const worker = fork('tests/score/worker.ts', { execArgv: ['--import', 'tsx'] });
     const next = (): void => {
@@ -64,7 +75,8 @@ async function play(all: readonly Plan[], tell: (done: number) => void): Promise
         finish();
       }
     };
-    worker.on('message', ({ outcome }: { readonly outcome: Outcome | null }) => {
+    worker.on('message', ({ outcome, usedS }: { readonly outcome: Outcome | null; readonly usedS: number }) => {
+      cpuS += usedS;
       if (outcome) outcomes.push(outcome);
       done += 1;
       tell(done);
@@ -73,11 +85,11 @@ async function play(all: readonly Plan[], tell: (done: number) => void): Promise
     worker.on('exit', (code) => (code === 0 || code === null ? finish() : fail(new Error('A worker of the scorecard failed; its message stands above.'))));
     next();
   })));
-  return outcomes.sort((a, b) => a.plan.seed - b.plan.seed);
+  return { outcomes: outcomes.sort((a, b) => a.plan.seed - b.plan.seed), cpuS };
 }
 
-function replay(seed: number): void {
-  const plan = planOf(seed);
+function replay(seed: number, quietS: number | null): void {
+  const plan = planOf(seed, quietS);
   console.log(`seed ${seed}: ${plan.className} at ${plan.site}, ${plan.cadence === 'fast' ? '1 Hz' : 'line ends every 10-60 s'}, ${plan.calibrated ? 'calibrated' : 'not calibrated'}`);
   const outcome = runTrial(plan);
   if (!outcome) return console.log('This lay cannot have this trouble.');
@@ -89,23 +101,27 @@ function replay(seed: number): void {
 async function main(): Promise<void> {
   let values;
   try {
-    ({ values } = parseArgs({ options: { runs: { type: 'string' }, class: { type: 'string' }, site: { type: 'string' }, seed: { type: 'string' }, from: { type: 'string' }, json: { type: 'string' }, tune: { type: 'boolean' }, misses: { type: 'boolean' }, fast: { type: 'boolean' }, help: { type: 'boolean' } } }));
+    ({ values } = parseArgs({ options: { runs: { type: 'string' }, class: { type: 'string' }, site: { type: 'string' }, seed: { type: 'string' }, from: { type: 'string' }, json: { type: 'string' }, quiet: { type: 'string' }, tune: { type: 'boolean' }, misses: { type: 'boolean' }, fast: { type: 'boolean' }, help: { type: 'boolean' } } }));
   } catch (error) {
     throw new Wrong(`${error instanceof Error ? error.message.split('.')[0] : String(error)}. See --help.`);
   }
   if (values.help) return console.log(HELP);
-  if (values.seed !== undefined) return replay(number('seed', values.seed));
+  const quietS = hours(values.quiet);
+  if (values.seed !== undefined) return replay(number('seed', values.seed), quietS);
   const { class: className, site } = values;
+  if (quietS !== null && className !== undefined && className !== QUIET) throw new Wrong(`--quiet plays '${QUIET}' and no other class.`);
   if (className !== undefined && !CLASSES.some(({ name }) => name === className)) throw new Wrong(`There is no class '${className}'. Classes: ${CLASSES.map(({ name }) => name).join(', ')}.`);
   if (site !== undefined && !LAY_NAMES.includes(site)) throw new Wrong(`There is no lay '${site}'. Lays: ${LAY_NAMES.join(', ')}.`);
   const first = values.tune ? TUNING_FROM : HELD_OUT_FROM;
   const from = number('from', values.from ?? String(first));
   if (from < first || (values.tune && from >= HELD_OUT_FROM)) throw new Wrong(`--from ${from}: not a seed of this set, which starts at ${first}.`);
-  const all = plans(number('runs', values.runs ?? String(RUNS)), from, (plan) =>
+  const all = plans(number('runs', values.runs ?? String(RUNS)), from, quietS, (plan) =>
     (className === undefined || plan.className === className) && (site === undefined || plan.site === site) && (!values.fast || (plan.cadence === 'fast' && plan.calibrated)));
   console.log(`wetdown scorecard, SIMULATED: ${all.length} runs of the ${values.tune ? 'TUNING' : 'held-out'} set, seeds from ${from}`);
-  const outcomes = await play(all, (done) => { if (done % 50 === 0) process.stderr.write(`${done} of ${all.length}\n`); });
+  const { outcomes, cpuS } = await play(all, (done) => { if (done % 50 === 0) process.stderr.write(`${done} of ${all.length}\n`); });
   show(outcomes);
+  const played = outcomes.reduce((sum, { watchedS }) => sum + watchedS, 0) / 3_600;
+  process.stderr.write(`${played.toFixed(1)} simulated hours, ${((60 * played) / cpuS).toFixed(1)} a minute of one processor\n`);
   if (values.misses) console.log(`\n${missesText(outcomes)}`);
   if (values.json !== undefined) writeFileSync(values.json, JSON.stringify({ simulated: true, set: values.tune ? 'tuning' : 'held-out', from, rows: rowsOf(outcomes.filter(isAimed)), whole: wholeOf(outcomes), runs: outcomes }, null, 1));
 }

@@ -6,16 +6,18 @@
  * two readings of the slowest line end) after the first alarm that follows the onset.
  */
 import type { Layout } from '../../config/layout.ts';
-import type { Alarm, Picture } from '../../config/wire.ts';
+import type { Alarm, Entry, Picture } from '../../config/wire.ts';
 import { createWatch, type Watch } from '../../gateway/watch.ts';
 import { Dice } from '../../simulator/dice.ts';
 import { Simulation } from '../../simulator/simulation.ts';
-import { depthOf } from '../../simulator/vessel.ts';
 import { readingOf, START_MS } from '../support/drive.ts';
 import { smallestSet } from './bound.ts';
-import { CLASSES, SEEN, UNSEEN, type Answer, type FaultClass } from './classes.ts';
+import { CLASSES, LOW_S, reachableM3, SEEN, UNSEEN, type Answer, type FaultClass } from './classes.ts';
+import { GatewayRecord } from './gateway-record.ts';
 import { scoreLay, type Cadence } from './lays.ts';
-import { normalLife, type Chore } from './normal-life.ts';
+import { normalLife, type Chore, type ChoreKind } from './normal-life.ts';
+import { beginningOf, type Beginning, FILLED_S, filling, quietLife } from './quiet-life.ts';
+import { TrueWarnings } from './true-warnings.ts';
 
 export interface Plan {
   readonly seed: number;
@@ -23,6 +25,8 @@ export interface Plan {
   readonly site: string;
   readonly cadence: Cadence;
   readonly calibrated: boolean;
+  /** Nothing is wrong for so long, whatever the class watches; null: as the class does. */
+  readonly quietS: number | null;
 }
 
 /** An alarm that nobody should have heard. */
@@ -31,8 +35,10 @@ export interface FalseAlarm {
   readonly cause: string;
   readonly subject: string;
   readonly probability: number;
-  /** The last thing of normal life before it, and how long before. */
-  readonly after: string;
+  readonly says: string;
+  /** The last thing of normal life before it, if it was not long before. */
+  readonly after: ChoreKind | 'nothing';
+  readonly words: string;
 }
 
 export interface Outcome {
@@ -56,6 +62,8 @@ export interface Outcome {
   readonly inSet: boolean | null;
   readonly sizeError: number | null;
   readonly falseAlarms: readonly FalseAlarm[];
+  /** What was done of normal life while every alarm would have been false. */
+  readonly chores: readonly ChoreKind[];
   /** Alarms after the onset beyond one for the fault. */
   readonly extraAlarms: readonly string[];
   readonly alarmsRaised: number;
@@ -76,16 +84,19 @@ const LAY_TURN = ['larch-cove', 'quarry-road', 'two-lines-8', 'street-60', 'larc
 const OPEN_WATER = ['quarry-road'];
 const CONDITIONS: readonly (readonly [Cadence, boolean])[] = [['fast', true], ['fast', true], ['slow', true], ['fast', true], ['fast', false]];
 
-/** Everything but the dice: classes take turns, then conditions and lays. */
-export function planOf(seed: number): Plan {
-  const turn = Math.floor(seed / CLASSES.length);
+/** Everything but the dice: classes take turns, then conditions and lays. With `quietS` nothing is wrong for so long. */
+export function planOf(seed: number, quietS: number | null = null): Plan {
+  const turn = quietS === null ? Math.floor(seed / CLASSES.length) : seed;
   const [cadence, calibrated] = CONDITIONS[turn % CONDITIONS.length]!;
   // Lays are dealt from their own dice, so that no lay falls in step with a condition.
-  const kind = CLASSES[seed % CLASSES.length]!;
+  const kind = quietS === null ? CLASSES[seed % CLASSES.length]! : CLASSES.find(({ name }) => name === QUIET)!;
   const lays = LAY_TURN.filter((name) => kind.water === undefined || (kind.water === 'open') === OPEN_WATER.includes(name));
   const site = lays[Math.floor(Dice.named(seed, 'lay').uniform() * lays.length)]!;
-  return { seed, className: kind.name, site, cadence, calibrated };
+  return { seed, className: kind.name, site, cadence, calibrated, quietS };
 }
+
+/** The class whose normal life is all there is. */
+export const QUIET = 'nothing wrong';
 
 const BASELINE_AT_S = 130;
 const BASELINE_TRIES = 8;
@@ -93,9 +104,8 @@ const BASELINE_RETRY_S = 20;
 const SETTLE_S = 30;
 /** Beats from nothing to plain: nobody has published how strong they are. */
 const MOST_BEAT = 0.02;
-/** A road that is whole again still needs its next reading. */
-const MENDED_S = 70;
-const FULL_SHARE = 0.975;
+/** Judgement: an alarm so long after a chore may still be about it. */
+const AFTER_S = 300;
 /** The throttle may have moved a little since the baseline, and a beat wavers. */
 const SAME_RATE = 0.08;
 
@@ -110,19 +120,23 @@ class Trial {
   readonly #layout: Layout;
   readonly #kind: FaultClass;
   readonly #simulation: Simulation;
-  readonly #watch: Watch;
+  readonly #true: TrueWarnings;
+  /** Where nothing is wrong, the gateway may be started again. */
+  readonly #record: GatewayRecord | null;
+  readonly #beginning: Beginning;
   readonly #dice: Dice;
   readonly #throttle: number;
   readonly #timeline: string[] = [];
   /** Every alarm that was annunciated, by id, as first heard; and the cause it names now. */
   readonly #seen = new Map<string, { readonly alarm: Alarm; readonly atS: number }>();
   readonly #said = new Map<string, string>();
-  #chores: readonly Chore[] = [];
+  readonly #done: Pick<Chore, 'atS' | 'kind' | 'words'>[] = [];
+  #watch: Watch;
+  #chores: readonly Chore[];
+  #backS: number | null = null;
   #picture: Picture | null = null;
   #second = 0;
   #refused = false;
-  /** Last second in which a road was cut whose silence was told. */
-  #cutS = -Infinity;
   /** From the onset on. */
   #answer: Answer | null = null;
 
@@ -132,21 +146,35 @@ class Trial {
     this.#kind = kind;
     this.#dice = Dice.named(plan.seed, 'trial');
     this.#throttle = this.#dice.between(0.9, 1);
-    this.#simulation = new Simulation(layout, { seed: plan.seed, startMs: START_MS, scenario: { name: 'score', begins: 'running', throttle: this.#throttle, telemetry: 'field', beat: kind.beat ? this.#dice.between(...kind.beat) : this.#dice.uniform() ** 2 * MOST_BEAT, timeline: [] } });
+    const quiet = kind.name === QUIET;
+    this.#beginning = quiet ? beginningOf(this.#dice) : 'running';
+    this.#chores = filling(layout, this.#beginning, this.#throttle, this.#dice);
+    this.#simulation = new Simulation(layout, { seed: plan.seed, startMs: START_MS, scenario: { name: 'score', begins: this.#beginning === 'running' ? 'running' : 'dry', throttle: this.#throttle, telemetry: 'field', beat: kind.beat ? this.#dice.between(...kind.beat) : this.#dice.uniform() ** 2 * MOST_BEAT, timeline: [] } });
     this.#watch = createWatch(layout, { simulated: true });
+    this.#true = new TrueWarnings(layout, this.#simulation);
+    this.#record = quiet ? new GatewayRecord(layout, START_MS) : null;
   }
 
   run(): Outcome | null {
+    try {
+      return this.#play();
+    } finally {
+      this.#record?.close();
+    }
+  }
+
+  #play(): Outcome | null {
     const slowestS = Math.max(...this.#layout.sensors.filter(({ line, quantity }) => line !== null && quantity === 'pressure').map(({ intervalS }) => intervalS));
     const stretch = slowestS > 1 ? 3 : 1;
-    while (this.#second < BASELINE_AT_S + (stretch > 1 ? 240 : 0)) this.#step();
+    this.#drawDown();
+    while (this.#second < BASELINE_AT_S + (stretch > 1 ? 240 : 0) + (this.#beginning === 'running' ? 0 : FILLED_S)) this.#step();
     if (this.#plan.calibrated) this.#takeBaseline();
     const baselineS = this.#second;
     const onsetS = baselineS + (this.#kind.leadS ?? 0) + Math.floor(this.#dice.between(40, 200));
-    const endS = onsetS + this.#kind.watchS * (this.#kind.watchS > 600 ? 1 : stretch);
+    const endS = onsetS + (this.#plan.quietS ?? this.#kind.watchS * (this.#kind.watchS > 600 ? 1 : stretch));
     const fault = this.#kind.draw(this.#layout, this.#simulation.plant, this.#dice);
     if (!fault) return null;
-    this.#chores = normalLife(this.#layout, this.#dice, baselineS + 10, endS, fault.answer.subjects);
+    this.#chores = this.#record ? quietLife(this.#layout, this.#dice, baselineS + 10, endS) : normalLife(this.#layout, this.#dice, baselineS + 10, endS, fault.answer.subjects);
     while (this.#second < onsetS) this.#step();
     const stalled = fault.deeds[0]?.what === 'head-stalled' ? this.#scoredAs(fault.deeds[0].at!) : null;
     for (const deed of fault.deeds) {
@@ -154,11 +182,20 @@ class Trial {
       if (objection) throw new Error(`${this.#plan.className}: ${objection}`);
       this.#note(`TRUTH ${deed.what} at ${deed.at ?? '-'}${deed.size === undefined ? '' : ` size ${deed.size.toPrecision(3)}`}`);
     }
+    while ((fault.answer.leftS?.(this.#simulation.plant) ?? 0) > LOW_S) this.#step();
+    const waitedS = this.#second - onsetS;
     const plan = stalled === null ? this.#plan : { ...this.#plan, className: stalled };
     const truth = fault.deeds.map(({ what, at, size }) => [what, at, size?.toPrecision(3)].filter(Boolean).join(' '));
-    const outcome = this.#afterOnset(fault.answer, truth, onsetS, endS, Math.max(SETTLE_S, 2 * slowestS));
+    const outcome = this.#afterOnset(fault.answer, truth, onsetS + waitedS, endS + waitedS, Math.max(SETTLE_S, 2 * slowestS));
     const bounded = outcome.setSize !== null && this.#plan.calibrated && this.#plan.cadence === 'fast';
     return { ...outcome, plan, boundSize: bounded ? smallestSet(this.#layout, this.#plan.seed, this.#throttle, fault.deeds[0]!) : null };
+  }
+
+  #drawDown(): void {
+    if (!this.#kind.minutesLeft) return;
+    const { plant } = this.#simulation;
+    const spareM3 = reachableM3(plant, 0) - 60 * this.#dice.between(...this.#kind.minutesLeft) * plant.pumpFlowM3s[0]!;
+    plant.volumeM3[0]! -= Math.max(0, spareM3);
   }
 
   /** A crew that is asked to try again does, for a while. */
@@ -177,26 +214,26 @@ class Trial {
     this.#answer = answer;
     let alarmS: number | null = null;
     let namedS: number | null = null;
-    let judged: { alarm: Alarm | null; sizeM3s: number | null } = { alarm: null, sizeM3s: null };
+    let judged: { alarm: Alarm | null; sizeError: number | null } = { alarm: null, sizeError: null };
     while (this.#second < endS) {
       this.#step();
       const about = this.#standing().filter(({ verdict }) => !heardBefore.has(verdict.id));
       if (alarmS === null && about.length > 0) alarmS = this.#second - onsetS;
       if (namedS === null && about.some(({ verdict }) => isNamed(verdict, answer))) namedS = this.#second - onsetS;
       if (alarmS !== null && this.#second <= onsetS + alarmS + settleS && about.length > 0) {
-        judged = { alarm: best(about, answer), sizeM3s: answer.flowM3s?.(this.#simulation.plant) ?? null };
+        const alarm = best(about, answer);
+        judged = { alarm, sizeError: this.#sizeError(alarm, answer) };
       }
     }
-    if (answer.causes.length === 0) judged = { alarm: null, sizeM3s: null };
+    if (answer.causes.length === 0) judged = { alarm: null, sizeError: null };
     return this.#outcome(answer, truth, onsetS, endS, heardBefore, { alarmS, namedS, ...judged });
   }
 
-  #outcome(answer: Answer, truth: readonly string[], onsetS: number, endS: number, heardBefore: ReadonlySet<string>, found: { alarmS: number | null; namedS: number | null; alarm: Alarm | null; sizeM3s: number | null }): Outcome {
+  #outcome(answer: Answer, truth: readonly string[], onsetS: number, endS: number, heardBefore: ReadonlySet<string>, found: { alarmS: number | null; namedS: number | null; alarm: Alarm | null; sizeError: number | null }): Outcome {
     const verdict = found.alarm?.verdict ?? null;
     const faulty = answer.causes.length > 0;
     const falseOnes = [...this.#seen.values()].filter(({ alarm }) => !faulty || heardBefore.has(alarm.verdict.id));
     const later = [...this.#seen.values()].filter(({ alarm }) => !falseOnes.some((other) => other.alarm === alarm) && alarm.verdict.id !== verdict?.id);
-    const size = verdict?.sizeM3s?.best ?? null;
     const firstS = this.#plan.calibrated ? BASELINE_AT_S : 0;
     return {
       plan: this.#plan, truth, onsetS, alarmS: faulty ? found.alarmS : null, namedS: faulty ? found.namedS : null,
@@ -209,31 +246,33 @@ class Trial {
       boundSize: null,
       setSize: verdict && answer.places.length > 0 ? verdict.places.length : null,
       inSet: verdict && answer.places.length > 0 ? verdict.places.some(({ id }) => answer.places.includes(id)) : null,
-      sizeError: size !== null && found.sizeM3s !== null && Math.abs(found.sizeM3s) > 1e-9 ? Math.abs(size) / Math.abs(found.sizeM3s) - 1 : null,
-      falseAlarms: falseOnes.map(({ alarm, atS }) => ({ atS, cause: alarm.verdict.cause, subject: alarm.verdict.subject, probability: alarm.verdict.probability, after: this.#choreBefore(atS) })),
+      sizeError: found.sizeError,
+      falseAlarms: falseOnes.map(({ alarm, atS }) => ({ atS, cause: alarm.verdict.cause, subject: alarm.verdict.subject, probability: alarm.verdict.probability, says: alarm.verdict.headline, ...this.#choreBefore(atS) })),
+      chores: this.#done.filter(({ atS }) => !faulty || atS < onsetS).map(({ kind }) => kind),
       extraAlarms: later.map(({ alarm }) => `${alarm.verdict.cause} ${alarm.verdict.subject}`),
       alarmsRaised: this.#seen.size, baselineRefused: this.#refused, quietS: (faulty ? onsetS : endS) - firstS, watchedS: endS, timeline: this.#timeline,
     };
   }
 
-  #choreBefore(atS: number): string {
-    const last = this.#chores.filter((chore) => chore.atS <= atS).at(-1);
-    return last && atS - last.atS < 180 ? last.words : 'nothing';
+  /** Of the flow that the trouble takes, or of the time that the water lasts. */
+  #sizeError({ verdict }: Alarm, { flowM3s, leftS }: Answer): number | null {
+    const { plant } = this.#simulation;
+    const said = leftS ? this.#picture?.supplies.find(({ source }) => source === verdict.subject)?.emptyInS?.best : verdict.sizeM3s?.best;
+    const right = leftS?.(plant) ?? flowM3s?.(plant) ?? 0;
+    return said === undefined || Math.abs(right) < 1e-9 ? null : Math.abs(said) / Math.abs(right) - 1;
+  }
+
+  #choreBefore(atS: number): Pick<FalseAlarm, 'after' | 'words'> {
+    const last = this.#done.findLast((chore) => chore.atS <= atS);
+    return last && atS - last.atS < AFTER_S ? { after: last.kind, words: `${last.words}, ${atS - last.atS} s before` } : { after: 'nothing', words: '' };
   }
 
   #standing(): readonly Alarm[] {
-    return this.#picture?.alarms.filter(({ state, verdict }) => state !== 'returned-unacknowledged' && !this.#isTrue(verdict)) ?? [];
+    return this.#picture?.alarms.filter(({ state, verdict }) => state !== 'returned-unacknowledged' && (this.#isAnswer(verdict) || !this.#true.bearsOut(verdict))) ?? [];
   }
 
-  /** Warnings that are true whenever they come: water and fuel do run down, a tender does fill a tank to its rim, and a road that is cut for minutes is silent. */
-  #isTrue({ cause, subject }: Said): boolean {
-    if (this.#answer?.causes.includes(cause) && (this.#answer.subjects.length === 0 || this.#answer.subjects.includes(subject))) return false;
-    if (cause === 'tank-low' || cause === 'fuel-low') return true;
-    if (cause === 'tank-overfull') return this.#isFull(subject);
-    if (cause !== 'sensor-silent') return false;
-    const named = this.#layout.sensors.filter(({ id, device }) => id === subject || device === subject);
-    if ((named.length > 0 ? named : this.#layout.sensors).some((sensor) => this.#simulation.unheard(sensor))) this.#cutS = this.#second;
-    return this.#second - this.#cutS < MENDED_S;
+  #isAnswer({ cause, subject }: Said): boolean {
+    return this.#answer !== null && this.#answer.causes.includes(cause) && (this.#answer.subjects.length === 0 || this.#answer.subjects.includes(subject));
   }
 
   /** Whether the baseline of its line had shown this head's beat. */
@@ -244,30 +283,54 @@ class Trial {
     return known.some((one) => Math.abs(one / rateHz - 1) < SAME_RATE) ? SEEN : UNSEEN;
   }
 
-  #isFull(source: string): boolean {
-    const index = this.#layout.sources.findIndex(({ id }) => id === source);
-    const { shape } = this.#layout.sources[index]!;
-    return shape.kind !== 'open-water' && this.#simulation.plant.levelM(index) > FULL_SHARE * depthOf(shape);
-  }
-
-  #enter(entry: Parameters<Watch['enter']>[0]): string | null {
-    return this.#watch.enter(entry, this.#simulation.nowMs + 950);
+  #enter(entry: Entry): string | null {
+    const atMs = this.#simulation.nowMs + 950;
+    const refusal = this.#watch.enter(entry, atMs);
+    this.#record?.entered(entry, atMs, refusal);
+    return refusal;
   }
 
   #step(): void {
-    for (const chore of this.#chores) {
-      if (chore.atS !== this.#second) continue;
-      if (chore.deed) {
-        const objection = this.#simulation.carry(chore.deed);
-        if (objection) throw new Error(objection);
-      }
-      if (chore.entry) this.#enter(chore.entry);
-      this.#note(`normal life: ${chore.words}`);
-    }
-    for (const sample of this.#simulation.second()) this.#watch.take(readingOf(sample, this.#simulation.nowMs + 100));
-    this.#picture = this.#watch.advance(this.#simulation.nowMs + 900) ?? this.#picture;
+    for (const chore of this.#chores) if (chore.atS === this.#second) this.#do(chore);
+    const dumping = this.#isDumping();
+    const samples = this.#simulation.second();
+    if (this.#isDumping() !== dumping) this.#file({ kind: 'tender', words: dumping ? 'tender leaves' : 'tender dumps' });
+    this.#true.second();
     this.#second += 1;
+    if (this.#backS !== null && this.#second < this.#backS) return;
+    if (this.#backS !== null) this.#startAgain();
+    const receivedMs = this.#simulation.nowMs + 100;
+    // A frame comes before its second's readings in a gateway that keeps a record: only so can a core be built again that is the same.
+    if (this.#record) this.#picture = this.#watch.advance(receivedMs) ?? this.#picture;
+    for (const reading of this.#record?.take(samples, receivedMs) ?? samples.map((sample) => readingOf(sample, receivedMs))) this.#watch.take(reading);
+    if (!this.#record) this.#picture = this.#watch.advance(this.#simulation.nowMs + 900) ?? this.#picture;
     this.#listen();
+  }
+
+  #do(chore: Chore): void {
+    if (chore.deed) {
+      const objection = this.#simulation.carry(chore.deed);
+      if (objection) throw new Error(objection);
+    }
+    // What a crew says to a gateway that is away, it says again when it is back: no chore has both.
+    if (chore.entry) this.#enter(chore.entry);
+    if (chore.awayS !== undefined) this.#backS = this.#second + chore.awayS;
+    this.#file(chore);
+  }
+
+  #file({ kind, words }: Pick<Chore, 'kind' | 'words'>): void {
+    this.#done.push({ atS: this.#second, kind, words });
+    this.#note(`normal life: ${words}`);
+  }
+
+  #startAgain(): void {
+    this.#backS = null;
+    this.#watch = this.#record!.restart(this.#simulation.nowMs);
+    this.#file({ kind: 'gateway restart', words: 'gateway back, its core rebuilt from the record' });
+  }
+
+  #isDumping(): boolean {
+    return this.#simulation.plant.conditions.sourceGainM3s[0]! > 0;
   }
 
   #listen(): void {

@@ -77,6 +77,15 @@ describe('a burst', () => {
     }
   });
 
+  it('is smeared by wind: the head turns less evenly, its peak is lower and its rate the same', () => {
+    const [calm, windy] = [begin(0.01), begin(0.01)];
+    expect(windy.carry({ do: 'start', what: 'wind', size: 30 })).toBeNull();
+    const [still, blown] = [peak(bursts(calm, 16)), peak(bursts(windy, 16))];
+    expect(blown.pa).toBeLessThan(0.9 * still.pa);
+    expect(Math.abs(blown.hz - still.hz)).toBeLessThan(0.25);
+    expect(windy.beats.rateHz(0)).toBe(calm.beats.rateHz(0));
+  });
+
   it('has nothing in it unless the scenario says so', () => {
     expect(peak(bursts(begin(0), 8)).pa).toBeLessThan(80);
   });

@@ -33,10 +33,14 @@ describe('a scenario with a mistake', () => {
     expect(faults('begins: wet\nthrottle: 9\ntimeline:\n  - { after: soon, do: stop }\n').length).toBeGreaterThanOrEqual(4);
   });
 
-  it('is refused when it names what the site has not', () => {
-    const parsed = parseScenario('begins: running\ntimeline:\n  - { after: 5 s, do: start, what: head-off, at: z-9 }\n', 'mine.yaml');
+  it.each([
+    ['what: head-off, at: z-9', /^mine\.yaml, line 4: timeline\.1\.at, at 5 s: .*no head 'z-9'/],
+    ['what: winds', /^mine\.yaml, line 4: timeline\.1\.what, at 5 s: .*Did you mean wind\?/],
+    ['what: wind, size: 80', /^mine\.yaml, line 4: timeline\.1\.size, at 5 s: .*40 is the most.*m\/s/],
+  ])('is refused with line and field when the site has not what it names: %s', (rest, right) => {
+    const parsed = parseScenario(`begins: running\ntimeline:\n  - { after: 9 s, do: start, what: refuel }\n  - { after: 5 s, do: start, ${rest} }\n`, 'mine.yaml');
     if (!parsed.ok) throw new Error(parsed.faults.join());
-    expect(() => new Simulation(layout, { seed: 1, startMs: START_MS, scenario: parsed.scenario })).toThrow(/mine.*5 s.*no head 'z-9'/);
+    expect(() => new Simulation(layout, { seed: 1, startMs: START_MS, scenario: parsed.scenario })).toThrow(right);
   });
 });
 
@@ -61,6 +65,8 @@ describe('the scenarios that come along', () => {
     expect(broken('front-passes', 1_000)).toEqual(['sensor-silent end-e-pressure', 'hose-burned f-hose-2', 'strainer-clogging pump']);
     expect(broken('rough-start', 60)).toEqual(['head-off c-4', 'head-slipped d-2']);
     expect(broken('normal-hour', 1_500)).toEqual([]);
+    expect(broken('windy-night', 1_500)).toEqual([]);
+    expect(broken('refill-late', 700)).toEqual(['refill-late tank']);
   });
 
   it('fill the evening lay from dry and run it up', () => {

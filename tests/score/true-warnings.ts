@@ -1,0 +1,66 @@
+/**
+ * Warnings that are true whenever they come, so that nobody counts them as false: water and fuel do run down, a tender does
+ * fill a tank to its rim, a road that is cut for minutes is silent, and a shock did pass that light heads do not stand.
+ *
+ * In: layout and simulation, a second at a time; a verdict. Out: whether the plant bears it out.
+ */
+import type { Layout } from '../../config/layout.ts';
+import type { Alarm } from '../../config/wire.ts';
+import type { Simulation } from '../../simulator/simulation.ts';
+import { depthOf } from '../../simulator/vessel.ts';
+
+/** A road that is whole again still needs the next reading, and it may lose some. */
+const MENDED_S = 70;
+const MENDED_READINGS = 4;
+const FULL_SHARE = 0.975;
+/** A sensor at the end of the line and a head on the way there feel not quite the same. */
+const SHOCK_SHARE = 0.8;
+
+export class TrueWarnings {
+  readonly #layout: Layout;
+  readonly #simulation: Simulation;
+  /** Highest pressure ever at any place of a line, shocks included, by line. */
+  readonly #topPa = new Map<string, number>();
+  readonly #places: ReadonlyMap<string, readonly number[]>;
+  #second = 0;
+  /** Last second in which a road was cut whose silence was told. */
+  #cutS = -Infinity;
+
+  constructor(layout: Layout, simulation: Simulation) {
+    this.#layout = layout;
+    this.#simulation = simulation;
+    const placeOf = (id: string): number => layout.places.findIndex((place) => place.id === id);
+    this.#places = new Map(layout.lines.map(({ id }) => [id, layout.hoses.filter(({ line }) => line === id).flatMap(({ from, to }) => [placeOf(from), placeOf(to)])]));
+  }
+
+  second(): void {
+    const { pressurePa, shocks } = this.#simulation.plant;
+    for (const [line, places] of this.#places) {
+      const top = Math.max(...places.map((place) => pressurePa[place]! + shocks.shockPa[place]!));
+      if (top > (this.#topPa.get(line) ?? 0)) this.#topPa.set(line, top);
+    }
+    this.#second += 1;
+  }
+
+  bearsOut({ cause, subject }: Alarm['verdict']): boolean {
+    if (cause === 'tank-low' || cause === 'fuel-low') return true;
+    if (cause === 'tank-overfull') return this.#isFull(subject);
+    if (cause === 'shock') return this.#struck(subject);
+    if (cause !== 'sensor-silent') return false;
+    const named = this.#layout.sensors.filter(({ id, device }) => id === subject || device === subject);
+    const meant = named.length > 0 ? named : this.#layout.sensors;
+    if (meant.some((sensor) => this.#simulation.unheard(sensor))) this.#cutS = this.#second;
+    return this.#second - this.#cutS < Math.max(MENDED_S, ...meant.map(({ intervalS }) => MENDED_READINGS * intervalS));
+  }
+
+  #isFull(source: string): boolean {
+    const index = this.#layout.sources.findIndex(({ id }) => id === source);
+    const { shape } = this.#layout.sources[index]!;
+    return shape.kind !== 'open-water' && this.#simulation.plant.levelM(index) > FULL_SHARE * depthOf(shape);
+  }
+
+  #struck(line: string): boolean {
+    const weakestPa = Math.min(...this.#layout.heads.filter((head) => head.line === line && head.kit.light).map(({ kit }) => kit.survivesPa));
+    return (this.#topPa.get(line) ?? 0) > SHOCK_SHARE * weakestPa;
+  }
+}
