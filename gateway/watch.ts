@@ -10,6 +10,7 @@ import type { ChannelPicture, Entry, Picture, PumpState } from '../config/wire.t
 import { Alarms } from './alarms/lifecycle.ts';
 import { LoadBooks } from './alarms/load.ts';
 import { localTime, verdictOf } from './alarms/wording.ts';
+import { orderedMove } from './diagnosis/causes.ts';
 import { blindSpots } from './diagnosis/blind-spots.ts';
 import type { Finding } from './diagnosis/finding.ts';
 import type { FirstShort } from './diagnosis/first-short.ts';
@@ -51,6 +52,8 @@ const FRAME_MS = 1_000;
 const LONGEST_CATCH_UP_MS = 900_000;
 /** Judgements on filling: it is over when line ends hold this share of what is expected, or nothing rises any more. */
 const FILLED_SHARE = 0.7;
+/** Judgement: a line end from which so little is expected cannot say whether it is full. */
+const EMPTY_PA = 25_000;
 const RUN_DOWN_MS = 20_000;
 const FILLED_FRAMES = 5;
 const FILL_AT_REST_MS = 60_000;
@@ -186,7 +189,7 @@ class SiteWatch implements Watch {
     if (!steady || state === 'starting') this.#steadySinceMs = null;
     else this.#steadySinceMs ??= nowMs;
     this.#settleOrders(boundary, nowMs);
-    const frame = { atMs: nowMs, boundary, looks: this.#operations.looks, hurt: this.#shocks.hurt, ...this.#freshGauges(nowMs) };
+    const frame = { atMs: nowMs, boundary, looks: this.#operations.looks, hurt: this.#shocks.hurt, ordered: this.#orders.awaited.map((gate) => orderedMove(this.#layout, gate, this.#operations.gateOpening[gate]!)), ...this.#freshGauges(nowMs) };
     try {
       this.#lay.observe(frame, steady && state === 'running');
       this.#advice = { working: true };
@@ -206,7 +209,7 @@ class SiteWatch implements Watch {
       const { id, line } = this.#layout.gates[gate]!;
       return this.#lay.findings.some(({ cause, subject, places }) => (KEEPS_WATER.includes(cause) && subject === line) || (cause === 'gate-shut' && places.some((place) => place.id === id)));
     });
-    const foundMs = Math.max(0, ...foundShut.map((gate) => this.#orders.done(gate)));
+    const foundMs = Math.max(0, ...foundShut.map((gate) => this.#orders.done(gate, gateOpening)), ...this.#lay.moved.map((gate) => this.#orders.done(gate, gateOpening)));
     const restMs = Math.max(foundMs, this.#orders.settle(this.#lay.expectation, this.#lay.belief, boundary, readings, gateOpening, nowMs));
     if (restMs === 0) return;
     boundary.gateOpening.set(this.#orders.inForce(gateOpening));
@@ -220,7 +223,7 @@ class SiteWatch implements Watch {
     const ends = this.#lay.gauges
       .map((gauge, index) => ({ gauge, band: this.#lay.bands[index] ?? null, channel: this.#channels.get(gauge.sensor.id)! }))
       .filter(({ gauge, channel }) => gauge.kind === 'end' && channel.usable(nowMs) !== null && !(gauge.sensor.line && this.#operations.shutByOrder(gauge.sensor.line)));
-    const held = ends.every(({ band, channel }) => band !== null && channel.usable(nowMs)! >= FILLED_SHARE * band.expected);
+    const held = ends.every(({ band, channel }) => band !== null && band.expected > EMPTY_PA && channel.usable(nowMs)! >= FILLED_SHARE * band.expected);
     this.#filledFrames = held && ends.length > 0 ? this.#filledFrames + 1 : 0;
     const startedMs = Math.min(...this.#pumps.map((pump) => pump.regime.stateSinceMs));
     const atRest = nowMs - startedMs > 2 * FILL_AT_REST_MS && ends.every(({ channel, gauge }) => {

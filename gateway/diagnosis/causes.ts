@@ -33,6 +33,8 @@ export interface Hypothesis {
     | { readonly kind: 'shift'; readonly moves: readonly { readonly gauge: number; readonly unit: number }[] }
     /** Two gauges each read what the other should. */
     | { readonly kind: 'swap'; readonly gauges: readonly [number, number] };
+  /** Index of the gate that this is the ordered move of: nothing is wrong then. */
+  readonly moves?: number;
 }
 
 /** Derivative at size zero: the parameter and its change for a unit of size. */
@@ -55,6 +57,19 @@ export function hypothesesOf(layout: Layout, network: Network, gauges: readonly 
     ...swapCauses(gauges),
     ...pumpSideCauses(layout, gauges),
   ];
+}
+
+/** Judgement: whoever was told to move a gate mostly does; while a line fills or runs empty it draws up to a third more or less than it will. */
+const ORDERED_WEIGHT = 1_000;
+const ORDERED_SPREAD = 0.3;
+
+/** A gate that was ordered to another position has been moved. */
+export function orderedMove(layout: Layout, gate: number, opening: number): Hypothesis {
+  const { id, line } = layout.gates[gate]!;
+  return {
+    cause: 'gate-shut', place: id, subject: line ?? 'trunk', subjectKind: line === null ? 'trunk' : 'line', weight: ORDERED_WEIGHT, size: { fixed: true, spread: ORDERED_SPREAD }, moves: gate,
+    effect: { kind: 'network', slope: null, apply: (settings) => { settings.gateOpening[gate] = opening; } },
+  };
 }
 
 function headCauses(layout: Layout, network: Network): Hypothesis[] {

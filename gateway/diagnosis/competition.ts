@@ -30,6 +30,8 @@ export interface Evidence {
   readonly looks: readonly Look[];
   /** Heads that a pressure shock may have hurt. */
   readonly hurt: ReadonlySet<string>;
+  /** Moves of gates that were ordered and are not yet seen. */
+  readonly ordered: readonly Hypothesis[];
   /** Gauges whose residual has been falling steadily. */
   readonly sinking: ReadonlySet<number>;
 }
@@ -93,7 +95,7 @@ export class Competition {
    */
   #isCalm(evidence: Evidence, chiSquare: number): boolean {
     if (chiSquare < evidence.kept.length + 2) return true;
-    const likeliest = this.#hypotheses.reduce((most, hypothesis) => Math.max(most, logPrior(evidence, hypothesis)), -Infinity);
+    const likeliest = [...this.#hypotheses, ...evidence.ordered].reduce((most, hypothesis) => Math.max(most, logPrior(evidence, hypothesis)), -Infinity);
     return evidence.looks.length === 0 && chiSquare / 2 + likeliest < MIN_GAIN;
   }
 
@@ -179,7 +181,7 @@ export class Competition {
     for (const cause of new Set(scored.map(({ hypothesis }) => hypothesis.cause))) {
       out.push(...scored.filter((entry) => entry.hypothesis.cause === cause && entry.gain > 0).sort((a, b) => b.gain - a.gain).slice(0, SHORTLIST));
     }
-    for (const hypothesis of this.#hypotheses) {
+    for (const hypothesis of [...this.#hypotheses, ...evidence.ordered]) {
       if (hypothesis.effect.kind !== 'network' || !hypothesis.effect.slope) out.push({ hypothesis, start: 1 });
     }
     return out;

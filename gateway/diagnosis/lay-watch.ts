@@ -11,7 +11,7 @@ import type { Look } from '../operations/entries.ts';
 import { buildNetwork } from '../hydraulics/network.ts';
 import { kitBelief, offsetAt, type Belief } from './belief.ts';
 import { addBlock, calibrate, type Calibration, type SteadySpell } from './calibration.ts';
-import { hypothesesOf } from './causes.ts';
+import { hypothesesOf, type Hypothesis } from './causes.ts';
 import { Competition, type Candidate, type Evidence, type Found } from './competition.ts';
 import { Creep, type Creeping } from './creep.ts';
 import { Expectation, type Change, type Prediction } from './expectation.ts';
@@ -49,6 +49,8 @@ export interface GaugeFrame {
   readonly trusted: readonly boolean[];
   readonly looks: readonly Look[];
   readonly hurt: ReadonlySet<string>;
+  /** Moves of gates that were ordered and are not yet seen. */
+  readonly ordered: readonly Hypothesis[];
 }
 
 export interface Band {
@@ -84,6 +86,8 @@ export class LayWatch {
   healthy: Prediction | null = null;
   bands: (Band | null)[] = [];
   findings: Finding[] = [];
+  /** Ordered moves of gates that the last judgement saw, by gate. */
+  moved: readonly number[] = [];
   /** Gauges whose last seconds do not fit even the present expectation: something has not been named yet. */
   strays: boolean[] = [];
   readonly #prior: Belief;
@@ -149,6 +153,7 @@ export class LayWatch {
 
   /** `steady` false: expectation is shown but the frame's residuals are not filed. */
   observe(frame: GaugeFrame, steady: boolean): void {
+    this.moved = [];
     const healthy = this.expectation.predict(this.belief, frame.boundary);
     if (!healthy) throw new Error('the model of this layout has no solution at the measured pressures');
     this.healthy = healthy;
@@ -208,7 +213,7 @@ export class LayWatch {
 
   /** Against what was right a moment ago if there is such a thing, and against the model: a step shows in the first, a slow growth in the second. */
   #evidence(frame: GaugeFrame, segment: SegmentMean, { healthy, jacobian, standing }: { healthy: Prediction; jacobian: Float64Array; standing: Float64Array }): Leaning[] {
-    const common = { belief: this.belief, boundary: frame.boundary, healthy, jacobian, looks: frame.looks, hurt: frame.hurt, sinking: this.#sinking(frame.atMs) };
+    const common = { belief: this.belief, boundary: frame.boundary, healthy, jacobian, looks: frame.looks, hurt: frame.hurt, ordered: frame.ordered, sinking: this.#sinking(frame.atMs) };
     const covariance = Float64Array.from(segment.noise);
     addBlock(covariance, standing, segment.kept, this.gauges.length);
     const absolute = { ...common, kept: segment.kept, residual: segment.means, covariance, was: new Float64Array(segment.kept.length) };
@@ -233,6 +238,8 @@ export class LayWatch {
       found = this.#competition.judge(leaning, this.#standing);
       if (found.length > 0) break;
     }
+    this.moved = found.flatMap(({ best }) => best.hypothesis.moves ?? []);
+    found = found.filter(({ best }) => best.hypothesis.moves === undefined).map((one) => ({ ...one, rivals: one.rivals.filter(({ hypothesis }) => hypothesis.moves === undefined) }));
     const names = found.map(({ best }) => `${best.hypothesis.cause} ${best.hypothesis.place}`).join();
     const same = segment.startMs === this.#judged.segmentMs && names === this.#judged.names;
     this.#judged = { atMs: frame.atMs, segmentMs: segment.startMs, names, same: same ? this.#judged.same + 1 : 0 };
@@ -360,7 +367,7 @@ export class LayWatch {
     addBlock(block, covariance, kept, this.gauges.length);
     addBlock(block, standingError(this.expectation, this.belief, healthy, jacobian, this.#lag({ atMs, boundary })), kept, this.gauges.length);
     const residual = Float64Array.from(kept, (gauge) => means[gauge]! - healthy.values[gauge]!);
-    const found = this.#competition.judge({ belief: this.#prior, boundary, healthy, jacobian, kept, residual, covariance: block, looks: [], hurt: new Set(), sinking: new Set() }, []);
+    const found = this.#competition.judge({ belief: this.#prior, boundary, healthy, jacobian, kept, residual, covariance: block, looks: [], hurt: new Set(), ordered: [], sinking: new Set() }, []);
     const looks = found.map(({ best }) => `${best.hypothesis.cause.replaceAll('-', ' ')} at ${best.hypothesis.place}`);
     const first = looks.length > 0 ? `It looks most like: ${looks.join(', and ')}. ` : '';
     return `${first}Look there first, or for a wrong hose or height in the layout; then take the baseline again.`;

@@ -33,15 +33,21 @@ export class PendingOrders {
     this.#pending.set(gate, { before: earlier?.before ?? before, atMs, frames: 0 });
   }
 
+  /** Gates that were ordered to move and are not yet seen to have. */
+  get awaited(): number[] {
+    return [...this.#pending.keys()];
+  }
+
   /** Gates that were ordered shut and are still believed open. */
   awaitingShut(ordered: Float64Array): number[] {
     return [...this.#pending.keys()].filter((gate) => ordered[gate] === 0);
   }
 
-  /** The readings were understood otherwise: as that gate being shut. */
-  done(gate: number): number {
+  /** The readings have been understood as that gate's move. For how long the lay needs to come to rest, ms. */
+  done(gate: number, ordered: Float64Array): number {
+    const pending = this.#pending.get(gate);
     this.#pending.delete(gate);
-    return SHUT_HOLD_MS;
+    return pending ? holdMs(ordered[gate]!, pending.before) : 0;
   }
 
   /** Positions in force, of those ordered. */
@@ -53,7 +59,7 @@ export class PendingOrders {
 
   /** Settles what the readings show to be done. Returns for how long the lay needs to come to rest, ms; 0: nothing changed. */
   settle(expectation: Expectation, belief: Belief, boundary: Boundary, readings: Float64Array, ordered: Float64Array, nowMs: number): number {
-    let holdMs = 0;
+    let longestMs = 0;
     for (const [gate, pending] of [...this.#pending]) {
       const line = ordered[gate]! > pending.before ? expectation.layout.gates[gate]!.line : null;
       const asked = line === null ? readings : readings.map((value, index) => (expectation.gauges[index]!.sensor.line === line ? NaN : value));
@@ -66,11 +72,13 @@ export class PendingOrders {
       pending.frames = distance(ordered[gate]!) < distance(pending.before) ? pending.frames + 1 : 0;
       if (pending.frames < SURE_FRAMES && nowMs - pending.atMs < LONGEST_MS) continue;
       this.#pending.delete(gate);
-      holdMs = Math.max(holdMs, ordered[gate]! > pending.before ? OPEN_HOLD_MS : SHUT_HOLD_MS);
+      longestMs = Math.max(longestMs, holdMs(ordered[gate]!, pending.before));
     }
-    return holdMs;
+    return longestMs;
   }
 }
+
+const holdMs = (ordered: number, before: number): number => (ordered > before ? OPEN_HOLD_MS : SHUT_HOLD_MS);
 
 function distanceOf(expectation: Expectation, predicted: Float64Array, readings: Float64Array): number {
   return expectation.gauges.reduce((sum, { kind, sensor }, index) => {

@@ -95,7 +95,10 @@ export class PumpRegime {
     const trickling = flowM3s !== null && flowM3s < DRY_FLOW_SHARE * frame.ratedFlowM3s;
     const dry = turning && dischargePa !== null && !pressed && trickling && this.hasRun;
     this.dryRunningMs = dry ? this.dryRunningMs ?? frame.atMs : null;
-    if (!turning) return 'stopped';
+    if (!turning) {
+      this.#deadHeadMs = null;
+      return 'stopped';
+    }
     const shut = frame.shutOffPa !== null && dischargePa !== null && pressed && !flowing && dischargePa > DEAD_HEAD_SHARE * frame.shutOffPa;
     this.#deadHeadMs = shut ? this.#deadHeadMs ?? frame.atMs : null;
     if (this.#deadHeadMs !== null && frame.atMs - this.#deadHeadMs >= DEAD_HEAD_MS) return 'dead-head';
