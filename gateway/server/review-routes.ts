@@ -84,8 +84,9 @@ function addTruth(app: FastifyInstance, desk: ReviewDesk, lock: Lock): void {
     const written = desk.at.truth.addPhoto(Number(request.params.number), typeof name === 'string' ? name.slice(0, 120) : 'photo', request.body);
     return written.ok ? { number: written.number } : refuse(reply, 'entry/refused', written.why);
   }));
-  app.get<{ Params: { number: string } }>('/api/review/photo/:number', async (request, reply) => {
+  app.get('/api/review/truth', async (_request, reply) => answered(reply, async () => desk.at.truth.entries()));
+  app.get<{ Params: { number: string } }>('/api/review/photo/:number', async (request, reply) => answered(reply, async () => {
     const photo = desk.at.truth.photo(Number(request.params.number));
     return photo ? reply.header('content-type', photo.type).send(photo.bytes) : refuse(reply, 'request/not-found');
-  });
+  }));
 }

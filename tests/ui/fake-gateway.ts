@@ -73,6 +73,7 @@ export class FakeGateway {
   #answer(request: IncomingMessage, response: ServerResponse): void {
     const url = new URL(request.url ?? '/', 'http://localhost');
     if (url.pathname === '/api/entries') return this.#enter(request, response);
+    if (url.pathname === '/api/review/truth') return json(response, 200, []);
     if (url.pathname === '/api/series') {
       const { searchParams: asked } = url;
       return json(response, 200, series(this.#layout, this.condition, asked.get('channel')!, Number(asked.get('from')), Number(asked.get('to'))));
