@@ -16,6 +16,8 @@ export interface Wish {
   /** As a phone: coarse pointer. */
   readonly touch?: boolean;
   readonly initials?: string;
+  /** The page's clock stands still until the test moves it. */
+  readonly clock?: boolean;
 }
 
 export class BuiltScreen {
@@ -38,11 +40,12 @@ export class BuiltScreen {
     this.#address = await this.gateway.listen();
   }
 
-  async open(condition: Condition, screen: string, { theme = 'sun', width = 360, touch = false, initials = '' }: Wish = {}): Promise<Page> {
+  async open(condition: Condition, screen: string, { theme = 'sun', width = 360, touch = false, initials = '', clock = false }: Wish = {}): Promise<Page> {
     this.gateway.condition = condition;
     await this.#context?.close();
     this.#context = await this.#browser!.newContext({ viewport: { width, height: 740 }, hasTouch: touch, isMobile: touch });
     const page = await this.#context.newPage();
+    if (clock) await page.clock.install();
     await page.addInitScript((kept) => kept.forEach(([key, value]) => localStorage.setItem(`wetdown.${key}`, value)), [['theme', theme], ['initials', initials]] as const);
     await page.goto(`${this.#address}/#${screen}`);
     await this.#settled(page, screen);

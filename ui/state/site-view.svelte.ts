@@ -84,7 +84,9 @@ class SiteView {
 
   #tick(): void {
     this.wallMs = Date.now();
-    if (this.#heard) this.silentS = this.#sinceHeard.seconds;
+    if (!this.#heard) return;
+    this.silentS = this.#sinceHeard.seconds;
+    if (!this.live && !this.replay) trends.runOn(1_000 * this.silentS);
   }
 
   #take(message: LiveMessage): void {
