@@ -10,6 +10,7 @@ import Database from 'better-sqlite3';
 import { existsSync } from 'node:fs';
 import type { Layout } from '../../config/layout.ts';
 import type { Alarm, Entry, Picture, Series } from '../../config/wire.ts';
+import { GAP_MS } from '../telemetry/bursts.ts';
 import type { Reading } from '../telemetry/reading.ts';
 import { readPicture } from './picture-record.ts';
 import { readSeries } from './series.ts';
@@ -223,6 +224,26 @@ export class RunReader {
     return rows.reverse().map((row) => ({ atMs: row.at_ms, value: row.value, receivedMs: row.received_ms, inRange: row.in_range === 1, live: row.live === 1 }));
   }
 
+  /** The newest bursts of a fast channel that lie within a window or reach into it, newest first, each with its samples in order of time. */
+  bursts(channel: string, fromMs: number, toMs: number, count: number): StoredReading[][] {
+    const number = this.#numbers.get(channel) ?? -1;
+    const bursts: StoredReading[][] = [];
+    let beforeMs = toMs + LONGEST_BURST_MS;
+    // A burst that reaches over the window's ends is told whole.
+    const rows = this.#prepare<{ at_ms: number; value: number; received_ms: number; in_range: number; live: number }>(
+      'select at_ms, value, received_ms, in_range, live from reading where channel = ? and at_ms between ? and ? order by at_ms desc').iterate(number, fromMs - LONGEST_BURST_MS, beforeMs);
+    for (const row of rows) {
+      if (bursts.length === 0 || beforeMs - row.at_ms > GAP_MS) {
+        if (row.at_ms < fromMs) break;
+        if (bursts.length > count) break;
+        bursts.push([]);
+      }
+      beforeMs = row.at_ms;
+      bursts.at(-1)!.push({ atMs: row.at_ms, value: row.value, receivedMs: row.received_ms, inRange: row.in_range === 1, live: row.live === 1 });
+    }
+    return bursts.map((burst) => burst.reverse()).filter(([first]) => first!.atMs <= toMs).slice(0, count);
+  }
+
   /** What was expected of a channel in the frame of that moment; null: nothing. */
   bandAt(channel: string, atMs: number): StoredBand | null {
     const number = this.#numbers.get(channel);
@@ -298,3 +319,5 @@ export class RunReader {
 
 /** A device's clock may be this far ahead of receipt and still be believed, times a simulation's speed. */
 const AHEAD_MS = 600_000;
+/** Judgement: what goes on for longer is no burst any more, and is told in part. */
+const LONGEST_BURST_MS = 30_000;

@@ -18,6 +18,7 @@ import { ENTRY_SCHEMA } from './entry-schema.ts';
 import { errorBody, refuse } from './errors.ts';
 import { isOwnFetch, isOwnHost, isOwnOrigin, SECURITY_HEADERS } from './headers.ts';
 import { LiveFeed } from './live.ts';
+import { timeOf } from './query.ts';
 import { addReview, type ReviewParts } from './review-routes.ts';
 import { webListener, type TlsFiles } from './web-listener.ts';
 
@@ -132,9 +133,4 @@ function answerError(error: FastifyError, reply: FastifyReply): FastifyReply {
   }
   const status = error.statusCode ?? 500;
   return status < 500 ? reply.status(status).send(errorBody('request/not-read', error.message)) : refuse(reply, 'server/failed');
-}
-
-function timeOf(value: unknown): number | null {
-  const time = typeof value === 'string' && /^-?\d+(\.\d+)?$/.test(value) ? Number(value) : Number.NaN;
-  return Number.isFinite(time) ? time : null;
 }

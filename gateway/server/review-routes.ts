@@ -4,14 +4,15 @@
  * In: the desk, and a player (null: this gateway watches a site). Out: routes under `/api/replay` and `/api/review`. Reading takes *look*,
  * anything else *work*. A replay takes no entry of any kind but what the crew found.
  */
-import type { FastifyInstance, FastifyReply } from 'fastify';
+import type { FastifyInstance } from 'fastify';
 import type { ReplayDifference, ReplayOrder, ReplayState } from '../../config/replay.ts';
 import type { TruthTold } from '../../config/truth.ts';
 import { FINDS } from '../../config/truth.ts';
 import { REPLAY_RULES } from '../../config/replay.ts';
 import type { ReviewDesk } from '../review/review-desk.ts';
 import { roleOf, type Lock } from './access-routes.ts';
-import { refuse } from './errors.ts';
+import { addBursts } from './burst-routes.ts';
+import { answered, refuse } from './errors.ts';
 import { addExports } from './export-routes.ts';
 
 export interface ReplayControls {
@@ -57,16 +58,8 @@ export function addReview(app: FastifyInstance, parts: ReviewParts, lock: Lock):
   addReplay(app, parts.player);
   addTruth(app, parts.desk, lock);
   addExports(app, parts.desk);
+  addBursts(app, parts.desk);
   app.get('/api/review', async (_request, reply) => answered(reply, () => parts.desk.review(Date.now)));
-}
-
-/** A record that cannot be read is told in words; the watch goes on. */
-async function answered<Result>(reply: FastifyReply, act: () => Promise<Result>): Promise<Result | FastifyReply> {
-  try {
-    return await act();
-  } catch (error) {
-    return refuse(reply, 'review/unreadable', `The record cannot be looked back on: ${error instanceof Error ? error.message : String(error)}`);
-  }
 }
 
 function addReplay(app: FastifyInstance, player: ReplayControls | null): void {
@@ -91,8 +84,9 @@ function addTruth(app: FastifyInstance, desk: ReviewDesk, lock: Lock): void {
     const written = desk.at.truth.addPhoto(Number(request.params.number), typeof name === 'string' ? name.slice(0, 120) : 'photo', request.body);
     return written.ok ? { number: written.number } : refuse(reply, 'entry/refused', written.why);
   }));
-  app.get<{ Params: { number: string } }>('/api/review/photo/:number', async (request, reply) => {
+  app.get('/api/review/truth', async (_request, reply) => answered(reply, async () => desk.at.truth.entries()));
+  app.get<{ Params: { number: string } }>('/api/review/photo/:number', async (request, reply) => answered(reply, async () => {
     const photo = desk.at.truth.photo(Number(request.params.number));
     return photo ? reply.header('content-type', photo.type).send(photo.bytes) : refuse(reply, 'request/not-found');
-  });
+  }));
 }

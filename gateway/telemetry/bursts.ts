@@ -5,7 +5,7 @@
  */
 import type { Channel, Sample } from './channel.ts';
 
-const GAP_MS = 1_500;
+export const GAP_MS = 1_500;
 
 export class Bursts {
   readonly #channel: Channel;

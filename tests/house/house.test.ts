@@ -16,7 +16,7 @@ const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
   'gateway/alarms': ['config', 'gateway/diagnosis', 'gateway/operations', 'gateway/telemetry'],
   'gateway/journal': ['config', 'gateway/telemetry'],
   'gateway/replay': ['config', 'gateway/telemetry', 'gateway/ingest', 'gateway/journal', 'gateway/review'],
-  'gateway/review': ['config', 'gateway/hydraulics', 'gateway/journal'],
+  'gateway/review': ['config', 'gateway/hydraulics', 'gateway/telemetry', 'gateway/diagnosis', 'gateway/journal'],
   'gateway/access': ['config'],
   'gateway/server': ['config', 'gateway/access', 'gateway/replay', 'gateway/review'],
   'gateway/launch': ['config', 'gateway/access'],

@@ -11,7 +11,7 @@ import { createWatch } from '../../gateway/watch.ts';
 import type { Sample } from '../../simulator/sensors.ts';
 import { Simulation } from '../../simulator/simulation.ts';
 import { packOf, topics } from '../../simulator/wire.ts';
-import { demoSite } from './demo-site.ts';
+import { demoSite, siteNamed } from './demo-site.ts';
 import { scenarioNamed, START_MS } from './drive.ts';
 
 export interface RunningRecord {
@@ -33,8 +33,12 @@ export interface Recorded {
 
 export interface RecordPlan {
   readonly seconds: number;
+  /** The demonstration's unless told. */
+  readonly site?: string;
   readonly seed?: number;
   readonly scenario?: string;
+  /** How strongly heads are felt by fast sensors. */
+  readonly beat?: number;
   readonly telemetry?: 'tidy' | 'field';
   readonly deeds?: Readonly<Record<number, (run: RunningRecord) => void>>;
   /** Seconds in which nothing comes from any device. */
@@ -45,8 +49,8 @@ export interface RecordPlan {
 }
 
 export function recordRun(folder: string, plan: RecordPlan): Recorded {
-  const { layout, text } = demoSite();
-  const scenario = { ...scenarioNamed(plan.scenario ?? 'running'), ...(plan.telemetry ? { telemetry: plan.telemetry } : {}) };
+  const { layout, text } = plan.site === undefined ? demoSite() : siteNamed(plan.site);
+  const scenario = { ...scenarioNamed(plan.scenario ?? 'running'), ...(plan.telemetry ? { telemetry: plan.telemetry } : {}), ...(plan.beat === undefined ? {} : { beat: plan.beat }) };
   const simulation = new Simulation(layout, { seed: plan.seed ?? 9_400, startMs: START_MS, scenario });
   let wallMs = START_MS - 1_000;
   const shown: Picture[] = [];

@@ -18,6 +18,9 @@ export class FakeGateway {
   condition: Condition = 'healthy';
   simulated = true;
   build = 'one';
+  /** Its clock runs ahead of this machine's by so much: time that has passed for a page whose clock was put forward. */
+  aheadMs = 0;
+  #isGone = false;
   readonly entries: Entry[] = [];
   readonly #layout: Layout;
   readonly #folder: string;
@@ -29,9 +32,10 @@ export class FakeGateway {
   constructor(layout: Layout, folder: string) {
     this.#layout = layout;
     this.#folder = folder;
-    this.#server = createServer((request, response) => this.#answer(request, response));
+    this.#server = createServer((request, response) => (this.#isGone ? request.destroy() : this.#answer(request, response)));
     this.#sockets = new WebSocketServer({ server: this.#server, path: '/live' });
     this.#sockets.on('connection', (socket) => {
+      if (this.#isGone) return socket.terminate();
       socket.send(JSON.stringify({ type: 'site', layout: this.#layout, run: 'fixture', build: this.build, startedMs: 0 } satisfies LiveMessage));
       socket.send(this.#picture());
     });
@@ -47,6 +51,12 @@ export class FakeGateway {
     for (const socket of this.#sockets.clients) socket.send(this.#picture());
   }
 
+  /** Out of reach from now on, or back again. */
+  set gone(isGone: boolean) {
+    this.#isGone = isGone;
+    if (isGone) for (const socket of this.#sockets.clients) socket.terminate();
+  }
+
   /** As a gateway that dies: screens are cut off. */
   async close(): Promise<void> {
     for (const socket of this.#sockets.clients) socket.terminate();
@@ -56,7 +66,7 @@ export class FakeGateway {
   }
 
   #picture(): string {
-    const atMs = Math.floor(Date.now() / 1_000) * 1_000;
+    const atMs = Math.floor((Date.now() + this.aheadMs) / 1_000) * 1_000;
     const told = picture(this.#layout, this.condition, atMs, this.simulated);
     const alarms = told.alarms.map((alarm) => {
       const by = this.#acknowledged.get(alarm.verdict.id);
@@ -73,6 +83,7 @@ export class FakeGateway {
   #answer(request: IncomingMessage, response: ServerResponse): void {
     const url = new URL(request.url ?? '/', 'http://localhost');
     if (url.pathname === '/api/entries') return this.#enter(request, response);
+    if (url.pathname === '/api/review/truth') return json(response, 200, []);
     if (url.pathname === '/api/series') {
       const { searchParams: asked } = url;
       return json(response, 200, series(this.#layout, this.condition, asked.get('channel')!, Number(asked.get('from')), Number(asked.get('to'))));

@@ -61,6 +61,24 @@ describe('What if', () => {
     });
   });
 
+  it('on a phone hides no gate that is in sight, and keeps the answer in sight once something was changed', async () => {
+    await opened('what-if', async (page) => {
+      await page.setViewportSize({ width: 360, height: 720 });
+      await page.getByRole('heading', { name: 'As rigged' }).waitFor();
+      const first = page.getByRole('button', { name: `${layout.gates[0]!.label}: open` });
+      const reached = await first.evaluate((gate) => {
+        const { left, right, top, bottom } = gate.getBoundingClientRect();
+        return [[left + 4, top + 4], [right - 4, bottom - 4], [(left + right) / 2, (top + bottom) / 2]].every(([x, y]) => document.elementFromPoint(x!, y!) === gate);
+      });
+      expect(reached).toBe(true);
+      const isInSight = (): Promise<boolean> => page.locator('.brief').evaluate((brief) => brief.getBoundingClientRect().bottom < innerHeight);
+      expect(await isInSight()).toBe(false);
+      await first.click();
+      await expect.poll(isInSight).toBe(true);
+      expect(await page.locator('.brief').innerText()).toMatch(/out of range/);
+    });
+  });
+
   it('takes over throttle and tank as they are measured now', async () => {
     await opened('what-if', async (page) => {
       await page.getByRole('heading', { name: 'As rigged' }).waitFor();

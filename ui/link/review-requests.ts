@@ -1,10 +1,10 @@
 /**
- * What the screen Review asks of the gateway: the look back, and that a find and its photos be kept.
+ * What screens ask of the gateway's looking back: the look back itself, what was found, and that a find and its photos be kept.
  *
  * Photos are drawn anew before they are sent: smaller, and without the place and camera that are stored in them.
  */
 import type { Review } from '../../config/review.ts';
-import type { TruthTold } from '../../config/truth.ts';
+import type { TruthEntry, TruthTold } from '../../config/truth.ts';
 import { ask, type Answer } from './requests.ts';
 
 /** A day's record is read through for it. */
@@ -19,13 +19,16 @@ export async function sendTruth(told: TruthTold): Promise<Answer<{ readonly numb
   return ask('/api/review/truth', { method: 'POST', headers: { 'content-type': 'application/json' }, body: JSON.stringify(told) });
 }
 
-export async function sendPhoto(entry: number, photo: File): Promise<Answer<{ readonly number: number }>> {
-  const drawn = await redrawn(photo);
-  if (!drawn) return { ok: false, why: 'this browser cannot read it as a photo.' };
-  return ask(`/api/review/truth/${entry}/photo?name=${encodeURIComponent(photo.name)}`, { method: 'POST', headers: { 'content-type': 'image/jpeg' }, body: drawn }, PATIENCE_MS);
+export async function fetchFinds(): Promise<Answer<readonly TruthEntry[]>> {
+  return ask('/api/review/truth', {});
 }
 
-async function redrawn(photo: File): Promise<Blob | null> {
+export async function sendPhoto(entry: number, name: string, bytes: Blob): Promise<Answer<{ readonly number: number }>> {
+  return ask(`/api/review/truth/${entry}/photo?name=${encodeURIComponent(name)}`, { method: 'POST', headers: { 'content-type': 'image/jpeg' }, body: bytes }, PATIENCE_MS);
+}
+
+/** Null: this browser cannot read it as a photo. */
+export async function drawnAnew(photo: File): Promise<Blob | null> {
   try {
     const picture = await createImageBitmap(photo);
     const share = Math.min(1, PHOTO_EDGE_PX / Math.max(picture.width, picture.height));

@@ -5,7 +5,8 @@ import type { Review } from '../../config/review.ts';
 import type { ReplayDifference } from '../../config/replay.ts';
 import type { TruthTold } from '../../config/truth.ts';
 import { fetchDifferences } from '../link/requests.ts';
-import { fetchReview, sendPhoto, sendTruth } from '../link/review-requests.ts';
+import { fetchReview } from '../link/review-requests.ts';
+import { finds } from './finds.svelte.ts';
 
 class Reviewing {
   review = $state.raw<Review | null>(null);
@@ -28,15 +29,9 @@ class Reviewing {
 
   /** Null when it was taken, else a sentence. */
   async tell(told: TruthTold, photos: readonly File[]): Promise<string | null> {
-    const answer = await sendTruth(told);
-    if (!answer.ok) return answer.why;
-    const refused: string[] = [];
-    for (const photo of photos) {
-      const sent = await sendPhoto(answer.value.number, photo);
-      if (!sent.ok) refused.push(`${photo.name}: ${sent.why}`);
-    }
+    const refusal = await finds.tell(told, photos);
     await this.load();
-    return refused.length === 0 ? null : `It was noted, but not every photo was taken. ${refused.join(' ')}`;
+    return refusal;
   }
 }
 

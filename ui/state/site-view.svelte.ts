@@ -12,6 +12,7 @@ import type { ReplayState } from '../../config/replay.ts';
 import type { ChannelPicture, LiveMessage, Picture } from '../../config/wire.ts';
 import { LiveLink, type LinkState } from '../link/live-link.ts';
 import { clockWords } from '../words/time.ts';
+import { openBurst } from './bursts.svelte.ts';
 import { choices } from './choices.svelte.ts';
 import { doubtful } from './doubtful-picture.ts';
 import { trends } from './trends.svelte.ts';
@@ -83,14 +84,19 @@ class SiteView {
 
   #tick(): void {
     this.wallMs = Date.now();
-    if (this.#heard) this.silentS = this.#sinceHeard.seconds;
+    if (!this.#heard) return;
+    this.silentS = this.#sinceHeard.seconds;
+    if (!this.live && !this.replay) trends.runOn(1_000 * this.silentS);
   }
 
   #take(message: LiveMessage): void {
     if (message.type === 'site') {
       if (this.#build !== null && this.#build !== message.build) location.reload();
       this.#build = message.build;
-      if (this.run !== message.run) trends.forget();
+      if (this.run !== message.run) {
+        trends.forget();
+        openBurst.close();
+      }
       this.run = message.run;
       this.layout = message.layout;
       return;

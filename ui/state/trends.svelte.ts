@@ -17,15 +17,18 @@ export const WINDOWS = [
 const ROWS_MAX = 3_000;
 /** A replay that races on fetches its charts no more often than this. */
 const LEAPS_MS = 700;
+const RUN_ON_MS = 5_000;
 
 class Trends {
   windowMs = $state<number>(WINDOWS[0].lengthMs);
   tick = $state(0);
+  /** Right edge of the charts: the last picture's time, and on from there while none comes. */
   nowMs = $state(0);
   /** The moment whose values are read off; null: now. */
   readAtMs = $state<number | null>(null);
   trouble = $state<string | null>(null);
   readonly #tracks = new Map<string, Track>();
+  #heardMs = 0;
   #leaping: ReturnType<typeof setTimeout> | undefined;
 
   track(channel: string): Track {
@@ -46,6 +49,7 @@ class Trends {
   forget(): void {
     for (const track of this.#tracks.values()) track.clear();
     this.nowMs = 0;
+    this.#heardMs = 0;
     this.readAtMs = null;
   }
 
@@ -73,6 +77,7 @@ class Trends {
   take(picture: Picture, afterHole: boolean): void {
     const isFirst = this.nowMs === 0;
     this.nowMs = picture.atMs;
+    this.#heardMs = picture.atMs;
     for (const channel of picture.channels) {
       const track = this.#tracks.get(channel.channel);
       track?.take(channel, picture.atMs, afterHole);
@@ -81,6 +86,14 @@ class Trends {
     if (this.readAtMs !== null && this.readAtMs < picture.atMs - this.windowMs) this.readAtMs = null;
     const piled = [...this.#tracks.values()].some((track) => track.atMs.length > ROWS_MAX);
     if (isFirst || afterHole || piled) this.reload();
+    this.tick += 1;
+  }
+
+  /** No picture has come for so long: the charts run on, so that the gap is seen to grow. */
+  runOn(silentMs: number): void {
+    const nowMs = this.#heardMs + Math.floor(silentMs / RUN_ON_MS) * RUN_ON_MS;
+    if (this.#heardMs === 0 || nowMs === this.nowMs) return;
+    this.nowMs = nowMs;
     this.tick += 1;
   }
 

@@ -14,10 +14,10 @@ export const ZONES: Record<Zone, string> = { roof: 'roof', eave: 'eave', ground:
 
 export const MODES: Record<Mode, string> = { filling: 'Filling', refuelling: 'Refuelling', cycling: 'Cycling lines', draining: 'Draining' };
 
-/** What a channel's quantity is shown as. */
 /** Sent in bursts of fast samples: no line over hours to draw. */
 export const isBurst = (quantity: Quantity): boolean => quantity === 'pulse' || quantity === 'motion';
 
+/** What a channel's quantity is shown as. */
 export const SHOWN_AS: Record<Quantity, Shown> = { pressure: 'pressure', flow: 'flow', rotation: 'rotation', level: 'length', fuel: 'volume', temperature: 'temperature', pulse: 'pressure', motion: 'acceleration' };
 
 /** US `48 US gpm`, so that nobody has to guess whose gallon it is. */

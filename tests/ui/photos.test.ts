@@ -1,0 +1,124 @@
+/** A photo on the screen Structures: taken with the phone, kept with what was found, shown at its place and nowhere else; what is no photo is not sent. */
+import { AxeBuilder } from '@axe-core/playwright';
+import { mkdirSync, mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { chromium, type Browser, type BrowserContext, type Locator, type Page } from 'playwright-core';
+import { build } from 'vite';
+import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
+import type { TruthEntry } from '../../config/truth.ts';
+import { startReplay, type Replay } from '../../gateway/replay-start.ts';
+import { missing } from '../support/machine.ts';
+import { recordRun, type Recorded } from '../support/recorded-run.ts';
+import { BROWSER } from './browser.ts';
+
+const SHOTS = 'tests/artifacts/photos';
+
+describe.skipIf(missing('chromium'))('photos on Structures', () => {
+  const folder = mkdtempSync(join(tmpdir(), 'wetdown-photos-'));
+  let recorded: Recorded;
+  let replay: Extract<Replay, { ok: true }>;
+  let browser: Browser;
+  let context: BrowserContext | undefined;
+  let address = '';
+  const complaints: string[] = [];
+
+  beforeAll(async () => {
+    mkdirSync(SHOTS, { recursive: true });
+    const screen = join(folder, 'screen');
+    await build({ configFile: join(import.meta.dirname, '../../ui/vite.config.ts'), build: { outDir: screen }, logLevel: 'error' });
+    recorded = recordRun(folder, { seconds: 60, keepShown: false });
+    const started = await startReplay(recorded.path, 'test-2', { screen, loopbackOnly: true, door: null, told: () => undefined, tls: null });
+    if (!started.ok) throw new Error(started.why);
+    replay = started;
+    address = await replay.server.app.listen({ host: '127.0.0.1', port: 0 });
+    browser = await chromium.launch(BROWSER);
+    replay.player.order({ do: 'go', atMs: replay.player.state.toMs });
+  }, 90_000);
+
+  afterAll(async () => {
+    await browser.close();
+    await replay.stop();
+    rmSync(folder, { recursive: true, force: true });
+  });
+
+  afterEach(async () => {
+    await context?.close();
+    expect(complaints.splice(0)).toEqual([]);
+  });
+
+  async function open(width = 360, theme = 'sun'): Promise<Page> {
+    context = await browser.newContext({ viewport: { width, height: 740 }, hasTouch: width === 360, isMobile: width === 360 });
+    const page = await context.newPage();
+    page.on('pageerror', (error) => complaints.push(error.message));
+    page.on('console', (message) => message.text().includes('Content Security Policy') && complaints.push(message.text()));
+    await page.addInitScript((value) => {
+      localStorage.setItem('wetdown.theme', value);
+      localStorage.setItem('wetdown.initials', 'QR');
+    }, theme);
+    await page.goto(`${address}/#structures`);
+    await page.locator('article').first().waitFor();
+    return page;
+  }
+
+  const place = (): { readonly id: string; readonly label: string } => recorded.layout.structures[0]!;
+  const cardOf = (page: Page): Locator => page.getByRole('article').filter({ has: page.getByRole('heading', { level: 3, name: place().label }) });
+  const kept = async (): Promise<readonly TruthEntry[]> => (await replay.server.app.inject('/api/review/truth')).json<TruthEntry[]>();
+
+  it('says what is no photo, and sends nothing of it', async () => {
+    const card = cardOf(await open());
+    await card.locator('summary').click();
+    expect(await card.getByRole('button', { name: 'Keep this photo' }).isDisabled()).toBe(true);
+    await card.getByLabel('Take or choose').setInputFiles({ name: 'page.png', mimeType: 'image/png', buffer: Buffer.from('<script>alert(1)</script>') });
+    await card.getByRole('button', { name: 'Keep this photo' }).click();
+    await card.getByText('Nothing was sent: this browser cannot read page.png as a photo').waitFor();
+    expect(await kept()).toEqual([]);
+  });
+
+  it('keeps one from a phone, drawn anew, and shows it at its place and at no other', async () => {
+    const page = await open();
+    const card = cardOf(page);
+    await card.locator('summary').click();
+    await card.getByLabel('Take or choose').setInputFiles({ name: 'gable.png', mimeType: 'image/png', buffer: await page.screenshot() });
+    await card.getByLabel('What it shows').fill('bracket is loose');
+    await card.getByRole('button', { name: 'Keep this photo' }).click();
+    await card.getByText('Kept with what was found.').waitFor();
+    expect(await kept()).toMatchObject([{ what: 'note', by: 'QR', at: place().id, words: 'bracket is loose', photos: [{ name: 'gable.png', type: 'image/jpeg' }] }]);
+    const image = card.getByRole('img', { name: 'gable.png' });
+    await image.scrollIntoViewIfNeeded();
+    expect(await image.evaluate((one: HTMLImageElement) => one.decode().then(() => one.naturalWidth))).toBeGreaterThan(300);
+    expect(await page.getByRole('img', { name: 'gable.png' }).count()).toBe(1);
+    await page.screenshot({ path: `${SHOTS}/card-360.png` });
+  });
+
+  it('shows another screen what was kept, also of a head of the place, and serves it as a picture and nothing else', async () => {
+    const head = recorded.layout.heads.find(({ structure }) => structure === place().id)!;
+    const told = await replay.server.app.inject({ method: 'POST', url: '/api/review/truth', payload: { by: 'KM', what: 'plug', at: head.id, fromMs: replay.player.state.toMs, toMs: null, words: '', replaces: null } });
+    // Begins as a JPEG does and goes on as a page: it is served as what it begins as, and no browser may guess otherwise.
+    const payload = Buffer.concat([Buffer.from('ffd8ff', 'hex'), Buffer.from('<script>alert(1)</script>')]);
+    const sent = await replay.server.app.inject({ method: 'POST', url: `/api/review/truth/${told.json<{ number: number }>().number}/photo?name=x.html`, payload, headers: { 'content-type': 'image/jpeg' } });
+    const served = await replay.server.app.inject(`/api/review/photo/${sent.json<{ number: number }>().number}`);
+    expect(served.headers).toMatchObject({ 'content-type': 'image/jpeg', 'x-content-type-options': 'nosniff' });
+    expect(String(served.headers['content-security-policy'])).toMatch(/default-src 'none'/);
+    for (const number of ['nothing', '-1', '999']) expect((await replay.server.app.inject(`/api/review/photo/${number}`)).statusCode).toBe(404);
+    const card = cardOf(await open(1_280));
+    await card.getByText('bracket is loose').waitFor();
+    await card.getByText(new RegExp(`, ${head.label}`)).first().waitFor();
+    expect(await card.locator('summary').innerText()).toContain('2 photos');
+  });
+
+  it.each([['sun', 360], ['shade', 1_280], ['night', 360]] as const)('in %s light at %i px: no barrier by WCAG 2.2 AA, text at 7:1, nothing beside the screen, all to press is 48 px', async (theme, width) => {
+    const page = await open(width, theme);
+    await cardOf(page).locator('summary').click();
+    await cardOf(page).getByText('bracket is loose').waitFor();
+    const { violations } = await new AxeBuilder({ page }).withTags(['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice']).options({ rules: { 'color-contrast-enhanced': { enabled: true } } }).analyze();
+    expect(violations.map((one) => `${one.id}: ${one.nodes.map((node) => node.html.slice(0, 160)).join(' | ')}`)).toEqual([]);
+    expect(await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth)).toBe(0);
+    const small = await cardOf(page).evaluate((card) => [...card.querySelectorAll<HTMLElement>('button, select, input, textarea, summary, figure a')].flatMap((one) => {
+      const box = one.getBoundingClientRect();
+      return box.width > 0 && (box.height < 47.5 || box.width < 47.5) ? [`${one.textContent.trim() || one.id}: ${box.width} x ${box.height}`] : [];
+    }));
+    expect(small).toEqual([]);
+    await cardOf(page).screenshot({ path: `${SHOTS}/${theme}-${width}.png` });
+  });
+});
