@@ -57,6 +57,15 @@ describe('a running pump', () => {
     expect(regime.sag).toBeNull();
   });
 
+  it('does not call a slow start a dead-head because the pump ran down against its valve minutes ago', () => {
+    const regime = running();
+    const pinched = { flowM3s: 0, dischargePa: 1_400_000 };
+    for (let second = 60; second < 64; second += 1) regime.observe(frame(second, pinched));
+    for (let second = 64; second < 300; second += 1) regime.observe(frame(second, { speedRatio: 0, dischargePa: 40_000, flowM3s: 0 }));
+    regime.observe(frame(300, pinched));
+    expect(regime.state).toBe('starting');
+  });
+
   it('calls high pressure without flow a dead-head after 10 s, and not a second of it', () => {
     const regime = running();
     regime.observe(frame(60, { dischargePa: 1_440_000, flowM3s: 0 }));

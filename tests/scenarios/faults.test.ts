@@ -80,6 +80,22 @@ describe('quiet', () => {
     ends.forEach((end, index) => expect(end.high! - end.low!).toBeGreaterThan(after[index]!.high! - after[index]!.low!));
   });
 
+  it.each([
+    [9_211, { what: 'plug', at: 'e-4', size: 0.9 }, 'line-e', ['plug', 'restriction']],
+    [9_212, { what: 'feeder-kinked', at: 'c-4', size: 70 }, 'line-c', ['plug', 'restriction']],
+    [9_213, { what: 'head-off', at: 'a-2' }, 'line-a', ['head-off']],
+  ] as const)('a step on a lay that nobody has walked is held against what was a moment ago (seed %i)', (seed, deed, line, causes) => {
+    const drive = new Drive(layout, { seed });
+    drive.run(200);
+    expect(drive.standing).toEqual([]);
+    drive.carry({ do: 'start', ...deed });
+    expect(drive.until(60, () => causes.some((cause) => drive.standing.includes(`${cause} ${line}`)))).not.toBeNull();
+    drive.carry({ do: 'repair', what: deed.what, at: deed.at });
+    expect(drive.until(60, () => drive.standing.length === 0)).not.toBeNull();
+    drive.run(60);
+    expect(drive.standing, 'what was repaired does not look like its opposite').toEqual([]);
+  });
+
   it('a dry lay that fills slowly is rigged and dry, then filling, then runs, and raises nothing', () => {
     const drive = new Drive(layout, { seed: 9_301, scenario: 'evening' });
     const seen = new Set(drive.picture.lines.map((line) => line.state));

@@ -1,0 +1,66 @@
+/**
+ * A step against what was right before it: arithmetic by hand, for two gauges.
+ *
+ * Variance of a difference of independent means: s2/n + s2/m (any textbook of statistics; here with 0.7 of the readings independent, as the
+ * history counts them: 1 + 0.7 (n - 1)).
+ */
+import { describe, expect, it } from 'vitest';
+import { GaugeHistory } from '../../gateway/diagnosis/gauge-history.ts';
+import { difference, References } from '../../gateway/diagnosis/gauge-reference.ts';
+import type { Boundary, Gauge } from '../../gateway/diagnosis/gauge.ts';
+import type { Prediction } from '../../gateway/diagnosis/expectation.ts';
+
+const NOISE_PA = 1_000;
+const noise = Float64Array.of(NOISE_PA ** 2, 0, 0, NOISE_PA ** 2);
+const gauges = [{ kind: 'end' }, { kind: 'end' }] as unknown as readonly Gauge[];
+const healthy = { values: Float64Array.of(400_000, 300_000) } as unknown as Prediction;
+const boundaryAt = (dischargePa: number, speed: number): Boundary => ({
+  dischargePa: Float64Array.of(dischargePa), suctionPa: Float64Array.of(0), flowM3s: Float64Array.of(0.01), speedRatio: Float64Array.of(speed), levelM: Float64Array.of(1), gateOpening: new Float64Array(0),
+});
+
+/** Sixty seconds that are off by `zeroPa`, then `after` seconds with a step on the first gauge. Waves of one noise in step with the second. */
+function stepped(zeroPa: number, stepPa: number, afterS: number, options: { readonly stands?: boolean; readonly speed?: number } = {}): { references: References; history: GaugeHistory; nowMs: number } {
+  const history = new GaugeHistory([1, 1]);
+  const references = new References();
+  let nowMs = 0;
+  for (let second = 0; second < 60 + afterS; second += 1) {
+    nowMs = second * 1_000;
+    const wave = second % 2 === 0 ? NOISE_PA : -NOISE_PA;
+    history.file(0, nowMs, zeroPa + wave + (second >= 60 ? stepPa : 0));
+    history.file(1, nowMs, zeroPa - wave);
+    history.settle(nowMs, noise, [true, true]);
+    references.observe({ atMs: nowMs, boundary: boundaryAt(600_000, second >= 60 ? (options.speed ?? 1) : 1), trusted: [true, true] }, history, noise, options.stands === true && second < 60);
+  }
+  return { references, history, nowMs };
+}
+
+describe('what was right a moment ago', () => {
+  it('takes the zero of a gauge out of a step, and leaves the noise of both spells', () => {
+    const { references, history, nowMs } = stepped(20_000, 15_000, 8);
+    const { kept, residual, was, covariance } = difference(references.reference!, history.segment(nowMs, noise, [true, true]), gauges, healthy, boundaryAt(600_000, 1), nowMs);
+    expect(kept).toEqual([0, 1]);
+    expect(residual[0]).toBeCloseTo(15_000, -3);
+    expect(Math.abs(residual[1]!)).toBeLessThan(500);
+    expect(was[0]).toBeCloseTo(20_000, -3);
+    // 60 readings before, 8 after; waves of 0.4 kPa and 0.05 % on top, and next to no walk in so short a time.
+    const means = NOISE_PA ** 2 * (1 / (1 + 0.7 * 59) + 1 / (1 + 0.7 * 7));
+    const waves = 400 ** 2 + (0.0005 * 400_000) ** 2;
+    expect(covariance[0]! / (means + waves)).toBeGreaterThan(0.95);
+    expect(covariance[0]! / (means + waves)).toBeLessThan(1.15);
+    expect(covariance[1]).toBe(0);
+  });
+
+  it('learns nothing while something stands, and lets go at another speed', () => {
+    expect(stepped(0, 15_000, 8, { stands: true }).references.reference).toBeNull();
+    expect(stepped(0, 15_000, 8).references.reference).not.toBeNull();
+    expect(stepped(0, 15_000, 8, { speed: 0.97 }).references.reference).toBeNull();
+  });
+
+  it('is forgotten after ten minutes', () => {
+    const { references, history } = stepped(0, 15_000, 8);
+    references.observe({ atMs: 640_000, boundary: boundaryAt(600_000, 1), trusted: [true, true] }, history, noise, false);
+    expect(references.reference).not.toBeNull();
+    references.observe({ atMs: 700_000, boundary: boundaryAt(600_000, 1), trusted: [true, true] }, history, noise, false);
+    expect(references.reference).toBeNull();
+  });
+});
