@@ -11,7 +11,7 @@ import { BrokerAccounts } from './access/broker-accounts.ts';
 import { NO_CREDENTIALS, readCredentials, type Credentials } from './access/credentials.ts';
 import { Door } from './access/door.ts';
 import { openEmbeddedBroker, type BrokerGate } from './ingest/embedded-broker.ts';
-import { openMqttSource, sessionName, topicsOf, type SourcePacket } from './ingest/mqtt-source.ts';
+import { openMqttSource, sessionName, topicsOf, type MqttSource, type SourcePacket } from './ingest/mqtt-source.ts';
 import { Journal } from './journal/journal.ts';
 import { onFreePort } from './launch/free-port.ts';
 import { hasPassphrase, isLoopback, openedWords, openingFault, readTls } from './launch/opening.ts';
@@ -148,11 +148,13 @@ async function start(options: Options): Promise<() => Promise<void>> {
   const shownBroker = withoutPassword(broker);
   const build = readBuild();
   let server: Server | null = null;
+  let source: MqttSource | null = null;
   const loop = new RunLoop({
     layout, layoutText: text, software: build, bundledSimulator: options.simulator, broker: shownBroker, makeWatch: createWatch, wallMs: () => Date.now(),
     openJournal: (facts, patient) => Journal.open(options.data, facts, patient),
     show: (picture, feed) => server?.live.publish({ type: 'picture', picture, feed }),
     restarted: () => server?.live.restart(),
+    senders: embedded ? { again: embedded.again } : { hear: (how) => source?.hear(how), again: () => source?.again() },
   });
   const hear = hearing(loop);
   const foreign = layout.mappings.map(subscriptionOf);
@@ -168,7 +170,7 @@ async function start(options: Options): Promise<() => Promise<void>> {
   const bound = app.server.address();
   const port = typeof bound === 'object' && bound ? bound.port : wantedPort;
   let told: string | null = null;
-  const source = embedded ? null : openMqttSource(broker, layout.site, sessionName(layout.site, hostname(), resolve(options.data)), {
+  source = embedded ? null : openMqttSource(broker, layout.site, sessionName(layout.site, hostname(), resolve(options.data)), {
     packet: hear,
     state: (state, why) => {
       loop.connection(state);
