@@ -25,6 +25,8 @@ import { buildServer, type Server } from './server/app.ts';
 import { createWatch } from './watch.ts';
 
 const TICK_MS = 250;
+/** Judgement: a hand on a throttle sees no delay. */
+const VALUES_MS = 100;
 const SCREEN_PORT = 8080;
 const BROKER_PORT = 1883;
 const SCREEN_FOLDER = resolve('.build/ui');
@@ -165,7 +167,7 @@ async function start(options: Options): Promise<() => Promise<void>> {
     series: (channel, fromMs, toMs) => loop.series(channel, fromMs, toMs), enter: (entry, role) => loop.enter(entry, role),
     review: { player: null, desk: new ReviewDesk(() => ({ path: join(options.data, `${loop.run.name}.sqlite`), layout }), false) },
   });
-  const { app } = server;
+  const { app, live } = server;
   const { port: wantedPort } = await listening(options.host, options.port, SCREEN_PORT, (wanted) => app.listen({ host: options.host, port: wanted }));
   const bound = app.server.address();
   const port = typeof bound === 'object' && bound ? bound.port : wantedPort;
@@ -178,7 +180,7 @@ async function start(options: Options): Promise<() => Promise<void>> {
       told = state === 'connected' ? null : (why ?? told);
     },
   }, options.brokerCa === null ? undefined : readFileSync(options.brokerCa), foreign);
-  const ticker = setInterval(() => goOn(() => loop.tick()), TICK_MS);
+  const tickers = [setInterval(() => goOn(() => loop.tick()), TICK_MS), setInterval(() => goOn(() => live.values(loop.news())), VALUES_MS)];
   const simulator = options.simulator ? startSimulator(simulatorArgs(options), accounts?.simulatorAddress(broker) ?? broker, options.brokerCa, say) : null;
   say(`broker:  ${shownBroker}${embedded ? ' (inside the gateway)' : ''}`);
   say(`record:  ${join(options.data, loop.run.name)}.sqlite`);
@@ -186,7 +188,7 @@ async function start(options: Options): Promise<() => Promise<void>> {
   say(`wetdown: ${screenAddress(options, port)}`);
   return async () => {
     await simulator?.stop();
-    clearInterval(ticker);
+    tickers.forEach(clearInterval);
     goOn(() => loop.flush());
     await source?.close();
     await app.close();

@@ -9,7 +9,7 @@
  */
 import type { Layout } from '../config/layout.ts';
 import type { FeedPicture } from '../config/feed.ts';
-import type { Entry, Picture, Role, Series } from '../config/wire.ts';
+import type { Entry, LiveMessage, Picture, Role, Series } from '../config/wire.ts';
 import { Duplicates } from './ingest/duplicates.ts';
 import { HeardAlong, type Hearing } from './ingest/heard-along.ts';
 import { Intake, type Taken } from './ingest/intake.ts';
@@ -184,6 +184,12 @@ export class RunLoop {
     journal.entry(role === null ? done : Object.assign({ role }, done), atMs, wallMs, words);
     journal.flush();
     return rebuild && refusal === null ? `Noted in the record. ${STILL_READING} It takes effect in a moment.` : words;
+  }
+
+  /** What was measured since this was asked last. */
+  news(): Extract<LiveMessage, { type: 'values' }> {
+    const { raw, simulated } = this.#run;
+    return { type: 'values', simulated, values: raw.news(this.#clock.now(this.#parts.wallMs())) };
   }
 
   series(channel: string, fromMs: number, toMs: number): Series | null {

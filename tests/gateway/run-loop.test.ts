@@ -112,6 +112,23 @@ describe('order', () => {
   });
 });
 
+describe('between pictures', () => {
+  it('tells the newest value of what was heard, once, with its age and mark', () => {
+    const site = loop();
+    wallMs += 700;
+    send(site, [{ n: 'discharge', u: 'Pa', v: 5 }, { n: 'flow', u: 'm3/s', v: 9 }]);
+    wallMs += 50;
+    send(site, [{ n: 'discharge', u: 'Pa', v: 6 }, { n: 'discharge', u: 'Pa', v: 4, t: -60 }]);
+    const told = { atMs: START + 700, freshness: 'fresh', doubt: null };
+    expect(site.news()).toEqual({ type: 'values', simulated: false, values: [{ ...told, channel: 'discharge', value: 6, atMs: START + 750 }, { ...told, channel: 'flow', value: 9, doubt: 'out-of-range' }] });
+    expect(site.news().values).toEqual([]);
+    send(site, { timeMs: SIM, speed: 1 }, 'simulation');
+    send(site, [{ n: 'discharge', u: 'Pa', v: 7 }]);
+    expect(site.news()).toMatchObject({ simulated: true, values: [{ value: 7, atMs: SIM }] });
+    site.close();
+  });
+});
+
 describe('what comes twice', () => {
   it('is one packet, one reading, nothing to the core, counted, and acknowledged all the same', () => {
     const site = loop();
