@@ -47,8 +47,6 @@ type Row = readonly [keyof typeof INSERTS, ...Cell[]];
 
 /** Judgement: two hours of a site of ten gauges. */
 const WAITING_MAX = 200_000;
-/** Rows of a commit, so that a backlog does not hold up the watch. */
-const AT_A_TIME = 20_000;
 const PAUSE_MAX_FLUSHES = 120;
 const TEND_EVERY_MS = 60_000;
 
@@ -200,7 +198,7 @@ export class Journal {
 
   /** False: what waited is lost, and was not acknowledged. */
   close(): boolean {
-    do this.#try(); while (this.#why === null && this.#waiting.length > 0);
+    this.#try();
     this.#acknowledge();
     this.#release();
     this.#claim?.release();
@@ -248,9 +246,9 @@ export class Journal {
     if (!existsSync(this.path)) this.#release();
     this.#database ??= openRunFile(this.path, this.run, this.#facts);
     const database = this.#database;
-    const rows = this.#waiting.slice(0, AT_A_TIME);
+    const rows = this.#waiting;
     if (rows.length > 0) database.transaction(() => this.#write(database, rows)).immediate();
-    this.#waiting = this.#waiting.slice(rows.length);
+    this.#waiting = [];
   }
 
   #write(database: Database.Database, rows: readonly Row[]): void {

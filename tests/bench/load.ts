@@ -117,7 +117,7 @@ async function steady(screen: Screen, socket: Socket): Promise<{ readonly waits:
   while (sentMs.length < STEADY_A_SECOND * STEADY_S) {
     const due = Math.min(STEADY_A_SECOND * STEADY_S, Math.floor(((Date.now() - startMs) * STEADY_A_SECOND) / 1_000));
     const batch: Buffer[] = [];
-    for (; sentMs.length < due; sentMs.push(Date.now())) batch.push(publishPacket(sentMs.length));
+    for (; sentMs.length < due; sentMs.push(Date.now())) batch.push(publishPacket(PACKETS + sentMs.length));
     if (batch.length > 0) socket.write(Buffer.concat(batch));
     await new Promise((done) => setTimeout(done, 5));
   }
@@ -125,10 +125,8 @@ async function steady(screen: Screen, socket: Socket): Promise<{ readonly waits:
   const waits: number[] = [];
   let next = 0;
   for (const { arrivedMs, value } of screen.values) {
-    if (arrivedMs < startMs) continue;
-    const number = Math.round((value - 100_000) / STEP_PA);
-    // What the rounds before left on the screen.
-    if (number >= sentMs.length) continue;
+    // Negative: what the rounds before left on the screen.
+    const number = Math.round((value - 100_000) / STEP_PA) - PACKETS;
     for (; next <= number; next += SENSORS.length) waits.push(arrivedMs - sentMs[next]!);
   }
   const lags = screen.frames.slice(from).map(({ arrivedMs, atMs }) => arrivedMs - atMs);
