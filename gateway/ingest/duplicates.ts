@@ -29,8 +29,8 @@ const SHOWN_CHARACTERS = 400;
 
 export class Duplicates {
   /** Digests of 48 bits; with a message's number, of 36 bits and negative. In two generations, the older dropped whole: to find the oldest of a set costs more the more it has lost. */
-  #seen = new Set<number>();
-  #earlier = new Set<number>();
+  #seen = new Digests();
+  #earlier = new Digests();
   #told: FeedPicture['rejected'][number] | null = null;
 
   /** By its sender's own word. */
@@ -53,7 +53,7 @@ export class Duplicates {
   /** It could not be kept: when it comes again, it is the first. */
   forget(packet: Delivery): void {
     const content = digest(packet);
-    for (const key of [content, numberedKey(packet, content)]) if (key !== null) for (const known of [this.#seen, this.#earlier]) known.delete(key);
+    for (const key of [content, numberedKey(packet, content)]) if (key !== null) for (const known of [this.#seen, this.#earlier]) known.forget(key);
   }
 
   forgetAll(): void {
@@ -72,15 +72,48 @@ export class Duplicates {
 
   #remember(key: number): void {
     this.#seen.add(key);
-    if (this.#seen.size < 2 * WINDOW) return;
-    this.#earlier = this.#seen;
-    this.#seen = new Set();
+    if (this.#seen.count < 2 * WINDOW) return;
+    [this.#seen, this.#earlier] = [this.#earlier, this.#seen];
+    this.#seen.clear();
   }
 
   /** One more that came again. */
   count(topic: string, receivedMs: number): void {
     const count = (this.#told?.count ?? 0) + 1;
     this.#told = { reason: 'ingest/duplicate', count, lastMs: receivedMs, topic: printable(topic, SHOWN_CHARACTERS), detail: 'came again and is stored once: nothing to be done' };
+  }
+}
+
+/** A set in memory of a fixed size, with linear probing; at most two fifths full. */
+class Digests {
+  count = 0;
+  /** 0: free; NaN: forgotten. */
+  readonly #cells = new Float64Array(2 ** 19);
+
+  has(key: number): boolean {
+    return this.#cells[this.#cellOf(key)] === key;
+  }
+
+  add(key: number): void {
+    const cell = this.#cellOf(key);
+    if (this.#cells[cell] === key) return;
+    this.#cells[cell] = key;
+    this.count += 1;
+  }
+
+  forget(key: number): void {
+    if (this.has(key)) this.#cells[this.#cellOf(key)] = NaN;
+  }
+
+  clear(): void {
+    this.#cells.fill(0);
+    this.count = 0;
+  }
+
+  #cellOf(key: number): number {
+    let cell = Math.abs(key) % this.#cells.length;
+    while (this.#cells[cell] !== 0 && this.#cells[cell] !== key) cell = (cell + 1) % this.#cells.length;
+    return cell;
   }
 }
 
