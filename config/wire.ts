@@ -62,6 +62,9 @@ export interface ChannelPicture {
   readonly high: number | null;
 }
 
+/** What of a channel may be newer than the picture: the measured value, and nothing that was concluded from it. */
+export type ChannelNews = Pick<ChannelPicture, 'channel' | 'value' | 'atMs' | 'freshness' | 'doubt'>;
+
 export interface HeadPicture {
   readonly head: string;
   /** What is believed of the head. 'flowing' is not 'turning'. */
@@ -295,7 +298,9 @@ export type Entry =
 /** Messages on the WebSocket `/live`, server to screen. A picture out of the record always carries `replay`. */
 export type LiveMessage =
   | { readonly type: 'site'; readonly layout: Layout; readonly run: string; readonly build: string; readonly startedMs: number }
-  | { readonly type: 'picture'; readonly picture: Picture; readonly feed: FeedPicture; readonly replay?: ReplayState };
+  | { readonly type: 'picture'; readonly picture: Picture; readonly feed: FeedPicture; readonly replay?: ReplayState }
+  /** Between pictures, several times a second: channels that were heard since. Never in a replay. */
+  | { readonly type: 'values'; readonly simulated: boolean; readonly values: readonly ChannelNews[] };
 
 /** Answer of `GET /api/series?channel=ID&from=MS&to=MS`: at most ~1500 rows, gaps as null. */
 export interface Series {

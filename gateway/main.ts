@@ -11,7 +11,7 @@ import { BrokerAccounts } from './access/broker-accounts.ts';
 import { NO_CREDENTIALS, readCredentials, type Credentials } from './access/credentials.ts';
 import { Door } from './access/door.ts';
 import { openEmbeddedBroker, type BrokerGate } from './ingest/embedded-broker.ts';
-import { openMqttSource, sessionName, topicsOf, type SourcePacket } from './ingest/mqtt-source.ts';
+import { openMqttSource, sessionName, topicsOf, type MqttSource, type SourcePacket } from './ingest/mqtt-source.ts';
 import { Journal } from './journal/journal.ts';
 import { onFreePort } from './launch/free-port.ts';
 import { hasPassphrase, isLoopback, openedWords, openingFault, readTls } from './launch/opening.ts';
@@ -25,6 +25,8 @@ import { buildServer, type Server } from './server/app.ts';
 import { createWatch } from './watch.ts';
 
 const TICK_MS = 250;
+/** Judgement: a hand on a throttle sees no delay. */
+const VALUES_MS = 100;
 const SCREEN_PORT = 8080;
 const BROKER_PORT = 1883;
 const SCREEN_FOLDER = resolve('.build/ui');
@@ -148,11 +150,13 @@ async function start(options: Options): Promise<() => Promise<void>> {
   const shownBroker = withoutPassword(broker);
   const build = readBuild();
   let server: Server | null = null;
+  let source: MqttSource | null = null;
   const loop = new RunLoop({
     layout, layoutText: text, software: build, bundledSimulator: options.simulator, broker: shownBroker, makeWatch: createWatch, wallMs: () => Date.now(),
     openJournal: (facts, patient) => Journal.open(options.data, facts, patient),
     show: (picture, feed) => server?.live.publish({ type: 'picture', picture, feed }),
     restarted: () => server?.live.restart(),
+    senders: embedded ? { again: embedded.again } : { hear: (how) => source?.hear(how), again: () => source?.again() },
   });
   const hear = hearing(loop);
   const foreign = layout.mappings.map(subscriptionOf);
@@ -163,12 +167,12 @@ async function start(options: Options): Promise<() => Promise<void>> {
     series: (channel, fromMs, toMs) => loop.series(channel, fromMs, toMs), enter: (entry, role) => loop.enter(entry, role),
     review: { player: null, desk: new ReviewDesk(() => ({ path: join(options.data, `${loop.run.name}.sqlite`), layout }), false) },
   });
-  const { app } = server;
+  const { app, live } = server;
   const { port: wantedPort } = await listening(options.host, options.port, SCREEN_PORT, (wanted) => app.listen({ host: options.host, port: wanted }));
   const bound = app.server.address();
   const port = typeof bound === 'object' && bound ? bound.port : wantedPort;
   let told: string | null = null;
-  const source = embedded ? null : openMqttSource(broker, layout.site, sessionName(layout.site, hostname(), resolve(options.data)), {
+  source = embedded ? null : openMqttSource(broker, layout.site, sessionName(layout.site, hostname(), resolve(options.data)), {
     packet: hear,
     state: (state, why) => {
       loop.connection(state);
@@ -176,7 +180,7 @@ async function start(options: Options): Promise<() => Promise<void>> {
       told = state === 'connected' ? null : (why ?? told);
     },
   }, options.brokerCa === null ? undefined : readFileSync(options.brokerCa), foreign);
-  const ticker = setInterval(() => goOn(() => loop.tick()), TICK_MS);
+  const tickers = [setInterval(() => goOn(() => loop.tick()), TICK_MS), setInterval(() => goOn(() => live.values(loop.news())), VALUES_MS)];
   const simulator = options.simulator ? startSimulator(simulatorArgs(options), accounts?.simulatorAddress(broker) ?? broker, options.brokerCa, say) : null;
   say(`broker:  ${shownBroker}${embedded ? ' (inside the gateway)' : ''}`);
   say(`record:  ${join(options.data, loop.run.name)}.sqlite`);
@@ -184,7 +188,7 @@ async function start(options: Options): Promise<() => Promise<void>> {
   say(`wetdown: ${screenAddress(options, port)}`);
   return async () => {
     await simulator?.stop();
-    clearInterval(ticker);
+    tickers.forEach(clearInterval);
     goOn(() => loop.flush());
     await source?.close();
     await app.close();

@@ -1,17 +1,19 @@
 /**
- * The picture that is left when the core itself has failed: values and their age, and nothing that was concluded from them.
+ * What was measured, and nothing that was concluded from it: between two pictures the newest values, and the picture that is
+ * left when the core itself has failed.
  *
- * In: readings, and the last picture the core made. Out: pictures whose states are all 'unknown'. Alarms and notes stay as
+ * In: readings, and the last picture the core made. Out: values with their age; pictures whose states are all 'unknown'. Alarms and notes stay as
  * they were last known, because dropping them would look like all is well.
  */
 import type { Layout } from '../config/layout.ts';
-import type { ChannelPicture, Picture } from '../config/wire.ts';
+import type { ChannelNews, ChannelPicture, Picture } from '../config/wire.ts';
 import { Channel } from './telemetry/channel.ts';
 import type { Reading } from './telemetry/reading.ts';
 
 export class RawTier {
   readonly #layout: Layout;
   readonly #channels: ReadonlyMap<string, Channel>;
+  readonly #heard = new Set<string>();
 
   constructor(layout: Layout) {
     this.#layout = layout;
@@ -20,10 +22,21 @@ export class RawTier {
 
   take(reading: Reading): void {
     this.#channels.get(reading.channel)?.take(reading);
+    this.#heard.add(reading.channel);
   }
 
   silence(channel: string): void {
     this.#channels.get(channel)?.silence();
+  }
+
+  /** Channels heard since this was asked last, as they are now. */
+  news(nowMs: number): ChannelNews[] {
+    const news = [...this.#heard].map((id) => {
+      const { channel, value, atMs, freshness, doubt } = this.#channel(id, nowMs);
+      return { channel, value, atMs, freshness, doubt };
+    });
+    this.#heard.clear();
+    return news;
   }
 
   picture(nowMs: number, sinceMs: number, why: string, last: Picture | null, simulated: boolean): Picture {

@@ -7,9 +7,9 @@
  * taken from, everything that people entered, and the last two hours.
  * Limit: then an alarm that is older than two hours is raised again, to be acknowledged again.
  */
-import { Intake } from './ingest/intake.ts';
 import type { History, PastEvent } from './journal/history.ts';
 import type { Layout } from '../config/layout.ts';
+import { Playback } from './replay/rerun.ts';
 import type { Watch } from './watch.ts';
 
 /** Judgement: some seconds of work on a small computer. */
@@ -23,7 +23,7 @@ export class Rebuild {
   readonly sinceMs: number;
   readonly #watch: Watch;
   readonly #history: History;
-  readonly #intake: Intake;
+  readonly #playback: Playback;
   /** The two parts that are played: around the baseline (none: never), and from here on. */
   readonly #aroundMs: readonly [number, number];
   readonly #recentMs: number;
@@ -35,7 +35,7 @@ export class Rebuild {
     this.sinceMs = run.resumedMs;
     this.#watch = watch;
     this.#history = history;
-    this.#intake = new Intake(layout);
+    this.#playback = new Playback(layout, watch, (atMs) => this.#advance(atMs));
     this.#recentMs = Math.max(startedMs, endedMs - PLAYED_MS);
     const baselineMs = history.baselineMs ?? Infinity;
     this.#aroundMs = baselineMs < this.#recentMs ? [Math.max(startedMs, baselineMs - BEFORE_BASELINE_MS), baselineMs] : [Infinity, Infinity];
@@ -65,21 +65,10 @@ export class Rebuild {
   #play(event: PastEvent): void {
     const atMs = event.kind === 'packet' ? event.receivedMs : event.atMs;
     if (this.#nowMs < this.#recentMs && atMs > this.#aroundMs[1]) this.#leapTo(atMs);
-    const played = atMs >= this.#recentMs || (atMs >= this.#aroundMs[0] && atMs <= this.#aroundMs[1]);
-    if (event.kind === 'entry') {
-      if (played) this.#advance(atMs);
-      this.#watch.enter(event.entry, atMs);
-      if (event.refusal === null) this.#intake.heed(event.entry, atMs);
-    } else if (played && event.kind === 'packet') {
-      this.#advance(atMs);
-      const taken = this.#intake.take(event, 1);
-      for (const channel of taken.silenced) this.#watch.silence(channel);
-      for (const { live, ...reading } of taken.readings) if (live) this.#watch.take(reading);
-    } else if (played && event.kind === 'restart') {
-      this.#advance(event.endedMs);
-      this.#watch.advance(atMs, true);
-      this.#nowMs = atMs;
-    }
+    if (atMs >= this.#recentMs || (atMs >= this.#aroundMs[0] && atMs <= this.#aroundMs[1])) {
+      this.#playback.play(event);
+      this.#nowMs = Math.max(this.#nowMs, atMs);
+    } else if (event.kind === 'entry') this.#playback.enter(event);
   }
 
   /** Over the stretch between the two parts. */

@@ -9,8 +9,9 @@
  */
 import type { Layout } from '../config/layout.ts';
 import type { FeedPicture } from '../config/feed.ts';
-import type { Entry, Picture, Role, Series } from '../config/wire.ts';
+import type { Entry, LiveMessage, Picture, Role, Series } from '../config/wire.ts';
 import { Duplicates } from './ingest/duplicates.ts';
+import { HeardAlong, type Hearing } from './ingest/heard-along.ts';
 import { Intake, type Taken } from './ingest/intake.ts';
 import type { SourcePacket } from './ingest/mqtt-source.ts';
 import { RunClock } from './ingest/run-clock.ts';
@@ -34,6 +35,15 @@ export interface RunParts {
   readonly show: (picture: Picture, feed: FeedPicture) => void;
   /** A new run has begun: screens must start afresh. */
   readonly restarted: () => void;
+  /** Who sends packets; left out: nobody who waits for an acknowledgement. */
+  readonly senders?: Senders;
+}
+
+export interface Senders {
+  /** Left out: a broker's session is not between the senders and here. */
+  readonly hear?: (how: Hearing) => void;
+  /** What was not acknowledged shall be sent again. */
+  readonly again: () => void;
 }
 
 interface Run {
@@ -55,13 +65,14 @@ const REBUILD_SLICE_MS = 200;
 /** Judgement. */
 const REFUSED_BYTES = 1_024;
 const STILL_READING = 'The gateway was started again and works through what was before.';
-/** As many as the memory for duplicates holds. */
+/** Judgement: what brokers and devices have on their way is tens to some thousands. */
 const RECENT_PACKETS = 20_000;
 
 export class RunLoop {
   readonly #parts: RunParts;
   readonly #clock = new RunClock();
   readonly #duplicates = new Duplicates();
+  readonly #along = new HeardAlong();
   #run: Run;
   #broker: FeedPicture['broker'];
   #failed: { readonly sinceMs: number; readonly why: string } | null = null;
@@ -89,6 +100,11 @@ export class RunLoop {
 
   packet({ acknowledge, ...source }: SourcePacket): void {
     const wallMs = this.#parts.wallMs();
+    if (!this.#duplicates.isAgain(source) && this.#along.isTwin(source, wallMs)) {
+      this.#duplicates.count(source.topic, this.#clock.now(wallMs));
+      this.#run.journal.acknowledgeWithNext(acknowledge ?? null);
+      return;
+    }
     const undated = { ...source, receivedMs: 0 };
     const beat = this.#run.intake.beatOf(undated);
     const jumped = beat !== null && this.#clock.beat(beat, wallMs);
@@ -106,13 +122,15 @@ export class RunLoop {
       return;
     }
     const number = journal.packet({ ...source, payload: keptOf(source.payload, taken), receivedMs, receivedWallMs: wallMs, verdict: taken.verdict }, acknowledge);
+    if (number !== null) this.#along.note(source, wallMs);
+    else this.#duplicates.forget(source);
     this.#advance(receivedMs);
     for (const channel of taken.silenced) {
       this.#run.raw.silence(channel);
       this.#guard(receivedMs, `silence ${channel}`, () => this.#run.watch.silence(channel));
     }
     for (const { live, ...reading } of taken.readings) {
-      journal.reading(reading, live, number);
+      if (number !== null) journal.reading(reading, live, number);
       if (!live) continue;
       this.#run.raw.take(reading);
       if (!this.#run.rebuild) this.#guard(receivedMs, `take ${reading.channel}`, () => this.#run.watch.take(reading));
@@ -136,6 +154,17 @@ export class RunLoop {
     this.#advance(nowMs);
     this.flush();
     this.#run.journal.tend(nowMs);
+    this.#hearOn(wallMs);
+  }
+
+  #hearOn(wallMs: number): void {
+    const { senders } = this.#parts;
+    const { journal } = this.#run;
+    const diskFails = journal.state.state === 'failed';
+    senders?.hear?.(this.#along.choose(diskFails, this.#broker.state === 'connected', wallMs));
+    if (diskFails || !journal.owes) return;
+    journal.owes = false;
+    senders?.again();
   }
 
   flush(): void {
@@ -155,6 +184,12 @@ export class RunLoop {
     journal.entry(role === null ? done : Object.assign({ role }, done), atMs, wallMs, words);
     journal.flush();
     return rebuild && refusal === null ? `Noted in the record. ${STILL_READING} It takes effect in a moment.` : words;
+  }
+
+  /** What was measured since this was asked last. */
+  news(): Extract<LiveMessage, { type: 'values' }> {
+    const { raw, simulated } = this.#run;
+    return { type: 'values', simulated, values: raw.news(this.#clock.now(this.#parts.wallMs())) };
   }
 
   series(channel: string, fromMs: number, toMs: number): Series | null {
@@ -219,8 +254,13 @@ export class RunLoop {
 
   #restart(simulated: boolean): void {
     this.#run.rebuild?.close();
-    this.#run.journal.close();
+    const complete = this.#run.journal.close();
+    if (!complete) {
+      this.#duplicates.forgetAll();
+      this.#along.forget();
+    }
     this.#run = this.#begin(simulated, true);
+    this.#run.journal.owes = !complete;
     this.#failed = null;
     this.#latest = null;
     this.#firstFrame();

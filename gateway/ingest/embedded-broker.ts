@@ -22,6 +22,8 @@ export interface EmbeddedBroker {
   readonly port: number;
   /** From here on packets of these topics are handed over; the broker's clients wait for each to be acknowledged. */
   readonly hear: (filters: readonly string[], take: (packet: SourcePacket) => void) => void;
+  /** Cuts every device off, so that it sends again what was not acknowledged. */
+  readonly again: () => void;
   readonly close: () => Promise<void>;
 }
 
@@ -47,6 +49,8 @@ export interface BrokerGuards {
 const CONNECTIONS_MAX = 500;
 /** Where there are passwords, and so strangers. Judgement: many devices may stand behind one radio's address. */
 const CONNECTIONS_AN_ADDRESS = 150;
+/** Judgement: hours of a device; what sends more waits until something is on disk. */
+const HELD_MAX = 10_000;
 /** Room for topic and properties around the largest payload. */
 const PACKET_MAX = PACKET_BYTES_MAX + 4_096;
 
@@ -69,9 +73,13 @@ export async function openEmbeddedBroker(host: string, port: number, { gate, tls
         done(fault);
         return;
       }
+      const handOver = (): void => {
+        if (ear === null || !hears(ear, packet.topic)) done(null);
+        else seats.hold(client, packet, ear.take, () => done(null));
+      };
       const waitMs = seats.waitMs(client);
-      if (waitMs > 0) setTimeout(() => handOver(ear, packet, done), waitMs);
-      else handOver(ear, packet, done);
+      if (waitMs > 0) setTimeout(handOver, waitMs);
+      else handOver();
     },
     authorizeSubscribe: (client, subscription, done) => done(null, seats.maySubscribe(client, subscription.topic) ? subscription : null),
   });
@@ -110,6 +118,7 @@ export async function openEmbeddedBroker(host: string, port: number, { gate, tls
     url: `mqtt://${innerHost}:${portOf(inner ?? server)}`,
     port: portOf(server),
     hear: (filters, take) => (ear = { filters: filters.map((filter) => filter.split('/')), take }),
+    again: () => sockets.forEach((socket) => socket.destroy()),
     close: () =>
       new Promise((closed) => {
         server.close();
@@ -127,18 +136,9 @@ interface Ear {
   readonly take: (packet: SourcePacket) => void;
 }
 
-/** The library acknowledges a publisher as soon as this is done, and only then hands the packet to other clients. */
-function handOver(ear: Ear | null, packet: PublishPacket, done: (error: null) => void): void {
-  const { topic, qos } = packet;
-  const payload = Buffer.from(packet.payload);
+function hears({ filters }: Ear, topic: string): boolean {
   const levels = topic.split('/');
-  const acknowledge = (): void => done(null);
-  if (!ear?.filters.some((filter) => matches(filter, levels))) acknowledge();
-  else if (qos > 0) ear.take({ topic, payload, retained: false, again: packet.dup, ...(packet.messageId === undefined ? {} : { messageId: packet.messageId }), acknowledge });
-  else {
-    ear.take({ topic, payload, retained: false });
-    acknowledge();
-  }
+  return filters.some((filter) => matches(filter, levels));
 }
 
 /** MQTT 3.1.1 section 4.7.1. */
@@ -147,7 +147,12 @@ function matches(filter: readonly string[], levels: readonly string[]): boolean 
   return filter.length === levels.length && filter.every((level, index) => level === '+' || level === levels[index]);
 }
 
-/** Which account each connected client has. One that holds a client name keeps it against other accounts. */
+/** The library's own way to make a client go on reading, which its types leave out. */
+interface Reading extends Client {
+  resume(): void;
+}
+
+/** Which account each connected client has, and what it waits for. One that holds a client name keeps it against other accounts. */
 class Seats {
   readonly #gate: BrokerGate | null;
   readonly #accounts = new WeakMap<Client, string>();
@@ -155,6 +160,8 @@ class Seats {
   readonly #holders = new Map<string, Client>();
   /** By account, so that a device gains nothing from many connections. */
   readonly #paces = new Map<string, PublishPace>();
+  /** How many of a client's packets are not acknowledged. */
+  readonly #held = new WeakMap<Client, number>();
 
   constructor(gate: BrokerGate | null) {
     this.#gate = gate;
@@ -190,6 +197,30 @@ class Seats {
     const pace = this.#paces.get(account) ?? new PublishPace();
     this.#paces.set(account, pace);
     return pace.waitMs(performance.now());
+  }
+
+  /**
+   * Hands a packet over. The library acknowledges it, and hands it to other clients, when it is `done`; without more, it would
+   * read nothing of its sender before. So a device is heard on while its packets wait for a disk, as far as its own window reaches.
+   */
+  hold(client: Client | null, packet: PublishPacket, take: Ear['take'], done: () => void): void {
+    const { topic, qos, dup: again, messageId } = packet;
+    const payload = Buffer.from(packet.payload);
+    if (qos === 0 || client === null) {
+      take({ topic, payload, retained: false });
+      done();
+      return;
+    }
+    const held = (this.#held.get(client) ?? 0) + 1;
+    this.#held.set(client, held);
+    take({
+      topic, payload, retained: false, again, ...(messageId === undefined ? {} : { messageId }),
+      acknowledge: () => {
+        this.#held.set(client, (this.#held.get(client) ?? 1) - 1);
+        done();
+      },
+    });
+    if (held < HELD_MAX) setImmediate(() => client.closed || (client as Reading).resume());
   }
 
   maySubscribe(client: Client, filter: string): boolean {

@@ -1,7 +1,7 @@
 /**
  * What a run's journal holds of packets, entries and restarts, in the order in which the core was given them.
  *
- * In: the file of a run, which may still be written. Out: events, one at a time; null when there are no more for now. Read in
+ * In: the file of a run, of this or an older version, which may still be written. Out: events, one at a time; null when there are no more for now. Read in
  * pages over a connection of its own, because an open cursor would keep the write-ahead log from being recycled.
  */
 import Database from 'better-sqlite3';
@@ -25,7 +25,7 @@ export type PastEvent =
 
 const PAGE = 500;
 
-const PACKETS = 'select number, received_ms as receivedMs, topic, payload, retained, message_id as messageId from packet where number > ? order by number limit ?';
+const packetsWith = (messageId: string): string => `select number, received_ms as receivedMs, topic, payload, retained, ${messageId} as messageId from packet where number > ? order by number limit ?`;
 const ENTRIES = 'select number, at_ms as atMs, after_packet as afterPacket, body, refusal from entry where number > ? and after_packet <= ? order by number';
 const RESTARTS = 'select number, at_ms as atMs, ended_ms as endedMs, after_packet as afterPacket from restart where number > ? and after_packet <= ? order by number';
 
@@ -40,9 +40,13 @@ export class History {
   #packet = 0;
   #entry = 0;
   #restart = 0;
+  /** What older versions did not write down. */
+  readonly #has: { readonly messageIds: boolean; readonly restarts: boolean };
 
   constructor(path: string) {
     this.#database = new Database(path, { readonly: true, timeout: 1_000 });
+    const version = Number(this.#database.pragma('user_version', { simple: true }));
+    this.#has = { messageIds: version >= 2, restarts: version >= 3 };
   }
 
   next(): PastEvent | null {
@@ -97,7 +101,7 @@ export class History {
     const packets = this.#packets(this.#packet, PAGE);
     const last = packets.length < PAGE ? Number.MAX_SAFE_INTEGER : packets.at(-1)!.number;
     const entries = this.#database.prepare<[number, number], EntryRow>(ENTRIES).all(this.#entry, last);
-    const restarts = this.#database.prepare<[number, number], RestartRow>(RESTARTS).all(this.#restart, last);
+    const restarts = this.#has.restarts ? this.#database.prepare<[number, number], RestartRow>(RESTARTS).all(this.#restart, last) : [];
     this.#packet = packets.at(-1)?.number ?? this.#packet;
     this.#entry = entries.at(-1)?.number ?? this.#entry;
     this.#restart = restarts.at(-1)?.number ?? this.#restart;
@@ -110,7 +114,7 @@ export class History {
   }
 
   #packets(after: number, count: number): PastPacket[] {
-    return this.#database.prepare<[number, number], PacketRow>(PACKETS).all(after, count).map((row) => ({ ...row, kind: 'packet' as const, retained: row.retained === 1 }));
+    return this.#database.prepare<[number, number], PacketRow>(packetsWith(this.#has.messageIds ? 'message_id' : 'null')).all(after, count).map((row) => ({ ...row, kind: 'packet' as const, retained: row.retained === 1 }));
   }
 }
 

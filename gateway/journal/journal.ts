@@ -2,10 +2,9 @@
  * The run's record: what came in, what people said, what was shown. The only truth; everything else can be recomputed.
  *
  * In: rows of one run, gathered in memory. Out: one durable commit for each `flush`, after which the packets in it are
- * acknowledged to their senders. When the disk fails, rows wait in memory (bounded, oldest dropped and counted) and each
- * flush tries again with a growing pause, while the watch goes on.
- * Limit: what nobody waits to have acknowledged (QoS 0) and came in since the last flush is lost with the power. While the
- * disk fails packets are acknowledged from memory, because senders that wait would leave the watch blind.
+ * acknowledged to their senders. When the disk fails, rows wait in memory (bounded; what finds no room is refused and counted)
+ * and each flush tries again with a growing pause, while the watch goes on and senders keep what they have sent.
+ * Limit: what nobody waits to have acknowledged (QoS 0) and came in since the last flush is lost with the power.
  */
 import type Database from 'better-sqlite3';
 import { existsSync } from 'node:fs';
@@ -46,7 +45,7 @@ const INSERTS = {
 type Cell = string | number | null | Uint8Array;
 type Row = readonly [keyof typeof INSERTS, ...Cell[]];
 
-/** Judgement: some ten minutes of a busy site. */
+/** Judgement: two hours of a site of ten gauges. */
 const WAITING_MAX = 200_000;
 const PAUSE_MAX_FLUSHES = 120;
 const TEND_EVERY_MS = 60_000;
@@ -58,6 +57,8 @@ export class Journal {
   readonly earlier: EarlierRun | null;
   /** As shown last before that. */
   readonly lastPicture: Picture | null = null;
+  /** A sender has not been acknowledged and will not be: it must send again, once the disk writes. */
+  owes = false;
   readonly #facts: RunFacts;
   readonly #numbers: ReadonlyMap<string, number>;
   readonly #record = new PictureRecord();
@@ -101,17 +102,22 @@ export class Journal {
   }
 
   get state(): FeedPicture['journal'] {
-    if (this.#why === null) return { state: 'writing', why: this.#spaceWords ?? (this.#lost > 0 ? `${this.#lost} rows were lost while the disk failed` : null) };
-    return { state: 'failed', why: this.#lost > 0 ? `${this.#why}; ${this.#lost} rows are lost` : this.#why };
+    const lost = this.#lost > 0 ? `${this.#lost} rows found no room in memory while the disk failed` : null;
+    if (this.#why === null) return { state: 'writing', why: this.#spaceWords ?? lost };
+    return { state: 'failed', why: lost === null ? this.#why : `${this.#why}; ${lost}` };
   }
 
-  /** How many senders wait for the next flush. */
+  /** How many senders wait for the next flush; none while the disk fails, because then it is tried less often. */
   get awaited(): number {
-    return this.#unacknowledged.length;
+    return this.#why === null ? this.#unacknowledged.length : 0;
   }
 
-  /** Returns the packet's number in this run. */
-  packet(row: PacketRow, acknowledge: (() => void) | null = null): number {
+  /** Returns the packet's number in this run. Null: there is no room for it, so it is not acknowledged either. */
+  packet(row: PacketRow, acknowledge: (() => void) | null = null): number | null {
+    if (!this.#hasRoom(WAITING_MAX)) {
+      this.owes ||= acknowledge !== null;
+      return null;
+    }
     this.#packets += 1;
     this.acknowledgeWithNext(acknowledge);
     this.#add(['packet', this.#packets, Math.round(row.receivedMs), row.receivedWallMs, row.topic, row.payload, Number(row.retained), row.verdict, row.messageId ?? null]);
@@ -120,7 +126,9 @@ export class Journal {
 
   /** For a packet that adds nothing: its first copy may still wait to be written. */
   acknowledgeWithNext(acknowledge: (() => void) | null): void {
-    if (acknowledge) this.#unacknowledged.push(acknowledge);
+    if (!acknowledge) return;
+    if (this.#unacknowledged.length < WAITING_MAX) this.#unacknowledged.push(acknowledge);
+    else this.owes = true;
   }
 
   reading(reading: Reading, live: boolean, packet: number): void {
@@ -130,13 +138,14 @@ export class Journal {
     this.#add(['reading', number, reading.atMs, reading.value, Math.round(reading.receivedMs), reading.deviceMs, packet, inRange, Number(live)]);
   }
 
+  /** Can be made again from the packets, so it gives way to them. */
   picture(picture: Picture): void {
     for (const channel of picture.channels) {
       const number = this.#numbers.get(channel.channel);
-      if (number !== undefined && channel.expected !== null) this.#add(['expectation', number, picture.atMs, channel.expected, channel.low, channel.high]);
+      if (number !== undefined && channel.expected !== null && this.#hasRoom(WAITING_MAX / 2)) this.#add(['expectation', number, picture.atMs, channel.expected, channel.low, channel.high]);
     }
     for (const { atMs, alarm, became, body } of this.#record.transitions(picture)) this.#add(['alarm', atMs, alarm, became, body]);
-    if (this.#record.worthKeeping(picture)) this.#add(['picture', picture.atMs, JSON.stringify(picture)]);
+    if (this.#record.worthKeeping(picture) && this.#hasRoom(WAITING_MAX / 2)) this.#add(['picture', picture.atMs, JSON.stringify(picture)]);
   }
 
   entry(entry: Entry, atMs: number, wallMs: number, refusal: string | null): void {
@@ -159,6 +168,7 @@ export class Journal {
   }
 
   #acknowledge(): void {
+    if (this.#waiting.length > 0) return;
     const acknowledged = this.#unacknowledged;
     this.#unacknowledged = [];
     for (const acknowledge of acknowledged) acknowledge();
@@ -186,12 +196,14 @@ export class Journal {
     return readSeries(this.#database, { channel, number, intervalMs: sensor.intervalS * 1_000 }, fromMs, toMs);
   }
 
-  close(): void {
+  /** False: what waited is lost, and was not acknowledged. */
+  close(): boolean {
     this.#try();
-    if (this.#why === null) this.#acknowledge();
+    this.#acknowledge();
     this.#release();
     this.#claim?.release();
     this.#claim = null;
+    return this.#waiting.length === 0;
   }
 
   #goOn({ endedMs }: EarlierRun, database: Database.Database): Picture | null {
@@ -221,10 +233,12 @@ export class Journal {
 
   #add(row: Row): void {
     this.#waiting.push(row);
-    if (this.#waiting.length <= WAITING_MAX) return;
-    const drop = WAITING_MAX / 10;
-    this.#waiting.splice(0, drop);
-    this.#lost += drop;
+  }
+
+  #hasRoom(most: number): boolean {
+    if (this.#waiting.length < most) return true;
+    this.#lost += 1;
+    return false;
   }
 
   #commit(): void {

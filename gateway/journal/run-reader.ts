@@ -12,6 +12,7 @@ import type { Layout } from '../../config/layout.ts';
 import type { Alarm, Entry, Picture, Series } from '../../config/wire.ts';
 import { GAP_MS } from '../telemetry/bursts.ts';
 import type { Reading } from '../telemetry/reading.ts';
+import { History, type PastEvent } from './history.ts';
 import { readPicture } from './picture-record.ts';
 import { readSeries } from './series.ts';
 
@@ -24,14 +25,6 @@ export interface RunHeader {
   readonly software: string;
   readonly layoutText: string;
   readonly fingerprint: string;
-}
-
-export interface StoredPacket {
-  readonly number: number;
-  readonly receivedMs: number;
-  readonly topic: string;
-  readonly payload: Uint8Array;
-  readonly retained: boolean;
 }
 
 export interface StoredEntry {
@@ -138,14 +131,13 @@ export class RunReader {
     return this.#numbers.get(channel) ?? null;
   }
 
-  *packets(afterNumber = 0): Generator<StoredPacket> {
-    let after = afterNumber;
-    for (;;) {
-      const rows = this.#all<{ number: number; received_ms: number; topic: string; payload: Buffer; retained: number }>(
-        `select number, received_ms, topic, payload, retained from packet where number > ? order by number limit ${PAGE}`, after);
-      for (const row of rows) yield { number: row.number, receivedMs: row.received_ms, topic: row.topic, payload: row.payload, retained: row.retained === 1 };
-      if (rows.length < PAGE) return;
-      after = rows.at(-1)!.number;
+  /** What the core was given, in that order. */
+  *events(): Generator<PastEvent> {
+    const history = new History(this.path);
+    try {
+      for (let event = history.next(); event; event = history.next()) yield event;
+    } finally {
+      history.close();
     }
   }
 
@@ -179,12 +171,6 @@ export class RunReader {
       const entry = JSON.parse(row.body) as Entry & { readonly role?: string };
       return { number: row.number, atMs: row.at_ms, atWallMs: row.at_wall_ms, afterPacket: row.after_packet, entry, role: entry.role ?? null, refusal: row.refusal };
     });
-  }
-
-  /** When the gateway was away and went on with this run; a record of an older version has none. */
-  restarts(): { readonly atMs: number; readonly endedMs: number; readonly afterPacket: number }[] {
-    const known = this.#one<{ name: string }>("select name from sqlite_master where type = 'table' and name = 'restart'");
-    return known ? this.#all('select at_ms as atMs, ended_ms as endedMs, after_packet as afterPacket from restart order by number') : [];
   }
 
   transitions(): StoredTransition[] {

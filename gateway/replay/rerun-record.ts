@@ -63,7 +63,7 @@ export class RerunRecord {
       journal = written;
       let frames = 0;
       const steps = rerun(
-        { layout, startedMs: header.startedMs, endMs, packets: this.#record.packets(), entries: this.#record.entries(), restarts: this.#record.restarts(), awakeMs, ...(this.#hindsight ? { late: this.#record.lateReadings() } : {}) },
+        { layout, startedMs: header.startedMs, endMs, events: this.#record.events(), awakeMs, ...(this.#hindsight ? { late: this.#record.lateReadings() } : {}) },
         makeWatch(layout, { simulated }),
         (picture) => {
           written.picture(picture);

@@ -1,16 +1,17 @@
 /**
  * Drives the core once more over what a run's record has, in the order and at the times in which it came.
  *
- * In: packets, entries and the times of recorded pictures; a maker of watches. Out: a picture for every second, by the same
+ * In: what the core was given, and the times of recorded pictures; a maker of watches. Out: a picture for every second, by the same
  * calls in the same order as the live loop made (packet: time first, then its readings; entry: time first, then the entry),
  * so under the same rules they are the same to the byte. With `late` given, readings that came too late for the screen are
- * taken at their own time as well: what could have been known. A generator: it hands control back after each packet, and
+ * taken at their own time as well: what could have been known. A generator: it hands control back after each event, and
  * whoever drives it may stop.
  * Limit: in a stretch without any record the live loop slept; it is crossed in one stride, as it was then.
  */
 import type { Layout } from '../../config/layout.ts';
 import type { Entry, Picture } from '../../config/wire.ts';
 import { Intake } from '../ingest/intake.ts';
+import type { PastEvent, PastPacket } from '../journal/history.ts';
 import type { Reading } from '../telemetry/reading.ts';
 
 /** What of the core is needed here. */
@@ -25,10 +26,7 @@ export interface RunInput {
   readonly layout: Layout;
   readonly startedMs: number;
   readonly endMs: number;
-  readonly packets: Iterable<{ readonly number: number; readonly receivedMs: number; readonly topic: string; readonly payload: Uint8Array; readonly retained: boolean }>;
-  readonly entries: readonly { readonly atMs: number; readonly afterPacket: number; readonly entry: Entry; readonly refusal: string | null }[];
-  /** When the gateway was away and went on, rising. */
-  readonly restarts: readonly { readonly atMs: number; readonly endedMs: number; readonly afterPacket: number }[];
+  readonly events: Iterable<PastEvent>;
   /** Times of recorded pictures, rising: the live loop was awake then. */
   readonly awakeMs: readonly number[];
   /** Readings that were filed but never shown, by their own time; left out: they stay unseen, as then. */
@@ -41,69 +39,72 @@ const ASLEEP_MS = 150_000;
 
 /** Yields the time it has reached. */
 export function* rerun(input: RunInput, watch: RerunWatch, show: (picture: Picture) => void): Generator<number, void> {
-  const drive = new Driver(input, watch, show);
-  drive.to(input.startedMs);
-  let next = 0;
-  let away = 0;
-  const goOnUpTo = (packet: number, untilMs: number): void => {
-    for (; away < input.restarts.length && input.restarts[away]!.afterPacket <= packet && input.restarts[away]!.atMs <= untilMs; away += 1) drive.away(input.restarts[away]!);
-  };
-  const enterUpTo = (packet: number): void => {
-    for (; next < input.entries.length && input.entries[next]!.afterPacket <= packet; next += 1) {
-      const { atMs, entry, refusal } = input.entries[next]!;
-      goOnUpTo(packet, atMs);
-      drive.to(atMs);
-      watch.enter(entry, atMs);
-      if (refusal === null) drive.heed(entry, atMs);
-    }
-    goOnUpTo(packet, Infinity);
-  };
-  enterUpTo(0);
-  for (const packet of input.packets) {
-    drive.packet(packet);
-    enterUpTo(packet.number);
-    yield drive.nowMs;
+  const clock = new FrameClock(input, watch, show);
+  const playback = new Playback(input.layout, watch, (atMs) => clock.to(atMs));
+  clock.to(input.startedMs);
+  for (const event of input.events) {
+    playback.play(event);
+    if (event.kind === 'restart') clock.nowMs = Math.max(clock.nowMs, event.atMs);
+    yield clock.nowMs;
   }
-  enterUpTo(Infinity);
-  drive.to(input.endMs);
-  yield drive.nowMs;
+  clock.to(input.endMs);
+  yield clock.nowMs;
 }
 
-class Driver {
+/** Gives a core what one before it was given, by the same calls in the same order; `to` moves it on in time. */
+export class Playback {
+  readonly #intake: Intake;
+  readonly #watch: RerunWatch;
+  readonly #to: (atMs: number) => void;
+  #speed = 1;
+
+  constructor(layout: Layout, watch: RerunWatch, to: (atMs: number) => void) {
+    this.#intake = new Intake(layout);
+    this.#watch = watch;
+    this.#to = to;
+  }
+
+  play(event: PastEvent): void {
+    if (event.kind === 'packet') this.#packet(event);
+    else if (event.kind === 'entry') {
+      this.#to(event.atMs);
+      this.enter(event);
+    } else {
+      this.#to(event.endedMs);
+      this.#watch.advance(event.atMs, true);
+    }
+  }
+
+  /** Without moving on to it. */
+  enter({ entry, atMs, refusal }: Extract<PastEvent, { kind: 'entry' }>): void {
+    this.#watch.enter(entry, atMs);
+    if (refusal === null) this.#intake.heed(entry, atMs);
+  }
+
+  #packet(packet: PastPacket): void {
+    const beat = this.#intake.beatOf(packet);
+    if (beat !== null) this.#speed = beat.speed ?? 1;
+    const taken = this.#intake.take(packet, this.#speed);
+    this.#to(packet.receivedMs);
+    for (const channel of taken.silenced) this.#watch.silence(channel);
+    for (const { live, ...reading } of taken.readings) if (live) this.#watch.take(reading);
+  }
+}
+
+/** Frame by frame, so that each picture can be shown. */
+class FrameClock {
   nowMs: number;
   readonly #input: RunInput;
   readonly #watch: RerunWatch;
   readonly #show: (picture: Picture) => void;
-  readonly #intake: Intake;
   #awake = 0;
   #late = 0;
-  #speed = 1;
 
   constructor(input: RunInput, watch: RerunWatch, show: (picture: Picture) => void) {
     this.#input = input;
     this.#watch = watch;
     this.#show = show;
-    this.#intake = new Intake(input.layout);
     this.nowMs = input.startedMs - FRAME_MS;
-  }
-
-  packet(packet: { readonly receivedMs: number; readonly topic: string; readonly payload: Uint8Array; readonly retained: boolean }): void {
-    const beat = this.#intake.beatOf(packet);
-    if (beat !== null) this.#speed = beat.speed ?? 1;
-    const taken = this.#intake.take(packet, this.#speed);
-    this.to(packet.receivedMs);
-    for (const channel of taken.silenced) this.#watch.silence(channel);
-    for (const { live, ...reading } of taken.readings) if (live) this.#watch.take(reading);
-  }
-
-  heed(entry: Entry, atMs: number): void {
-    this.#intake.heed(entry, atMs);
-  }
-
-  away({ atMs, endedMs }: { readonly atMs: number; readonly endedMs: number }): void {
-    this.to(endedMs);
-    this.#watch.advance(atMs, true);
-    this.nowMs = Math.max(this.nowMs, atMs);
   }
 
   to(targetMs: number): void {

@@ -2,10 +2,11 @@
  * The screens that listen on `/live`, and how much a slow one may hold up.
  *
  * In: messages. Out: the same bytes to every screen. A screen whose connection is full misses frames (each picture is whole,
- * so nothing is lost for good), and is cut off when it misses too many or no longer answers a ping; it will come back.
+ * so nothing is lost for good), and is cut off when it misses too many or no longer answers a ping; it will come back. Values
+ * between pictures never queue: a newer one takes the place of one that could not be sent yet, and a picture has them all.
  */
 import type { WebSocket } from 'ws';
-import type { LiveMessage } from '../../config/wire.ts';
+import type { ChannelNews, LiveMessage } from '../../config/wire.ts';
 
 const BUFFERED_MAX = 262_144;
 /** Judgement: half a minute of frames. */
@@ -18,6 +19,8 @@ interface Screen {
   readonly allowed: () => boolean;
   skipped: number;
   answered: boolean;
+  /** Values that could not be sent yet. */
+  readonly owed: Map<string, ChannelNews>;
 }
 
 export class LiveFeed {
@@ -40,19 +43,31 @@ export class LiveFeed {
       socket.close(1013, 'too many screens');
       return;
     }
-    const screen: Screen = { allowed, skipped: 0, answered: true };
+    const screen: Screen = { allowed, skipped: 0, answered: true, owed: new Map() };
     this.#screens.set(socket, screen);
     socket.on('pong', () => {
       screen.answered = true;
     });
     socket.on('close', () => this.#screens.delete(socket));
-    for (const message of greeting) this.#send(socket, screen, Buffer.from(JSON.stringify(message)));
+    for (const message of greeting) this.#send(socket, screen, bytesOf(message));
   }
 
   publish(message: LiveMessage): void {
     if (this.#screens.size === 0) return;
-    const bytes = Buffer.from(JSON.stringify(message));
-    for (const [socket, screen] of this.#screens) this.#send(socket, screen, bytes);
+    const bytes = bytesOf(message);
+    for (const [socket, screen] of this.#screens) if (this.#send(socket, screen, bytes)) screen.owed.clear();
+  }
+
+  /** To be called several times a second, also when nothing is new. */
+  values(news: Extract<LiveMessage, { type: 'values' }>): void {
+    let shared: Buffer | null = null;
+    for (const [socket, screen] of this.#screens) {
+      const isBehind = screen.owed.size > 0 || socket.bufferedAmount > 0;
+      if (isBehind) for (const value of news.values) screen.owed.set(value.channel, value);
+      if (socket.bufferedAmount > 0 || (isBehind ? screen.owed.size : news.values.length) === 0) continue;
+      this.#send(socket, screen, isBehind ? bytesOf({ ...news, values: [...screen.owed.values()] }) : (shared ??= bytesOf(news)));
+      screen.owed.clear();
+    }
   }
 
   /** Screens come back by themselves and are greeted anew. */
@@ -65,20 +80,21 @@ export class LiveFeed {
     for (const socket of this.#screens.keys()) socket.terminate();
   }
 
-  #send(socket: WebSocket, screen: Screen, bytes: Buffer): void {
-    if (socket.readyState !== socket.OPEN) return;
+  #send(socket: WebSocket, screen: Screen, bytes: Buffer): boolean {
+    if (socket.readyState !== socket.OPEN) return false;
     if (!screen.allowed()) {
       socket.close(1008, 'signed out');
-      return;
+      return false;
     }
     // The first message is always let through: a layout may be larger than the limit.
     if (socket.bufferedAmount > 0 && socket.bufferedAmount + bytes.length > BUFFERED_MAX) {
       screen.skipped += 1;
       if (screen.skipped > SKIPPED_MAX) socket.terminate();
-      return;
+      return false;
     }
     screen.skipped = 0;
     socket.send(bytes, { binary: false });
+    return true;
   }
 
   #ping(): void {
@@ -91,4 +107,8 @@ export class LiveFeed {
       socket.ping();
     }
   }
+}
+
+function bytesOf(message: LiveMessage): Buffer {
+  return Buffer.from(JSON.stringify(message));
 }

@@ -9,39 +9,32 @@ import { recordRun, type RunningRecord } from '../support/recorded-run.ts';
 
 const HOUR_S = 3_600;
 
-/** Tenders come when less than half of the tank is left, 1,500 L a minute, and go when most of it is full. */
-function tenders(): (run: RunningRecord) => void {
-  let filling = false;
-  return (run) => {
-    const level = run.loop.latest?.picture.channels.find(({ quantity }) => quantity === 'level')?.value ?? 0.5;
-    if (filling ? level < 0.55 : level > 0.35) return;
-    filling = !filling;
-    if (filling) run.start('tender', 'tank', 1_500);
-    else run.repair('tender', 'tank');
-  };
-}
-
 export function dayRecord(hours: number): string {
   const folder = join(tmpdir(), `wetdown-day-${hours}`);
   const made = existsSync(join(folder, 'done')) ? readdirSync(folder).find((name) => name.endsWith('.sqlite')) : undefined;
   if (made) return join(folder, made);
   mkdirSync(folder, { recursive: true });
-  const deeds: Record<number, (run: RunningRecord) => void> = {
-    90: (run) => void run.baseline(),
-  };
-  const keepTank = tenders();
-  for (let second = 300; second < hours * HOUR_S; second += 300) deeds[second] = keepTank;
-  for (let hour = 1; hour < hours; hour += 2) {
-    deeds[hour * HOUR_S + 10] = (run) => void run.enter({ kind: 'mode', by: 'QR', mode: 'refuelling', minutes: 6 });
-    deeds[hour * HOUR_S + 30] = (run) => run.start('refuel', 'pump');
-  }
-  const faults = [['head-off', 'a-3', 2.5, 15], ['leak', 'c-hose-2', 8.3, 25], ['plug', 'b-2', 15.4, 40]] as const;
-  for (const [what, at, hour, minutes] of faults) {
-    deeds[Math.round(hour * HOUR_S) + 10] = (run) => run.start(what, at);
-    deeds[Math.round(hour * HOUR_S) + 130] = (run) => run.loop.latest?.picture.alarms.forEach(({ verdict }) => run.enter({ kind: 'acknowledge', by: 'QR', alarm: verdict.id }));
-    deeds[Math.round(hour * HOUR_S) + minutes * 60 + 10] = (run) => run.repair(what, at);
-  }
-  const { path } = recordRun(folder, { seconds: hours * HOUR_S, deeds, keepShown: false });
+  const { path } = recordRun(folder, { seconds: hours * HOUR_S, deeds: eventfulDay(0, hours), keepShown: false });
   mkdirSync(join(folder, 'done'));
   return path;
+}
+
+/** What happens in up to a day and night that begin at an hour of the run, by its second. */
+export function eventfulDay(from: number, hours: number): Record<number, (run: RunningRecord) => void> {
+  const at = (hour: number, second = 0): number => Math.round((from + hour) * HOUR_S) + second;
+  const deeds: Record<number, (run: RunningRecord) => void> = {
+    [at(0, 90)]: (run) => void run.baseline(),
+  };
+  if (from === 0) deeds[at(0, 30)] = (run) => run.start('shuttle', 'tank');
+  for (let hour = 1; hour < hours; hour += 2) {
+    deeds[at(hour)] = (run) => void run.enter({ kind: 'mode', by: 'QR', mode: 'refuelling', minutes: 6 });
+    deeds[at(hour, 20)] = (run) => run.start('refuel', 'pump');
+  }
+  const faults = [['head-off', 'a-3', 2.5, 15], ['leak', 'c-hose-2', 8.3, 25], ['plug', 'b-2', 15.4, 40]] as const;
+  for (const [what, place, hour, minutes] of faults) {
+    deeds[at(hour)] = (run) => run.start(what, place);
+    deeds[at(hour, 120)] = (run) => run.loop.latest?.picture.alarms.forEach(({ verdict }) => run.enter({ kind: 'acknowledge', by: 'QR', alarm: verdict.id }));
+    deeds[at(hour, minutes * 60)] = (run) => run.repair(what, place);
+  }
+  return deeds;
 }

@@ -32,7 +32,7 @@ function write(): string {
     for (let device = 0; device < 3; device += 1) {
       const own = CHANNELS.map((sensor, index) => ({ sensor, value: values[index]! })).slice(4 * device, 4 * device + 4);
       const pack = own.map(({ sensor, value }, index) => ({ ...(index === 0 ? { bn: `larch-cove:box-${device}:`, bt: atMs / 1_000 } : {}), n: sensor.record, u: 'Pa', v: value }));
-      const number = journal.packet({ receivedMs: atMs + 60, receivedWallMs: atMs + 60, topic: `wetdown/larch-cove/box-${device}/senml`, payload: Buffer.from(JSON.stringify(pack)), retained: false, messageId: second % 65_536, verdict: 'readings' });
+      const number = journal.packet({ receivedMs: atMs + 60, receivedWallMs: atMs + 60, topic: `wetdown/larch-cove/box-${device}/senml`, payload: Buffer.from(JSON.stringify(pack)), retained: false, messageId: second % 65_536, verdict: 'readings' }) ?? 0;
       for (const { sensor, value } of own) journal.reading({ channel: sensor.id, value, atMs, receivedMs: atMs + 60, deviceMs: atMs, grade: 'good' }, true, number);
     }
     journal.picture(blankPicture(atMs, { channels: CHANNELS.slice(0, 8).map(({ id }) => blankChannel(id, { expected: 400_000, low: 390_000, high: 410_000 })) }));

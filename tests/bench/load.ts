@@ -3,8 +3,8 @@
  * broker in the same run, and how late a reading is on the screen at 2,000 a second.
  *
  * Run: npm run bench -- load. One reading a packet at QoS 1, the hardest case; broker is mosquitto, sender a raw socket that
- * costs next to nothing, rounds alternate so that a busy machine slows both. A picture is made once a second, so a
- * reading waits half a second on average for its frame: the lag of the frame itself is told apart from that wait.
+ * costs next to nothing, rounds alternate so that a busy machine slows both. On the screen is what its socket has brought, by a
+ * picture or by the values between pictures; the lag of the picture itself, which carries the verdicts, is told apart.
  */
 import { spawn, type ChildProcess } from 'node:child_process';
 import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
@@ -72,11 +72,12 @@ interface Frame {
   readonly arrivedMs: number;
   readonly atMs: number;
   readonly packets: number;
-  readonly value: number | null;
 }
 
 class Screen {
   readonly frames: Frame[] = [];
+  /** The shown channel's values as they came, by either way. */
+  readonly values: { readonly arrivedMs: number; readonly value: number }[] = [];
   readonly #socket: WebSocket;
 
   constructor(address: string) {
@@ -84,9 +85,12 @@ class Screen {
     this.#socket.on('message', (data: Buffer) => {
       const arrivedMs = Date.now();
       const message = JSON.parse(data.toString()) as LiveMessage;
+      if (message.type === 'site') return;
+      const value = (message.type === 'values' ? message.values : message.picture.channels).find(({ channel }) => channel === SHOWN.id)?.value ?? null;
+      if (value !== null) this.values.push({ arrivedMs, value });
       if (message.type !== 'picture') return;
       const packets = message.feed.devices.reduce((sum, device) => sum + device.packets, 0);
-      this.frames.push({ arrivedMs, atMs: message.picture.atMs, packets, value: message.picture.channels.find(({ channel }) => channel === SHOWN.id)?.value ?? null });
+      this.frames.push({ arrivedMs, atMs: message.picture.atMs, packets });
     });
   }
 
@@ -113,20 +117,19 @@ async function steady(screen: Screen, socket: Socket): Promise<{ readonly waits:
   while (sentMs.length < STEADY_A_SECOND * STEADY_S) {
     const due = Math.min(STEADY_A_SECOND * STEADY_S, Math.floor(((Date.now() - startMs) * STEADY_A_SECOND) / 1_000));
     const batch: Buffer[] = [];
-    for (; sentMs.length < due; sentMs.push(Date.now())) batch.push(publishPacket(sentMs.length));
+    for (; sentMs.length < due; sentMs.push(Date.now())) batch.push(publishPacket(PACKETS + sentMs.length));
     if (batch.length > 0) socket.write(Buffer.concat(batch));
     await new Promise((done) => setTimeout(done, 5));
   }
   await new Promise((done) => setTimeout(done, 2_000));
   const waits: number[] = [];
-  const lags: number[] = [];
   let next = 0;
-  for (const { arrivedMs, atMs, value } of screen.frames.slice(from)) {
-    const number = value === null ? -1 : Math.round((value - 100_000) / STEP_PA);
-    if (number <= next || number >= sentMs.length) continue;
-    lags.push(arrivedMs - atMs);
+  for (const { arrivedMs, value } of screen.values) {
+    // Negative: what the rounds before left on the screen.
+    const number = Math.round((value - 100_000) / STEP_PA) - PACKETS;
     for (; next <= number; next += SENSORS.length) waits.push(arrivedMs - sentMs[next]!);
   }
+  const lags = screen.frames.slice(from).map(({ arrivedMs, atMs }) => arrivedMs - atMs);
   return { waits, lags };
 }
 
@@ -175,9 +178,9 @@ try {
   tell('gateway against the bare subscriber', quantile(rates.map((rate) => rate.gateway / rate.bare), 0.5), 'ratio', '0.5 at least');
   const { waits, lags } = await steady(screen, socket);
   tell(`publish to screen at ${STEADY_A_SECOND} a second, median`, quantile(waits, 0.5), 'ms');
-  tell(`publish to screen at ${STEADY_A_SECOND} a second, p99`, quantile(waits, 0.99), 'ms', 'under 250; a frame alone is 1,000');
-  tell('of which the frame was late, median', quantile(lags, 0.5), 'ms');
-  tell('of which the frame was late, p99', quantile(lags, 0.99), 'ms');
+  tell(`publish to screen at ${STEADY_A_SECOND} a second, p99`, quantile(waits, 0.99), 'ms', 'under 250');
+  tell('lag of the picture, median', quantile(lags, 0.5), 'ms');
+  tell('lag of the picture, p99', quantile(lags, 0.99), 'ms');
   tell('memory of the gateway before the load', restingMB, 'MB');
   tell('memory of the gateway after it', residentMB(gateway), 'MB');
   socket.destroy();

@@ -37,7 +37,7 @@ let same = 0;
 const startMs = performance.now();
 const cpu = process.cpuUsage();
 const steps = rerun(
-  { layout, startedMs: reader.header.startedMs, endMs: reader.endMs, packets: reader.packets(), entries: reader.entries(), restarts: reader.restarts(), awakeMs: reader.pictureTimes() },
+  { layout, startedMs: reader.header.startedMs, endMs: reader.endMs, events: reader.events(), awakeMs: reader.pictureTimes() },
   createWatch(layout, { simulated: true }),
   (picture) => {
     frames += 1;

@@ -5,7 +5,9 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import type { Entry, Picture } from '../../config/wire.ts';
+import type { Hearing } from '../../gateway/ingest/heard-along.ts';
 import { Intake } from '../../gateway/ingest/intake.ts';
+import type { SourcePacket } from '../../gateway/ingest/mqtt-source.ts';
 import { Journal } from '../../gateway/journal/journal.ts';
 import { RunLoop, type RunParts } from '../../gateway/run-loop.ts';
 import { createWatch, type Watch } from '../../gateway/watch.ts';
@@ -112,6 +114,23 @@ describe('order', () => {
   });
 });
 
+describe('between pictures', () => {
+  it('tells the newest value of what was heard, once, with its age and mark', () => {
+    const site = loop();
+    wallMs += 700;
+    send(site, [{ n: 'discharge', u: 'Pa', v: 5 }, { n: 'flow', u: 'm3/s', v: 9 }]);
+    wallMs += 50;
+    send(site, [{ n: 'discharge', u: 'Pa', v: 6 }, { n: 'discharge', u: 'Pa', v: 4, t: -60 }]);
+    const told = { atMs: START + 700, freshness: 'fresh', doubt: null };
+    expect(site.news()).toEqual({ type: 'values', simulated: false, values: [{ ...told, channel: 'discharge', value: 6, atMs: START + 750 }, { ...told, channel: 'flow', value: 9, doubt: 'out-of-range' }] });
+    expect(site.news().values).toEqual([]);
+    send(site, { timeMs: SIM, speed: 1 }, 'simulation');
+    send(site, [{ n: 'discharge', u: 'Pa', v: 7 }]);
+    expect(site.news()).toMatchObject({ simulated: true, values: [{ value: 7, atMs: SIM }] });
+    site.close();
+  });
+});
+
 describe('what comes twice', () => {
   it('is one packet, one reading, nothing to the core, counted, and acknowledged all the same', () => {
     const site = loop();
@@ -132,6 +151,57 @@ describe('what comes twice', () => {
     expect(site.latest?.feed.rejected).toMatchObject([{ reason: 'ingest/duplicate', count: 2 }]);
     site.close();
     expect(rows(site, 'select message_id from packet')).toEqual([{ message_id: 1 }, { message_id: 2 }]);
+  });
+});
+
+describe('while the disk fails', () => {
+  const pack = (more: object): SourcePacket => ({ topic: 'wetdown/larch-cove/pump-box/senml', payload: Buffer.from(JSON.stringify([{ bt: START / 1_000, n: 'discharge', u: 'Pa', v: 5 }])), retained: false, ...more });
+
+  it('the kept session is left to the broker, and taken up again after; what came by both is one', () => {
+    const heard: Hearing[] = [];
+    const site = loop({ senders: { hear: (how) => void (heard.at(-1) !== how && heard.push(how)), again: () => expect.unreachable('nothing was lost') } });
+    site.connection('connected');
+    let acknowledged = 0;
+    const pass = (seconds: number): void => {
+      wallMs += 1_000 * seconds;
+      site.tick();
+    };
+    pass(1);
+    const away = `${folder}-away`;
+    renameSync(folder, away);
+    site.packet(pack({ along: true }));
+    pass(1);
+    expect([heard, calls.filter((call) => call.startsWith('take'))]).toEqual([['kept', 'along'], ['take discharge 5']]);
+    renameSync(away, folder);
+    for (let second = 0; second < 5; second += 1) pass(1);
+    site.packet(pack({ messageId: 1, acknowledge: () => void (acknowledged += 1) }));
+    pass(1);
+    expect([heard.at(-1), acknowledged, site.latest?.feed.rejected[0]?.count]).toEqual(['both', 1, 1]);
+    pass(12);
+    expect(heard).toEqual(['kept', 'along', 'both', 'kept']);
+    site.close();
+    expect(rows(site, 'select count(*) as n from packet')).toEqual([{ n: 1 }]);
+  });
+
+  it('what is lost with a run that could not be written was not acknowledged, and is asked for again', () => {
+    let [again, acknowledged] = [0, 0];
+    const site = loop({ senders: { again: () => void (again += 1) } });
+    const send = (): void => site.packet(pack({ messageId: 1, acknowledge: () => void (acknowledged += 1) }));
+    const away = `${folder}-away`;
+    renameSync(folder, away);
+    send();
+    site.tick();
+    wallMs -= 3_600_000;
+    site.tick();
+    expect([restarts, again, acknowledged, site.latest?.feed.journal.state]).toEqual([1, 0, 0, 'failed']);
+    renameSync(away, folder);
+    for (let second = 0; second < 5; second += 1) site.tick();
+    expect([again, acknowledged]).toEqual([1, 0]);
+    send();
+    site.tick();
+    expect([again, acknowledged]).toEqual([1, 1]);
+    site.close();
+    expect(rows(site, 'select count(*) as n from packet')).toEqual([{ n: 1 }]);
   });
 });
 

@@ -53,6 +53,24 @@ describe('the broker inside', () => {
     await until(() => acknowledged.length === 3);
   });
 
+  it('hears a device on that gets no acknowledgement, however its packets come bundled, and answers its pings', async () => {
+    const broker = await embedded();
+    const heard: SourcePacket[] = [];
+    broker.hear(topicsOf('a-site', []), (packet) => void heard.push(packet));
+    const client = await connectAsync(broker.url, { reconnectPeriod: 0, keepalive: 1 });
+    client.on('error', () => undefined);
+    endings.push(() => client.endAsync(true));
+    let acknowledged = 0;
+    for (let bundle = 0; bundle < 20; bundle += 1) {
+      for (let number = 0; number < 15; number += 1) client.publish('wetdown/a-site/box/senml', `[${number}]`, { qos: 1 }, () => (acknowledged += 1));
+      await new Promise((done) => setTimeout(done, 150));
+    }
+    await until(() => heard.length === 300);
+    expect([client.connected, acknowledged]).toEqual([true, 0]);
+    for (const packet of heard) packet.acknowledge?.();
+    await until(() => acknowledged === 300);
+  });
+
   it('hands over what a device left as its last will', async () => {
     const broker = await embedded();
     const heard: SourcePacket[] = [];

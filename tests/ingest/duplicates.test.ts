@@ -26,8 +26,17 @@ describe('a packet that was there before', () => {
 
   it('is remembered for a window, and the memory is bounded', () => {
     const duplicates = new Duplicates();
-    for (let number = 0; number < 50_000; number += 1) duplicates.isOne(packet(String(number), { messageId: number }), true, number);
-    expect(duplicates.isOne(packet('31000'), true, 0)).toBe(true);
+    for (let number = 0; number < 250_000; number += 1) duplicates.isOne(packet(String(number), { messageId: number % 65_536 }), true, number);
+    expect(duplicates.isOne(packet('151000'), true, 0)).toBe(true);
     expect(duplicates.isOne(packet('1000'), true, 0)).toBe(false);
+  });
+
+  it('is none if the first could not be kept', () => {
+    const duplicates = new Duplicates();
+    const [first, again] = [packet('a', { messageId: 7 }), packet('a', { messageId: 7, again: true })];
+    duplicates.isOne(first, true, 1);
+    expect(duplicates.isAgain(again)).toBe(true);
+    duplicates.forget(first);
+    expect([duplicates.isAgain(again), duplicates.isOne(again, true, 2)]).toEqual([false, false]);
   });
 });

@@ -54,8 +54,8 @@ describe('what is written', () => {
   it('raw packets, readings once, entries with their refusal, the broken frame', () => {
     const journal = new Journal(folder, facts);
     const number = journal.packet({ ...PACKET, payload: Buffer.from('[1'), verdict: 'ingest/not-json' });
-    journal.reading(reading(1, 5), true, number);
-    journal.reading(reading(1, 5), true, journal.packet(PACKET));
+    journal.reading(reading(1, 5), true, number ?? 0);
+    journal.reading(reading(1, 5), true, journal.packet(PACKET) ?? 0);
     journal.reading(reading(1, 6), false, 2);
     journal.entry({ kind: 'note', by: 'ab', words: 'tank filled' }, START, START, null);
     journal.entry({ kind: 'gate', by: 'ab', gate: 'x', opening: 0 }, START, START, 'There is no gate x.');
@@ -148,17 +148,22 @@ describe('a failing disk', () => {
     expect(rows(journal.path, 'select count(*) as n from packet')).toEqual([{ n: 2 }]);
   });
 
-  it('acknowledges from memory as long as it lasts, because the watch must go on; but not at the end', () => {
+  it('acknowledges nothing until the disk is back, and nothing at the end if it is not', () => {
     const journal = new Journal(folder, facts);
-    rmSync(folder, { recursive: true });
+    const away = `${folder}-away`;
+    renameSync(folder, away);
     let acknowledged = 0;
     for (let packet = 0; packet < 5; packet += 1) {
       journal.packet(PACKET, () => (acknowledged += 1));
       journal.flush();
     }
-    expect([journal.state.state, acknowledged]).toEqual(['failed', 5]);
+    expect([journal.state.state, acknowledged, journal.awaited]).toEqual(['failed', 0, 0]);
+    renameSync(away, folder);
+    for (let flush = 0; flush < 20; flush += 1) journal.flush();
+    expect(acknowledged).toBe(5);
+    rmSync(folder, { recursive: true });
     journal.packet(PACKET, () => (acknowledged += 1));
-    journal.close();
+    expect(journal.close()).toBe(false);
     expect(acknowledged).toBe(5);
   });
 
@@ -166,13 +171,26 @@ describe('a failing disk', () => {
     expect(() => new Journal(join(folder, 'not-there'), facts)).toThrow();
   });
 
-  it('bounds what waits, and says what was lost', () => {
+  it('bounds what waits: pictures give way to packets, and who sends more is owed an acknowledgement', () => {
     const journal = new Journal(folder, facts);
-    rmSync(folder, { recursive: true });
-    for (let packet = 0; packet < 210_000; packet += 1) journal.packet(PACKET);
+    const away = `${folder}-away`;
+    renameSync(folder, away);
+    let acknowledged = 0;
+    const numbers = new Set<number | null>();
+    for (let packet = 0; packet < 210_000; packet += 1) {
+      if (packet === 150_000) journal.picture(blankPicture(START, { channels: [blankChannel('discharge', { expected: 1 })] }));
+      numbers.add(journal.packet(PACKET, packet % 1_000 === 0 ? () => (acknowledged += 1) : null));
+    }
     journal.flush();
-    expect(journal.state.why).toContain('20000 rows are lost');
-    journal.close();
+    expect([numbers.size, numbers.has(null), journal.owes, acknowledged]).toEqual([200_001, true, true, 0]);
+    expect(journal.state.why).toContain('10002 rows found no room');
+    renameSync(away, folder);
+    for (let flush = 0; acknowledged === 0; flush += 1) {
+      expect(flush).toBeLessThan(20);
+      journal.flush();
+    }
+    expect([journal.close(), acknowledged]).toEqual([true, 200]);
+    expect(rows(journal.path, 'select count(*) as n from packet')).toEqual([{ n: 200_000 }]);
   });
 });
 

@@ -23,7 +23,7 @@ beforeEach(() => {
 afterEach(() => rmSync(folder, { recursive: true, force: true }));
 
 function minuteOf(journal: Journal, atMs: number): void {
-  const number = journal.packet({ receivedMs: atMs, receivedWallMs: atMs, topic: 't', payload: Buffer.from('[]'), retained: false, verdict: 'readings' });
+  const number = journal.packet({ receivedMs: atMs, receivedWallMs: atMs, topic: 't', payload: Buffer.from('[]'), retained: false, verdict: 'readings' }) ?? 0;
   for (const second of [0, 20, 40]) journal.reading({ channel: 'discharge', value: second, atMs: atMs + second * 1_000, receivedMs: atMs, deviceMs: null, grade: 'good' }, true, number);
   journal.picture(blankPicture(atMs, { alarms: [blankAlarm('leak:line-a')], channels: [blankChannel('discharge', { expected: 100, low: 90, high: 110 })] }));
 }

@@ -88,7 +88,7 @@ export function recorded(folder: string): { readonly values: ReadonlySet<number>
   return { values, twice, integrity, files: files.length };
 }
 
-class Plugged {
+export class Plugged {
   readonly backMs: number[] = [];
   readonly #args: readonly string[];
   readonly #screen: number;
@@ -105,16 +105,16 @@ class Plugged {
 
   async onAir(): Promise<void> {
     const startMs = performance.now();
-    await until(() => this.#feed());
+    await until(() => this.feed());
     this.backMs.push(performance.now() - startMs);
   }
 
   async connected(): Promise<void> {
-    await until(async () => (await this.#feed())?.broker.state === 'connected');
+    await until(async () => (await this.feed())?.broker.state === 'connected');
   }
 
   /** With a limit: a request that was on its way when the plug was pulled may never end. */
-  async #feed(): Promise<FeedPicture | null> {
+  async feed(): Promise<FeedPicture | null> {
     try {
       const answer = await fetch(`http://127.0.0.1:${this.#screen}/api/picture`, { signal: AbortSignal.timeout(1_000) });
       return answer.ok ? ((await answer.json()) as { feed: FeedPicture }).feed : null;
@@ -133,7 +133,7 @@ class Plugged {
   }
 }
 
-const wait = (ms: number): Promise<void> => new Promise((done) => setTimeout(done, ms));
+export const wait = (ms: number): Promise<void> => new Promise((done) => setTimeout(done, ms));
 
 export async function pullThePlug(kind: 'inside' | 'mosquitto', kills: number, aSecond: number, seed: number, told: (kill: number) => void = () => undefined): Promise<PlugOutcome> {
   const folder = mkdtempSync(join(tmpdir(), 'wetdown-kill-'));

@@ -37,7 +37,7 @@ afterAll(() => {
 });
 
 function input(): RunInput {
-  return { layout: recorded.layout, startedMs: reader.header.startedMs, endMs: reader.endMs, packets: reader.packets(), entries: reader.entries(), restarts: reader.restarts(), awakeMs: reader.pictureTimes() };
+  return { layout: recorded.layout, startedMs: reader.header.startedMs, endMs: reader.endMs, events: reader.events(), awakeMs: reader.pictureTimes() };
 }
 
 describe('a re-run', () => {
@@ -57,7 +57,7 @@ describe('a re-run', () => {
     const quiet = { take: () => undefined, silence: () => undefined, enter: () => null, advance: (nowMs: number): Picture | null => { strides.push(nowMs); return null; } };
     const sleepMs = 3_600_000;
     const start = reader.header.startedMs;
-    for (const atMs of rerun({ ...input(), packets: [], entries: [], awakeMs: [start, start + 2_000, start + sleepMs], endMs: start + sleepMs + 2_000 }, quiet, () => undefined)) expect(atMs).toBe(start + sleepMs + 2_000);
+    for (const atMs of rerun({ ...input(), events: [], awakeMs: [start, start + 2_000, start + sleepMs], endMs: start + sleepMs + 2_000 }, quiet, () => undefined)) expect(atMs).toBe(start + sleepMs + 2_000);
     const fromStart = strides.map((atMs) => atMs - Math.floor(start / 1_000) * 1_000).filter((ms) => ms >= 2_000);
     expect(fromStart.length).toBeLessThan(10);
   });
@@ -73,7 +73,7 @@ describe('a re-run', () => {
     } });
     expect([finished, told.length]).toEqual([false, 3]);
     expect(shown.length).toBeLessThan(320);
-    expect(await runInSlices(rerun({ ...input(), packets: [], entries: [] }, createWatch(recorded.layout, { simulated: true }), () => undefined), { sliceMs: 50, reached: () => undefined })).toBe(true);
+    expect(await runInSlices(rerun({ ...input(), events: [] }, createWatch(recorded.layout, { simulated: true }), () => undefined), { sliceMs: 50, reached: () => undefined })).toBe(true);
   });
 });
 

@@ -238,4 +238,32 @@ describe('the live feed', () => {
     expect([slow.sent, slow.ended, quick.sent, quick.ended]).toEqual([0, 1, 31, 0]);
     feed.close();
   });
+
+  it('never queues values between pictures: a slow screen gets the newest of each channel once it can, or the picture', () => {
+    const feed = new LiveFeed();
+    const sent: string[] = [];
+    const socket = { OPEN: 1, readyState: 1, bufferedAmount: 0, on: () => socket, send: (bytes: Buffer) => void sent.push(bytes.toString()), terminate: () => undefined };
+    feed.join(socket as unknown as WebSocket, () => true, []);
+    const told = (...values: readonly (readonly [string, number])[]): void =>
+      feed.values({ type: 'values', simulated: false, values: values.map(([channel, value]) => ({ channel, value, atMs: 1, freshness: 'fresh', doubt: null })) });
+    const values = (): unknown[] => sent.splice(0).map((text) => (JSON.parse(text) as { values?: { channel: string; value: number }[] }).values?.map(({ channel, value }) => [channel, value]) ?? 'picture');
+    told(['a', 1]);
+    told();
+    expect(values()).toEqual([[['a', 1]]]);
+    socket.bufferedAmount = 1;
+    told(['a', 2], ['b', 3]);
+    told(['a', 4]);
+    expect(values()).toEqual([]);
+    socket.bufferedAmount = 0;
+    told();
+    told();
+    expect(values()).toEqual([[['a', 4], ['b', 3]]]);
+    socket.bufferedAmount = 1;
+    told(['a', 5]);
+    feed.publish({ type: 'picture', picture: blankPicture(1_000), feed: BLANK_FEED });
+    socket.bufferedAmount = 0;
+    told();
+    expect(values()).toEqual(['picture']);
+    feed.close();
+  });
 });

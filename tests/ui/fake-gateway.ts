@@ -57,6 +57,12 @@ export class FakeGateway {
     if (isGone) for (const socket of this.#sockets.clients) socket.terminate();
   }
 
+  /** Between pictures. */
+  news(channel: string, value: number, simulated = this.simulated): void {
+    const message = { type: 'values', simulated, values: [{ channel, value, atMs: Date.now(), freshness: 'fresh', doubt: null }] } satisfies LiveMessage;
+    for (const socket of this.#sockets.clients) socket.send(JSON.stringify(message));
+  }
+
   /** As a gateway that dies: screens are cut off. */
   async close(): Promise<void> {
     for (const socket of this.#sockets.clients) socket.terminate();

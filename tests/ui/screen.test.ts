@@ -96,6 +96,20 @@ describe.skipIf(missing('chromium'))('the screen', () => {
     expect(small).toEqual([]);
   });
 
+  it('shows a value that comes between pictures at once, and nothing of another kind of run', async () => {
+    const page = await open('healthy', 'site', 1_200);
+    const digits = page.locator('.top .digits').first();
+    const pictured = await digits.textContent();
+    gateway.news('discharge', 123_000, false);
+    gateway.news('discharge', 456_000);
+    await expect.poll(() => digits.textContent()).toBe('66');
+    expect(pictured).not.toBe('66');
+    await expect.poll(() => {
+      gateway.tell();
+      return digits.textContent();
+    }).toBe(pictured);
+  });
+
   it('says SIMULATION on every screen and in the title, and only then', async () => {
     for (const screen of NAMES) {
       const page = await open('healthy', screen);

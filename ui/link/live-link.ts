@@ -87,7 +87,7 @@ function readMessage(data: unknown): LiveMessage | null {
   try {
     const message: unknown = JSON.parse(data);
     if (typeof message !== 'object' || message === null || !('type' in message)) return null;
-    return message.type === 'site' || message.type === 'picture' ? (message as LiveMessage) : null;
+    return message.type === 'site' || message.type === 'picture' || message.type === 'values' ? (message as LiveMessage) : null;
   } catch {
     return null;
   }

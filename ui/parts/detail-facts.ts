@@ -96,7 +96,7 @@ function headFacts(head: Head, layout: Layout): Fact[] {
 }
 
 function sensorFacts(sensor: Sensor): Fact[] {
-  const channel = site.channel(sensor.id);
+  const channel = site.newest(sensor.id);
   const what = SHOWN_AS[sensor.quantity];
   const ageS = site.ageS(channel);
   const measured = site.words(channel?.value ?? null, what);

@@ -1,15 +1,16 @@
 /**
  * The site as this screen knows it: layout, last picture, and how old that is on the wall.
  *
- * In: messages of the live link. Out: `picture` (the last one; doubtful once no newer came for NOT_LIVE_S), ages in
+ * In: messages of the live link. Out: `picture` (the last one; doubtful once no newer came for NOT_LIVE_S), what was measured since, ages in
  * seconds, words for times and amounts. The gateway's clock may be a simulated one, so ages are measured from the moment
  * of receipt here, plus ages inside the picture; the two clocks are never compared.
  */
+import { SvelteMap } from 'svelte/reactivity';
 import type { Layout, Sensor, UnitSystem } from '../../config/layout.ts';
 import { show, type Shown } from '../../config/units.ts';
 import type { FeedPicture } from '../../config/feed.ts';
 import type { ReplayState } from '../../config/replay.ts';
-import type { ChannelPicture, LiveMessage, Picture } from '../../config/wire.ts';
+import type { ChannelNews, ChannelPicture, LiveMessage, Picture } from '../../config/wire.ts';
 import { LiveLink, type LinkState } from '../link/live-link.ts';
 import { clockWords } from '../words/time.ts';
 import { openBurst } from './bursts.svelte.ts';
@@ -50,6 +51,8 @@ class SiteView {
   /** This device's own clock, ticking; for waits here, never for ages on the run's clock. */
   wallMs = $state(Date.now());
   #heard = $state.raw<Picture | null>(null);
+  /** The newest value that came between pictures, by channel; each is followed by itself, so that few things are drawn anew. */
+  readonly #news = new SvelteMap<string, ChannelNews>();
   readonly #sinceHeard = new Stopwatch();
   #build: string | null = null;
   #link: LiveLink | null = null;
@@ -96,9 +99,14 @@ class SiteView {
       if (this.run !== message.run) {
         trends.forget();
         openBurst.close();
+        this.#news.clear();
       }
       this.run = message.run;
       this.layout = message.layout;
+      return;
+    }
+    if (message.type === 'values') {
+      if (this.replay === null && message.simulated === this.#heard?.simulated) for (const news of message.values) this.#news.set(news.channel, news);
       return;
     }
     const afterHole = this.#sinceHeard.seconds > NOT_LIVE_S;
@@ -116,6 +124,13 @@ class SiteView {
     return (id !== undefined && this.#channels.get(id)) || null;
   }
 
+  /** As in the picture, but with what was measured since: for numbers that are read off, ten times a second. */
+  newest(id: string | undefined): ChannelPicture | null {
+    const channel = this.channel(id);
+    const news = channel && this.live ? this.#news.get(channel.channel) : undefined;
+    return channel && news && (news.atMs ?? 0) > (channel.atMs ?? 0) ? { ...channel, ...news, doubt: news.doubt ?? channel.doubt } : channel;
+  }
+
   /** The device at a sensor's place: as the layout says, or as somebody has assigned. */
   measuredBy(sensor: Sensor): string {
     return this.feed?.assigned.find((one) => one.sensor === sensor.id)?.device ?? sensor.device;
@@ -124,7 +139,7 @@ class SiteView {
   /** Age of one reading in seconds, counted on while nothing new comes. */
   ageS(channel: ChannelPicture | null): number | null {
     if (!this.#heard || channel?.atMs == null) return null;
-    return Math.max(0, (this.#heard.atMs - channel.atMs) / 1_000) + this.silentS;
+    return Math.max(0, (this.#heard.atMs - channel.atMs) / 1_000 + this.silentS);
   }
 
   /** Age in seconds of a moment on the run's clock. */
