@@ -35,10 +35,12 @@ interface Beat {
 const LOWEST_HZ = 0.5;
 const HIGHEST_HZ = 6;
 /** Half the resolution of a four-second burst: a rate between two bins is not missed. */
-const STEP_HZ = 0.125;
+export const STEP_HZ = 0.125;
 const RATES = Float64Array.from({ length: Math.round((HIGHEST_HZ - LOWEST_HZ) / STEP_HZ) + 1 }, (_, i) => LOWEST_HZ + i * STEP_HZ);
-const LEAST_SAMPLES = 96;
-const LEARN_MS = 300_000;
+export const LEAST_SAMPLES = 96;
+export const LEARN_MS = 300_000;
+/** Judgement: bursts at pressures this close are heard together. */
+export const ALIKE_SHARE = 0.05;
 const LEAST_BURSTS = 3;
 /** Of a mean over bursts: one in 10^13 for a single one of noise. */
 const CLEAR = 30;
@@ -48,13 +50,13 @@ const SKIRT_HZ = 0.5;
 const LEAST_SHARE = 0.004;
 /** Judgements. A beat that is used never fell below this share of its mean at the baseline; one that is lost stays below GONE for so many bursts. */
 const STEADY_SHARE = 0.3;
-const GONE_SHARE = 0.1;
+export const GONE_SHARE = 0.1;
 const GONE_BURSTS = 4;
-const BACK_SHARE = 0.3;
+export const BACK_SHARE = 0.3;
 /** A peak at twice the rate of one this much stronger is its overtone. */
 const OVERTONE = 2.5;
 /** Judgement: away from the pressure of the baseline heads may rightly beat otherwise. */
-const PRESSURE_SHARE = 0.35;
+export const PRESSURE_SHARE = 0.35;
 /** Sensors are noisier than their sheet. */
 const NOISE_MARGIN = 1.3;
 
@@ -101,7 +103,7 @@ export class LineRhythm {
     this.#referencePa = NaN;
     if (bursts.length < LEAST_BURSTS) return;
     const newest = bursts.at(-1)!;
-    const alike = bursts.filter(({ pressurePa }) => Math.abs(pressurePa / newest.pressurePa - 1) < 0.05);
+    const alike = bursts.filter(({ pressurePa }) => Math.abs(pressurePa / newest.pressurePa - 1) < ALIKE_SHARE);
     if (alike.length < LEAST_BURSTS) return;
     const mean = RATES.map((_, i) => alike.reduce((sum, { power }) => sum + power[i]!, 0) / alike.length);
     const peaks = [...mean.keys()].filter((i) => mean[i]! > CLEAR && mean[i]! >= (mean[i - 1] ?? 0) && mean[i]! > (mean[i + 1] ?? 0));

@@ -8,7 +8,7 @@
  */
 import type { BurstBeat, BurstEntry, BurstStanding, BurstView } from '../../config/bursts.ts';
 import type { Layout, Sensor } from '../../config/layout.ts';
-import { powers } from '../diagnosis/rhythm.ts';
+import { ALIKE_SHARE, BACK_SHARE, GONE_SHARE, LEARN_MS, LEAST_SAMPLES, powers, PRESSURE_SHARE, STEP_HZ } from '../diagnosis/rhythm.ts';
 import type { RunReader, StoredReading } from '../journal/run-reader.ts';
 import { GAP_MS } from '../telemetry/bursts.ts';
 
@@ -21,14 +21,6 @@ const FRESH_INTERVALS = 3.5;
 const RATES = Float64Array.from({ length: 89 }, (_, index) => 0.5 + index / 16);
 /** Judgement: noise alone passes it at one rate in a million, exp(-14) (Scargle 1982, from memory). */
 const NOISE_TOP = 14;
-/** Those of gateway/diagnosis/rhythm.ts: tests/review holds them to what it says of the same bursts. */
-const LEAST_SAMPLES = 96;
-const LEARN_MS = 300_000;
-const ALIKE_SHARE = 0.05;
-const PRESSURE_SHARE = 0.35;
-const HEARD_SHARE = 0.3;
-const GONE_SHARE = 0.1;
-const BIN_HZ = 0.125;
 
 /** Newest first, at most LISTED_MAX. */
 export function burstsIn(reader: RunReader, sensor: Sensor, fromMs: number, toMs: number): BurstEntry[] {
@@ -84,9 +76,9 @@ function lookFor(record: Record, burst: Burst, linePa: number | null, baselineMs
   const { noiseSd } = record.sensor;
   const beats = learnedHz.map((baselineHz): BurstBeat => {
     const then = before.reduce((sum, one) => sum + powers(one.burst, Float64Array.of(baselineHz), noiseSd)[0]!, 0) / before.length;
-    const nearby = Float64Array.of(baselineHz - BIN_HZ, baselineHz, baselineHz + BIN_HZ).map((rate) => rate * stretch);
+    const nearby = Float64Array.of(baselineHz - STEP_HZ, baselineHz, baselineHz + STEP_HZ).map((rate) => rate * stretch);
     const share = Math.max(...powers(burst, nearby, noiseSd)) / ((linePa / referencePa) ** 2 * then);
-    return { rateHz: baselineHz * stretch, baselineHz, share, heard: share >= HEARD_SHARE ? 'heard' : share < GONE_SHARE ? 'gone' : 'faint' };
+    return { rateHz: baselineHz * stretch, baselineHz, share, heard: share >= BACK_SHARE ? 'heard' : share < GONE_SHARE ? 'gone' : 'faint' };
   });
   return { standing: 'judged', beats };
 }
