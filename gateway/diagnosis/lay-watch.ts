@@ -22,6 +22,7 @@ import { difference, References } from './gauge-reference.ts';
 import { GaugeHistory, type SegmentMean } from './gauge-history.ts';
 import { gaugesOf, type Boundary, type Gauge } from './gauge.ts';
 import { bestQuestion } from './question.ts';
+import { Tails } from './tails.ts';
 
 /** Judgement: the variance of an offset's walk doubles every four hours after a baseline. */
 const AGE_MS = 4 * 3_600_000;
@@ -102,6 +103,7 @@ export class LayWatch {
   #boundary: Boundary | null = null;
   #linear: Linear | null = null;
   #standing: Candidate[] = [];
+  readonly #tails = new Tails();
   readonly #references = new References();
   #since = new Map<string, number>();
   readonly #sankMs = new Map<number, number>();
@@ -244,7 +246,8 @@ export class LayWatch {
     const same = segment.startMs === this.#judged.segmentMs && names === this.#judged.names;
     this.#judged = { atMs: frame.atMs, segmentMs: segment.startMs, names, same: same ? this.#judged.same + 1 : 0 };
     this.#standing = found.map((one) => one.best);
-    this.findings = [...this.#findings(found, segment.startMs, evidence, healthy), ...this.#held(found, frame)];
+    const named = this.#findings(found, segment.startMs, evidence, healthy);
+    this.findings = [...this.#tails.without(named, this.findings, frame.atMs), ...this.#held(found, frame)];
   }
 
   /** What grew a while ago has not become something else by standing still. */

@@ -92,8 +92,10 @@ describe('quiet', () => {
     expect(drive.until(60, () => causes.some((cause) => drive.standing.includes(`${cause} ${line}`)))).not.toBeNull();
     drive.carry({ do: 'repair', what: deed.what, at: deed.at });
     expect(drive.until(60, () => drive.standing.length === 0)).not.toBeNull();
+    drive.raised.clear();
     drive.run(60);
-    expect(drive.standing, 'what was repaired does not look like its opposite').toEqual([]);
+    expect([...drive.raised.values()].filter(({ state }) => state !== 'returned-unacknowledged'), 'what was repaired leaves neither its opposite nor a tail').toEqual([]);
+    expect(drive.picture.alarms, 'one trouble, one alarm').toHaveLength(1);
   });
 
   it('a dry lay that fills slowly is rigged and dry, then filling, then runs, and raises nothing', () => {

@@ -19,15 +19,28 @@ const COVER = 0.9;
 /** Faults whose size the kit fixes. */
 const FIXED = ['head-off', 'hose-burst', 'hose-burned', 'gate-shut'];
 
-export function smallestSet(layout: Layout, seed: number, throttle: number, deed: Omit<Deed, 'do'>): number | null {
-  const places = alternatives(layout, deed);
-  if (places.length === 0) return null;
+/**
+ * What the sensors could tell of a fault, with everything else known.
+ *
+ * `set`: how many places hold 90 % of the probability; null: the fault has no place among others. `standsOut`: how far the readings
+ * move, in standard deviations of their noise together (the length of the whitened shift). Below STANDS_OUT_SD the odds for
+ * any cause stay under what they must win by.
+ */
+export interface Bound {
+  readonly set: number | null;
+  readonly standsOut: number;
+}
+
+/** sqrt(2 ln(200 / 1e-4)): odds of 200 to 1 against a prior of one in ten thousand, as the gateway has them. */
+export const STANDS_OUT_SD = Math.sqrt(2 * Math.log(200 / 1e-4));
+
+export function boundOf(layout: Layout, seed: number, throttle: number, deed: Omit<Deed, 'do'>): Bound | null {
   const plant = new Plant(layout, seed);
   plant.prime(throttle);
   plant.conditions.sourceGainM3s.fill(plant.pumpFlowM3s[0]!);
   const deeds = new Deeds(plant);
   const before = readings(layout, plant);
-  const shifts = places.map((at) => {
+  const shiftOf = (at: string): number[] | null => {
     if (deeds.carry({ ...deed, at, do: 'start' }, 0) !== null) return null;
     // Long enough after its start that even what creeps is all there.
     deeds.second(1e9);
@@ -36,13 +49,17 @@ export function smallestSet(layout: Layout, seed: number, throttle: number, deed
     deeds.carry({ ...deed, at, do: 'repair' }, 0);
     plant.advance(SETTLE_S);
     return shift;
-  });
-  const truth = shifts[places.indexOf(deed.at!)];
+  };
+  const truth = deed.at === undefined ? null : shiftOf(deed.at);
   if (!truth) return null;
+  const standsOut = Math.hypot(...truth);
+  const places = alternatives(layout, deed);
+  if (places.length === 0) return { set: null, standsOut };
+  const shifts = places.map((at) => (at === deed.at ? truth : shiftOf(at)));
   const weights = shifts.flatMap((shift) => (shift ? [Math.exp(-0.5 * distance2(truth, shift, FIXED.includes(deed.what)))] : [])).sort((a, b) => b - a);
   const total = weights.reduce((sum, weight) => sum + weight, 0);
   let covered = 0;
-  return 1 + weights.findIndex((weight) => (covered += weight / total) >= COVER);
+  return { set: 1 + weights.findIndex((weight) => (covered += weight / total) >= COVER), standsOut };
 }
 
 function alternatives(layout: Layout, { at }: Omit<Deed, 'do'>): string[] {

@@ -1,6 +1,6 @@
 /** The scorecard itself: a seed is one run and no other, its sets do not meet, its figures are what they say. */
 import { describe, expect, it } from 'vitest';
-import { smallestSet } from './bound.ts';
+import { boundOf } from './bound.ts';
 import { CLASSES } from './classes.ts';
 import { quantile, rowsOf, wholeOf, wilson } from './figures.ts';
 import { LAY_NAMES, scoreLay } from './lays.ts';
@@ -39,7 +39,7 @@ describe('a run of the scorecard', () => {
 function outcome(changes: Partial<Outcome>): Outcome {
   return {
     plan: { seed: 1, className: 'hose burst', site: 'x', cadence: 'fast', calibrated: true, quietS: null }, truth: [], onsetS: 100, alarmS: 5, namedS: 5, lineRight: true, causeRight: true, kinRight: true,
-    stated: 0.9, settled: '', alternatives: [], setSize: 2, boundSize: 1, inSet: true, sizeError: -0.1, falseAlarms: [], chores: [], extraAlarms: [], alarmsRaised: 1, baselineRefused: false, quietS: 86_400, watchedS: 3_600, timeline: [], ...changes,
+    stated: 0.9, settled: '', alternatives: [], setSize: 2, boundSize: 1, standsOut: 20, inSet: true, sizeError: -0.1, falseAlarms: [], chores: [], extraAlarms: [], alarmsRaised: 1, baselineRefused: false, quietS: 86_400, watchedS: 3_600, timeline: [], ...changes,
   };
 }
 
@@ -47,7 +47,7 @@ describe('the least set that the sensors allow', () => {
   const layout = scoreLay('two-lines-8', 'fast');
 
   it('is one for a head whose loss looks like no other, and never more than the heads of its line', () => {
-    const bounds = layout.heads.map(({ id }) => smallestSet(layout, 77, 0.95, { what: 'head-off', at: id })!);
+    const bounds = layout.heads.map(({ id }) => boundOf(layout, 77, 0.95, { what: 'head-off', at: id })!.set!);
     for (const bound of bounds) expect(bound).toBeGreaterThanOrEqual(1);
     expect(Math.max(...bounds)).toBeLessThanOrEqual(4);
     expect(Math.min(...bounds)).toBe(1);
@@ -56,7 +56,9 @@ describe('the least set that the sensors allow', () => {
   it('grows when the sensors are noisier', () => {
     const noisy = { ...layout, sensors: layout.sensors.map((sensor) => ({ ...sensor, noiseSd: 200 * sensor.noiseSd })) };
     const deed = { what: 'plug', at: layout.heads[0]!.id, size: 1 };
-    expect(smallestSet(noisy, 77, 0.95, deed)!).toBeGreaterThan(smallestSet(layout, 77, 0.95, deed)!);
+    const [loud, still] = [noisy, layout].map((one) => boundOf(one, 77, 0.95, deed)!);
+    expect(loud!.set!).toBeGreaterThan(still!.set!);
+    expect(loud!.standsOut).toBeLessThan(still!.standsOut);
   });
 });
 

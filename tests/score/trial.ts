@@ -11,7 +11,7 @@ import { createWatch, type Watch } from '../../gateway/watch.ts';
 import { Dice } from '../../simulator/dice.ts';
 import { Simulation } from '../../simulator/simulation.ts';
 import { readingOf, START_MS } from '../support/drive.ts';
-import { smallestSet } from './bound.ts';
+import { boundOf } from './bound.ts';
 import { CLASSES, LOW_S, reachableM3, SEEN, UNSEEN, type Answer, type FaultClass } from './classes.ts';
 import { GatewayRecord } from './gateway-record.ts';
 import { scoreLay, type Cadence } from './lays.ts';
@@ -59,6 +59,8 @@ export interface Outcome {
   readonly setSize: number | null;
   /** Least that the sensors allow (bound.ts), where a set was named under the conditions of the aims. */
   readonly boundSize: number | null;
+  /** How far the fault moves the noiseless readings, in their noise (bound.ts); null: not worked out. */
+  readonly standsOut: number | null;
   readonly inSet: boolean | null;
   readonly sizeError: number | null;
   readonly falseAlarms: readonly FalseAlarm[];
@@ -187,8 +189,9 @@ class Trial {
     const plan = stalled === null ? this.#plan : { ...this.#plan, className: stalled };
     const truth = fault.deeds.map(({ what, at, size }) => [what, at, size?.toPrecision(3)].filter(Boolean).join(' '));
     const outcome = this.#afterOnset(fault.answer, truth, onsetS + waitedS, endS + waitedS, Math.max(SETTLE_S, 2 * slowestS));
-    const bounded = outcome.setSize !== null && this.#plan.calibrated && this.#plan.cadence === 'fast';
-    return { ...outcome, plan, boundSize: bounded ? smallestSet(this.#layout, this.#plan.seed, this.#throttle, fault.deeds[0]!) : null };
+    const bounded = fault.deeds.length > 0 && (outcome.setSize !== null || outcome.alarmS === null) && this.#plan.calibrated && this.#plan.cadence === 'fast';
+    const bound = bounded ? boundOf(this.#layout, this.#plan.seed, this.#throttle, fault.deeds[0]!) : null;
+    return { ...outcome, plan, boundSize: outcome.setSize === null ? null : (bound?.set ?? null), standsOut: bound && Number.isFinite(bound.standsOut) ? bound.standsOut : null };
   }
 
   #drawDown(): void {
@@ -243,7 +246,7 @@ class Trial {
       stated: verdict?.probability ?? null,
       settled: verdict ? `${verdict.cause} ${verdict.subject} p=${verdict.probability.toFixed(2)}` : 'nothing',
       alternatives: verdict?.alternatives.map(({ words, probability }) => `${words} ${probability.toFixed(2)}`) ?? [],
-      boundSize: null,
+      boundSize: null, standsOut: null,
       setSize: verdict && answer.places.length > 0 ? verdict.places.length : null,
       inSet: verdict && answer.places.length > 0 ? verdict.places.some(({ id }) => answer.places.includes(id)) : null,
       sizeError: found.sizeError,
