@@ -146,11 +146,21 @@ describe.skipIf(missing('chromium'))('the demo site on the screen', () => {
     const card = page.getByRole('article').filter({ hasText: says }).first();
     await card.waitFor();
     await shoot(`${deed.what}-1280`);
-    await card.getByRole('button', { name: 'I have it' }).click();
-    await until(async () => (await picture()).alarms.some(({ verdict, acknowledgedBy }) => verdict.subject === on && acknowledgedBy === 'AB'));
+    // What gets worse once it is taken, a leak that turns out to be a head, is flagged again and taken again.
+    const take = card.getByRole('button', { name: 'I have it' });
+    await until(async () => {
+      if ((await picture()).alarms.some(({ verdict, acknowledgedBy }) => verdict.subject === on && acknowledgedBy === 'AB')) return true;
+      await take.click({ timeout: 2_000 }).catch(() => undefined);
+      return false;
+    });
     await carry({ do: 'repair', ...deed });
     await until(async () => (await picture()).alarms.every(({ state }) => state === 'returned-unacknowledged'));
-    await page.getByRole('article').first().waitFor({ state: 'detached', timeout: 20_000 });
+    // What was flagged again just before it was over is seen to be over by hand.
+    await until(async () => {
+      if ((await page.getByRole('article').count()) === 0) return true;
+      await page.getByRole('button', { name: 'Seen', exact: true }).first().click({ timeout: 500 }).catch(() => undefined);
+      return false;
+    });
   }, 60_000);
 
   it('a foreign packet that cannot be read is counted and shown with its reason', async () => {
