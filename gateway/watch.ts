@@ -18,7 +18,7 @@ import type { Boundary } from './diagnosis/gauge.ts';
 import { LayWatch } from './diagnosis/lay-watch.ts';
 import { PumpWatch } from './diagnosis/pump-watch.ts';
 import { sensorFindings } from './diagnosis/sensor-findings.ts';
-import { headStates, lineStates, structureStates } from './diagnosis/states.ts';
+import { EMPTY_PA, headStates, lineStates, structureStates } from './diagnosis/states.ts';
 import { PendingOrders } from './diagnosis/pending-orders.ts';
 import { RhythmWatch } from './diagnosis/rhythm-watch.ts';
 import { ShockWatch } from './diagnosis/shock-watch.ts';
@@ -52,8 +52,6 @@ const FRAME_MS = 1_000;
 const LONGEST_CATCH_UP_MS = 900_000;
 /** Judgements on filling: it is over when line ends hold this share of what is expected, or nothing rises any more. */
 const FILLED_SHARE = 0.7;
-/** Judgement: a line end from which so little is expected cannot say whether it is full. */
-const EMPTY_PA = 25_000;
 const RUN_DOWN_MS = 20_000;
 const FILLED_FRAMES = 5;
 const FILL_AT_REST_MS = 60_000;
@@ -205,11 +203,8 @@ class SiteWatch implements Watch {
     const readings = Float64Array.from(this.#lay.gauges, ({ sensor }) => this.#channels.get(sensor.id)!.usable(nowMs) ?? NaN);
     const { gateOpening } = this.#operations;
     // A valve on its way shut looks like any other thing that keeps water from its line.
-    const foundShut = this.#orders.awaitingShut(gateOpening).filter((gate) => {
-      const { id, line } = this.#layout.gates[gate]!;
-      return this.#lay.findings.some(({ cause, subject, places }) => (KEEPS_WATER.includes(cause) && subject === line) || (cause === 'gate-shut' && places.some((place) => place.id === id)));
-    });
-    const foundMs = Math.max(0, ...foundShut.map((gate) => this.#orders.done(gate, gateOpening)), ...this.#lay.moved.map((gate) => this.#orders.done(gate, gateOpening)));
+    const foundShut = this.#orders.awaitingShut(gateOpening).filter((gate) => this.#lay.findings.some(({ cause, subject }) => KEEPS_WATER.includes(cause) && subject === this.#layout.gates[gate]!.line));
+    const foundMs = Math.max(0, ...[...foundShut, ...this.#lay.moved].map((gate) => this.#orders.done(gate, gateOpening)));
     const restMs = Math.max(foundMs, this.#orders.settle(this.#lay.expectation, this.#lay.belief, boundary, readings, gateOpening, nowMs));
     if (restMs === 0) return;
     boundary.gateOpening.set(this.#orders.inForce(gateOpening));
@@ -218,7 +213,7 @@ class SiteWatch implements Watch {
     this.#lay.forget(foundShut.length > 0 ? -Infinity : nowMs - HAND_MS);
   }
 
-  /** Filling is over when every open line end holds what it should, or when nothing has risen for a minute. */
+  /** Filling is over when every open line end holds what it should, which must be more than nothing, or when nothing has risen for a minute. */
   #watchFilling(nowMs: number): void {
     const ends = this.#lay.gauges
       .map((gauge, index) => ({ gauge, band: this.#lay.bands[index] ?? null, channel: this.#channels.get(gauge.sensor.id)! }))

@@ -27,7 +27,7 @@ export interface StateInputs {
 }
 
 /** Judgement: below this a line end holds no useful water. */
-const EMPTY_PA = 30_000;
+export const EMPTY_PA = 30_000;
 /** Judgement: a line that lost a twentieth of its pressure to the trunk is short. */
 const STARVED_SHARE = 0.95;
 /** Judgement: a head that was short is so until it has this much more than what turns it. */

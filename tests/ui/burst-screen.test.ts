@@ -1,16 +1,11 @@
 /** A burst on the screen Trend, out of a real record: reached and left by keyboard, readable in every light, plain about what it cannot tell. */
 import { AxeBuilder } from '@axe-core/playwright';
-import { mkdirSync, mkdtempSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
-import { join } from 'node:path';
-import { chromium, type Browser, type BrowserContext, type Page } from 'playwright-core';
-import { build } from 'vite';
+import { mkdirSync } from 'node:fs';
+import type { Page } from 'playwright-core';
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
-import { startReplay, type Replay } from '../../gateway/replay-start.ts';
 import { ticksIn } from '../../ui/charts/plain-scale.ts';
 import { missing } from '../support/machine.ts';
-import { recordRun } from '../support/recorded-run.ts';
-import { BROWSER } from './browser.ts';
+import { ReplayedScreen } from './replayed-screen.ts';
 
 const SHOTS = 'tests/artifacts/bursts';
 
@@ -21,46 +16,22 @@ describe('round ticks', () => {
 });
 
 describe.skipIf(missing('chromium'))('a burst on the screen', () => {
-  const folder = mkdtempSync(join(tmpdir(), 'wetdown-burst-screen-'));
-  let replay: Extract<Replay, { ok: true }>;
-  let browser: Browser;
-  let context: BrowserContext | undefined;
-  let address = '';
-  const complaints: string[] = [];
+  const screen = new ReplayedScreen();
 
   beforeAll(async () => {
     mkdirSync(SHOTS, { recursive: true });
-    const screen = join(folder, 'screen');
-    await build({ configFile: join(import.meta.dirname, '../../ui/vite.config.ts'), build: { outDir: screen }, logLevel: 'error' });
-    const { path } = recordRun(folder, {
-      site: 'quarry-road', seconds: 1_000, seed: 9_915, beat: 0.02, keepShown: false, deeds: { 430: (run) => void run.baseline(), 620: (run) => run.start('head-stalled', 'n-4') },
-    });
-    const started = await startReplay(path, 'test-2', { screen, loopbackOnly: true, door: null, told: () => undefined, tls: null });
-    if (!started.ok) throw new Error(started.why);
-    replay = started;
-    address = await replay.server.app.listen({ host: '127.0.0.1', port: 0 });
-    browser = await chromium.launch(BROWSER);
+    await screen.start({ site: 'quarry-road', seconds: 1_000, seed: 9_915, beat: 0.02, keepShown: false, deeds: { 430: (run) => void run.baseline(), 620: (run) => run.start('head-stalled', 'n-4') } });
   }, 120_000);
 
-  afterAll(async () => {
-    await browser.close();
-    await replay.stop();
-    rmSync(folder, { recursive: true, force: true });
-  });
+  afterAll(() => screen.stop());
 
   afterEach(async () => {
-    await context?.close();
-    expect(complaints.splice(0)).toEqual([]);
+    expect(await screen.close()).toEqual([]);
   });
 
   async function open(second: number, width = 360, theme = 'sun'): Promise<Page> {
-    replay.player.order({ do: 'go', atMs: replay.player.state.fromMs + second * 1_000 });
-    context = await browser.newContext({ viewport: { width, height: 740 } });
-    const page = await context.newPage();
-    page.on('pageerror', (error) => complaints.push(error.message));
-    page.on('console', (message) => message.text().includes('Content Security Policy') && complaints.push(message.text()));
-    await page.addInitScript((value) => localStorage.setItem('wetdown.theme', value), theme);
-    await page.goto(`${address}/#trend`);
+    screen.go(second);
+    const page = await screen.open('trend', { width, theme });
     await page.getByRole('button', { name: /^Gauges: / }).click();
     await page.getByRole('button', { name: 'None' }).click();
     await page.getByLabel(/yard riser, motion/).check();
@@ -87,7 +58,7 @@ describe.skipIf(missing('chromium'))('a burst on the screen', () => {
     const panel = page.getByRole('region', { name: /: burst of/ });
     await panel.getByText(/1 of \d learned beats not heard in this burst/).waitFor();
     expect(await page.evaluate(() => document.activeElement?.id)).toBe('burst-title');
-    const learned = replay.player.latest!.picture.rhythms[1]!.ratesHz.length;
+    const learned = screen.replay.player.latest!.picture.rhythms[1]!.ratesHz.length;
     expect(await panel.locator('.beat').count()).toBe(learned);
     expect(await panel.locator('.beat.missing').count()).toBeGreaterThanOrEqual(1);
     expect(await panel.getByRole('row', { name: /not heard/ }).count()).toBe(1);
@@ -106,7 +77,7 @@ describe.skipIf(missing('chromium'))('a burst on the screen', () => {
     await page.getByRole('region', { name: /^Bursts of/ }).getByRole('listitem').first().getByRole('button').click();
     await page.getByText('No baseline had been taken by then').waitFor();
     expect(await page.locator('.beat').count()).toBe(0);
-    await context?.close();
+    await screen.close();
     page = await open(20);
     await page.getByText('No burst came in this window').waitFor();
   });

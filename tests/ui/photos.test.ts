@@ -1,69 +1,38 @@
 /** A photo on the screen Structures: taken with the phone, kept with what was found, shown at its place and nowhere else; what is no photo is not sent. */
 import { AxeBuilder } from '@axe-core/playwright';
-import { mkdirSync, mkdtempSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
-import { join } from 'node:path';
-import { chromium, type Browser, type BrowserContext, type Locator, type Page } from 'playwright-core';
-import { build } from 'vite';
+import { mkdirSync } from 'node:fs';
+import type { Locator, Page } from 'playwright-core';
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
 import type { TruthEntry } from '../../config/truth.ts';
-import { startReplay, type Replay } from '../../gateway/replay-start.ts';
 import { missing } from '../support/machine.ts';
-import { recordRun, type Recorded } from '../support/recorded-run.ts';
-import { BROWSER } from './browser.ts';
+import { ReplayedScreen } from './replayed-screen.ts';
 
 const SHOTS = 'tests/artifacts/photos';
 
 describe.skipIf(missing('chromium'))('photos on Structures', () => {
-  const folder = mkdtempSync(join(tmpdir(), 'wetdown-photos-'));
-  let recorded: Recorded;
-  let replay: Extract<Replay, { ok: true }>;
-  let browser: Browser;
-  let context: BrowserContext | undefined;
-  let address = '';
-  const complaints: string[] = [];
+  const screen = new ReplayedScreen();
 
   beforeAll(async () => {
     mkdirSync(SHOTS, { recursive: true });
-    const screen = join(folder, 'screen');
-    await build({ configFile: join(import.meta.dirname, '../../ui/vite.config.ts'), build: { outDir: screen }, logLevel: 'error' });
-    recorded = recordRun(folder, { seconds: 60, keepShown: false });
-    const started = await startReplay(recorded.path, 'test-2', { screen, loopbackOnly: true, door: null, told: () => undefined, tls: null });
-    if (!started.ok) throw new Error(started.why);
-    replay = started;
-    address = await replay.server.app.listen({ host: '127.0.0.1', port: 0 });
-    browser = await chromium.launch(BROWSER);
-    replay.player.order({ do: 'go', atMs: replay.player.state.toMs });
+    await screen.start({ seconds: 60, keepShown: false });
+    screen.go(60);
   }, 90_000);
 
-  afterAll(async () => {
-    await browser.close();
-    await replay.stop();
-    rmSync(folder, { recursive: true, force: true });
-  });
+  afterAll(() => screen.stop());
 
   afterEach(async () => {
-    await context?.close();
-    expect(complaints.splice(0)).toEqual([]);
+    expect(await screen.close()).toEqual([]);
   });
 
   async function open(width = 360, theme = 'sun'): Promise<Page> {
-    context = await browser.newContext({ viewport: { width, height: 740 }, hasTouch: width === 360, isMobile: width === 360 });
-    const page = await context.newPage();
-    page.on('pageerror', (error) => complaints.push(error.message));
-    page.on('console', (message) => message.text().includes('Content Security Policy') && complaints.push(message.text()));
-    await page.addInitScript((value) => {
-      localStorage.setItem('wetdown.theme', value);
-      localStorage.setItem('wetdown.initials', 'QR');
-    }, theme);
-    await page.goto(`${address}/#structures`);
+    const page = await screen.open('structures', { width, theme, touch: width === 360, initials: 'QR' });
     await page.locator('article').first().waitFor();
     return page;
   }
 
-  const place = (): { readonly id: string; readonly label: string } => recorded.layout.structures[0]!;
+  const place = (): { readonly id: string; readonly label: string } => screen.recorded.layout.structures[0]!;
   const cardOf = (page: Page): Locator => page.getByRole('article').filter({ has: page.getByRole('heading', { level: 3, name: place().label }) });
-  const kept = async (): Promise<readonly TruthEntry[]> => (await replay.server.app.inject('/api/review/truth')).json<TruthEntry[]>();
+  const kept = async (): Promise<readonly TruthEntry[]> => (await screen.replay.server.app.inject('/api/review/truth')).json<TruthEntry[]>();
 
   it('says what is no photo, and sends nothing of it', async () => {
     const card = cardOf(await open());
@@ -92,15 +61,15 @@ describe.skipIf(missing('chromium'))('photos on Structures', () => {
   });
 
   it('shows another screen what was kept, also of a head of the place, and serves it as a picture and nothing else', async () => {
-    const head = recorded.layout.heads.find(({ structure }) => structure === place().id)!;
-    const told = await replay.server.app.inject({ method: 'POST', url: '/api/review/truth', payload: { by: 'KM', what: 'plug', at: head.id, fromMs: replay.player.state.toMs, toMs: null, words: '', replaces: null } });
+    const head = screen.recorded.layout.heads.find(({ structure }) => structure === place().id)!;
+    const told = await screen.replay.server.app.inject({ method: 'POST', url: '/api/review/truth', payload: { by: 'KM', what: 'plug', at: head.id, fromMs: screen.replay.player.state.toMs, toMs: null, words: '', replaces: null } });
     // Begins as a JPEG does and goes on as a page: it is served as what it begins as, and no browser may guess otherwise.
     const payload = Buffer.concat([Buffer.from('ffd8ff', 'hex'), Buffer.from('<script>alert(1)</script>')]);
-    const sent = await replay.server.app.inject({ method: 'POST', url: `/api/review/truth/${told.json<{ number: number }>().number}/photo?name=x.html`, payload, headers: { 'content-type': 'image/jpeg' } });
-    const served = await replay.server.app.inject(`/api/review/photo/${sent.json<{ number: number }>().number}`);
+    const sent = await screen.replay.server.app.inject({ method: 'POST', url: `/api/review/truth/${told.json<{ number: number }>().number}/photo?name=x.html`, payload, headers: { 'content-type': 'image/jpeg' } });
+    const served = await screen.replay.server.app.inject(`/api/review/photo/${sent.json<{ number: number }>().number}`);
     expect(served.headers).toMatchObject({ 'content-type': 'image/jpeg', 'x-content-type-options': 'nosniff' });
     expect(String(served.headers['content-security-policy'])).toMatch(/default-src 'none'/);
-    for (const number of ['nothing', '-1', '999']) expect((await replay.server.app.inject(`/api/review/photo/${number}`)).statusCode).toBe(404);
+    for (const number of ['nothing', '-1', '999']) expect((await screen.replay.server.app.inject(`/api/review/photo/${number}`)).statusCode).toBe(404);
     const card = cardOf(await open(1_280));
     await card.getByText('bracket is loose').waitFor();
     await card.getByText(new RegExp(`, ${head.label}`)).first().waitFor();

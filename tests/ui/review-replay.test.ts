@@ -1,19 +1,12 @@
 /** A replay and its Review screen in Chromium, on a real record behind a real server: marks, controls, finds, barriers. */
 import { AxeBuilder } from '@axe-core/playwright';
-import { mkdtempSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
-import { join } from 'node:path';
-import { chromium, type Browser, type BrowserContext, type Page } from 'playwright-core';
-import { build } from 'vite';
+import type { Page } from 'playwright-core';
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
-import { startReplay, type Replay } from '../../gateway/replay-start.ts';
 import { fieldTime, momentOf } from '../../ui/words/time.ts';
 import { columnPath, timeTicks } from '../../ui/state/review-axis.ts';
 import { missing } from '../support/machine.ts';
-import { recordRun, type Recorded } from '../support/recorded-run.ts';
-import { BROWSER } from './browser.ts';
+import { ReplayedScreen } from './replayed-screen.ts';
 import { SCREENS } from '../../ui/words/screens.ts';
-
 
 describe('the time line', () => {
   it('breaks its line at a gap and puts ticks at round times', () => {
@@ -32,62 +25,35 @@ describe('the time line', () => {
 });
 
 describe.skipIf(missing('chromium'))('a replay on the screen', () => {
-  const folder = mkdtempSync(join(tmpdir(), 'wetdown-replay-screen-'));
-  let recorded: Recorded;
-  let replay: Extract<Replay, { ok: true }>;
-  let browser: Browser;
-  let address = '';
-  let context: BrowserContext | undefined;
-  const complaints: string[] = [];
+  const screen = new ReplayedScreen();
+  const go = (second: number): void => screen.go(second);
 
-  beforeAll(async () => {
-    const screen = join(folder, 'screen');
-    await build({ configFile: join(import.meta.dirname, '../../ui/vite.config.ts'), build: { outDir: screen }, logLevel: 'error' });
-    recorded = recordRun(folder, {
-      seconds: 300, silent: [220, 250],
-      deeds: {
-        60: (run) => void run.baseline(), 90: (run) => run.start('head-off', 'a-3'),
-        130: (run) => run.loop.latest?.picture.alarms.forEach(({ verdict }) => run.enter({ kind: 'acknowledge', by: 'QR', alarm: verdict.id })), 150: (run) => run.repair('head-off', 'a-3'),
-      },
-    });
-    const started = await startReplay(recorded.path, 'test-2', { screen, loopbackOnly: true, door: null, told: () => undefined, tls: null });
-    if (!started.ok) throw new Error(started.why);
-    replay = started;
-    address = await replay.server.app.listen({ host: '127.0.0.1', port: 0 });
-    browser = await chromium.launch(BROWSER);
-  }, 90_000);
+  beforeAll(() => screen.start({
+    seconds: 300, silent: [220, 250],
+    deeds: {
+      60: (run) => void run.baseline(), 90: (run) => run.start('head-off', 'a-3'),
+      130: (run) => run.loop.latest?.picture.alarms.forEach(({ verdict }) => run.enter({ kind: 'acknowledge', by: 'QR', alarm: verdict.id })), 150: (run) => run.repair('head-off', 'a-3'),
+    },
+  }), 90_000);
 
-  afterAll(async () => {
-    await browser.close();
-    await replay.stop();
-    rmSync(folder, { recursive: true, force: true });
-  });
+  afterAll(() => screen.stop());
 
   afterEach(async () => {
-    await context?.close();
-    expect(complaints.splice(0)).toEqual([]);
+    expect(await screen.close()).toEqual([]);
   });
 
-  async function open(screen: string, width = 360, theme = 'sun'): Promise<Page> {
-    context = await browser.newContext({ viewport: { width, height: 740 } });
-    const page = await context.newPage();
-    page.on('pageerror', (error) => complaints.push(error.message));
-    page.on('console', (message) => message.text().includes('Content Security Policy') && complaints.push(message.text()));
-    await page.addInitScript((value) => localStorage.setItem('wetdown.theme', value), theme);
-    await page.goto(`${address}/#${screen}`);
-    await page.locator('.top').waitFor();
-    if (screen === 'review') await page.getByRole('heading', { name: 'Take away' }).waitFor();
+  async function open(name: string, width = 360, theme = 'sun'): Promise<Page> {
+    const page = await screen.open(name, { width, theme });
+    if (name === 'review') await page.getByRole('heading', { name: 'Take away' }).waitFor();
     return page;
   }
-
-  const go = (second: number): void => replay.player.order({ do: 'go', atMs: replay.player.state.fromMs + second * 1_000 });
 
   it('is marked REPLAY and SIMULATION on every screen and in the title', async () => {
     go(120);
     const page = await open('site');
-    for (const { name: screen } of SCREENS) {
-      await page.goto(`${address}/#${screen}`);
-      await page.locator(`nav a[href="#${screen}"][aria-current]`).waitFor({ state: 'attached' });
+    for (const { name } of SCREENS) {
+      await page.goto(`${screen.address}/#${name}`);
+      await page.locator(`nav a[href="#${name}"][aria-current]`).waitFor({ state: 'attached' });
       expect(await page.getByRole('region', { name: 'Replay' }).getByText('REPLAY', { exact: true }).isVisible()).toBe(true);
       expect(await page.getByRole('region', { name: 'Replay' }).getByText('as it was shown then').isVisible()).toBe(true);
       expect(await page.getByRole('note', { name: 'Simulated run' }).isVisible()).toBe(true);
@@ -113,14 +79,14 @@ describe.skipIf(missing('chromium'))('a replay on the screen', () => {
     const page = await open('trend', 1_280);
     const bar = page.getByRole('region', { name: 'Replay' });
     await bar.getByRole('button', { name: '60 s on' }).click();
-    await expect.poll(() => replay.player.state.atMs, { timeout: 5_000 }).toBe(replay.player.state.fromMs + 160_000);
-    await bar.getByLabel('Moment shown').fill(String(replay.player.state.fromMs + 30_000));
-    await expect.poll(() => replay.player.state.atMs, { timeout: 5_000 }).toBe(replay.player.state.fromMs + 30_000);
+    await expect.poll(() => screen.replay.player.state.atMs, { timeout: 5_000 }).toBe(screen.replay.player.state.fromMs + 160_000);
+    await bar.getByLabel('Moment shown').fill(String(screen.replay.player.state.fromMs + 30_000));
+    await expect.poll(() => screen.replay.player.state.atMs, { timeout: 5_000 }).toBe(screen.replay.player.state.fromMs + 30_000);
     await bar.getByLabel('Pace').selectOption('from change to change');
     await bar.getByRole('button', { name: 'Play' }).click();
-    await expect.poll(() => replay.player.state.atMs, { timeout: 15_000 }).toBe(replay.player.state.toMs);
-    await expect.poll(() => replay.player.state.playing, { timeout: 5_000 }).toBe(false);
-    replay.player.order({ do: 'speed', speed: 1 });
+    await expect.poll(() => screen.replay.player.state.atMs, { timeout: 15_000 }).toBe(screen.replay.player.state.toMs);
+    await expect.poll(() => screen.replay.player.state.playing, { timeout: 5_000 }).toBe(false);
+    screen.replay.player.order({ do: 'speed', speed: 1 });
   });
 
   it('refuses entries in words and takes what was found, with its lag', async () => {
@@ -131,7 +97,7 @@ describe.skipIf(missing('chromium'))('a replay on the screen', () => {
     const found = page.getByRole('region', { name: 'What was found on site' });
     await found.getByLabel('What it was').selectOption('Head off');
     await found.getByLabel('Where').selectOption('a-3');
-    await found.getByLabel('Since, at best guess').fill(fieldTime(recorded.shown[88]!.atMs, recorded.layout.timeZone));
+    await found.getByLabel('Since, at best guess').fill(fieldTime(screen.recorded.shown[88]!.atMs, screen.recorded.layout.timeZone));
     await found.getByRole('button', { name: 'Moment shown' }).last().click();
     await found.getByLabel('In words').fill('lay in the grass');
     await found.getByLabel('Photos').setInputFiles({ name: 'grass.png', mimeType: 'image/png', buffer: await page.screenshot() });
@@ -140,7 +106,7 @@ describe.skipIf(missing('chromium'))('a replay on the screen', () => {
     expect(await found.getByRole('img', { name: 'grass.png' }).evaluate((image: HTMLImageElement) => image.decode().then(() => image.naturalWidth))).toBe(1_280);
     const against = page.getByRole('region', { name: 'Flagged against found' });
     expect(await against.getByRole('row', { name: /^Head off 1 1 0/ }).isVisible()).toBe(true);
-    await page.goto(`${address}/#walk-round`);
+    await page.goto(`${screen.address}/#walk-round`);
     await page.getByLabel('What others should know').fill('x');
     await page.getByRole('button', { name: 'Put on record' }).click();
     await page.getByText('This is a replay: what happened then cannot be changed.').waitFor();
@@ -148,7 +114,7 @@ describe.skipIf(missing('chromium'))('a replay on the screen', () => {
 
   it('has a page to print that shows with its own style alone, and fits one sheet', async () => {
     const page = await open('review', 1_280);
-    await page.goto(`${address}/api/review/export/report.html`);
+    await page.goto(`${screen.address}/api/review/export/report.html`);
     expect(await page.getByRole('heading', { level: 1 }).innerText()).toContain('after-action page');
     expect(await page.locator('.mark').first().evaluate((mark) => getComputedStyle(mark).borderTopStyle)).toBe('double');
     const sheet = (await page.pdf({ format: 'A4' })).toString('latin1');

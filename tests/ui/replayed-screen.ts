@@ -1,0 +1,70 @@
+/** The screen on a real record behind a real replay server, in Chromium: built once for a test file, one page at a time. */
+import { mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { chromium, type Browser, type BrowserContext, type Page } from 'playwright-core';
+import { build } from 'vite';
+import { startReplay, type Replay } from '../../gateway/replay-start.ts';
+import { recordRun, type Recorded, type RecordPlan } from '../support/recorded-run.ts';
+import { BROWSER } from './browser.ts';
+
+export interface PageWish {
+  readonly width?: number;
+  readonly theme?: string;
+  /** As a phone: coarse pointer. */
+  readonly touch?: boolean;
+  readonly initials?: string;
+}
+
+export class ReplayedScreen {
+  recorded!: Recorded;
+  replay!: Extract<Replay, { ok: true }>;
+  address = '';
+  readonly #folder = mkdtempSync(join(tmpdir(), 'wetdown-replayed-'));
+  #browser: Browser | undefined;
+  #context: BrowserContext | undefined;
+  readonly #complaints: string[] = [];
+
+  async start(plan: RecordPlan): Promise<void> {
+    const screen = join(this.#folder, 'screen');
+    await build({ configFile: join(import.meta.dirname, '../../ui/vite.config.ts'), build: { outDir: screen }, logLevel: 'error' });
+    this.recorded = recordRun(this.#folder, plan);
+    const started = await startReplay(this.recorded.path, 'test-2', { screen, loopbackOnly: true, door: null, told: () => undefined, tls: null });
+    if (!started.ok) throw new Error(started.why);
+    this.replay = started;
+    this.address = await started.server.app.listen({ host: '127.0.0.1', port: 0 });
+    this.#browser = await chromium.launch(BROWSER);
+  }
+
+  /** To a second of the record. */
+  go(second: number): void {
+    const { player } = this.replay;
+    player.order({ do: 'go', atMs: player.state.fromMs + second * 1_000 });
+  }
+
+  async open(screen: string, { width = 360, theme = 'sun', touch = false, initials = '' }: PageWish = {}): Promise<Page> {
+    this.#context = await this.#browser!.newContext({ viewport: { width, height: 740 }, hasTouch: touch, isMobile: touch });
+    const page = await this.#context.newPage();
+    page.on('pageerror', (error) => this.#complaints.push(error.message));
+    page.on('console', (message) => message.text().includes('Content Security Policy') && this.#complaints.push(message.text()));
+    await page.addInitScript((kept) => {
+      localStorage.setItem('wetdown.theme', kept.theme);
+      if (kept.initials !== '') localStorage.setItem('wetdown.initials', kept.initials);
+    }, { theme, initials });
+    await page.goto(`${this.address}/#${screen}`);
+    await page.locator('.top').waitFor();
+    return page;
+  }
+
+  /** Closes the page. Returns what it complained of. */
+  async close(): Promise<string[]> {
+    await this.#context?.close();
+    return this.#complaints.splice(0);
+  }
+
+  async stop(): Promise<void> {
+    await this.#browser?.close();
+    await this.replay.stop();
+    rmSync(this.#folder, { recursive: true, force: true });
+  }
+}
