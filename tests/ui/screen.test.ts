@@ -99,8 +99,7 @@ describe.skipIf(missing('chromium'))('the screen', () => {
   it('shows a value that comes between pictures at once, and nothing of another kind of run', async () => {
     const page = await open('healthy', 'site', 1_200);
     const digits = page.locator('.top .digits').first();
-    await expect.poll(() => digits.textContent()).toMatch(/^\d+$/);
-    const pictured = await digits.textContent();
+    await expect.poll(() => digits.textContent()).toMatch(/^13\d$/);
     await expect.poll(() => {
       gateway.tell();
       gateway.news('discharge', 456_000);
@@ -109,11 +108,11 @@ describe.skipIf(missing('chromium'))('the screen', () => {
     gateway.news('discharge', 123_000, false);
     await page.waitForTimeout(300);
     expect(await digits.textContent()).toBe('66');
-    expect(pictured).not.toBe('66');
+    // The pictured pressure of the pump is some 131 psi, and 123 kPa would be 18 psi.
     await expect.poll(() => {
       gateway.tell();
       return digits.textContent();
-    }, { timeout: 5_000 }).toBe(pictured);
+    }, { timeout: 5_000 }).toMatch(/^13\d$/);
   });
 
   it('says SIMULATION on every screen and in the title, and only then', async () => {
