@@ -66,6 +66,8 @@ const LOG_GROWS = Math.log(8);
 const SHIFT_ERROR = 0.04;
 const UNKNOWN_SHARE = 0.08;
 const SHORTLIST = 8;
+/** Of fitting a size. */
+const MOST_ROUNDS = 6;
 
 export class Competition {
   readonly #expectation: Expectation;
@@ -81,7 +83,7 @@ export class Competition {
   judge(evidence: Evidence, before: readonly Candidate[]): Found[] {
     const whole = cholesky(evidence.covariance, evidence.kept.length);
     const white = whiten(whole, evidence.residual);
-    if (before.length === 0 && this.#isCalm(evidence, dot(white, white))) return [];
+    if (before.length === 0 && dot(white, white) < evidence.kept.length + 2) return [];
     this.#fitted.clear();
     const fresh = this.#grow(evidence, whole, []);
     const kept = isSame(before, fresh) ? fresh : this.#grow(evidence, whole, this.#refit(evidence, whole, before));
@@ -89,25 +91,25 @@ export class Competition {
     return winners.map((winner) => this.#rivals(evidence, whole, winners.filter((other) => other !== winner), winner));
   }
 
-  /**
-   * No cause could win. A perfect fit gains half the chi-square and its size's Occam factor and wider covariance only cost, so
-   * without looks the bound is exact.
-   */
-  #isCalm(evidence: Evidence, chiSquare: number): boolean {
-    if (chiSquare < evidence.kept.length + 2) return true;
-    const likeliest = [...this.#hypotheses, ...evidence.ordered].reduce((most, hypothesis) => Math.max(most, logPrior(evidence, hypothesis)), -Infinity);
-    return evidence.looks.length === 0 && chiSquare / 2 + likeliest < MIN_GAIN;
-  }
-
   #grow(evidence: Evidence, whole: Cholesky, start: readonly Candidate[]): Candidate[] {
     const set = [...start];
     while (set.length < MOST_CAUSES) {
       const alone = this.#total(evidence, set);
+      if (this.#ceiling(evidence, whole, set) - alone < MIN_GAIN) break;
       const best = this.#candidates(evidence, whole, set)[0];
       if (!best || best.score - alone < MIN_GAIN) break;
       set.push(best);
     }
     return set;
+  }
+
+  /**
+   * What no set with one cause more can score above: a perfect fit of the likeliest cause that all looks agree with. A shift only
+   * widens the covariance and a fitted size only costs, so the bound is exact.
+   */
+  #ceiling(evidence: Evidence, whole: Cholesky, set: readonly Candidate[]): number {
+    const likeliest = [...this.#hypotheses, ...evidence.ordered].reduce((most, hypothesis) => Math.max(most, logPrior(evidence, hypothesis)), -Infinity);
+    return set.reduce((sum, { hypothesis, sizeSd }) => sum + logPrior(evidence, hypothesis) + occamFactor(hypothesis, sizeSd), likeliest - 0.5 * whole.logDeterminant);
   }
 
   #refit(evidence: Evidence, whole: Cholesky, before: readonly Candidate[]): Candidate[] {
@@ -194,27 +196,25 @@ export class Competition {
     const around = this.#shift(evidence, others);
     if (!around) return null;
     const aim = whiten(whole, evidence.residual.map((value, index) => value - around[index]!));
-    let value = size.fixed ? 1 : Math.min(size.high, Math.max(size.low, start));
-    let sizeSd = 0;
-    for (let round = 0; round < (size.fixed ? 1 : 6); round += 1) {
-      const shift = this.#shift(evidence, [...others, { hypothesis, size: value, sizeSd: 0, score: 0 }]);
+    let candidate: Candidate = { hypothesis, size: size.fixed ? 1 : Math.min(size.high, Math.max(size.low, start)), sizeSd: 0, score: 0 };
+    let shift: Float64Array | null = null;
+    for (let round = 0; round <= (size.fixed ? 0 : MOST_ROUNDS); round += 1) {
+      shift = this.#shift(evidence, [...others, candidate]);
       if (!shift) return null;
       const own = whiten(whole, shift.map((total, index) => total - around[index]!));
       const length = dot(own, own);
       if (!(length > 1e-9)) return null;
-      sizeSd = 1 / Math.sqrt(length);
+      candidate = { ...candidate, sizeSd: 1 / Math.sqrt(length) };
+      if (size.fixed || round === MOST_ROUNDS) break;
       const ratio = dot(own, aim) / length;
-      if (size.fixed) break;
       if (ratio <= 0) return null;
-      const next = Math.min(size.high, Math.max(size.low, value * Math.min(8, Math.max(0.2, ratio))));
-      if (Math.abs(next / value - 1) < 0.02) break;
-      value = next;
+      const next = Math.min(size.high, Math.max(size.low, candidate.size * Math.min(8, Math.max(0.2, ratio))));
+      if (Math.abs(next / candidate.size - 1) < 0.02) break;
+      candidate = { ...candidate, size: next };
     }
-    const candidate = { hypothesis, size: value, sizeSd, score: 0 };
-    const shift = this.#shift(evidence, [...others, candidate]);
     if (!shift) return null;
     const spread = Math.max(0, ...[...others, candidate].map((one) => (one.hypothesis.size.fixed ? one.hypothesis.size.spread : 0)));
-    return { ...candidate, score: likelihood(evidence, shift, spread) + occamFactor(hypothesis, sizeSd) + prior + lookScore(evidence.looks, [...others, candidate]) };
+    return { ...candidate, score: likelihood(evidence, shift, spread) + occamFactor(hypothesis, candidate.sizeSd) + prior + lookScore(evidence.looks, [...others, candidate]) };
   }
 
   /** Shift of the kept gauges under all these causes together; null where the model has no solution. */

@@ -242,7 +242,7 @@ export class LayWatch {
     }
     this.moved = found.flatMap(({ best }) => best.hypothesis.moves ?? []);
     found = found.filter(({ best }) => best.hypothesis.moves === undefined).map((one) => ({ ...one, rivals: one.rivals.filter(({ hypothesis }) => hypothesis.moves === undefined) }));
-    const names = found.map(({ best }) => `${best.hypothesis.cause} ${best.hypothesis.place}`).join();
+    const names = found.map(({ best }) => `${best.hypothesis.cause} ${best.hypothesis.subject}`).join();
     const same = segment.startMs === this.#judged.segmentMs && names === this.#judged.names;
     this.#judged = { atMs: frame.atMs, segmentMs: segment.startMs, names, same: same ? this.#judged.same + 1 : 0 };
     this.#standing = found.map((one) => one.best);
