@@ -98,30 +98,31 @@ export class RunLoop {
     return this.#run.journal.awaited >= (this.#clock.hurried ? 1 : BATCH);
   }
 
-  packet({ acknowledge, ...source }: SourcePacket): void {
+  packet(source: SourcePacket): void {
+    const { acknowledge } = source;
     const wallMs = this.#parts.wallMs();
     if (!this.#duplicates.isAgain(source) && this.#along.isTwin(source, wallMs)) {
       this.#duplicates.count(source.topic, this.#clock.now(wallMs));
       this.#run.journal.acknowledgeWithNext(acknowledge ?? null);
       return;
     }
-    const undated = { ...source, receivedMs: 0 };
-    const beat = this.#run.intake.beatOf(undated);
+    const beat = this.#run.intake.beatOf(source);
     const jumped = beat !== null && this.#clock.beat(beat, wallMs);
-    const unmasked = !this.#run.simulated && (beat !== null || this.#run.intake.isSimulated(undated));
+    const unmasked = !this.#run.simulated && (beat !== null || this.#run.intake.isSimulated(source));
     if (jumped || unmasked) {
       // What the old run took before the first beat may have come from the simulation too.
       this.#run.journal.markSimulated();
       this.#restart(true);
     }
     const receivedMs = this.#clock.now(wallMs);
-    const taken = this.#run.intake.take({ ...source, receivedMs }, this.#clock.speed);
+    const { topic, retained, messageId } = source;
+    const taken = this.#run.intake.take({ topic, payload: source.payload, retained, receivedMs }, this.#clock.speed);
     const { journal } = this.#run;
     if (this.#duplicates.isOne(source, isToldByContent(source, taken), receivedMs)) {
       journal.acknowledgeWithNext(acknowledge ?? null);
       return;
     }
-    const number = journal.packet({ ...source, payload: keptOf(source.payload, taken), receivedMs, receivedWallMs: wallMs, verdict: taken.verdict }, acknowledge);
+    const number = journal.packet({ topic, payload: keptOf(source.payload, taken), retained, messageId, receivedMs, receivedWallMs: wallMs, verdict: taken.verdict }, acknowledge);
     if (number !== null) this.#along.note(source, wallMs);
     else this.#duplicates.forget(source);
     this.#advance(receivedMs);
@@ -129,9 +130,9 @@ export class RunLoop {
       this.#run.raw.silence(channel);
       this.#guard(receivedMs, `silence ${channel}`, () => this.#run.watch.silence(channel));
     }
-    for (const { live, ...reading } of taken.readings) {
-      if (number !== null) journal.reading(reading, live, number);
-      if (!live) continue;
+    for (const reading of taken.readings) {
+      if (number !== null) journal.reading(reading, reading.live, number);
+      if (!reading.live) continue;
       this.#run.raw.take(reading);
       if (!this.#run.rebuild) this.#guard(receivedMs, `take ${reading.channel}`, () => this.#run.watch.take(reading));
     }
@@ -221,7 +222,7 @@ export class RunLoop {
     for (const { messageId, ...packet } of history.latest(RECENT_PACKETS)) {
       const taken = intake.take(packet, 1);
       this.#duplicates.isOne({ ...packet, ...(messageId === null ? {} : { messageId }) }, isToldByContent(packet, taken), packet.receivedMs);
-      for (const { live, ...reading } of taken.readings) if (live) raw.take(reading);
+      for (const reading of taken.readings) if (reading.live) raw.take(reading);
     }
     return { ...run, startedMs: earlier.startedMs, rebuild: new Rebuild(this.#parts.layout, watch, history, { ...earlier, resumedMs: run.startedMs }) };
   }

@@ -7,7 +7,7 @@
  * Limit: an undated packet that comes again without DUP is filed twice; the last 100,000 packets at least are remembered. What is
  * older is still one reading, because readings are keyed by channel, time and value.
  */
-import { createHash } from 'node:crypto';
+import { hash } from 'node:crypto';
 import type { FeedPicture } from '../../config/feed.ts';
 import { printable } from './refusal.ts';
 
@@ -123,5 +123,5 @@ function numberedKey({ messageId }: Delivery, content: number): number | null {
 
 /** 48 bits. */
 export function digest({ topic, payload }: Delivery): number {
-  return createHash('sha1').update(topic).update('\n').update(payload).digest().readUIntBE(0, 6);
+  return hash('sha1', Buffer.concat([Buffer.from(`${topic}\n`), payload]), 'buffer').readUIntBE(0, 6);
 }

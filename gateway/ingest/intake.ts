@@ -23,12 +23,15 @@ import { Tares } from './tares.ts';
 import { placeInTime } from './time-repair.ts';
 import { shownPayload, Tray } from './tray.ts';
 
-export interface Packet {
+export interface Packet extends Undated {
+  /** On the run's clock. */
+  readonly receivedMs: number;
+}
+
+interface Undated {
   readonly topic: string;
   readonly payload: Uint8Array;
   readonly retained: boolean;
-  /** On the run's clock. */
-  readonly receivedMs: number;
 }
 
 export interface FiledReading extends Reading {
@@ -70,13 +73,13 @@ export class Intake {
   }
 
   /** A beat is read apart, because it may start a new run before anything else is done with the packet. */
-  beatOf(packet: Packet): Beat | null {
+  beatOf(packet: Undated): Beat | null {
     return packet.retained || packet.topic !== `wetdown/${this.#layout.site}/simulation` ? null : readBeat(packet.payload);
   }
 
   /** Simulated devices say so in every pack, as an extra member of its records. */
-  isSimulated(packet: Packet): boolean {
-    return packet.topic.endsWith('/senml') && Buffer.from(packet.payload).includes('simulated') && readSenml(packet.payload).simulated;
+  isSimulated({ topic, payload }: Undated): boolean {
+    return topic.endsWith('/senml') && Buffer.from(payload.buffer, payload.byteOffset, payload.byteLength).includes('simulated') && readSenml(payload).simulated;
   }
 
   take(packet: Packet, clockSpeed: number): Taken {

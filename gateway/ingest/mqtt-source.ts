@@ -119,7 +119,13 @@ function leave(client: MqttClient | null): null {
 function acknowledging(client: MqttClient, messageId: number): () => void {
   const { stream } = client;
   return () => {
-    if (client.stream === stream && !stream.destroyed) stream.write(Buffer.from([0x40, 2, messageId >> 8, messageId & 255]));
+    if (client.stream !== stream || stream.destroyed) return;
+    // All of one commit go out together.
+    if (stream.writableCorked === 0) {
+      stream.cork();
+      process.nextTick(() => stream.uncork());
+    }
+    stream.write(Buffer.from([0x40, 2, messageId >> 8, messageId & 255]));
   };
 }
 

@@ -43,6 +43,7 @@ const VERSION = 10;
 const ABSOLUTE_FROM_S = 2 ** 28;
 
 const KNOWN = new Set(['bn', 'bt', 'bu', 'bv', 'bs', 'bver', 'n', 'u', 'v', 'vs', 'vb', 'vd', 's', 't', 'ut']);
+const UTF8 = new TextDecoder('utf-8', { fatal: true, ignoreBOM: true });
 const VALUES = ['v', 'vs', 'vb', 'vd'] as const;
 
 interface Base {
@@ -90,7 +91,7 @@ function open(bytes: Uint8Array): readonly unknown[] | Refusal {
 function openJson(bytes: Uint8Array): readonly unknown[] | Refusal {
   let text: string;
   try {
-    text = new TextDecoder('utf-8', { fatal: true, ignoreBOM: true }).decode(bytes);
+    text = UTF8.decode(bytes);
   } catch {
     return refusal('ingest/not-utf8', 'bytes that are no UTF-8');
   }

@@ -26,7 +26,7 @@ export interface PacketRow {
   readonly payload: Uint8Array;
   readonly retained: boolean;
   /** What the sender of a packet of QoS 1 called it. */
-  readonly messageId?: number;
+  readonly messageId?: number | undefined;
   readonly verdict: string;
 }
 
@@ -43,7 +43,10 @@ const INSERTS = {
 } as const;
 
 type Cell = string | number | null | Uint8Array;
-type Row = readonly [keyof typeof INSERTS, ...Cell[]];
+interface Row {
+  readonly kind: keyof typeof INSERTS;
+  readonly cells: readonly Cell[];
+}
 
 /** Judgement: two hours of a site of ten gauges. */
 const WAITING_MAX = 200_000;
@@ -64,7 +67,7 @@ export class Journal {
   readonly #record = new PictureRecord();
   #claim: EarlierRun['claim'] | null;
   #database: Database.Database | null = null;
-  #statements = new Map<keyof typeof INSERTS, Database.Statement<Cell[]>>();
+  #statements = new Map<keyof typeof INSERTS, Database.Statement<[readonly Cell[]]>>();
   #waiting: Row[] = [];
   #unacknowledged: (() => void)[] = [];
   #packets = 0;
@@ -120,7 +123,7 @@ export class Journal {
     }
     this.#packets += 1;
     this.acknowledgeWithNext(acknowledge);
-    this.#add(['packet', this.#packets, Math.round(row.receivedMs), row.receivedWallMs, row.topic, row.payload, Number(row.retained), row.verdict, row.messageId ?? null]);
+    this.#add('packet', this.#packets, Math.round(row.receivedMs), row.receivedWallMs, row.topic, row.payload, Number(row.retained), row.verdict, row.messageId ?? null);
     return this.#packets;
   }
 
@@ -135,30 +138,30 @@ export class Journal {
     const number = this.#numbers.get(reading.channel);
     if (number === undefined) return;
     const inRange = Number(reading.grade === 'good');
-    this.#add(['reading', number, reading.atMs, reading.value, Math.round(reading.receivedMs), reading.deviceMs, packet, inRange, Number(live)]);
+    this.#add('reading', number, reading.atMs, reading.value, Math.round(reading.receivedMs), reading.deviceMs, packet, inRange, Number(live));
   }
 
   /** Can be made again from the packets, so it gives way to them. */
   picture(picture: Picture): void {
     for (const channel of picture.channels) {
       const number = this.#numbers.get(channel.channel);
-      if (number !== undefined && channel.expected !== null && this.#hasRoom(WAITING_MAX / 2)) this.#add(['expectation', number, picture.atMs, channel.expected, channel.low, channel.high]);
+      if (number !== undefined && channel.expected !== null && this.#hasRoom(WAITING_MAX / 2)) this.#add('expectation', number, picture.atMs, channel.expected, channel.low, channel.high);
     }
-    for (const { atMs, alarm, became, body } of this.#record.transitions(picture)) this.#add(['alarm', atMs, alarm, became, body]);
-    if (this.#record.worthKeeping(picture) && this.#hasRoom(WAITING_MAX / 2)) this.#add(['picture', picture.atMs, JSON.stringify(picture)]);
+    for (const { atMs, alarm, became, body } of this.#record.transitions(picture)) this.#add('alarm', atMs, alarm, became, body);
+    if (this.#record.worthKeeping(picture) && this.#hasRoom(WAITING_MAX / 2)) this.#add('picture', picture.atMs, JSON.stringify(picture));
   }
 
   entry(entry: Entry, atMs: number, wallMs: number, refusal: string | null): void {
-    this.#add(['entry', Math.round(atMs), wallMs, this.#packets, entry.kind, entry.by, JSON.stringify(entry), refusal]);
+    this.#add('entry', Math.round(atMs), wallMs, this.#packets, entry.kind, entry.by, JSON.stringify(entry), refusal);
   }
 
   /** The core threw: what it was doing, so that the frame can be played again. */
   breakage(atMs: number, doing: string, why: string): void {
-    this.#add(['breakage', Math.round(atMs), this.#packets, doing, why]);
+    this.#add('breakage', Math.round(atMs), this.#packets, doing, why);
   }
 
   markSimulated(): void {
-    this.#add(['simulated', 1]);
+    this.#add('simulated', 1);
   }
 
   flush(): void {
@@ -210,7 +213,7 @@ export class Journal {
     const { newest } = database.prepare<[], { newest: number | null }>('select max(number) as newest from packet').get() ?? { newest: null };
     this.#packets = newest ?? 0;
     const { startedMs, startedWallMs, software } = this.#facts;
-    this.#add(['restart', Math.round(startedMs), startedWallMs, endedMs, this.#packets, software]);
+    this.#add('restart', Math.round(startedMs), startedWallMs, endedMs, this.#packets, software);
     const last = database.prepare<[], { body: string }>('select body from picture order by at_ms desc limit 1').get();
     if (!last) return null;
     const picture = readPicture(last.body);
@@ -231,8 +234,8 @@ export class Journal {
     }
   }
 
-  #add(row: Row): void {
-    this.#waiting.push(row);
+  #add(kind: Row['kind'], ...cells: Row['cells']): void {
+    this.#waiting.push({ kind, cells });
   }
 
   #hasRoom(most: number): boolean {
@@ -252,13 +255,13 @@ export class Journal {
   }
 
   #write(database: Database.Database, rows: readonly Row[]): void {
-    for (const [kind, ...cells] of rows) {
+    for (const { kind, cells } of rows) {
       let statement = this.#statements.get(kind);
       if (!statement) {
-        statement = database.prepare<Cell[]>(INSERTS[kind]);
+        statement = database.prepare<[readonly Cell[]]>(INSERTS[kind]);
         this.#statements.set(kind, statement);
       }
-      statement.run(...cells);
+      statement.run(cells);
     }
   }
 

@@ -87,7 +87,7 @@ export class Playback {
     const taken = this.#intake.take(packet, this.#speed);
     this.#to(packet.receivedMs);
     for (const channel of taken.silenced) this.#watch.silence(channel);
-    for (const { live, ...reading } of taken.readings) if (live) this.#watch.take(reading);
+    for (const reading of taken.readings) if (reading.live) this.#watch.take(reading);
   }
 }
 
