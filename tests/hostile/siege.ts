@@ -25,7 +25,7 @@ import { dieOf, harm, type Die, type WirePacket } from './mutations.ts';
 export interface SiegeOutcome {
   readonly sent: number;
   readonly kinds: ReadonlyMap<string, number>;
-  /** Verdict as journalled to number of hostile packets. */
+  /** Verdict as journalled, or as counted where nothing more was to be stored, to number of hostile packets. */
   readonly verdicts: ReadonlyMap<string, number>;
   /** Refusals as the screen shows them. */
   readonly rejected: FeedPicture['rejected'];
@@ -39,6 +39,7 @@ export interface SiegeOutcome {
   readonly journalMB: number;
 }
 
+const DUPLICATE = 'ingest/duplicate';
 /** Between two seconds of the site. */
 const BURST = 500;
 
@@ -78,15 +79,12 @@ class Besieged {
     };
   }
 
-  /** How the packets other than the real ones were judged; `real` holds places in the order of arrival, from 1. */
-  verdicts(real: ReadonlySet<number>): Map<string, number> {
+  /** How many packets were journalled with each verdict. */
+  verdicts(): Map<string, number> {
     const database = new Database(join(this.folder, `${this.run}.sqlite`), { readonly: true });
-    const counted = new Map<string, number>();
-    for (const { place, verdict } of database.prepare<[], { place: number; verdict: string }>('select rowid as place, verdict from packet').iterate()) {
-      if (!real.has(place)) counted.set(verdict, (counted.get(verdict) ?? 0) + 1);
-    }
+    const rows = database.prepare<[], { verdict: string; count: number }>('select verdict, count(*) as count from packet group by verdict').all();
     database.close();
-    return counted;
+    return new Map(rows.map(({ verdict, count }) => [verdict, count]));
   }
 }
 
@@ -97,9 +95,8 @@ export function siege(count: number, seed: number): SiegeOutcome {
   const [clean, besieged] = [new Besieged(() => wallMs), new Besieged(() => wallMs)];
   const die = dieOf(seed);
   const oracle = new Intake(layout);
-  const real = new Set<number>();
   const kinds = new Map<string, number>();
-  let [sent, taken, seconds, spentMs, heapMB] = [0, 0, 0, 0, 0];
+  let [sent, seconds, spentMs, heapMB] = [0, 0, 0, 0];
   let differedAtS: number | null = null;
   while (sent < count) {
     const packs = packsOf(layout.site, simulation);
@@ -107,15 +104,12 @@ export function siege(count: number, seed: number): SiegeOutcome {
     for (const pack of packs) {
       clean.loop.packet({ ...pack, retained: false });
       besieged.loop.packet({ ...pack, retained: false });
-      taken += 1;
-      real.add(taken);
       const burst = Array.from({ length: Math.min(count - sent, Math.ceil(BURST / packs.length)) }, () => hostile(pack, die, oracle, layout.site));
       const startMs = performance.now();
       for (const packet of burst) besieged.loop.packet({ ...packet, retained: die() < 0.1 });
       spentMs += performance.now() - startMs;
       for (const { kind } of burst) kinds.set(kind, (kinds.get(kind) ?? 0) + 1);
       sent += burst.length;
-      taken += burst.length;
     }
     wallMs = simulation.nowMs + 900;
     for (const { loop } of [clean, besieged]) loop.tick();
@@ -127,7 +121,10 @@ export function siege(count: number, seed: number): SiegeOutcome {
   const heapGrowthMB = heapUsedMB() - heapMB;
   for (const { loop } of [clean, besieged]) loop.close();
   const journalMB = statSync(join(besieged.folder, `${besieged.run}.sqlite`)).size / 1e6;
-  const verdicts = besieged.verdicts(real);
+  const verdicts = besieged.verdicts();
+  for (const [verdict, real] of clean.verdicts()) verdicts.set(verdict, (verdicts.get(verdict) ?? 0) - real);
+  // The same retained status again is stored once.
+  verdicts.set(DUPLICATE, besieged.rejected.find(({ reason }) => reason === DUPLICATE)?.count ?? 0);
   for (const { folder } of [clean, besieged]) rmSync(folder, { recursive: true, force: true });
   return { sent, kinds, verdicts, rejected: besieged.rejected, believed: besieged.readings - clean.readings, pictures: besieged.pictures, differedAtS, heapGrowthMB, packetsPerS: (1_000 * sent) / spentMs, journalMB };
 }
