@@ -20,6 +20,7 @@ export class FakeGateway {
   build = 'one';
   /** Its clock runs ahead of this machine's by so much: time that has passed for a page whose clock was put forward. */
   aheadMs = 0;
+  diskFails = false;
   #isGone = false;
   readonly entries: Entry[] = [];
   readonly #layout: Layout;
@@ -74,6 +75,7 @@ export class FakeGateway {
   #picture(): string {
     const atMs = Math.floor((Date.now() + this.aheadMs) / 1_000) * 1_000;
     const told = picture(this.#layout, this.condition, atMs, this.simulated);
+    const heard = feed(this.#layout, atMs);
     const alarms = told.alarms.map((alarm) => {
       const by = this.#acknowledged.get(alarm.verdict.id);
       return by === undefined ? alarm : { ...alarm, state: 'acknowledged' as const, acknowledgedBy: by };
@@ -83,7 +85,7 @@ export class FakeGateway {
       return aside ? [{ ...alarm, state: 'shelved', aside }] : [];
     })];
     const listed = alarms.filter(({ verdict }) => !this.#shelf.has(verdict.id));
-    return JSON.stringify({ type: 'picture', picture: { ...told, alarms: listed, setAside }, feed: feed(this.#layout, atMs) } satisfies LiveMessage);
+    return JSON.stringify({ type: 'picture', picture: { ...told, alarms: listed, setAside }, feed: { ...heard, journal: this.diskFails ? { state: 'failed', why: 'database or disk is full' } : heard.journal } } satisfies LiveMessage);
   }
 
   #answer(request: IncomingMessage, response: ServerResponse): void {

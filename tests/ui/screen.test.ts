@@ -141,6 +141,16 @@ describe.skipIf(missing('chromium'))('the screen', () => {
     expect(await page.getByText('Nothing flagged.').count()).toBe(0);
   });
 
+  it('says that a failing disk may silence devices, and no longer once it writes', async () => {
+    const words = 'Nothing is being recorded: the disk does not take it. A device that waits for its packets to be stored may fall silent meanwhile: nobody turned it off.';
+    gateway.diskFails = true;
+    const page = await open('healthy', 'devices');
+    await page.getByText(words).waitFor();
+    gateway.diskFails = false;
+    gateway.tell();
+    await expect.poll(() => page.getByText(words).count()).toBe(0);
+  });
+
   it('asks for initials once, then sends what was taken', async () => {
     const page = await open('faulty');
     await page.getByRole('button', { name: 'I have it' }).first().click();
