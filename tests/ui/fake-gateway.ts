@@ -64,6 +64,14 @@ export class FakeGateway {
     for (const socket of this.#sockets.clients) socket.send(JSON.stringify(message));
   }
 
+  /** Between pictures, everything that is heard. */
+  values(): void {
+    const atMs = Date.now() + this.aheadMs;
+    const heard = picture(this.#layout, this.condition, atMs).channels.filter(({ freshness }) => freshness === 'fresh');
+    const values = heard.map(({ channel, value, freshness, doubt }) => ({ channel, value, atMs, freshness, doubt }));
+    for (const socket of this.#sockets.clients) socket.send(JSON.stringify({ type: 'values', simulated: this.simulated, values } satisfies LiveMessage));
+  }
+
   /** As a gateway that dies: screens are cut off. */
   async close(): Promise<void> {
     for (const socket of this.#sockets.clients) socket.terminate();

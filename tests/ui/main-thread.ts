@@ -12,10 +12,10 @@ export async function tasksMs(devtools: CDPSession, during: () => Promise<void>)
   const tasks: number[] = [];
   const collect = ({ value }: { value: object[] }): void => value.forEach((event) => {
     const { name, tdur, dur } = event as { name?: string; tdur?: number; dur?: number };
-    if (name === 'RunTask' || name === 'ThreadControllerImpl::RunTask') tasks.push((tdur ?? dur ?? 0) / 1_000);
+    if (name === 'ThreadControllerImpl::RunTask') tasks.push((tdur ?? dur ?? 0) / 1_000);
   });
   devtools.on('Tracing.dataCollected', collect);
-  await devtools.send('Tracing.start', { transferMode: 'ReportEvents', traceConfig: { includedCategories: ['disabled-by-default-devtools.timeline', 'toplevel'], excludedCategories: ['*'] } });
+  await devtools.send('Tracing.start', { transferMode: 'ReportEvents', traceConfig: { includedCategories: ['toplevel'], excludedCategories: ['*'] } });
   await during();
   const complete = new Promise((done) => devtools.once('Tracing.tracingComplete', done));
   await devtools.send('Tracing.end');

@@ -68,8 +68,8 @@ export function chartOptions({ look, clock, window }: Frame): uPlot.Options {
     bands: [{ series: [2, 1], fill: look.band }],
     series: [
       {},
-      { ...line, stroke: look.band, width: 1 },
-      { ...line, stroke: look.band, width: 1 },
+      { ...line, width: 0 },
+      { ...line, width: 0 },
       { ...line, stroke: look.expected, width: 1.5, dash: [6, 4] },
       { ...line, stroke: look.measured, width: 2 },
     ],

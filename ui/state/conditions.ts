@@ -14,7 +14,13 @@ const OPEN: StateWords = { word: 'open', shape: 'dot', tone: 'calm' };
 const PART_OPEN: StateWords = { word: 'part open', shape: 'half', tone: 'calm' };
 const SHUT: StateWords = { word: 'shut', shape: 'bar', tone: 'calm' };
 const LOOKS_SHUT: StateWords = { word: 'looks shut', shape: 'bar', tone: 'medium' };
+const CARRYING: StateWords = { ...LINE_STATES['as-modelled'], word: 'carrying water' };
 const INSIDE: StateWords = { word: 'inside its band', shape: 'dot', tone: 'calm' };
+/** Each state is one object, so that what shows it is not drawn anew while it lasts. */
+const OUTSIDE = {
+  below: { evident: { word: 'below its band', shape: 'wedge', tone: 'medium' }, alone: { word: 'below its band', shape: 'wedge', tone: 'calm' } },
+  above: { evident: { word: 'above its band', shape: 'wedge', tone: 'medium' }, alone: { word: 'above its band', shape: 'wedge', tone: 'calm' } },
+} as const;
 const DOUBTED: StateWords = { word: 'in doubt', shape: 'query', tone: 'unsure' };
 const NO_BAND: StateWords = { word: 'fresh, nothing to compare with', shape: 'ring', tone: 'calm' };
 const WHILE_FILLING: StateWords = { word: 'fresh, not compared while filling', shape: 'ring', tone: 'calm' };
@@ -54,7 +60,7 @@ function lineWords(line: string, picture: Picture): StateWords {
 function trunkWords(picture: Picture): StateWords {
   if (picture.alarms.some((alarm) => alarm.verdict.subjectKind === 'trunk' && alarm.clearedMs === null)) return LINE_STATES['running-short'];
   const states = picture.pumps.map((pump) => pump.state);
-  if (states.includes('running')) return { ...LINE_STATES['as-modelled'], word: 'carrying water' };
+  if (states.includes('running')) return CARRYING;
   if (states.includes('starting')) return LINE_STATES.filling;
   if (states.includes('dead-head')) return LINE_STATES.down;
   return states.every((state) => state === 'stopped') ? LINE_STATES['rigged-dry'] : UNKNOWN;
@@ -84,7 +90,7 @@ export function channelWords(channel: ChannelPicture | null, picture: Picture | 
   if (where === 'inside') return INSIDE;
   // One reading in some hundreds strays by chance: colour is for what an alarm stands on.
   const evident = picture?.alarms.some((alarm) => alarm.clearedMs === null && alarm.verdict.evidence.some((one) => one.channel === channel.channel));
-  return { word: `${where} its band`, shape: 'wedge', tone: evident ? 'medium' : 'calm' };
+  return OUTSIDE[where][evident ? 'evident' : 'alone'];
 }
 
 function sourceWords(source: Source, picture: Picture): StateWords {

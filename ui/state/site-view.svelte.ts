@@ -52,7 +52,7 @@ class SiteView {
   wallMs = $state(Date.now());
   #heard = $state.raw<Picture | null>(null);
   /** The newest value that came between pictures, by channel; each is followed by itself, so that few things are drawn anew. */
-  readonly #news = new SvelteMap<string, ChannelNews>();
+  readonly #news = new SvelteMap<string, ChannelNews | null>();
   readonly #sinceHeard = new Stopwatch();
   #build: string | null = null;
   #link: LiveLink | null = null;
@@ -103,6 +103,8 @@ class SiteView {
       }
       this.run = message.run;
       this.layout = message.layout;
+      // A key that is not there yet is watched with the whole map.
+      for (const { id } of message.layout.sensors) if (!this.#news.has(id)) this.#news.set(id, null);
       return;
     }
     if (message.type === 'values') {
@@ -127,7 +129,7 @@ class SiteView {
   /** As in the picture, but with what was measured since: for numbers that are read off, ten times a second. */
   newest(id: string | undefined): ChannelPicture | null {
     const channel = this.channel(id);
-    const news = channel && this.live ? this.#news.get(channel.channel) : undefined;
+    const news = channel && this.live ? this.#news.get(channel.channel) : null;
     return channel && news && (news.atMs ?? 0) > (channel.atMs ?? 0) ? { ...channel, ...news, doubt: news.doubt ?? channel.doubt } : channel;
   }
 

@@ -3,40 +3,34 @@
  */
 import type { Estimate } from '../../config/wire.ts';
 
-const clocks = new Map<string, Intl.DateTimeFormat>();
+/** To make a format takes a hundred times as long as to use it. */
+function perZone(locale: string, options: Intl.DateTimeFormatOptions): (zone: string) => Intl.DateTimeFormat {
+  const made = new Map<string, Intl.DateTimeFormat>();
+  return (zone) => {
+    let format = made.get(zone);
+    if (!format) made.set(zone, (format = new Intl.DateTimeFormat(locale, { ...options, timeZone: zone })));
+    return format;
+  };
+}
+
+const clock = perZone('en-GB', { hour: '2-digit', minute: '2-digit', hourCycle: 'h23' });
+const date = perZone('en-GB', { weekday: 'short', day: 'numeric', month: 'short', hour: '2-digit', minute: '2-digit', second: '2-digit', hourCycle: 'h23' });
+const field = perZone('sv-SE', { dateStyle: 'short', timeStyle: 'medium' });
+const zoneName = perZone('en-US', { timeZoneName: 'short' });
 
 /** `14:07`, with a trailing `Z` when it is UTC. */
 export function clockWords(atMs: number, zone: string): string {
-  let clock = clocks.get(zone);
-  if (!clock) {
-    clock = new Intl.DateTimeFormat('en-GB', { hour: '2-digit', minute: '2-digit', hourCycle: 'h23', timeZone: zone });
-    clocks.set(zone, clock);
-  }
-  return clock.format(atMs) + (zone === 'UTC' ? 'Z' : '');
+  return clock(zone).format(atMs) + (zone === 'UTC' ? 'Z' : '');
 }
-
-const dates = new Map<string, Intl.DateTimeFormat>();
 
 /** `Tue 14 Jul 14:07:09`, with a trailing `Z` when it is UTC: for moments of another day. */
 export function momentWords(atMs: number, zone: string): string {
-  let date = dates.get(zone);
-  if (!date) {
-    date = new Intl.DateTimeFormat('en-GB', { weekday: 'short', day: 'numeric', month: 'short', hour: '2-digit', minute: '2-digit', second: '2-digit', hourCycle: 'h23', timeZone: zone });
-    dates.set(zone, date);
-  }
-  return date.format(atMs).replaceAll(',', '') + (zone === 'UTC' ? 'Z' : '');
+  return date(zone).format(atMs).replaceAll(',', '') + (zone === 'UTC' ? 'Z' : '');
 }
-
-const faces = new Map<string, Intl.DateTimeFormat>();
 
 /** As a date and time field takes it: `2026-07-14T14:07:09` on the clock of a zone. */
 export function fieldTime(atMs: number, zone: string): string {
-  let face = faces.get(zone);
-  if (!face) {
-    face = new Intl.DateTimeFormat('sv-SE', { dateStyle: 'short', timeStyle: 'medium', timeZone: zone });
-    faces.set(zone, face);
-  }
-  return face.format(atMs).replace(' ', 'T');
+  return field(zone).format(atMs).replace(' ', 'T');
 }
 
 /** The moment that a date and time field means on the clock of a zone; null: none. Of an hour that comes twice, the second. */
@@ -50,8 +44,7 @@ export function momentOf(text: string, zone: string): number | null {
 
 /** `MST`, `UTC`, `GMT+2`. */
 export function zoneWords(atMs: number, zone: string): string {
-  const parts = new Intl.DateTimeFormat('en-US', { timeZone: zone, timeZoneName: 'short' }).formatToParts(atMs);
-  return parts.find((part) => part.type === 'timeZoneName')?.value ?? zone;
+  return zoneName(zone).formatToParts(atMs).find(({ type }) => type === 'timeZoneName')?.value ?? zone;
 }
 
 /** `8 s`, `12 min`, `2 h 05 min`, `3 d 4 h`. */
