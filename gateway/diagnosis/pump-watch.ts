@@ -15,6 +15,9 @@ import { PumpRegime } from './regime.ts';
 const FUEL_LOW_S = 2_700;
 const FUEL_CLEAR_S = 3_600;
 const FUEL_EMPTY_SHARE = 0.03;
+/** Judgement: a reading was missed if the next took so many intervals; one older than half a minute says nothing of what moved since. */
+const MISSED_INTERVALS = 1.5;
+const HEARD_MS = 30_000;
 
 export interface PumpReadings {
   readonly dischargePa: number | null;
@@ -66,7 +69,7 @@ export class PumpWatch {
     };
     const ratio = this.speedRatio;
     const shutOff = ratio === null ? null : this.side.rise(0, ratio).risePa + (this.readings.suctionPa ?? 0);
-    this.regime.observe({ atMs: nowMs, speedRatio: ratio, dischargePa: this.readings.dischargePa, flowM3s: this.readings.flowM3s, shutOffPa: shutOff, ratedFlowM3s: this.side.ratedFlowM3s });
+    this.regime.observe({ atMs: nowMs, speedRatio: ratio, speedMs: this.#channels.rotationHz?.latest?.atMs ?? null, dischargePa: this.readings.dischargePa, flowM3s: this.readings.flowM3s, shutOffPa: shutOff, ratedFlowM3s: this.side.ratedFlowM3s });
     if (mode === 'draining') this.regime.hasRun = false;
     if (this.regime.state !== 'unknown') {
       this.#stopAsked = mode === 'refuelling';
@@ -89,13 +92,18 @@ export class PumpWatch {
     return this.#still('dischargePa', nowMs, 2_500, 0.03) && this.#still('rotationHz', nowMs, 9_000, 0.012);
   }
 
-  /** Without a speed sensor pressure alone decides. */
+  /** Without a speed sensor pressure alone decides. What moves while nothing is heard shows against the last reading before. */
   #still(name: 'dischargePa' | 'rotationHz', nowMs: number, spanMs: number, share: number): boolean {
     const channel = this.#channels[name];
     if (!channel) return name === 'rotationHz';
-    const recent = channel.between(nowMs - spanMs, nowMs).map((sample) => sample.value);
+    const recent = channel.between(nowMs - spanMs, nowMs);
+    const before = channel.between(nowMs - spanMs - HEARD_MS, nowMs - spanMs).at(-1);
+    const missedMs = MISSED_INTERVALS * 1_000 * channel.sensor.intervalS;
+    if (before && (recent[0]?.atMs ?? nowMs) - before.atMs > missedMs) recent.unshift(before);
     if (recent.length < 2) return name === 'rotationHz';
-    return Math.max(...recent) - Math.min(...recent) < share * Math.max(...recent) + 5 * channel.sensor.noiseSd;
+    if (name === 'dischargePa' && nowMs - recent.at(-1)!.atMs > missedMs) return false;
+    const values = recent.map(({ value }) => value);
+    return Math.max(...values) - Math.min(...values) < share * Math.max(...values) + 5 * channel.sensor.noiseSd;
   }
 
   get stoppedUnasked(): boolean {
