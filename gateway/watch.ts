@@ -174,7 +174,8 @@ class SiteWatch implements Watch {
     const boundary = this.#boundary(nowMs);
     const state = this.#pumpState;
     const known = this.#pumps.every((pump) => pump.known);
-    const steady = this.#pumps.every((pump) => pump.regime.state === 'stopped' || pump.steady(nowMs));
+    const motions = this.#pumps.filter(({ regime }) => regime.state !== 'stopped').map((pump) => pump.motion(nowMs));
+    const steady = motions.every((motion) => motion === 'still');
     const flowing = (state === 'running' || state === 'starting') && !this.#pumps.some(({ regime }) => regime.pinched || regime.dryRunningMs !== null);
     if (!flowing || !known || declaredFilling) {
       this.#lay.rest(nowMs);
@@ -184,8 +185,9 @@ class SiteWatch implements Watch {
     }
     // A stop that people announced runs down over seconds: nothing is made of it.
     if (this.#operations.mode?.name === 'refuelling' && !steady) this.#lay.restart(nowMs, RUN_DOWN_MS);
-    if (!steady || state === 'starting') this.#steadySinceMs = null;
-    else this.#steadySinceMs ??= nowMs;
+    // Some seconds that the radio lost are no movement.
+    if (motions.includes('moves') || state === 'starting') this.#steadySinceMs = null;
+    else if (steady) this.#steadySinceMs ??= nowMs;
     this.#settleOrders(boundary, nowMs);
     const frame = { atMs: nowMs, boundary, looks: this.#operations.looks, hurt: this.#shocks.hurt, ordered: this.#orders.awaited.map((gate) => orderedMove(this.#layout, gate, this.#operations.gateOpening[gate]!)), ...this.#freshGauges(nowMs) };
     try {

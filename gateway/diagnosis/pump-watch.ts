@@ -7,7 +7,8 @@
 import type { Layout, Pump, Sensor } from '../../config/layout.ts';
 import type { Estimate, Mode, PumpPicture } from '../../config/wire.ts';
 import type { Channel } from '../telemetry/channel.ts';
-import { keyOf, type Finding } from './finding.ts';
+import { keyOf } from './causes.ts';
+import type { Finding } from './finding.ts';
 import type { PumpSide } from './pump-side.ts';
 import { PumpRegime } from './regime.ts';
 
@@ -26,6 +27,8 @@ export interface PumpReadings {
   readonly rotationHz: number | null;
   readonly fuelM3: number | null;
 }
+
+export type Motion = 'still' | 'moves' | 'unheard';
 
 export class PumpWatch {
   readonly pump: Pump;
@@ -85,25 +88,26 @@ export class PumpWatch {
     return this.regime.state === 'stopped' || this.pump.inlet !== null || this.readings.dischargePa !== null;
   }
 
-  /** Pressure and speed have held still over the last seconds: a steady model may speak. */
-  steady(nowMs: number): boolean {
+  /** Whether pressure and speed have held still over the last seconds, so that a steady model may speak. */
+  motion(nowMs: number): Motion {
     // A booster goes by its speed alone: its pressures are for the network to say.
-    if (this.pump.inlet !== null) return this.#still('rotationHz', nowMs, 9_000, 0.012);
-    return this.#still('dischargePa', nowMs, 2_500, 0.03) && this.#still('rotationHz', nowMs, 9_000, 0.012);
+    const speed = this.#motionOf('rotationHz', nowMs, 9_000, 0.012);
+    if (this.pump.inlet !== null || speed === 'moves') return speed;
+    return this.#motionOf('dischargePa', nowMs, 2_500, 0.03);
   }
 
   /** Without a speed sensor pressure alone decides. What moves while nothing is heard shows against the last reading before. */
-  #still(name: 'dischargePa' | 'rotationHz', nowMs: number, spanMs: number, share: number): boolean {
+  #motionOf(name: 'dischargePa' | 'rotationHz', nowMs: number, spanMs: number, share: number): Motion {
     const channel = this.#channels[name];
-    if (!channel) return name === 'rotationHz';
+    const quiet = name === 'rotationHz' ? 'still' : 'unheard';
+    if (!channel) return quiet;
     const recent = channel.between(nowMs - spanMs, nowMs);
     const before = channel.between(nowMs - spanMs - HEARD_MS, nowMs - spanMs).at(-1);
     const missedMs = MISSED_INTERVALS * 1_000 * channel.sensor.intervalS;
     if (before && (recent[0]?.atMs ?? nowMs) - before.atMs > missedMs) recent.unshift(before);
-    if (recent.length < 2) return name === 'rotationHz';
-    if (name === 'dischargePa' && nowMs - recent.at(-1)!.atMs > missedMs) return false;
     const values = recent.map(({ value }) => value);
-    return Math.max(...values) - Math.min(...values) < share * Math.max(...values) + 5 * channel.sensor.noiseSd;
+    if (Math.max(...values) - Math.min(...values) > share * Math.max(...values) + 5 * channel.sensor.noiseSd) return 'moves';
+    return recent.length < 2 || nowMs - recent.at(-1)!.atMs > missedMs ? quiet : 'still';
   }
 
   get stoppedUnasked(): boolean {

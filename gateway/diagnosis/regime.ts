@@ -25,7 +25,7 @@ const TURNING_RATIO = 0.1;
 const DRY_PA = 25_000;
 const DEAD_HEAD_SHARE = 0.88;
 const DEAD_HEAD_FLOW_SHARE = 0.03;
-const DEAD_HEAD_MS = 10_000;
+const DEAD_HEAD_MS = 7_000;
 const DRY_FLOW_SHARE = 0.08;
 /** A speed has left what was set beyond the first of these, and sags beyond the second. */
 const LEFT_SHARE = 0.012;

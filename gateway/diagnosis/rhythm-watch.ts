@@ -9,7 +9,8 @@ import type { Layout } from '../../config/layout.ts';
 import { Bursts } from '../telemetry/bursts.ts';
 import type { Channel } from '../telemetry/channel.ts';
 import type { RhythmPicture } from '../../config/wire.ts';
-import { keyOf, type Finding } from './finding.ts';
+import { keyOf } from './causes.ts';
+import type { Finding } from './finding.ts';
 import { LineRhythm } from './rhythm.ts';
 
 interface Listened {

@@ -23,13 +23,13 @@ function watched(): { readonly watch: PumpWatch; readonly hear: (second: number,
 it('a throttle step within eight lost seconds is waited out as one that was seen', () => {
   const { watch, hear } = watched();
   for (let second = 0; second <= 20; second += 1) hear(second, 700_000, 0.9);
-  expect(watch.steady(20_500)).toBe(true);
-  expect(watch.steady(22_500), 'a pressure of two seconds ago is no boundary').toBe(false);
+  expect(watch.motion(20_500)).toBe('still');
+  expect(watch.motion(22_500), 'a pressure of two seconds ago is no boundary').toBe('unheard');
   const steady: number[] = [];
   for (let second = 29; second <= 45; second += 1) {
     // The last of the step: slower than what counts as moving by itself.
     hear(second, 880_000 - 12_000 * Math.max(0, 31 - second), 0.98 - 0.004 * Math.max(0, 31 - second));
-    if (watch.steady(1_000 * second + 500)) steady.push(second);
+    if (watch.motion(1_000 * second + 500) === 'still') steady.push(second);
   }
   expect(steady[0]).toBeGreaterThanOrEqual(38);
   expect(steady.at(-1)).toBe(45);
@@ -39,5 +39,5 @@ it('lost seconds in which nothing moved cost no more than themselves', () => {
   const { watch, hear } = watched();
   for (let second = 0; second <= 20; second += 1) hear(second, 700_000, 0.9);
   hear(29, 700_500, 0.901);
-  expect(watch.steady(29_500)).toBe(true);
+  expect(watch.motion(29_500)).toBe('still');
 });
