@@ -175,7 +175,7 @@ class SiteWatch implements Watch {
     const state = this.#pumpState;
     const known = this.#pumps.every((pump) => pump.known);
     const motions = this.#pumps.filter(({ regime }) => regime.state !== 'stopped').map((pump) => pump.motion(nowMs));
-    const steady = motions.every((motion) => motion === 'still');
+    const motion = (['throttled', 'moves', 'unheard'] as const).find((one) => motions.includes(one)) ?? 'still';
     const flowing = (state === 'running' || state === 'starting') && !this.#pumps.some(({ regime }) => regime.pinched || regime.dryRunningMs !== null);
     if (!flowing || !known || declaredFilling) {
       this.#lay.rest(nowMs);
@@ -184,14 +184,14 @@ class SiteWatch implements Watch {
       return;
     }
     // A stop that people announced runs down over seconds: nothing is made of it.
-    if (this.#operations.mode?.name === 'refuelling' && !steady) this.#lay.restart(nowMs, RUN_DOWN_MS);
+    if (this.#operations.mode?.name === 'refuelling' && motion !== 'still') this.#lay.restart(nowMs, RUN_DOWN_MS);
     // Some seconds that the radio lost are no movement.
-    if (motions.includes('moves') || state === 'starting') this.#steadySinceMs = null;
-    else if (steady) this.#steadySinceMs ??= nowMs;
+    if (motion === 'throttled' || motion === 'moves' || state === 'starting') this.#steadySinceMs = null;
+    else if (motion === 'still') this.#steadySinceMs ??= nowMs;
     this.#settleOrders(boundary, nowMs);
     const frame = { atMs: nowMs, boundary, looks: this.#operations.looks, hurt: this.#shocks.hurt, ordered: this.#orders.awaited.map((gate) => orderedMove(this.#layout, gate, this.#operations.gateOpening[gate]!)), ...this.#freshGauges(nowMs) };
     try {
-      this.#lay.observe(frame, steady && state === 'running');
+      this.#lay.observe(frame, state === 'running' ? motion : 'unheard');
       this.#advice = { working: true };
     } catch (error) {
       this.#lay.rest(nowMs);

@@ -6,7 +6,7 @@
  * lay is full; the watch decides when that is so.
  */
 import type { Layout } from '../../config/layout.ts';
-import type { Estimate, Evidence as ShownEvidence } from '../../config/wire.ts';
+import type { Cause, Estimate, Evidence as ShownEvidence } from '../../config/wire.ts';
 import type { Look } from '../operations/entries.ts';
 import { buildNetwork } from '../hydraulics/network.ts';
 import { kitBelief, offsetAt, type Belief } from './belief.ts';
@@ -19,8 +19,9 @@ import { findingOf, type Finding } from './finding.ts';
 import { firstShort, type FirstShort } from './first-short.ts';
 import { isNear, MODEL_ERROR_SHARE, singleNoise, standingError, type Lag } from './gauge-errors.ts';
 import { difference, References } from './gauge-reference.ts';
-import { GaugeHistory, type SegmentMean } from './gauge-history.ts';
+import { GaugeHistory, SEGMENT_MS, type SegmentMean } from './gauge-history.ts';
 import { gaugesOf, type Boundary, type Gauge } from './gauge.ts';
+import type { Motion } from './pump-watch.ts';
 import { bestQuestion } from './question.ts';
 import { Tails } from './tails.ts';
 import { Troubles } from './troubles.ts';
@@ -101,6 +102,8 @@ export class LayWatch {
   #spells: SteadySpell[] = [];
   #calibratedMs = 0;
   #heldMs = 0;
+  /** How far from what was walked the last derivatives were taken. */
+  #away: { readonly atMs: number; readonly far: number }[] = [];
   #boundary: Boundary | null = null;
   #linear: Linear | null = null;
   #standing: Candidate[] = [];
@@ -146,6 +149,13 @@ export class LayWatch {
     this.#heldMs = nowMs + restMs;
   }
 
+  #withdraw(nowMs: number): void {
+    const gone = this.#troubles.withdraw(nowMs);
+    const stays = (one: { readonly cause: Cause; readonly subject: string }): boolean => !gone.has(keyOf(one.cause, one.subject));
+    this.findings = this.findings.filter(stays);
+    this.#standing = this.#standing.filter(({ hypothesis }) => stays(hypothesis));
+  }
+
   /** What was found is explained by what people told: all of it, or what began since `fromMs`. */
   forget(fromMs = -Infinity): void {
     this.findings = this.findings.filter(({ sinceMs }) => sinceMs < fromMs);
@@ -153,16 +163,17 @@ export class LayWatch {
     this.#standing = this.#standing.filter(({ hypothesis }) => this.#troubles.has(keyOf(hypothesis.cause, hypothesis.subject)));
   }
 
-  /** `steady` false: expectation is shown but the frame's residuals are not filed. */
-  observe(frame: GaugeFrame, steady: boolean): void {
+  /** Unless the pumps are still, expectation is shown but the frame's residuals are not filed. */
+  observe(frame: GaugeFrame, motion: Motion): void {
     this.moved = [];
+    if (motion === 'throttled') this.#withdraw(frame.atMs);
     const healthy = this.expectation.predict(this.belief, frame.boundary);
     if (!healthy) throw new Error('the model of this layout has no solution at the measured pressures');
     this.healthy = healthy;
     this.#boundary = frame.boundary;
     const { jacobian, single, standing } = this.#linearised(frame, healthy);
     this.#band(healthy, single, standing);
-    if (steady && frame.atMs >= this.#heldMs) {
+    if (motion === 'still' && frame.atMs >= this.#heldMs) {
       this.gauges.forEach((_, gauge) => {
         const residual = frame.fresh[gauge]! - healthy.values[gauge]!;
         if (Number.isFinite(residual)) this.#history.file(gauge, frame.atMs, residual);
@@ -301,7 +312,9 @@ export class LayWatch {
   #lag({ atMs, boundary }: Pick<GaugeFrame, 'atMs' | 'boundary'>): Lag {
     if (!this.calibrated) return { age: 0, far: 0 };
     const away = this.#spells.map((spell) => Math.max(0, ...boundary.dischargePa.map((pressure, pump) => Math.abs(Math.log(pressure / spell.boundary.dischargePa[pump]!)) || 0)));
-    return { age: Math.max(0, atMs - this.#calibratedMs) / AGE_MS, far: Math.min(1, ...away) };
+    // A segment may still hold what was read at a setting farther off.
+    this.#away = [...this.#away.filter((then) => atMs - then.atMs < SEGMENT_MS), { atMs, far: Math.min(1, ...away) }];
+    return { age: Math.max(0, atMs - this.#calibratedMs) / AGE_MS, far: Math.max(...this.#away.map(({ far }) => far)) };
   }
 
   #band(healthy: Prediction, single: Float64Array, standing: Float64Array): void {
@@ -334,6 +347,7 @@ export class LayWatch {
     this.belief = result.belief;
     this.calibrated = true;
     this.#calibratedMs = nowMs;
+    this.#away = [];
     this.forget();
     this.#creepPa = null;
     this.#references.clear();

@@ -19,6 +19,11 @@ const FUEL_EMPTY_SHARE = 0.03;
 /** Judgement: a reading was missed if the next took so many intervals; one older than half a minute says nothing of what moved since. */
 const MISSED_INTERVALS = 1.5;
 const HEARD_MS = 30_000;
+/** Judgement: still is what moves by less than these shares, beyond noise, in the last two or three seconds; speed against seven before. */
+const LATE_MS = 2_500;
+const EARLY_MS = 7_000;
+const SPEED_SHARE = 0.003;
+const PRESSURE_SHARE = 0.03;
 
 export interface PumpReadings {
   readonly dischargePa: number | null;
@@ -28,7 +33,8 @@ export interface PumpReadings {
   readonly fuelM3: number | null;
 }
 
-export type Motion = 'still' | 'moves' | 'unheard';
+/** Throttled: its speed moves, and with it all; moves: its pressure alone. */
+export type Motion = 'still' | 'throttled' | 'moves' | 'unheard';
 
 export class PumpWatch {
   readonly pump: Pump;
@@ -88,26 +94,38 @@ export class PumpWatch {
     return this.regime.state === 'stopped' || this.pump.inlet !== null || this.readings.dischargePa !== null;
   }
 
-  /** Whether pressure and speed have held still over the last seconds, so that a steady model may speak. */
+  /** Whether speed and pressure have held still over the last seconds, so that a steady model may speak. */
   motion(nowMs: number): Motion {
+    if (this.#turnsOtherwise(nowMs)) return 'throttled';
     // A booster goes by its speed alone: its pressures are for the network to say.
-    const speed = this.#motionOf('rotationHz', nowMs, 9_000, 0.012);
-    if (this.pump.inlet !== null || speed === 'moves') return speed;
-    return this.#motionOf('dischargePa', nowMs, 2_500, 0.03);
+    return this.pump.inlet !== null ? 'still' : this.#pressureMotion(nowMs);
   }
 
-  /** Without a speed sensor pressure alone decides. What moves while nothing is heard shows against the last reading before. */
-  #motionOf(name: 'dischargePa' | 'rotationHz', nowMs: number, spanMs: number, share: number): Motion {
-    const channel = this.#channels[name];
-    const quiet = name === 'rotationHz' ? 'still' : 'unheard';
-    if (!channel) return quiet;
-    const recent = channel.between(nowMs - spanMs, nowMs);
-    const before = channel.between(nowMs - spanMs - HEARD_MS, nowMs - spanMs).at(-1);
-    const missedMs = MISSED_INTERVALS * 1_000 * channel.sensor.intervalS;
-    if (before && (recent[0]?.atMs ?? nowMs) - before.atMs > missedMs) recent.unshift(before);
-    const values = recent.map(({ value }) => value);
-    if (Math.max(...values) - Math.min(...values) > share * Math.max(...values) + 5 * channel.sensor.noiseSd) return 'moves';
-    return recent.length < 2 || nowMs - recent.at(-1)!.atMs > missedMs ? quiet : 'still';
+  /** A hand on the throttle shows in the mean speed of the last readings against those before; an open hose does not. */
+  #turnsOtherwise(nowMs: number): boolean {
+    const channel = this.#channels.rotationHz;
+    if (!channel) return false;
+    const [late, early] = [this.#recent(channel, nowMs, LATE_MS), this.#recent(channel, nowMs - LATE_MS, EARLY_MS)];
+    if (late.length === 0 || early.length === 0) return false;
+    const mean = (values: readonly number[]): number => values.reduce((a, b) => a + b, 0) / values.length;
+    const sd = channel.sensor.noiseSd * Math.sqrt(1 / late.length + 1 / early.length);
+    return Math.abs(mean(late) - mean(early)) > SPEED_SHARE * mean(early) + 3 * sd;
+  }
+
+  #pressureMotion(nowMs: number): Motion {
+    const channel = this.#channels.dischargePa;
+    if (!channel) return 'unheard';
+    const values = this.#recent(channel, nowMs, LATE_MS);
+    if (Math.max(...values) - Math.min(...values) > PRESSURE_SHARE * Math.max(...values) + 5 * channel.sensor.noiseSd) return 'moves';
+    return values.length < 2 || nowMs - channel.latest!.atMs > MISSED_INTERVALS * 1_000 * channel.sensor.intervalS ? 'unheard' : 'still';
+  }
+
+  /** Readings of a spell. What moves while nothing is heard shows against the last reading before it. */
+  #recent(channel: Channel, toMs: number, spanMs: number): number[] {
+    const recent = channel.between(toMs - spanMs, toMs);
+    const before = channel.between(toMs - spanMs - HEARD_MS, toMs - spanMs).at(-1);
+    if (before && (recent[0]?.atMs ?? toMs) - before.atMs > MISSED_INTERVALS * 1_000 * channel.sensor.intervalS) recent.unshift(before);
+    return recent.map(({ value }) => value);
   }
 
   get stoppedUnasked(): boolean {

@@ -12,6 +12,8 @@ import type { Finding } from './finding.ts';
 const NAMELESS_MS = 15_000;
 /** Judgement: what was named for so long has stood, and is no passing wave. */
 const STOOD_MS = 10_000;
+/** Judgement: a pump that is seen to move has moved for so long; line ends follow it later. */
+const MOVED_MS = 3_000;
 
 interface Trouble {
   readonly key: string;
@@ -48,6 +50,13 @@ export class Troubles {
       const { key, sinceMs } = now.get(finding.key)!;
       return { ...finding, key, sinceMs };
     });
+  }
+
+  /** The pump moves: what was named just before was named of a pump that moved. Returns the names that go. */
+  withdraw(nowMs: number): ReadonlySet<string> {
+    const gone = new Set([...this.#known].flatMap(([name, { namedMs }]) => (nowMs - namedMs <= MOVED_MS ? [name] : [])));
+    for (const name of gone) this.#known.delete(name);
+    return gone;
   }
 
   /** What people explained is over. */

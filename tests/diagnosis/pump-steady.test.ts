@@ -41,3 +41,14 @@ it('lost seconds in which nothing moved cost no more than themselves', () => {
   hear(29, 700_500, 0.901);
   expect(watch.motion(29_500)).toBe('still');
 });
+
+it('a hand on the throttle shows in the speed, an open hose in the pressure alone', () => {
+  const { watch, hear } = watched();
+  for (let second = 0; second <= 20; second += 1) hear(second, 700_000, 0.9);
+  hear(21, 716_000, 0.93);
+  expect(watch.motion(21_500), 'a thirtieth of the speed, before the pressure has moved by as much').toBe('throttled');
+  const open = watched();
+  for (let second = 0; second <= 20; second += 1) open.hear(second, 700_000, 0.9);
+  open.hear(21, 400_000, 0.9);
+  expect(open.watch.motion(21_500)).toBe('moves');
+});
