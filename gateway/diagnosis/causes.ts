@@ -53,6 +53,8 @@ const FAMILIES: Partial<Record<Cause, string>> = {
   'gate-shut': 'blocked',
   'pump-fade': 'pump-side',
   'suction-trouble': 'pump-side',
+  'sensor-drift': 'sensor-off',
+  'sensor-stuck': 'sensor-off',
 };
 
 export function keyOf(cause: Cause, subject: string): string {

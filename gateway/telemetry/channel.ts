@@ -35,6 +35,8 @@ export class Channel {
   readonly sensor: Sensor;
   /** Who measures there now: as the layout says, until another is given the place. */
   device: string;
+  /** What it measures is shut off from where it should measure: it holds still while the rest moves. */
+  shutOff = false;
   #samples: Sample[] = [];
   #latest: Reading | null = null;
   #lags: { readonly receivedMs: number; lagMs: number }[] = [];
@@ -134,6 +136,7 @@ export class Channel {
   stuck(): boolean {
     const latest = this.#latest;
     if (!latest || latest.grade !== 'good' || this.sensor.noiseSd <= 0) return false;
+    if (this.shutOff) return true;
     const moves = this.sensor.quantity === 'pressure' || this.sensor.quantity === 'flow';
     const atRest = Math.abs(latest.value) < 3 * this.sensor.noiseSd;
     const longEnough = latest.atMs - this.#identicalSinceMs >= Math.max(STUCK_SPAN_MS, 11 * this.sensor.intervalS * 1_000);
