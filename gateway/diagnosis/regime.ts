@@ -114,8 +114,10 @@ export class PumpRegime {
       return 'stopped';
     }
     const shut = frame.shutOffPa !== null && dischargePa !== null && pressed && !flowing && dischargePa > DEAD_HEAD_SHARE * frame.shutOffPa;
-    this.#deadHeadMs = shut ? this.#deadHeadMs ?? frame.atMs : null;
-    if (this.#deadHeadMs !== null && frame.atMs - this.#deadHeadMs >= DEAD_HEAD_MS) return 'dead-head';
+    // By the time of measurement: while an engine runs down, one reading that is repeated for want of a newer proves nothing.
+    const measuredMs = frame.speedMs ?? frame.atMs;
+    this.#deadHeadMs = shut ? this.#deadHeadMs ?? measuredMs : null;
+    if (this.#deadHeadMs !== null && measuredMs - this.#deadHeadMs >= DEAD_HEAD_MS) return 'dead-head';
     // A gap in the radio is no stop: a pump that ran before it and turns after it has a full lay behind it.
     const ranBefore = this.#ranMs !== null && frame.atMs - this.#ranMs < LONGEST_GAP_MS;
     return this.state === 'running' || this.state === 'dead-head' || (this.state === 'unknown' && ranBefore) ? 'running' : 'starting';

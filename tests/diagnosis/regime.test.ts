@@ -97,11 +97,12 @@ describe('a running pump', () => {
     expect(regime.state).toBe('starting');
   });
 
-  it('calls high pressure without flow a dead-head after 10 s, and not a second of it', () => {
+  it('calls high pressure without flow a dead-head after 7 s, and neither a second of it nor one reading that is all there is', () => {
     const regime = running();
     regime.observe(frame(60, { dischargePa: 1_440_000, flowM3s: 0 }));
+    for (let second = 61; second < 75; second += 1) regime.observe(frame(second, { dischargePa: 1_440_000, flowM3s: 0, speedMs: 60_000 }));
     expect(regime.state).toBe('running');
-    for (let second = 61; second < 75; second += 1) regime.observe(frame(second, { dischargePa: 1_440_000, flowM3s: 0 }));
+    for (let second = 61; second < 68; second += 1) regime.observe(frame(second, { dischargePa: 1_440_000, flowM3s: 0 }));
     expect(regime.state).toBe('dead-head');
   });
 
