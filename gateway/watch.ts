@@ -14,6 +14,7 @@ import { orderedMove } from './diagnosis/causes.ts';
 import { blindSpots } from './diagnosis/blind-spots.ts';
 import type { Finding } from './diagnosis/finding.ts';
 import type { FirstShort } from './diagnosis/first-short.ts';
+import { Followers } from './diagnosis/followers.ts';
 import type { Boundary } from './diagnosis/gauge.ts';
 import { LayWatch } from './diagnosis/lay-watch.ts';
 import { PumpWatch } from './diagnosis/pump-watch.ts';
@@ -65,9 +66,9 @@ const SYMPTOM_MS = 30_000;
 const HAND_MS = 15_000;
 const KEEPS_WATER = ['gate-shut', 'restriction', 'plug'];
 
-/** One cause, one alarm: what a trouble at the pump does to the lay is not a second one. */
-function isSymptom(finding: Finding, pumpFindings: readonly Finding[]): boolean {
-  return pumpFindings.some((other) => other.key === finding.key || (DRAGGING.includes(other.cause) && finding.sinceMs > other.sinceMs - SYMPTOM_MS));
+/** One cause, one alarm: what a trouble at the pump does to the lay is not a second one, nor what a sensor shows by itself. */
+function isSymptom(finding: Finding, plain: readonly Finding[]): boolean {
+  return plain.some((other) => other.key === finding.key || (DRAGGING.includes(other.cause) && finding.sinceMs > other.sinceMs - SYMPTOM_MS));
 }
 
 class SiteWatch implements Watch {
@@ -85,6 +86,7 @@ class SiteWatch implements Watch {
   readonly #rhythms: RhythmWatch;
   readonly #shocks: ShockWatch;
   readonly #filedMs: Float64Array;
+  readonly #followers: Followers;
   readonly #shorts = new Map<number, FirstShort | null>();
   #frameMs: number | null = null;
   #startedMs = 0;
@@ -106,6 +108,7 @@ class SiteWatch implements Watch {
     this.#rhythms = new RhythmWatch(layout, this.#channels);
     this.#shocks = new ShockWatch(layout, this.#channels);
     this.#filedMs = new Float64Array(this.#lay.gauges.length);
+    this.#followers = new Followers(this.#lay.gauges, this.#channels);
   }
 
   take(reading: Reading): void {
@@ -147,8 +150,8 @@ class SiteWatch implements Watch {
     const channels = new Map([...this.#channels.values()].map((channel) => [channel.sensor.id, this.#channelPicture(channel, nowMs)]));
     const pumpFindings = this.#pumps.flatMap((pump) => pump.findings);
     this.#rhythms.observe(nowMs, [...pumpFindings, ...this.#lay.findings]);
-    const findings = [...pumpFindings, ...this.#lay.findings.filter((finding) => !isSymptom(finding, pumpFindings)),
-      ...this.#rhythms.findings, ...this.#shocks.findings, ...this.#supplies.flatMap((supply) => supply.findings), ...sensorFindings([...this.#channels.values()], this.#startedMs, nowMs)];
+    const sensors = sensorFindings([...this.#channels.values()], this.#startedMs, nowMs);
+    const findings = [...pumpFindings, ...this.#lay.findings.filter((finding) => !isSymptom(finding, [...pumpFindings, ...sensors])), ...this.#rhythms.findings, ...this.#shocks.findings, ...this.#supplies.flatMap((supply) => supply.findings), ...sensors];
     const events = this.#alarms.update(findings.map((finding) => verdictOf(finding, this.#layout)), nowMs, this.#operations.mode);
     for (const { words } of events) this.#operations.note(words, null, nowMs);
     this.#load.file(events, nowMs);
@@ -174,7 +177,8 @@ class SiteWatch implements Watch {
     const boundary = this.#boundary(nowMs);
     const state = this.#pumpState;
     const known = this.#pumps.every((pump) => pump.known);
-    const steady = this.#pumps.every((pump) => pump.regime.state === 'stopped' || pump.steady(nowMs));
+    const motions = this.#pumps.filter(({ regime }) => regime.state !== 'stopped').map((pump) => pump.motion(nowMs));
+    const motion = state === 'running' ? (['throttled', 'moves', 'unheard'] as const).find((one) => motions.includes(one)) ?? 'still' : 'unheard';
     const flowing = (state === 'running' || state === 'starting') && !this.#pumps.some(({ regime }) => regime.pinched || regime.dryRunningMs !== null);
     if (!flowing || !known || declaredFilling) {
       this.#lay.rest(nowMs);
@@ -183,13 +187,15 @@ class SiteWatch implements Watch {
       return;
     }
     // A stop that people announced runs down over seconds: nothing is made of it.
-    if (this.#operations.mode?.name === 'refuelling' && !steady) this.#lay.restart(nowMs, RUN_DOWN_MS);
-    if (!steady || state === 'starting') this.#steadySinceMs = null;
-    else this.#steadySinceMs ??= nowMs;
+    if (this.#operations.mode?.name === 'refuelling' && motion !== 'still') this.#lay.restart(nowMs, RUN_DOWN_MS);
+    // Some seconds that the radio lost are no movement.
+    if (motion === 'throttled' || motion === 'moves' || state === 'starting') this.#steadySinceMs = null;
+    else if (motion === 'still') this.#steadySinceMs ??= nowMs;
     this.#settleOrders(boundary, nowMs);
     const frame = { atMs: nowMs, boundary, looks: this.#operations.looks, hurt: this.#shocks.hurt, ordered: this.#orders.awaited.map((gate) => orderedMove(this.#layout, gate, this.#operations.gateOpening[gate]!)), ...this.#freshGauges(nowMs) };
     try {
-      this.#lay.observe(frame, steady && state === 'running');
+      this.#lay.observe(frame, motion);
+      this.#followers.observe(nowMs, motion, (gauge) => (this.#isIdle(gauge, boundary.gateOpening) ? NaN : this.#lay.healthy!.values[gauge]!));
       this.#advice = { working: true };
     } catch (error) {
       this.#lay.rest(nowMs);
@@ -260,9 +266,7 @@ class SiteWatch implements Watch {
     const inForce = this.#orders.inForce(this.#operations.gateOpening);
     const trusted = this.#lay.gauges.map((gauge, index) => {
       const channel = this.#channels.get(gauge.sensor.id)!;
-      // A line shut by order drains to whatever its hills hold: nothing to compare with. So does one whose gate is only told to be open.
-      const idle = gauge.sensor.line !== null && (this.#operations.shutByOrder(gauge.sensor.line) || this.#operations.shutByOrder(gauge.sensor.line, inForce));
-      const value = idle ? null : channel.usable(nowMs);
+      const value = this.#isIdle(index, inForce) ? null : channel.usable(nowMs);
       if (value !== null && channel.latest!.atMs > this.#filedMs[index]!) {
         this.#filedMs[index] = channel.latest!.atMs;
         fresh[index] = value;
@@ -270,6 +274,12 @@ class SiteWatch implements Watch {
       return value !== null;
     });
     return { fresh, trusted };
+  }
+
+  /** A line shut by order drains to whatever its hills hold: nothing to compare with. So does one whose gate is only told to be open. */
+  #isIdle(gauge: number, inForce: Float64Array): boolean {
+    const { line } = this.#lay.gauges[gauge]!.sensor;
+    return line !== null && (this.#operations.shutByOrder(line) || this.#operations.shutByOrder(line, inForce));
   }
 
   #channelPicture(channel: Channel, nowMs: number): ChannelPicture {

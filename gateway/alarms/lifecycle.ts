@@ -37,7 +37,7 @@ const DELAYS_S: Partial<Record<Cause, readonly [number, number]>> = {
 };
 const USUAL_DELAY_S: readonly [number, number] = [3, 6];
 
-/** A verdict that is likelier wrong than right must hold this long; one whose cause wavers starts its delay again, for a while. */
+/** A verdict that is likelier wrong than right must hold this long; one whose cause or subject wavers starts its delay again, for a while. */
 const DOUBTFUL_DELAY_S = 12;
 const MOST_WAVERING_MS = 4_000;
 
@@ -125,7 +125,8 @@ export class Alarms {
     // What comes again while it lies on the shelf stays there; else what is over and not taken stays so until it is back for sure.
     if (entry.shelf) entry.clearedMs = null;
     if (entry.clearedMs !== null) return;
-    if (entry.raisedMs === null && verdict.cause !== entry.verdict.cause && nowMs - entry.firstMs < MOST_WAVERING_MS) entry.sinceMs = nowMs;
+    const wavers = verdict.cause !== entry.verdict.cause || verdict.subject !== entry.verdict.subject;
+    if (entry.raisedMs === null && wavers && nowMs - entry.firstMs < MOST_WAVERING_MS) entry.sinceMs = nowMs;
     entry.verdict = { ...verdict, sinceMs: Math.min(entry.verdict.sinceMs, verdict.sinceMs) };
   }
 

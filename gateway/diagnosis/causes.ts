@@ -43,6 +43,24 @@ export interface Slope {
   readonly perSize: number;
 }
 
+/** Causes that sharpen into one another: at one subject they are one trouble. */
+const FAMILIES: Partial<Record<Cause, string>> = {
+  'head-off': 'outflow',
+  leak: 'outflow',
+  'hose-burst': 'outflow',
+  plug: 'blocked',
+  restriction: 'blocked',
+  'gate-shut': 'blocked',
+  'pump-fade': 'pump-side',
+  'suction-trouble': 'pump-side',
+  'sensor-drift': 'sensor-off',
+  'sensor-stuck': 'sensor-off',
+};
+
+export function keyOf(cause: Cause, subject: string): string {
+  return `${FAMILIES[cause] ?? cause}:${subject}`;
+}
+
 /** sqrt(2 / rho), water at 1000 kg/m3: discharge velocity per sqrt(Pa). */
 const JET = Math.sqrt(2 / 1_000);
 /** Judgement: a hole or a torn end passes about this share of the ideal jet. */

@@ -9,7 +9,7 @@
  */
 import type { Belief } from './belief.ts';
 import { offsetAt } from './belief.ts';
-import type { Hypothesis } from './causes.ts';
+import { keyOf, type Hypothesis } from './causes.ts';
 import type { Change, Expectation, Prediction } from './expectation.ts';
 import type { Boundary } from './gauge.ts';
 import { cholesky, dot, whiten, type Cholesky } from './gaussian.ts';
@@ -34,6 +34,8 @@ export interface Evidence {
   readonly ordered: readonly Hypothesis[];
   /** Gauges whose residual has been falling steadily. */
   readonly sinking: ReadonlySet<number>;
+  /** Keys of what was found a moment ago. */
+  readonly stood: ReadonlySet<string>;
 }
 
 export interface Candidate {
@@ -62,6 +64,8 @@ const LOG_PRIOR_UNEXPLAINED = Math.log(2e-6);
 const LOG_HURT = Math.log(30);
 /** Judgement: a leak of air or a strainer gets worse while one watches; wear does not, and fouling comes at once. */
 const LOG_GROWS = Math.log(8);
+/** Judgement: what stood a moment ago mostly still does; evidence that got weaker does not clear it, only evidence against it. Without any gain it goes all the same. */
+const LOG_STOOD = Math.log(100);
 /** Judgement: a predicted shift is right to 4 %; something unknown moves gauges by about 8 % of what they read. */
 const SHIFT_ERROR = 0.04;
 const UNKNOWN_SHARE = 0.08;
@@ -243,9 +247,9 @@ function isSame(one: readonly Candidate[], other: readonly Candidate[]): boolean
 }
 
 /** Log of the prior odds: what a shock may have hurt is likelier to come off; what grows within a minute is air or a strainer sooner than wear. */
-function logPrior({ hurt, sinking }: Evidence, { cause, place, weight, effect }: Hypothesis): number {
+function logPrior({ hurt, sinking, stood }: Evidence, { cause, place, subject, weight, effect }: Hypothesis): number {
   const grows = cause === 'suction-trouble' && effect.kind === 'shift' && effect.moves.length > 0 && sinking.has(effect.moves[0]!.gauge);
-  return LOG_PRIOR + Math.log(weight) + (cause === 'head-off' && hurt.has(place) ? LOG_HURT : 0) + (grows ? LOG_GROWS : 0);
+  return LOG_PRIOR + Math.log(weight) + (cause === 'head-off' && hurt.has(place) ? LOG_HURT : 0) + (grows ? LOG_GROWS : 0) + (stood.has(keyOf(cause, subject)) ? LOG_STOOD : 0);
 }
 
 /** What a cause that leaves the network alone does to one gauge, SI. */

@@ -6,6 +6,7 @@
  * 'head off' on better evidence stays one alarm.
  */
 import type { Cause, Estimate, Evidence, Verdict } from '../../config/wire.ts';
+import { keyOf } from './causes.ts';
 import type { Candidate, Found } from './competition.ts';
 import type { Question } from './question.ts';
 
@@ -24,21 +25,6 @@ export interface Finding {
   readonly question: Question | null;
   /** Extra facts for the wording, already SI: seconds left, share of speed lost, highest pressure. */
   readonly facts: { readonly leftS?: Estimate | null; readonly share?: number; readonly fuelOut?: boolean; readonly silentS?: number | null; readonly topPa?: number };
-}
-
-const FAMILIES: Partial<Record<Cause, string>> = {
-  'head-off': 'outflow',
-  leak: 'outflow',
-  'hose-burst': 'outflow',
-  plug: 'blocked',
-  restriction: 'blocked',
-  'gate-shut': 'blocked',
-  'pump-fade': 'pump-side',
-  'suction-trouble': 'pump-side',
-};
-
-export function keyOf(cause: Cause, subject: string): string {
-  return `${FAMILIES[cause] ?? cause}:${subject}`;
 }
 
 /** Judgement: share of the stated probability that the named set covers; the true place is then in it in some nine cases of ten, because the stated spread is wide. */

@@ -9,7 +9,7 @@
 import { cholesky, dot, whiten } from './gaussian.ts';
 
 /** Judgement: longest memory of one segment, and its stretch for slow gauges. */
-const SEGMENT_MS = 60_000;
+export const SEGMENT_MS = 60_000;
 const RECENT_MS = [2, 3, 4, 5, 6, 7, 8, 10, 12, 15, 18, 22, 26, 30].map((seconds) => seconds * 1_000);
 /** Upper 1e-7 point of chi-square is about 44 at 7 and 52 at 11 degrees of freedom (computed from the gamma function). */
 const BREAK_PER_DEGREE = 2.3;

@@ -25,6 +25,8 @@ export type Setting = Pick<Boundary, 'dischargePa' | 'speedRatio'>;
 const WAVE_PA = 400;
 const WAVE_SHARE = 0.0005;
 const FLOW_WAVE_SHARE = 0.001;
+/** Judgement: a pump's curve is steeper or flatter than its sheet, by a tenth of what the discharge pressure moved since. */
+const CURVE_SHARE = 0.1;
 /** Judgement: in ten minutes an offset walks as far as it may; a twelfth more or less pressure, or an eightieth of speed, is another setting. */
 const STALE_MS = 600_000;
 const FAR = 1 / 12;
@@ -99,10 +101,12 @@ export function difference(reference: Reference, segment: SegmentMean, gauges: r
       covariance[row * size + column] = segment.noise[from.late * segment.kept.length + to.late]! + before.noise[from.early * before.kept.length + to.early]!;
     });
     const value = healthy.values[from.gauge]!;
-    const flow = gauges[from.gauge]!.kind === 'flow';
+    const { kind, pump } = gauges[from.gauge]!;
+    const flow = kind === 'flow';
+    const curve = kind === 'rise' ? CURVE_SHARE * (now.dischargePa[pump]! - reference.boundary.dischargePa[pump]!) : 0;
     const wave = flow ? (FLOW_WAVE_SHARE * value) ** 2 : WAVE_PA ** 2 + (WAVE_SHARE * value) ** 2;
     const walk = flow ? FLOW_WALK_SHARE * value : PRESSURE_WALK_PA;
-    covariance[row * size + row]! += wave + share * walk ** 2 + (away * before.means[from.early]!) ** 2 + (FAR_SHARE * away * value) ** 2;
+    covariance[row * size + row]! += wave + share * walk ** 2 + (away * before.means[from.early]!) ** 2 + (FAR_SHARE * away * value) ** 2 + curve ** 2;
   });
   return {
     kept: rows.map(({ gauge }) => gauge), covariance, was: Float64Array.from(rows, ({ early }) => before.means[early]!),

@@ -6,23 +6,25 @@
  * lay is full; the watch decides when that is so.
  */
 import type { Layout } from '../../config/layout.ts';
-import type { Estimate, Evidence as ShownEvidence } from '../../config/wire.ts';
+import type { Cause, Estimate, Evidence as ShownEvidence } from '../../config/wire.ts';
 import type { Look } from '../operations/entries.ts';
 import { buildNetwork } from '../hydraulics/network.ts';
 import { kitBelief, offsetAt, type Belief } from './belief.ts';
 import { addBlock, calibrate, type Calibration, type SteadySpell } from './calibration.ts';
-import { hypothesesOf, type Hypothesis } from './causes.ts';
+import { hypothesesOf, keyOf, type Hypothesis } from './causes.ts';
 import { Competition, type Candidate, type Evidence, type Found } from './competition.ts';
 import { Creep, type Creeping } from './creep.ts';
 import { Expectation, type Change, type Prediction } from './expectation.ts';
-import { findingOf, keyOf, type Finding } from './finding.ts';
+import { findingOf, type Finding } from './finding.ts';
 import { firstShort, type FirstShort } from './first-short.ts';
 import { isNear, MODEL_ERROR_SHARE, singleNoise, standingError, type Lag } from './gauge-errors.ts';
 import { difference, References } from './gauge-reference.ts';
-import { GaugeHistory, type SegmentMean } from './gauge-history.ts';
+import { GaugeHistory, SEGMENT_MS, type SegmentMean } from './gauge-history.ts';
 import { gaugesOf, type Boundary, type Gauge } from './gauge.ts';
+import type { Motion } from './pump-watch.ts';
 import { bestQuestion } from './question.ts';
 import { Tails } from './tails.ts';
+import { Troubles } from './troubles.ts';
 
 /** Judgement: the variance of an offset's walk doubles every four hours after a baseline. */
 const AGE_MS = 4 * 3_600_000;
@@ -100,12 +102,14 @@ export class LayWatch {
   #spells: SteadySpell[] = [];
   #calibratedMs = 0;
   #heldMs = 0;
+  /** How far from what was walked the last derivatives were taken. */
+  #away: { readonly atMs: number; readonly far: number }[] = [];
   #boundary: Boundary | null = null;
   #linear: Linear | null = null;
   #standing: Candidate[] = [];
   readonly #tails = new Tails();
   readonly #references = new References();
-  #since = new Map<string, number>();
+  readonly #troubles = new Troubles();
   readonly #sankMs = new Map<number, number>();
   #judged = { atMs: 0, segmentMs: -1, names: '', same: 0 };
 
@@ -145,24 +149,31 @@ export class LayWatch {
     this.#heldMs = nowMs + restMs;
   }
 
+  #withdraw(nowMs: number): void {
+    const gone = this.#troubles.withdraw(nowMs);
+    const stays = (one: { readonly cause: Cause; readonly subject: string }): boolean => !gone.has(keyOf(one.cause, one.subject));
+    this.findings = this.findings.filter(stays);
+    this.#standing = this.#standing.filter(({ hypothesis }) => stays(hypothesis));
+  }
+
   /** What was found is explained by what people told: all of it, or what began since `fromMs`. */
   forget(fromMs = -Infinity): void {
     this.findings = this.findings.filter(({ sinceMs }) => sinceMs < fromMs);
-    const left = this.findings.map(({ key }) => key);
-    this.#standing = this.#standing.filter(({ hypothesis }) => left.includes(keyOf(hypothesis.cause, hypothesis.subject)));
-    for (const key of [...this.#since.keys()]) if (!left.includes(key)) this.#since.delete(key);
+    this.#troubles.forget(fromMs);
+    this.#standing = this.#standing.filter(({ hypothesis }) => this.#troubles.has(keyOf(hypothesis.cause, hypothesis.subject)));
   }
 
-  /** `steady` false: expectation is shown but the frame's residuals are not filed. */
-  observe(frame: GaugeFrame, steady: boolean): void {
+  /** Unless the pumps are still, expectation is shown but the frame's residuals are not filed. */
+  observe(frame: GaugeFrame, motion: Motion): void {
     this.moved = [];
+    if (motion === 'throttled') this.#withdraw(frame.atMs);
     const healthy = this.expectation.predict(this.belief, frame.boundary);
     if (!healthy) throw new Error('the model of this layout has no solution at the measured pressures');
     this.healthy = healthy;
     this.#boundary = frame.boundary;
     const { jacobian, single, standing } = this.#linearised(frame, healthy);
     this.#band(healthy, single, standing);
-    if (steady && frame.atMs >= this.#heldMs) {
+    if (motion === 'still' && frame.atMs >= this.#heldMs) {
       this.gauges.forEach((_, gauge) => {
         const residual = frame.fresh[gauge]! - healthy.values[gauge]!;
         if (Number.isFinite(residual)) this.#history.file(gauge, frame.atMs, residual);
@@ -215,7 +226,7 @@ export class LayWatch {
 
   /** Against what was right a moment ago if there is such a thing, and against the model: a step shows in the first, a slow growth in the second. */
   #evidence(frame: GaugeFrame, segment: SegmentMean, { healthy, jacobian, standing }: { healthy: Prediction; jacobian: Float64Array; standing: Float64Array }): Leaning[] {
-    const common = { belief: this.belief, boundary: frame.boundary, healthy, jacobian, looks: frame.looks, hurt: frame.hurt, ordered: frame.ordered, sinking: this.#sinking(frame.atMs) };
+    const common = { belief: this.belief, boundary: frame.boundary, healthy, jacobian, looks: frame.looks, hurt: frame.hurt, ordered: frame.ordered, sinking: this.#sinking(frame.atMs), stood: this.#troubles.stood(frame.atMs) };
     const covariance = Float64Array.from(segment.noise);
     addBlock(covariance, standing, segment.kept, this.gauges.length);
     const absolute = { ...common, kept: segment.kept, residual: segment.means, covariance, was: new Float64Array(segment.kept.length) };
@@ -246,7 +257,7 @@ export class LayWatch {
     const same = segment.startMs === this.#judged.segmentMs && names === this.#judged.names;
     this.#judged = { atMs: frame.atMs, segmentMs: segment.startMs, names, same: same ? this.#judged.same + 1 : 0 };
     this.#standing = found.map((one) => one.best);
-    const named = this.#findings(found, segment.startMs, evidence, healthy);
+    const named = this.#findings(found, frame.atMs, segment.startMs, evidence, healthy);
     this.findings = [...this.#tails.without(named, this.findings, frame.atMs), ...this.#held(found, frame)];
   }
 
@@ -256,19 +267,12 @@ export class LayWatch {
     return new Set([...this.#sankMs].flatMap(([gauge, atMs]) => (nowMs - atMs < GROWN_MS ? [gauge] : [])));
   }
 
-  #findings(found: readonly Found[], startMs: number, evidence: Leaning, healthy: Prediction): Finding[] {
-    const out: Finding[] = [];
-    const since = new Map<string, number>();
-    for (const one of found) {
+  #findings(found: readonly Found[], atMs: number, startMs: number, evidence: Leaning, healthy: Prediction): Finding[] {
+    const named = found.map((one) => {
       const others = found.filter((other) => other !== one).map(({ best }) => best);
-      const draft = findingOf(one, startMs, this.#shown(evidence), this.#outflow(one.best, evidence, healthy), bestQuestion(this.expectation, evidence, one, others));
-      if (out.some((finding) => finding.key === draft.key)) continue;
-      const from = this.#since.get(draft.key) ?? startMs;
-      since.set(draft.key, from);
-      out.push({ ...draft, sinceMs: from });
-    }
-    this.#since = since;
-    return out;
+      return findingOf(one, startMs, this.#shown(evidence), this.#outflow(one.best, evidence, healthy), bestQuestion(this.expectation, evidence, one, others));
+    });
+    return this.#troubles.follow(named, startMs, atMs);
   }
 
   /** Earlier findings that rest on a gauge which has fallen silent or stuck: missing data never clears a trouble. */
@@ -308,7 +312,9 @@ export class LayWatch {
   #lag({ atMs, boundary }: Pick<GaugeFrame, 'atMs' | 'boundary'>): Lag {
     if (!this.calibrated) return { age: 0, far: 0 };
     const away = this.#spells.map((spell) => Math.max(0, ...boundary.dischargePa.map((pressure, pump) => Math.abs(Math.log(pressure / spell.boundary.dischargePa[pump]!)) || 0)));
-    return { age: Math.max(0, atMs - this.#calibratedMs) / AGE_MS, far: Math.min(1, ...away) };
+    // A segment may still hold what was read at a setting farther off.
+    this.#away = [...this.#away.filter((then) => atMs - then.atMs < SEGMENT_MS), { atMs, far: Math.min(1, ...away) }];
+    return { age: Math.max(0, atMs - this.#calibratedMs) / AGE_MS, far: Math.max(...this.#away.map(({ far }) => far)) };
   }
 
   #band(healthy: Prediction, single: Float64Array, standing: Float64Array): void {
@@ -341,6 +347,7 @@ export class LayWatch {
     this.belief = result.belief;
     this.calibrated = true;
     this.#calibratedMs = nowMs;
+    this.#away = [];
     this.forget();
     this.#creepPa = null;
     this.#references.clear();
@@ -370,7 +377,7 @@ export class LayWatch {
     addBlock(block, covariance, kept, this.gauges.length);
     addBlock(block, standingError(this.expectation, this.belief, healthy, jacobian, this.#lag({ atMs, boundary })), kept, this.gauges.length);
     const residual = Float64Array.from(kept, (gauge) => means[gauge]! - healthy.values[gauge]!);
-    const found = this.#competition.judge({ belief: this.#prior, boundary, healthy, jacobian, kept, residual, covariance: block, looks: [], hurt: new Set(), ordered: [], sinking: new Set() }, []);
+    const found = this.#competition.judge({ belief: this.#prior, boundary, healthy, jacobian, kept, residual, covariance: block, looks: [], hurt: new Set(), ordered: [], sinking: new Set(), stood: new Set() }, []);
     const looks = found.map(({ best }) => `${best.hypothesis.cause.replaceAll('-', ' ')} at ${best.hypothesis.place}`);
     const first = looks.length > 0 ? `It looks most like: ${looks.join(', and ')}. ` : '';
     return `${first}Look there first, or for a wrong hose or height in the layout; then take the baseline again.`;

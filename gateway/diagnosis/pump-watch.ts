@@ -7,7 +7,8 @@
 import type { Layout, Pump, Sensor } from '../../config/layout.ts';
 import type { Estimate, Mode, PumpPicture } from '../../config/wire.ts';
 import type { Channel } from '../telemetry/channel.ts';
-import { keyOf, type Finding } from './finding.ts';
+import { keyOf } from './causes.ts';
+import type { Finding } from './finding.ts';
 import type { PumpSide } from './pump-side.ts';
 import { PumpRegime } from './regime.ts';
 
@@ -15,6 +16,14 @@ import { PumpRegime } from './regime.ts';
 const FUEL_LOW_S = 2_700;
 const FUEL_CLEAR_S = 3_600;
 const FUEL_EMPTY_SHARE = 0.03;
+/** Judgement: a reading was missed if the next took so many intervals; one older than half a minute says nothing of what moved since. */
+const MISSED_INTERVALS = 1.5;
+const HEARD_MS = 30_000;
+/** Judgement: still is what moves by less than these shares, beyond noise, in the last two or three seconds; speed against seven before. */
+const LATE_MS = 2_500;
+const EARLY_MS = 7_000;
+const SPEED_SHARE = 0.003;
+const PRESSURE_SHARE = 0.03;
 
 export interface PumpReadings {
   readonly dischargePa: number | null;
@@ -23,6 +32,9 @@ export interface PumpReadings {
   readonly rotationHz: number | null;
   readonly fuelM3: number | null;
 }
+
+/** Throttled: its speed moves, and with it all; moves: its pressure alone. */
+export type Motion = 'still' | 'throttled' | 'moves' | 'unheard';
 
 export class PumpWatch {
   readonly pump: Pump;
@@ -66,7 +78,7 @@ export class PumpWatch {
     };
     const ratio = this.speedRatio;
     const shutOff = ratio === null ? null : this.side.rise(0, ratio).risePa + (this.readings.suctionPa ?? 0);
-    this.regime.observe({ atMs: nowMs, speedRatio: ratio, dischargePa: this.readings.dischargePa, flowM3s: this.readings.flowM3s, shutOffPa: shutOff, ratedFlowM3s: this.side.ratedFlowM3s });
+    this.regime.observe({ atMs: nowMs, speedRatio: ratio, speedMs: this.#channels.rotationHz?.latest?.atMs ?? null, dischargePa: this.readings.dischargePa, flowM3s: this.readings.flowM3s, shutOffPa: shutOff, ratedFlowM3s: this.side.ratedFlowM3s });
     if (mode === 'draining') this.regime.hasRun = false;
     if (this.regime.state !== 'unknown') {
       this.#stopAsked = mode === 'refuelling';
@@ -82,20 +94,38 @@ export class PumpWatch {
     return this.regime.state === 'stopped' || this.pump.inlet !== null || this.readings.dischargePa !== null;
   }
 
-  /** Pressure and speed have held still over the last seconds: a steady model may speak. */
-  steady(nowMs: number): boolean {
+  /** Whether speed and pressure have held still over the last seconds, so that a steady model may speak. */
+  motion(nowMs: number): Motion {
+    if (this.#turnsOtherwise(nowMs)) return 'throttled';
     // A booster goes by its speed alone: its pressures are for the network to say.
-    if (this.pump.inlet !== null) return this.#still('rotationHz', nowMs, 9_000, 0.012);
-    return this.#still('dischargePa', nowMs, 2_500, 0.03) && this.#still('rotationHz', nowMs, 9_000, 0.012);
+    return this.pump.inlet !== null ? 'still' : this.#pressureMotion(nowMs);
   }
 
-  /** Without a speed sensor pressure alone decides. */
-  #still(name: 'dischargePa' | 'rotationHz', nowMs: number, spanMs: number, share: number): boolean {
-    const channel = this.#channels[name];
-    if (!channel) return name === 'rotationHz';
-    const recent = channel.between(nowMs - spanMs, nowMs).map((sample) => sample.value);
-    if (recent.length < 2) return name === 'rotationHz';
-    return Math.max(...recent) - Math.min(...recent) < share * Math.max(...recent) + 5 * channel.sensor.noiseSd;
+  /** A hand on the throttle shows in the mean speed of the last readings against those before; an open hose does not. */
+  #turnsOtherwise(nowMs: number): boolean {
+    const channel = this.#channels.rotationHz;
+    if (!channel) return false;
+    const [late, early] = [this.#recent(channel, nowMs, LATE_MS), this.#recent(channel, nowMs - LATE_MS, EARLY_MS)];
+    if (late.length === 0 || early.length === 0) return false;
+    const mean = (values: readonly number[]): number => values.reduce((a, b) => a + b, 0) / values.length;
+    const sd = channel.sensor.noiseSd * Math.sqrt(1 / late.length + 1 / early.length);
+    return Math.abs(mean(late) - mean(early)) > SPEED_SHARE * mean(early) + 3 * sd;
+  }
+
+  #pressureMotion(nowMs: number): Motion {
+    const channel = this.#channels.dischargePa;
+    if (!channel) return 'unheard';
+    const values = this.#recent(channel, nowMs, LATE_MS);
+    if (Math.max(...values) - Math.min(...values) > PRESSURE_SHARE * Math.max(...values) + 5 * channel.sensor.noiseSd) return 'moves';
+    return values.length < 2 || nowMs - channel.latest!.atMs > MISSED_INTERVALS * 1_000 * channel.sensor.intervalS ? 'unheard' : 'still';
+  }
+
+  /** Readings of a spell. What moves while nothing is heard shows against the last reading before it. */
+  #recent(channel: Channel, toMs: number, spanMs: number): number[] {
+    const recent = channel.between(toMs - spanMs, toMs);
+    const before = channel.between(toMs - spanMs - HEARD_MS, toMs - spanMs).at(-1);
+    if (before && (recent[0]?.atMs ?? toMs) - before.atMs > MISSED_INTERVALS * 1_000 * channel.sensor.intervalS) recent.unshift(before);
+    return recent.map(({ value }) => value);
   }
 
   get stoppedUnasked(): boolean {

@@ -10,8 +10,9 @@ import type { PumpState } from '../../config/wire.ts';
 
 export interface PumpFrame {
   readonly atMs: number;
-  /** Speed over rated speed. */
+  /** Speed over rated speed, and when it was measured. */
   readonly speedRatio: number | null;
+  readonly speedMs: number | null;
   readonly dischargePa: number | null;
   readonly flowM3s: number | null;
   /** Pressure that the pump would hold at this speed with everything shut, Pa; null unknown. */
@@ -24,13 +25,24 @@ const TURNING_RATIO = 0.1;
 const DRY_PA = 25_000;
 const DEAD_HEAD_SHARE = 0.88;
 const DEAD_HEAD_FLOW_SHARE = 0.03;
-const DEAD_HEAD_MS = 10_000;
+const DEAD_HEAD_MS = 7_000;
 const DRY_FLOW_SHARE = 0.08;
-const SAG_SHARE = 0.05;
-const STEP_MS = 6_000;
-const DECIDE_MS = 8_000;
-/** A hand moves the throttle most of the way within STEP_MS; a fading engine does not. */
-const STEP_SHARE = 0.6;
+/** A speed has left what was set beyond the first of these, and sags beyond the second. */
+const LEFT_SHARE = 0.012;
+const SAG_SHARE = 0.025;
+const DECIDE_MS = 5_000;
+const DECIDE_READINGS = 5;
+/** Of a move, the share that is done so long after its start: a hand takes up to six seconds, an engine follows with a lag of two; what is still on its way after nine slides. */
+const HAND_MS = 6_000;
+const HANDS: readonly ((ms: number) => number)[] = [(ms) => Math.min(1, ms / 500), (ms) => Math.min(1, ms / 3_000), (ms) => Math.min(1, ms / HAND_MS), (ms) => 1 - Math.exp(-ms / 2_000)];
+const SLIDE_MS = 9_000;
+/** The shape is clear where it fits better than the other by so many standard deviations, looked at over so long. */
+const CLEAR_SD = 4;
+const SHAPE_MS = 40_000;
+const BEFORE_MS = 10_000;
+/** While it sags, a hand shows by this share of the speed, between means of three seconds. */
+const HAND_SHARE = 0.04;
+const MEAN_MS = 3_000;
 const STEADY_SPREAD = 0.02;
 /** Judgement: in a longer gap it may have stopped, drained and been started again. */
 const LONGEST_GAP_MS = 900_000;
@@ -59,6 +71,8 @@ export class PumpRegime {
   #speeds: Speed[] = [];
   #setRatio: number | null = null;
   #leftMs = 0;
+  /** A hand was seen while it sagged. */
+  #hand = false;
   #deadHeadMs: number | null = null;
   /** Last seen running; null: stopped since. */
   #ranMs: number | null = null;
@@ -75,7 +89,7 @@ export class PumpRegime {
       this.#speeds = [];
       this.#setRatio = null;
       this.sag = null;
-    } else if (frame.speedRatio !== null) this.#watchSpeed(frame.atMs, frame.speedRatio);
+    } else if (frame.speedRatio !== null && frame.speedMs !== null && frame.speedMs > (this.#speeds.at(-1)?.atMs ?? -Infinity)) this.#watchSpeed(frame.speedMs, frame.speedRatio);
   }
 
   /** Called by the watch when the lay has come up to pressure. */
@@ -100,8 +114,10 @@ export class PumpRegime {
       return 'stopped';
     }
     const shut = frame.shutOffPa !== null && dischargePa !== null && pressed && !flowing && dischargePa > DEAD_HEAD_SHARE * frame.shutOffPa;
-    this.#deadHeadMs = shut ? this.#deadHeadMs ?? frame.atMs : null;
-    if (this.#deadHeadMs !== null && frame.atMs - this.#deadHeadMs >= DEAD_HEAD_MS) return 'dead-head';
+    // By the time of measurement: while an engine runs down, one reading that is repeated for want of a newer proves nothing.
+    const measuredMs = frame.speedMs ?? frame.atMs;
+    this.#deadHeadMs = shut ? this.#deadHeadMs ?? measuredMs : null;
+    if (this.#deadHeadMs !== null && measuredMs - this.#deadHeadMs >= DEAD_HEAD_MS) return 'dead-head';
     // A gap in the radio is no stop: a pump that ran before it and turns after it has a full lay behind it.
     const ranBefore = this.#ranMs !== null && frame.atMs - this.#ranMs < LONGEST_GAP_MS;
     return this.state === 'running' || this.state === 'dead-head' || (this.state === 'unknown' && ranBefore) ? 'running' : 'starting';
@@ -120,31 +136,53 @@ export class PumpRegime {
       return;
     }
     const drop = (set - now) / set;
-    if (Math.abs(drop) < SAG_SHARE / 2) {
+    if (Math.abs(drop) < LEFT_SHARE) {
       this.#leftMs = atMs;
       this.sag = null;
       return;
     }
-    if (atMs - this.#leftMs < DECIDE_MS) return;
-    if (drop > 0 && this.#steepest() < STEP_SHARE * drop * set) {
-      if (drop > SAG_SHARE) this.sag = { sinceMs: this.sag?.sinceMs ?? this.#leftMs, share: drop };
-    } else if (steady) {
-      this.sag = null;
-      this.#setRatio = now;
-      this.step = { fromRatio: set, toRatio: now };
-    }
+    if (atMs - this.#leftMs < DECIDE_MS || this.#speeds.filter((speed) => speed.atMs > this.#leftMs).length < DECIDE_READINGS) return;
+    const shape = this.sag ? this.#shapeOfSag(atMs) : this.#shape(atMs);
+    if (shape === 'slide' && drop > SAG_SHARE) this.sag = { sinceMs: this.sag?.sinceMs ?? this.#leftMs, share: drop };
+    if (shape !== 'step' || !steady) return;
+    this.sag = null;
+    this.#setRatio = now;
+    this.step = { fromRatio: set, toRatio: now };
   }
 
-  /** Largest fall or rise within STEP_MS since the speed left what was set. */
-  #steepest(): number {
-    const since = this.#speeds.filter((speed) => speed.atMs >= this.#leftMs - STEP_MS);
-    let most = 0;
-    for (const late of since) {
-      for (const early of since) {
-        const span = late.atMs - early.atMs;
-        if (span > 0 && span <= STEP_MS) most = Math.max(most, Math.abs(late.ratio - early.ratio));
-      }
-    }
-    return most;
+  /** Null: not clear yet. */
+  #shape(atMs: number): 'step' | 'slide' | null {
+    this.#hand = false;
+    const speeds = this.#speeds.filter((speed) => speed.atMs >= Math.max(this.#leftMs - BEFORE_MS, atMs - SHAPE_MS));
+    const firstMs = speeds[0]!.atMs;
+    const starts = Array.from({ length: Math.floor((atMs - firstMs) / 1_000) }, (_, second) => firstMs + 1_000 * second);
+    const step = Math.min(...HANDS.flatMap((hand) => starts.map((fromMs) => misfit(speeds, fromMs, hand))));
+    const slide = Math.min(...starts.filter((fromMs) => fromMs <= atMs - SLIDE_MS).map((fromMs) => misfit(speeds, fromMs, (ms) => ms)));
+    const clear = (CLEAR_SD ** 2 * Math.min(step, slide)) / speeds.length;
+    return step - slide > clear ? 'slide' : slide - step > clear ? 'step' : null;
   }
+
+  /** It sags until a hand is seen: standing still at less is no repair. */
+  #shapeOfSag(atMs: number): 'step' | 'slide' {
+    const mean = (toMs: number): number => {
+      const spell = this.#speeds.filter((speed) => speed.atMs > toMs - MEAN_MS && speed.atMs <= toMs);
+      return spell.reduce((sum, { ratio }) => sum + ratio, 0) / spell.length;
+    };
+    if (Math.abs(mean(atMs) / mean(atMs - HAND_MS) - 1) > HAND_SHARE) this.#hand = true;
+    return this.#hand ? 'step' : 'slide';
+  }
+}
+
+/** Least squares of a speed that stands until `fromMs` and then moves as `share` says. */
+function misfit(speeds: readonly Speed[], fromMs: number, share: (ms: number) => number): number {
+  const count = speeds.length;
+  const moved = speeds.map(({ atMs }) => share(Math.max(0, atMs - fromMs)));
+  const [meanMoved, meanRatio] = [moved.reduce((a, b) => a + b, 0) / count, speeds.reduce((sum, { ratio }) => sum + ratio, 0) / count];
+  let [own, both, all] = [0, 0, 0];
+  speeds.forEach(({ ratio }, index) => {
+    own += (moved[index]! - meanMoved) ** 2;
+    both += (moved[index]! - meanMoved) * (ratio - meanRatio);
+    all += (ratio - meanRatio) ** 2;
+  });
+  return own > 0 ? all - both ** 2 / own : all;
 }

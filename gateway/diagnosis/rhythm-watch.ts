@@ -9,7 +9,8 @@ import type { Layout } from '../../config/layout.ts';
 import { Bursts } from '../telemetry/bursts.ts';
 import type { Channel } from '../telemetry/channel.ts';
 import type { RhythmPicture } from '../../config/wire.ts';
-import { keyOf, type Finding } from './finding.ts';
+import { keyOf } from './causes.ts';
+import type { Finding } from './finding.ts';
 import { LineRhythm } from './rhythm.ts';
 
 interface Listened {
@@ -30,14 +31,14 @@ export class RhythmWatch {
     this.#listened = layout.sensors.flatMap(({ id, line, quantity, noiseSd }) => {
       if (line === null || (quantity !== 'pulse' && quantity !== 'motion')) return [];
       const end = layout.sensors.find((other) => other.line === line && other.quantity === 'pressure');
-      return [{ line, bursts: new Bursts(channels.get(id)!), rhythm: new LineRhythm(noiseSd), pressure: quantity === 'motion' && end ? channels.get(end.id)! : null }];
+      return [{ line, bursts: new Bursts(channels.get(id)!), rhythm: new LineRhythm(noiseSd, beatingHeads(layout, line).length), pressure: quantity === 'motion' && end ? channels.get(end.id)! : null }];
     });
   }
 
   /** Lines with a fast sensor, with the beats that their baseline showed. */
   get pictures(): RhythmPicture[] {
     return this.#listened.map(({ line, rhythm }) => ({
-      line, ratesHz: rhythm.ratesHz, heads: this.#layout.heads.filter((head) => head.line === line && head.kit.family === 'impact').length, lost: rhythm.lost?.beats ?? 0,
+      line, ratesHz: rhythm.ratesHz, heads: beatingHeads(this.#layout, line).length, lost: rhythm.lost?.beats ?? 0,
     }));
   }
 
@@ -57,7 +58,7 @@ export class RhythmWatch {
     this.findings = this.#listened.flatMap(({ line, rhythm }) => {
       const { lost } = rhythm;
       if (!lost || general || troubled.has(line)) return [];
-      const heads = this.#layout.heads.filter((head) => head.line === line && head.kit.family === 'impact');
+      const heads = beatingHeads(this.#layout, line);
       const cause = 'head-stalled';
       return [{
         key: keyOf(cause, line), cause, subject: line, subjectKind: 'line', places: heads.map(({ id }) => ({ id, probability: 1 / heads.length })),
@@ -65,4 +66,8 @@ export class RhythmWatch {
       } satisfies Finding];
     });
   }
+}
+
+function beatingHeads(layout: Layout, line: string): Layout['heads'][number][] {
+  return layout.heads.filter((head) => head.line === line && head.kit.family === 'impact');
 }

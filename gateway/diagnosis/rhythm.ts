@@ -62,13 +62,16 @@ const NOISE_MARGIN = 1.3;
 
 export class LineRhythm {
   readonly #noiseSd: number;
+  readonly #heads: number;
   #bursts: Burst[] = [];
   #referencePa = NaN;
   #beats: Beat[] = [];
   #spectra: Float64Array[] = [];
 
-  constructor(noiseSd: number) {
+  /** `heads`: how many of the line beat at all. */
+  constructor(noiseSd: number, heads: number) {
     this.#noiseSd = noiseSd;
+    this.#heads = heads;
   }
 
   /** Beats that the baseline showed; 0: a stall cannot be seen on this line. */
@@ -109,10 +112,11 @@ export class LineRhythm {
     const peaks = [...mean.keys()].filter((i) => mean[i]! > CLEAR && mean[i]! >= (mean[i - 1] ?? 0) && mean[i]! > (mean[i + 1] ?? 0));
     const skirt = (i: number): number => Math.max(...peaks.map((other) => (other === i ? 0 : Math.max(LEAST_SHARE, SKIRT_SHARE * (SKIRT_HZ / (RATES[i]! - RATES[other]!)) ** 2) * mean[other]!)));
     this.#referencePa = newest.pressurePa;
-    this.#beats = peaks
-      .filter((i) => !peaks.some((other) => Math.abs(RATES[i]! - 2 * RATES[other]!) <= 2 * STEP_HZ && mean[other]! > OVERTONE * mean[i]!))
-      .filter((i) => mean[i]! > skirt(i) && alike.every(({ power }) => nearby(power, i) > STEADY_SHARE * mean[i]!))
-      .map((at) => ({ at, power: mean[at]!, lastMs: newest.atMs, lost: false }));
+    const overtone = (i: number, times: number): boolean => peaks.some((other) => Math.abs(RATES[i]! - 2 * RATES[other]!) <= 2 * STEP_HZ && mean[other]! > times * mean[i]!);
+    const clear = peaks.filter((i) => !overtone(i, OVERTONE) && mean[i]! > skirt(i) && alike.every(({ power }) => nearby(power, i) > STEADY_SHARE * mean[i]!));
+    // More beats than heads: some are overtones that are nearly as strong.
+    const own = clear.sort((a, b) => Number(overtone(a, 1)) - Number(overtone(b, 1)) || mean[b]! - mean[a]!).slice(0, this.#heads);
+    this.#beats = own.sort((a, b) => a - b).map((at) => ({ at, power: mean[at]!, lastMs: newest.atMs, lost: false }));
     this.#spectra = [];
   }
 

@@ -5,6 +5,7 @@
  * the whole site: the link or the broker, not a dozen sensors.
  */
 import type { Channel } from '../telemetry/channel.ts';
+import { keyOf } from './causes.ts';
 import type { Finding } from './finding.ts';
 
 const WHOLE_SITE_SHARE = 0.6;
@@ -43,7 +44,7 @@ function about(cause: 'sensor-silent' | 'sensor-stuck', subject: string, kind: '
   const heard = group.flatMap((channel) => (channel.latest ? [channel.latest.atMs] : []));
   const lastMs = heard.length > 0 ? Math.max(...heard) : null;
   return {
-    key: `${cause}:${subject}`, cause, subject, subjectKind: kind, probability: 1, sizeM3s: null, evidence: [], rivals: [], question: null,
+    key: keyOf(cause, subject), cause, subject, subjectKind: kind, probability: 1, sizeM3s: null, evidence: [], rivals: [], question: null,
     places: group.map((channel) => ({ id: channel.sensor.id, probability: 1 / group.length })),
     sinceMs: lastMs ?? nowMs,
     facts: cause === 'sensor-silent' ? { silentS: lastMs === null ? null : (nowMs - lastMs) / 1_000 } : {},

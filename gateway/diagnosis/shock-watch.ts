@@ -11,7 +11,8 @@ import type { Note, ShockPicture } from '../../config/wire.ts';
 import { Bursts } from '../telemetry/bursts.ts';
 import type { Channel, Sample } from '../telemetry/channel.ts';
 import type { Look } from '../operations/entries.ts';
-import { keyOf, type Finding } from './finding.ts';
+import { keyOf } from './causes.ts';
+import type { Finding } from './finding.ts';
 
 const LEAST_SAMPLES = 32;
 /** Judgement: what beats and pumps do stays below this; and a shock is this many times the swing that is left when it has passed. */

@@ -22,6 +22,9 @@ const SAMPLES_MAX = 6_000;
 export const CLOCK_READINGS = 5;
 export const CLOCK_SPREAD_MS = 2_500;
 export const CLOCK_OFF_MS = 5_500;
+/** Judgement: a clock that was never set runs true to a thousandth; one that goes back by more than what overtakes on the road has started again. */
+const UNSET_DRIFT = 1e-3;
+const OVERTAKES_MS = 10_000;
 
 export interface Sample {
   readonly atMs: number;
@@ -32,10 +35,14 @@ export class Channel {
   readonly sensor: Sensor;
   /** Who measures there now: as the layout says, until another is given the place. */
   device: string;
+  /** What it measures is shut off from where it should measure: it holds still while the rest moves. */
+  shutOff = false;
   #samples: Sample[] = [];
   #latest: Reading | null = null;
   #lags: { readonly receivedMs: number; lagMs: number }[] = [];
   #behindMs = 0;
+  /** Of a clock that was never set: its latest time, and how far that is behind by what came soonest. */
+  #unset: { readonly deviceMs: number; readonly lagMs: number } | null = null;
   #silenced = false;
   #identical = 0;
   #identicalSinceMs = 0;
@@ -60,7 +67,8 @@ export class Channel {
   }
 
   /** Files a reading; one that is older than the newest is kept out of the live view (the journal has it). */
-  take(sent: Reading): void {
+  take(arrived: Reading): void {
+    const sent = this.#dated(arrived);
     this.#watchClock(sent);
     const reading = this.#behindMs > 0 ? { ...sent, atMs: sent.atMs + this.#behindMs } : sent;
     const before = this.#latest;
@@ -78,6 +86,17 @@ export class Channel {
     if (this.#samples.length > 0 && this.#samples[0]!.atMs < oldestMs - 30_000) {
       this.#samples = this.#samples.filter((sample) => sample.atMs >= oldestMs);
     }
+  }
+
+  /** A clock that was never set tells no date, but what it dates earlier was measured earlier: a backlog is not of now. */
+  #dated(reading: Reading): Reading {
+    const { deviceMs, receivedMs, atMs } = reading;
+    if (deviceMs === null || deviceMs === atMs || atMs !== receivedMs) return reading;
+    const [before, lagMs] = [this.#unset, receivedMs - deviceMs];
+    const began = before === null || deviceMs < before.deviceMs - OVERTAKES_MS;
+    const leastMs = began ? lagMs : Math.min(lagMs, before.lagMs + UNSET_DRIFT * Math.max(0, deviceMs - before.deviceMs));
+    this.#unset = { deviceMs: began ? deviceMs : Math.max(deviceMs, before.deviceMs), lagMs: leastMs };
+    return { ...reading, atMs: Math.round(deviceMs + leastMs) };
   }
 
   /**
@@ -117,6 +136,7 @@ export class Channel {
   stuck(): boolean {
     const latest = this.#latest;
     if (!latest || latest.grade !== 'good' || this.sensor.noiseSd <= 0) return false;
+    if (this.shutOff) return true;
     const moves = this.sensor.quantity === 'pressure' || this.sensor.quantity === 'flow';
     const atRest = Math.abs(latest.value) < 3 * this.sensor.noiseSd;
     const longEnough = latest.atMs - this.#identicalSinceMs >= Math.max(STUCK_SPAN_MS, 11 * this.sensor.intervalS * 1_000);

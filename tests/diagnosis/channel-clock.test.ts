@@ -51,6 +51,30 @@ describe('a slow device clock', () => {
   });
 });
 
+describe('a clock that was never set', () => {
+  /** Time of receipt is filed, as ingest does; the device counts from its start. */
+  const sent = (channel: Channel, deviceMs: number, receivedMs: number, value: number): void =>
+    channel.take({ channel: sensor.id, value, atMs: receivedMs, receivedMs, deviceMs, grade: 'good' });
+
+  it('dates a backlog by its own seconds, so that nothing old is taken for new', () => {
+    const channel = new Channel(sensor);
+    for (let second = 0; second < 60; second += 1) sent(channel, second * 1_000, 5_000_000 + second * 1_000, 300_000 + second);
+    for (let second = 60; second < 200; second += 1) sent(channel, second * 1_000, 5_200_000, 300_000 + second);
+    expect(channel.latest!.value).toBe(300_199);
+    expect(channel.latest!.atMs / 1_000, 'seconds; a thousandth of the gap is left for drift').toBeCloseTo(5_199, 0);
+    expect(channel.between(5_099_500, 5_100_500).map(({ value }) => value)).toEqual([300_100]);
+  });
+
+  it('that starts again is dated anew at once, and one that overtakes is not taken for a start', () => {
+    const channel = new Channel(sensor);
+    for (let second = 0; second < 60; second += 1) sent(channel, second * 1_000, 5_000_000 + second * 1_000, 1_000 + second);
+    sent(channel, 57_500, 5_061_000, 7);
+    expect(channel.latest!.value).toBe(1_059);
+    sent(channel, 200, 5_070_000, 8);
+    expect(channel.latest).toMatchObject({ value: 8, atMs: 5_070_000 });
+  });
+});
+
 it('a device that floods fills no memory: the newest stay, and the mean of the last seconds with them', () => {
   const channel = new Channel(sensor);
   for (let reading = 0; reading < 50_000; reading += 1) taken(channel, reading, reading);

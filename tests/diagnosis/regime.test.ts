@@ -1,11 +1,12 @@
 /** What one pump is doing: throttle against fading, dead-head, dry running. Common practice, no source. */
 import { describe, expect, it } from 'vitest';
+import { Dice } from '../../simulator/dice.ts';
 import { PumpRegime, type PumpFrame } from '../../gateway/diagnosis/regime.ts';
 
 const RATED_FLOW = 0.01;
 
 function frame(second: number, over: Partial<PumpFrame> = {}): PumpFrame {
-  return { atMs: second * 1_000, speedRatio: 1, dischargePa: 700_000, flowM3s: 0.008, shutOffPa: 1_450_000, ratedFlowM3s: RATED_FLOW, ...over };
+  return { atMs: second * 1_000, speedRatio: 1, speedMs: second * 1_000, dischargePa: 700_000, flowM3s: 0.008, shutOffPa: 1_450_000, ratedFlowM3s: RATED_FLOW, ...over };
 }
 
 function running(): PumpRegime {
@@ -57,6 +58,36 @@ describe('a running pump', () => {
     expect(regime.sag).toBeNull();
   });
 
+  it('tells a slide of a quarter of a hundredth a second within a quarter of a minute, through the noise of its sensor', () => {
+    const delays = Array.from({ length: 40 }, (_, run) => {
+      const dice = Dice.named(9_000 + run, 'slide');
+      const regime = running();
+      for (let second = 60; second < 120; second += 1) {
+        regime.observe(frame(second, { speedRatio: 1 - 0.0025 * (second - 60) + 0.0042 * dice.normal() }));
+        if (regime.sag) return second - 60;
+      }
+      return Infinity;
+    }).sort((a, b) => a - b);
+    expect(delays[20]).toBeLessThanOrEqual(15);
+    expect(delays.at(-1)).toBeLessThan(30);
+  });
+
+  it('takes small moves of a hand that add up for what they are, also where readings are missing', () => {
+    let sags = 0;
+    for (let run = 0; run < 60; run += 1) {
+      const dice = Dice.named(9_100 + run, 'hand');
+      const regime = running();
+      const lostS = 118 + Math.floor(dice.between(0, 8));
+      for (let second = 60; second < 180; second += 1) {
+        const lost = second >= lostS && second < lostS + 6;
+        const speedRatio = (second < 120 ? 0.977 : 0.945) + 0.0042 * dice.normal();
+        regime.observe(frame(second, lost ? { speedMs: (lostS - 1) * 1_000 } : { speedRatio }));
+        if (regime.sag) sags += 1;
+      }
+    }
+    expect(sags).toBe(0);
+  });
+
   it('does not call a slow start a dead-head because the pump ran down against its valve minutes ago', () => {
     const regime = running();
     const pinched = { flowM3s: 0, dischargePa: 1_400_000 };
@@ -66,11 +97,12 @@ describe('a running pump', () => {
     expect(regime.state).toBe('starting');
   });
 
-  it('calls high pressure without flow a dead-head after 10 s, and not a second of it', () => {
+  it('calls high pressure without flow a dead-head after 7 s, and neither a second of it nor one reading that is all there is', () => {
     const regime = running();
     regime.observe(frame(60, { dischargePa: 1_440_000, flowM3s: 0 }));
+    for (let second = 61; second < 75; second += 1) regime.observe(frame(second, { dischargePa: 1_440_000, flowM3s: 0, speedMs: 60_000 }));
     expect(regime.state).toBe('running');
-    for (let second = 61; second < 75; second += 1) regime.observe(frame(second, { dischargePa: 1_440_000, flowM3s: 0 }));
+    for (let second = 61; second < 68; second += 1) regime.observe(frame(second, { dischargePa: 1_440_000, flowM3s: 0 }));
     expect(regime.state).toBe('dead-head');
   });
 

@@ -26,11 +26,12 @@ function burst(dice: Dice, endMs: number, tones: readonly Tone[], meanPa = 400_0
 }
 
 class Line {
-  readonly rhythm = new LineRhythm(NOISE_PA);
+  readonly rhythm: LineRhythm;
   readonly #dice: Dice;
   nowMs = 0;
 
-  constructor(seed: number) {
+  constructor(seed: number, heads = 2) {
+    this.rhythm = new LineRhythm(NOISE_PA, heads);
     this.#dice = Dice.named(seed, 'line');
   }
 
@@ -77,6 +78,21 @@ describe('rhythm of a line', () => {
     short.bursts(2, TWO);
     short.rhythm.learn(short.nowMs);
     expect(short.rhythm.known).toBe(0);
+  });
+
+  it('has no more beats than the line has heads that beat: what is over is an overtone', () => {
+    const strong: readonly Tone[] = [{ hz: 1.5, pa: 2_000 }, { hz: 3, pa: 1_500 }];
+    for (const heads of [1, 2]) {
+      const line = new Line(9_917, heads);
+      line.bursts(5, strong);
+      line.rhythm.learn(line.nowMs);
+      expect(line.rhythm.ratesHz).toEqual([1.5, 3].slice(0, heads));
+    }
+    // An overtone may be stronger than another head's own beat.
+    const three = new Line(9_918);
+    three.bursts(5, [{ hz: 1.5, pa: 2_000 }, { hz: 3, pa: 1_500 }, { hz: 2.25, pa: 1_000 }]);
+    three.rhythm.learn(three.nowMs);
+    expect(three.rhythm.ratesHz).toEqual([1.5, 2.25]);
   });
 
   it('misses a beat that stops, within four bursts, and takes it back when it returns', () => {

@@ -7,6 +7,7 @@
 import { describe, expect, it } from 'vitest';
 import type { Cause } from '../../config/wire.ts';
 import type { Deed } from '../../simulator/deeds.ts';
+import { scoreLay } from '../score/lays.ts';
 import { Drive, siteLayout } from '../support/drive.ts';
 
 interface Case {
@@ -96,6 +97,25 @@ describe('quiet', () => {
     drive.run(60);
     expect([...drive.raised.values()].filter(({ state }) => state !== 'returned-unacknowledged'), 'what was repaired leaves neither its opposite nor a tail').toEqual([]);
     expect(drive.picture.alarms, 'one trouble, one alarm').toHaveLength(1);
+  });
+
+  it.each([9_221, 9_222, 9_223])('a throttle step of which the radio loses the first seconds raises nothing on a lay of 120 heads (seed %i)', (seed) => {
+    const drive = new Drive(scoreLay('hamlet-120', 'fast'), { seed });
+    const pump = drive.layout.pumps[0]!.id;
+    const box = drive.layout.sensors.filter(({ mounting }) => 'pump' in mounting);
+    drive.carry({ do: 'start', what: 'throttle', at: pump, size: 0.88 });
+    drive.run(100);
+    expect(drive.baseline()).toBeNull();
+    drive.run(30);
+    for (const [size, lostS] of [[0.99, 3], [0.9, 2], [1, 2]] as const) {
+      for (const { id } of box) drive.carry({ do: 'start', what: 'sensor-silent', at: id });
+      drive.run(4);
+      drive.carry({ do: 'start', what: 'throttle', at: pump, size });
+      drive.run(lostS);
+      for (const { id } of box) drive.carry({ do: 'repair', what: 'sensor-silent', at: id });
+      drive.run(45);
+    }
+    expect([...drive.raised.values()].map((alarm) => alarm.verdict.headline)).toEqual([]);
   });
 
   it('a dry lay that fills slowly is rigged and dry, then filling, then runs, and raises nothing', () => {

@@ -68,9 +68,9 @@ function lifeText({ kind, times, falseAlarms }: LifeRow): string[] {
 
 /** One line for each run that went wrong, to be played again by its seed. */
 export function missesText(outcomes: readonly Outcome[]): string {
-  const lines = outcomes.flatMap(({ plan, truth, alarmS, standsOut, causeRight, lineRight, settled, falseAlarms, extraAlarms }) => {
+  const lines = outcomes.flatMap(({ plan, truth, alarmS, standsOut, pumpUnheard, causeRight, lineRight, settled, falseAlarms, extraAlarms }) => {
     const faulty = truth.length > 0;
-    const wrong = faulty && alarmS === null ? `missed${standsOut === null ? '' : ` (moves the readings by ${standsOut.toFixed(1)} of their noise; ${STANDS_OUT_SD.toFixed(1)} are the least that could win)`}` : faulty && !(causeRight && lineRight) ? `said ${settled}` : falseAlarms.length > 0 ? 'false alarm' : null;
+    const wrong = faulty && alarmS === null ? `missed${standsOut === null ? '' : ` (moves the readings by ${standsOut.toFixed(1)} of their noise; ${STANDS_OUT_SD.toFixed(1)} are the least that could win)`}${pumpUnheard > 0.5 ? `, its pump not heard for ${(100 * pumpUnheard).toFixed(0)} % of the time` : ''}` : faulty && !(causeRight && lineRight) ? `said ${settled}` : falseAlarms.length > 0 ? 'false alarm' : null;
     if (wrong === null) return [];
     const others = [...falseAlarms.map(({ cause, subject, atS }) => `false ${cause} ${subject} at ${atS} s`), ...extraAlarms].slice(0, 3);
     const how = `${plan.cadence === 'fast' ? '1 Hz' : 'slow'}${plan.calibrated ? '' : ', not calibrated'}`;

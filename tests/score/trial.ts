@@ -61,6 +61,8 @@ export interface Outcome {
   readonly boundSize: number | null;
   /** How far the fault moves the noiseless readings, in their noise (bound.ts); null: not worked out. */
   readonly standsOut: number | null;
+  /** Of the time watched after the onset, the share in which the radio of the pump's sensors was in a gap. */
+  readonly pumpUnheard: number;
   readonly inSet: boolean | null;
   readonly sizeError: number | null;
   readonly falseAlarms: readonly FalseAlarm[];
@@ -138,6 +140,7 @@ class Trial {
   #backS: number | null = null;
   #picture: Picture | null = null;
   #second = 0;
+  #unheardS = 0;
   #refused = false;
   /** From the onset on. */
   #answer: Answer | null = null;
@@ -218,8 +221,10 @@ class Trial {
     let alarmS: number | null = null;
     let namedS: number | null = null;
     let judged: { alarm: Alarm | null; sizeError: number | null } = { alarm: null, sizeError: null };
+    const pumpSensor = this.#layout.sensors.find(({ mounting }) => mounting.kind === 'discharge')!;
     while (this.#second < endS) {
       this.#step();
+      if (this.#simulation.unheard(pumpSensor)) this.#unheardS += 1;
       const about = this.#standing().filter(({ verdict }) => !heardBefore.has(verdict.id));
       if (alarmS === null && about.length > 0) alarmS = this.#second - onsetS;
       if (namedS === null && about.some(({ verdict }) => isNamed(verdict, answer))) namedS = this.#second - onsetS;
@@ -246,7 +251,7 @@ class Trial {
       stated: verdict?.probability ?? null,
       settled: verdict ? `${verdict.cause} ${verdict.subject} p=${verdict.probability.toFixed(2)}` : 'nothing',
       alternatives: verdict?.alternatives.map(({ words, probability }) => `${words} ${probability.toFixed(2)}`) ?? [],
-      boundSize: null, standsOut: null,
+      boundSize: null, standsOut: null, pumpUnheard: this.#unheardS / Math.max(1, endS - onsetS),
       setSize: verdict && answer.places.length > 0 ? verdict.places.length : null,
       inSet: verdict && answer.places.length > 0 ? verdict.places.some(({ id }) => answer.places.includes(id)) : null,
       sizeError: found.sizeError,
