@@ -23,6 +23,8 @@ export interface PumpFrame {
 /** Judgements, from how these pumps are run (common practice, no source). */
 const TURNING_RATIO = 0.1;
 const DRY_PA = 25_000;
+/** Of what it would make against a shut valve: hills that it has filled press back on a pump that is dry. */
+const DRY_SHARE = 0.1;
 const DEAD_HEAD_SHARE = 0.88;
 const DEAD_HEAD_FLOW_SHARE = 0.03;
 const DEAD_HEAD_MS = 7_000;
@@ -103,7 +105,7 @@ export class PumpRegime {
   #judge(frame: PumpFrame): PumpState {
     const { speedRatio, dischargePa, flowM3s } = frame;
     if (dischargePa === null && speedRatio === null) return 'unknown';
-    const pressed = dischargePa !== null && dischargePa > DRY_PA;
+    const pressed = dischargePa !== null && dischargePa > Math.max(DRY_PA, DRY_SHARE * (frame.shutOffPa ?? 0));
     const turning = speedRatio === null ? pressed : speedRatio > TURNING_RATIO;
     const flowing = flowM3s === null || flowM3s > DEAD_HEAD_FLOW_SHARE * frame.ratedFlowM3s;
     const trickling = flowM3s !== null && flowM3s < DRY_FLOW_SHARE * frame.ratedFlowM3s;

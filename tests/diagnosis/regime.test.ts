@@ -112,6 +112,14 @@ describe('a running pump', () => {
     expect(regime.dryRunningMs).toBe(60_000);
   });
 
+  it('is dry too where the hills that it filled press back on it, and not while water goes through it', () => {
+    const regime = running();
+    regime.observe(frame(60, { dischargePa: 35_000, flowM3s: 0 }));
+    expect(regime.dryRunningMs).toBe(60_000);
+    regime.observe(frame(61, { dischargePa: 35_000, flowM3s: 0.008 }));
+    expect(regime.dryRunningMs).toBeNull();
+  });
+
   it('is unknown, not stopped, without data', () => {
     const regime = running();
     regime.observe(frame(60, { dischargePa: null, speedRatio: null, flowM3s: null }));

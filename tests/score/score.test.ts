@@ -1,10 +1,26 @@
 /** The scorecard itself: a seed is one run and no other, its sets do not meet, its figures are what they say. */
 import { describe, expect, it } from 'vitest';
+import type { Alarm } from '../../config/wire.ts';
+import { Simulation } from '../../simulator/simulation.ts';
+import { scenarioNamed } from '../support/drive.ts';
 import { boundOf } from './bound.ts';
 import { CLASSES } from './classes.ts';
 import { quantile, rowsOf, wholeOf, wilson } from './figures.ts';
 import { LAY_NAMES, scoreLay } from './lays.ts';
 import { HELD_OUT_FROM, planOf, runTrial, TUNING_FROM, type Outcome } from './trial.ts';
+import { TrueWarnings } from './true-warnings.ts';
+
+describe('a warning of air in the suction', () => {
+  it('is true once the tank has run empty, and false before', () => {
+    const layout = scoreLay('two-lines-8', 'fast');
+    const simulation = new Simulation(layout, { seed: TUNING_FROM, startMs: 0, scenario: scenarioNamed('running') });
+    const warnings = new TrueWarnings(layout, simulation);
+    const said = { cause: 'suction-trouble', subject: layout.pumps[0]!.id } as Alarm['verdict'];
+    expect(warnings.bearsOut(said)).toBe(false);
+    simulation.plant.volumeM3[0] = 0;
+    expect(warnings.bearsOut(said)).toBe(true);
+  });
+});
 
 describe('a run of the scorecard', () => {
   it('is the same whenever its seed is played', () => {

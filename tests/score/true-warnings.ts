@@ -1,6 +1,6 @@
 /**
  * Warnings that are true whenever they come, so that nobody counts them as false: water and fuel do run down, a tender does
- * fill a tank to its rim, a road that is cut for minutes is silent, and a shock did pass that light heads do not stand.
+ * fill a tank to its rim, a pump that has emptied its tank draws air, a road that is cut for minutes is silent, and a shock did pass that light heads do not stand.
  *
  * In: layout and simulation, a second at a time; a verdict. Out: whether the plant bears it out.
  */
@@ -8,10 +8,12 @@ import type { Layout } from '../../config/layout.ts';
 import type { Alarm } from '../../config/wire.ts';
 import type { Simulation } from '../../simulator/simulation.ts';
 import { depthOf } from '../../simulator/vessel.ts';
+import { reachableM3 } from './classes.ts';
 
 /** A road that is whole again still needs the next reading, and it may lose some. */
 const MENDED_S = 70;
 const MENDED_READINGS = 4;
+const NOTHING_M3 = 0.02;
 const FULL_SHARE = 0.975;
 /** A sensor at the end of the line and a head on the way there feel not quite the same. */
 const SHOCK_SHARE = 0.8;
@@ -46,6 +48,7 @@ export class TrueWarnings {
     if (cause === 'tank-low' || cause === 'fuel-low') return true;
     if (cause === 'tank-overfull') return this.#isFull(subject);
     if (cause === 'shock') return this.#struck(subject);
+    if (cause === 'suction-trouble') return this.#isEmpty(subject);
     if (cause !== 'sensor-silent') return false;
     const named = this.#layout.sensors.filter(({ id, device }) => id === subject || device === subject);
     const meant = named.length > 0 ? named : this.#layout.sensors;
@@ -57,6 +60,11 @@ export class TrueWarnings {
     const index = this.#layout.sources.findIndex(({ id }) => id === source);
     const { shape } = this.#layout.sources[index]!;
     return shape.kind !== 'open-water' && this.#simulation.plant.levelM(index) > FULL_SHARE * depthOf(shape);
+  }
+
+  #isEmpty(pump: string): boolean {
+    const { source } = this.#layout.pumps.find(({ id }) => id === pump)!;
+    return reachableM3(this.#simulation.plant, this.#layout.sources.findIndex(({ id }) => id === source)) <= NOTHING_M3;
   }
 
   #struck(line: string): boolean {
