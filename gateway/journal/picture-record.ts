@@ -1,7 +1,7 @@
 /**
  * What of a stream of pictures is worth writing down: expectations, alarm transitions, and whole pictures when they matter.
  *
- * In: the pictures as shown, in order. Out: rows. A whole picture is kept when a state, an alarm, the baseline or the mode
+ * In: the pictures as shown, in order. Out: rows. A whole picture is kept when a state, an alarm, a stuck sensor, the baseline or the mode
  * changed, and once a minute besides: everything between follows from the readings and the expectations.
  */
 import type { Alarm, Picture } from '../../config/wire.ts';
@@ -36,7 +36,7 @@ export class PictureRecord {
     const signature = JSON.stringify([
       picture.simulated, picture.advice.working, picture.mode?.name, picture.baseline?.atMs,
       picture.pumps.map((pump) => pump.state), picture.lines.map((line) => line.state), picture.heads.map((head) => head.state),
-      picture.alarms.map(stateOf), picture.setAside.map(stateOf), picture.notes.length,
+      picture.alarms.map(stateOf), picture.setAside.map(stateOf), picture.notes.length, picture.channels.map(({ doubt }) => doubt === 'stuck'),
     ]);
     if (signature === this.#signature && picture.atMs - this.#keptMs < AT_LEAST_EVERY_MS) return false;
     this.#signature = signature;

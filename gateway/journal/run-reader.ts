@@ -48,8 +48,25 @@ export interface StoredReading {
   readonly atMs: number;
   readonly value: number;
   readonly receivedMs: number;
+  /** What the device's clock said; null: nothing absolute. */
+  readonly deviceMs: number | null;
   readonly inRange: boolean;
   readonly live: boolean;
+}
+
+const STORED = 'at_ms, value, received_ms, device_ms, in_range, live';
+
+interface StoredRow {
+  readonly at_ms: number;
+  readonly value: number;
+  readonly received_ms: number;
+  readonly device_ms: number | null;
+  readonly in_range: number;
+  readonly live: number;
+}
+
+function storedOf(row: StoredRow): StoredReading {
+  return { atMs: row.at_ms, value: row.value, receivedMs: row.received_ms, deviceMs: row.device_ms, inRange: row.in_range === 1, live: row.live === 1 };
 }
 
 export interface StoredBand {
@@ -204,10 +221,10 @@ export class RunReader {
     const number = this.#numbers.get(channel);
     if (number === undefined) return [];
     const known = hindsight ? 'at_ms < ? and at_ms < ?' : 'at_ms <= ? and received_ms < ? and live = 1';
-    const rows = this.#all<{ at_ms: number; value: number; received_ms: number; in_range: number; live: number }>(
-      `select at_ms, value, received_ms, in_range, live from reading where channel = ? and ${known} order by at_ms desc limit ${count}`,
+    const rows = this.#all<StoredRow>(
+      `select ${STORED} from reading where channel = ? and ${known} order by at_ms desc limit ${count}`,
       number, hindsight ? atMs : atMs + AHEAD_MS, atMs);
-    return rows.reverse().map((row) => ({ atMs: row.at_ms, value: row.value, receivedMs: row.received_ms, inRange: row.in_range === 1, live: row.live === 1 }));
+    return rows.reverse().map(storedOf);
   }
 
   /** The newest bursts of a fast channel that lie within a window or reach into it, newest first, each with its samples in order of time. */
@@ -216,8 +233,8 @@ export class RunReader {
     const bursts: StoredReading[][] = [];
     let beforeMs = toMs + LONGEST_BURST_MS;
     // A burst that reaches over the window's ends is told whole.
-    const rows = this.#prepare<{ at_ms: number; value: number; received_ms: number; in_range: number; live: number }>(
-      'select at_ms, value, received_ms, in_range, live from reading where channel = ? and at_ms between ? and ? order by at_ms desc').iterate(number, fromMs - LONGEST_BURST_MS, beforeMs);
+    const rows = this.#prepare<StoredRow>(
+      `select ${STORED} from reading where channel = ? and at_ms between ? and ? order by at_ms desc`).iterate(number, fromMs - LONGEST_BURST_MS, beforeMs);
     for (const row of rows) {
       if (bursts.length === 0 || beforeMs - row.at_ms > GAP_MS) {
         if (row.at_ms < fromMs) break;
@@ -225,7 +242,7 @@ export class RunReader {
         bursts.push([]);
       }
       beforeMs = row.at_ms;
-      bursts.at(-1)!.push({ atMs: row.at_ms, value: row.value, receivedMs: row.received_ms, inRange: row.in_range === 1, live: row.live === 1 });
+      bursts.at(-1)!.push(storedOf(row));
     }
     return bursts.map((burst) => burst.reverse()).filter(([first]) => first!.atMs <= toMs).slice(0, count);
   }
@@ -251,17 +268,17 @@ export class RunReader {
   }
 
   /** Readings in pages, rising in time within a channel. */
-  *readings(channel: string): Generator<StoredReading & { readonly deviceMs: number | null }> {
+  *readings(channel: string): Generator<StoredReading> {
     const number = this.#numbers.get(channel) ?? -1;
     let afterMs = -Infinity;
     for (;;) {
-      const rows = this.#all<{ at_ms: number; value: number; received_ms: number; device_ms: number | null; in_range: number; live: number }>(
-        `select at_ms, value, received_ms, device_ms, in_range, live from reading where channel = ? and at_ms >= ? order by at_ms, value limit ${PAGE}`, number, Number.isFinite(afterMs) ? afterMs : -8.64e15);
+      const rows = this.#all<StoredRow>(
+        `select ${STORED} from reading where channel = ? and at_ms >= ? order by at_ms, value limit ${PAGE}`, number, Number.isFinite(afterMs) ? afterMs : -8.64e15);
       const more = rows.length === PAGE;
       // Rows of the page's last millisecond come again with the next page.
       const lastMs = rows.at(-1)?.at_ms ?? 0;
       const kept = more && rows[0]!.at_ms !== lastMs ? rows.filter((row) => row.at_ms !== lastMs) : rows;
-      for (const row of kept) yield { atMs: row.at_ms, value: row.value, receivedMs: row.received_ms, deviceMs: row.device_ms, inRange: row.in_range === 1, live: row.live === 1 };
+      for (const row of kept) yield storedOf(row);
       if (!more) return;
       afterMs = kept === rows ? lastMs + 1 : lastMs;
     }

@@ -55,15 +55,16 @@ export class ShownThen {
 
   #channelAt(sensor: Sensor, atMs: number): Channel {
     const channel = new Channel(sensor);
-    for (const { atMs: measuredMs, value, receivedMs, inRange } of this.#record.readingsBefore(sensor.id, atMs, READINGS, this.#hindsight)) {
-      channel.take({ channel: sensor.id, value, atMs: measuredMs, receivedMs: this.#hindsight ? measuredMs : receivedMs, deviceMs: measuredMs, grade: inRange ? 'good' : 'out-of-range' });
+    for (const { atMs: measuredMs, value, receivedMs, deviceMs, inRange } of this.#record.readingsBefore(sensor.id, atMs, READINGS, this.#hindsight)) {
+      channel.take({ channel: sensor.id, value, atMs: measuredMs, receivedMs: this.#hindsight ? measuredMs : receivedMs, deviceMs: this.#hindsight ? measuredMs : deviceMs, grade: inRange ? 'good' : 'out-of-range' });
     }
     return channel;
   }
 
   #shown(sensor: Sensor, channel: Channel, before: ChannelPicture | undefined, atMs: number): ChannelPicture {
     const { latest } = channel;
-    const doubt = channel.stuck() ? 'stuck' : latest?.grade === 'out-of-range' ? 'out-of-range' : before?.doubt === 'drifting' ? 'drifting' : null;
+    // What moves with the rest and what is shut off shows over minutes: a whole picture was recorded when that was found.
+    const doubt = channel.stuck() || before?.doubt === 'stuck' ? 'stuck' : latest?.grade === 'out-of-range' ? 'out-of-range' : before?.doubt === 'drifting' ? 'drifting' : null;
     const band = this.#pictures.bandAt(sensor.id, atMs);
     return {
       channel: sensor.id, quantity: sensor.quantity, value: latest?.value ?? null, atMs: latest?.atMs ?? null, freshness: channel.freshness(atMs), behindMs: channel.behindMs, doubt,

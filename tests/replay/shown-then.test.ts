@@ -1,13 +1,13 @@
 /** What was shown at any second, from the record alone, against what really was shown. */
 import Database from 'better-sqlite3';
-import { copyFileSync, mkdtempSync, rmSync } from 'node:fs';
+import { copyFileSync, mkdirSync, mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { Picture } from '../../config/wire.ts';
 import { openRun, type RunReader } from '../../gateway/journal/run-reader.ts';
 import { ShownThen } from '../../gateway/replay/shown-then.ts';
-import { recordRun, type Recorded } from '../support/recorded-run.ts';
+import { recordRun, type Recorded, type RunningRecord } from '../support/recorded-run.ts';
 
 let folder = '';
 let recorded: Recorded;
@@ -50,6 +50,24 @@ describe('as it was shown then', () => {
     expect(new Set(shown.flatMap(({ channels }) => channels.map(({ freshness }) => freshness)))).toEqual(new Set(['fresh', 'late', 'stale', 'never']));
     expect(shown.some(({ channels }) => channels.some(({ doubt }) => doubt === 'stuck'))).toBe(true);
   });
+
+  it('is so too for a line end that was found to be shut off because it did not follow the throttle', () => {
+    const place = join(folder, 'iced');
+    mkdirSync(place);
+    const throttle = (size: number) => (run: RunningRecord): void => run.start('throttle', 'pump', size);
+    const iced = recordRun(place, {
+      seconds: 300,
+      deeds: { 90: (run) => void run.baseline(), 100: (run) => run.start('sensor-iced', 'end-c-pressure', 3), 120: throttle(0.88), 220: (run) => run.repair('sensor-iced', 'end-c-pressure'), 230: throttle(0.97) },
+    });
+    const record = open(iced.path);
+    const then = new ShownThen(iced.layout, record);
+    const doubts = iced.shown.filter(({ atMs }) => atMs <= record.endMs).map((picture) => {
+      expect(then.at(picture.atMs)!.channels).toEqual(picture.channels);
+      return picture.channels.find(({ channel }) => channel === 'end-c-pressure')!.doubt;
+    });
+    record.close();
+    expect([doubts.indexOf('stuck') > 120, doubts.filter((doubt) => doubt === 'stuck').length > 60, doubts.at(-1)]).toEqual([true, true, null]);
+  }, 60_000);
 
   it('of a second with a whole picture is that picture, and before the first there is none', () => {
     const then = new ShownThen(recorded.layout, reader);
