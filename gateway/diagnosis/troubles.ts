@@ -37,13 +37,14 @@ export class Troubles {
   /** `startMs`: where the segment of this judgement begins. */
   follow(named: readonly Finding[], startMs: number, nowMs: number): Finding[] {
     const names = new Set(named.map(({ key }) => key));
-    const ended = new Map([...this.#known].filter(([name, { goneMs }]) => !names.has(name) && nowMs - (goneMs ?? nowMs) <= NAMELESS_MS));
+    this.#known = new Map([...this.#known].filter(([, { goneMs }]) => nowMs - (goneMs ?? nowMs) <= NAMELESS_MS));
+    const ended = new Map([...this.#known].filter(([name]) => !names.has(name)));
     const now = new Map<string, Trouble>();
     for (const name of names) {
-      const kin = [...ended.keys()].find((other) => familyOf(other) === familyOf(name));
-      const known = this.#known.get(name) ?? ended.get(kin ?? '');
-      if (known && known !== this.#known.get(name)) ended.delete(kin!);
-      now.set(name, { ...(known ?? { key: this.#freeKey(name), sinceMs: startMs, namedMs: nowMs }), goneMs: null });
+      const own = this.#known.get(name);
+      const [kin, trouble] = own ? [] : ([...ended].find(([other]) => familyOf(other) === familyOf(name)) ?? []);
+      if (kin !== undefined) ended.delete(kin);
+      now.set(name, { ...(own ?? trouble ?? { key: this.#freeKey(name), sinceMs: startMs, namedMs: nowMs }), goneMs: null });
     }
     this.#known = new Map([...now, ...[...ended].map(([name, trouble]) => [name, { ...trouble, goneMs: trouble.goneMs ?? nowMs }] as const)]);
     return named.filter((finding, index) => named.findIndex(({ key }) => key === finding.key) === index).map((finding) => {

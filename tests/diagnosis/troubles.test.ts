@@ -33,8 +33,10 @@ it('what ended a while ago is not taken up by the next, and what was explained n
   troubles.follow([named('leak', 'line-a')], 1_000, 5_000);
   troubles.follow([], 10_000, 12_000);
   expect(keys(troubles.follow([named('leak', 'line-b')], 30_000, 31_000))).toEqual(['outflow:line-b']);
+  troubles.follow([], 32_000, 33_000);
+  expect(troubles.follow([named('leak', 'line-b')], 60_000, 61_000), 'nothing was judged between').toMatchObject([{ key: 'outflow:line-b', sinceMs: 60_000 }]);
   troubles.forget(-Infinity);
-  expect(keys(troubles.follow([named('leak', 'line-c')], 32_000, 33_000))).toEqual(['outflow:line-c']);
+  expect(keys(troubles.follow([named('leak', 'line-c')], 62_000, 63_000))).toEqual(['outflow:line-c']);
 });
 
 it('only what was named for ten seconds has stood', () => {
