@@ -201,10 +201,11 @@ export class Competition {
     if (!around) return null;
     const aim = whiten(whole, evidence.residual.map((value, index) => value - around[index]!));
     let candidate: Candidate = { hypothesis, size: size.fixed ? 1 : Math.min(size.high, Math.max(size.low, start)), sizeSd: 0, score: 0 };
-    let shift: Float64Array | null = null;
-    for (let round = 0; round <= (size.fixed ? 0 : MOST_ROUNDS); round += 1) {
-      shift = this.#shift(evidence, [...others, candidate]);
-      if (!shift) return null;
+    let shift: Float64Array;
+    for (let round = 0; ; round += 1) {
+      const now = this.#shift(evidence, [...others, candidate]);
+      if (!now) return null;
+      shift = now;
       const own = whiten(whole, shift.map((total, index) => total - around[index]!));
       const length = dot(own, own);
       if (!(length > 1e-9)) return null;
@@ -216,7 +217,6 @@ export class Competition {
       if (Math.abs(next / candidate.size - 1) < 0.02) break;
       candidate = { ...candidate, size: next };
     }
-    if (!shift) return null;
     const spread = Math.max(0, ...[...others, candidate].map((one) => (one.hypothesis.size.fixed ? one.hypothesis.size.spread : 0)));
     return { ...candidate, score: likelihood(evidence, shift, spread) + occamFactor(hypothesis, candidate.sizeSd) + prior + lookScore(evidence.looks, [...others, candidate]) };
   }

@@ -8,6 +8,7 @@
  */
 import type { Channel } from '../telemetry/channel.ts';
 import type { Gauge } from './gauge.ts';
+import { mean } from './gaussian.ts';
 import type { Motion } from './pump-watch.ts';
 
 /** Judgement: a step that should move a line end by so much, and by ten times the noise of a mean; less than a seventh of it is no answer, more than half is one. */
@@ -57,7 +58,6 @@ export class Followers {
     this.#ends.forEach(({ channel }, end) => {
       const [early, late] = [before, now].map(({ atMs }) => channel.between(atMs - STILL_MS, atMs).map(({ value }) => value));
       if (early!.length < LEAST_READINGS || late!.length < LEAST_READINGS) return;
-      const mean = (values: readonly number[]): number => values.reduce((a, b) => a + b, 0) / values.length;
       const should = now.expectedPa[end]! - before.expectedPa[end]!;
       const near = Math.abs(mean(early!) / before.expectedPa[end]! - 1) < NEAR_SHARE;
       const sd = channel.sensor.noiseSd * Math.sqrt(1 / early!.length + 1 / late!.length);

@@ -6,7 +6,7 @@
  * over all gauges at several window lengths), and is cut to a bounded length so that a slow creep is followed.
  * Samples taken while the pump changes speed are not filed: the model is steady.
  */
-import { cholesky, dot, whiten } from './gaussian.ts';
+import { cholesky, dot, mean, whiten } from './gaussian.ts';
 
 /** Judgement: longest memory of one segment, and its stretch for slow gauges. */
 export const SEGMENT_MS = 60_000;
@@ -202,7 +202,6 @@ export class GaugeHistory {
     const spells = [3, 2, 1, 0].map((back) => residuals.spell(nowMs - (back + 1) * QUARTER_MS, nowMs - back * QUARTER_MS));
     if (spells.some(({ sum, count }, index) => count < QUARTER_READINGS || (index > 0 && sum / count >= spells[index - 1]!.sum / spells[index - 1]!.count))) return false;
     const quarters = [3, 2, 1, 0].map((back) => residuals.values(nowMs - (back + 1) * QUARTER_MS, nowMs - back * QUARTER_MS));
-    const mean = (values: readonly number[]): number => values.reduce((sum, value) => sum + value, 0) / values.length;
     const jitter = mean(quarters.flatMap((values) => values.slice(1).map((value, index) => (value - values[index]!) ** 2 / 2)));
     return quarters.slice(1).every((values, index) => mean(quarters[index]!) - mean(values) > 3 * Math.sqrt((2 * jitter) / QUARTER_READINGS));
   }

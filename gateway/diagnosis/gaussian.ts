@@ -53,6 +53,10 @@ export function solveWith(factor: Cholesky, vector: ArrayLike<number>): Float64A
   return out;
 }
 
+export function mean(values: readonly number[]): number {
+  return values.reduce((sum, value) => sum + value, 0) / values.length;
+}
+
 export function dot(a: ArrayLike<number>, b: ArrayLike<number>): number {
   let sum = 0;
   for (let i = 0; i < a.length; i += 1) sum += a[i]! * b[i]!;

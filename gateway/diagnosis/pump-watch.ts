@@ -9,6 +9,7 @@ import type { Estimate, Mode, PumpPicture } from '../../config/wire.ts';
 import type { Channel } from '../telemetry/channel.ts';
 import { keyOf } from './causes.ts';
 import type { Finding } from './finding.ts';
+import { mean } from './gaussian.ts';
 import type { PumpSide } from './pump-side.ts';
 import { PumpRegime } from './regime.ts';
 
@@ -107,7 +108,6 @@ export class PumpWatch {
     if (!channel) return false;
     const [late, early] = [this.#recent(channel, nowMs, LATE_MS), this.#recent(channel, nowMs - LATE_MS, EARLY_MS)];
     if (late.length === 0 || early.length === 0) return false;
-    const mean = (values: readonly number[]): number => values.reduce((a, b) => a + b, 0) / values.length;
     const sd = channel.sensor.noiseSd * Math.sqrt(1 / late.length + 1 / early.length);
     return Math.abs(mean(late) - mean(early)) > SPEED_SHARE * mean(early) + 3 * sd;
   }

@@ -7,6 +7,7 @@
  * hand on the throttle; it is noted, not alarmed.
  */
 import type { PumpState } from '../../config/wire.ts';
+import { mean } from './gaussian.ts';
 
 export interface PumpFrame {
   readonly atMs: number;
@@ -166,20 +167,16 @@ export class PumpRegime {
 
   /** It sags until a hand is seen: standing still at less is no repair. */
   #shapeOfSag(atMs: number): 'step' | 'slide' {
-    const mean = (toMs: number): number => {
-      const spell = this.#speeds.filter((speed) => speed.atMs > toMs - MEAN_MS && speed.atMs <= toMs);
-      return spell.reduce((sum, { ratio }) => sum + ratio, 0) / spell.length;
-    };
-    if (Math.abs(mean(atMs) / mean(atMs - HAND_MS) - 1) > HAND_SHARE) this.#hand = true;
+    const speed = (toMs: number): number => mean(this.#speeds.flatMap((one) => (one.atMs > toMs - MEAN_MS && one.atMs <= toMs ? [one.ratio] : [])));
+    if (Math.abs(speed(atMs) / speed(atMs - HAND_MS) - 1) > HAND_SHARE) this.#hand = true;
     return this.#hand ? 'step' : 'slide';
   }
 }
 
 /** Least squares of a speed that stands until `fromMs` and then moves as `share` says. */
 function misfit(speeds: readonly Speed[], fromMs: number, share: (ms: number) => number): number {
-  const count = speeds.length;
   const moved = speeds.map(({ atMs }) => share(Math.max(0, atMs - fromMs)));
-  const [meanMoved, meanRatio] = [moved.reduce((a, b) => a + b, 0) / count, speeds.reduce((sum, { ratio }) => sum + ratio, 0) / count];
+  const [meanMoved, meanRatio] = [mean(moved), mean(speeds.map(({ ratio }) => ratio))];
   let [own, both, all] = [0, 0, 0];
   speeds.forEach(({ ratio }, index) => {
     own += (moved[index]! - meanMoved) ** 2;

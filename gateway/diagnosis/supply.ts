@@ -9,6 +9,7 @@ import type { Source } from '../../config/layout.ts';
 import type { Estimate, SupplyPicture } from '../../config/wire.ts';
 import type { Sample } from '../telemetry/channel.ts';
 import type { FirstShort } from './first-short.ts';
+import { mean } from './gaussian.ts';
 import { sourceDepthM, volumeAtDepth } from '../hydraulics/source.ts';
 
 const TREND_MS = 240_000;
@@ -80,8 +81,4 @@ function fallsIn(leftM3: number, full: number, trend: Trend | null, drawn: numbe
   const dry = 0.05 * full;
   if (rate <= Math.max(sd, 1e-6)) return null;
   return { best: leftM3 / rate, low: Math.max(0, leftM3 - dry) / (rate + sd), high: (leftM3 + dry) / Math.max(rate - sd, 0.2 * rate) };
-}
-
-function mean(values: readonly number[]): number {
-  return values.reduce((sum, value) => sum + value, 0) / values.length;
 }

@@ -1,6 +1,7 @@
 /**
  * Warnings that are true whenever they come, so that nobody counts them as false: water and fuel do run down, a tender does
- * fill a tank to its rim, a pump that has emptied its tank draws air, a road that is cut for minutes is silent, and a shock did pass that light heads do not stand.
+ * fill a tank to its rim, a pump that has emptied its tank draws air, a road that is cut for minutes is silent, and a shock did
+ * pass that light heads do not stand.
  *
  * In: layout and simulation, a second at a time; a verdict. Out: whether the plant bears it out.
  */
@@ -13,6 +14,7 @@ import { reachableM3 } from './classes.ts';
 /** A road that is whole again still needs the next reading, and it may lose some. */
 const MENDED_S = 70;
 const MENDED_READINGS = 4;
+/** The last of it comes with air. */
 const NOTHING_M3 = 0.02;
 const FULL_SHARE = 0.975;
 /** A sensor at the end of the line and a head on the way there feel not quite the same. */
