@@ -142,10 +142,11 @@ describe.skipIf(missing('chromium'))('the screen', () => {
   });
 
   it('says that a failing disk may silence devices, and no longer once it writes', async () => {
-    const words = 'Nothing is being recorded: the disk does not take it. A device that waits for its packets to be stored may fall silent meanwhile: nobody turned it off.';
+    const words = 'Not being recorded: the disk fails. Devices that wait for it may fall silent until it writes again.';
     gateway.diskFails = true;
     const page = await open('healthy', 'devices');
     await page.getByText(words).waitFor();
+    expect(await page.getByText('Record on disk:').innerText()).toBe('Record on disk: FAILED (database or disk is full). What comes in waits in memory and at its senders: make room, or put the disk right.');
     gateway.diskFails = false;
     gateway.tell();
     await expect.poll(() => page.getByText(words).count()).toBe(0);
