@@ -12,9 +12,16 @@ const LINEAR_PA = 40;
 
 export function churchill(reynolds: number, relativeRoughness: number): number {
   const re = Math.max(reynolds, 50);
-  const a = (2.457 * Math.log(1 / ((7 / re) ** 0.9 + 0.27 * relativeRoughness))) ** 16;
-  const b = (37_530 / re) ** 16;
-  return 8 * ((8 / re) ** 12 + (a + b) ** -1.5) ** (1 / 12);
+  const a = fourth(fourth(2.457 * Math.log(1 / ((7 / re) ** 0.9 + 0.27 * relativeRoughness))));
+  const b = fourth(fourth(37_530 / re));
+  const sum = a + b;
+  return 8 * Math.sqrt(Math.sqrt(Math.cbrt(fourth(8 / re) ** 3 + 1 / (sum * Math.sqrt(sum)))));
+}
+
+/** Products and roots take a tenth of the time of general powers, and this is most of what a simulated second costs. */
+function fourth(value: number): number {
+  const square = value * value;
+  return square * square;
 }
 
 /** Pa per (m3/s)^2 of a hose that carries about `flowM3s`. */

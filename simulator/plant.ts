@@ -3,7 +3,8 @@
  *
  * State: gauge pressure at every place, filled share of every hose, engine speed, litres. Each step solves the nodes'
  * water balance (stretch of the hoses against what flows in) by implicit Euler and Newton on a dense matrix, so it is
- * stable at any step. A hose carries water through only once it is full; until then its wet end feeds the front.
+ * stable at any step. A hose carries water through only once it is full; until then its wet end feeds the front. Friction
+ * factors follow the flow half of the way each step, not within it: between laminar and rough they would swing for ever.
  * A stopped pump lets water through, forwards where the water lies higher, back where no valve holds it.
  * Limit: no column separation; what drains back comes out of the stretch of the hoses, which stay full; pressure waves
  * are smeared over a step.
@@ -20,6 +21,8 @@ const ENGINE_LAG_S = 2;
 /** Stretch of lay-flat hose: its volume grows by this share per Pa. Assumption, no source. */
 const STRETCH_PER_PA = 5e-8;
 const NEWTON_ROUNDS = 30;
+/** After so many rounds half a step is taken: heads that open and shut about zero pressure would swing for ever. */
+const FULL_ROUNDS = 8;
 /** Below this speed a pump is a passage and no more. */
 const PASSIVE_SPEED = 0.03;
 /** Loss factor of a pump that stands still, on the velocity head of its suction hose. Assumption. */
@@ -50,6 +53,11 @@ export class Plant {
   readonly #governed: Float64Array;
   readonly #flow: Float64Array;
   readonly #feederFlow: Float64Array;
+  /** What friction is reckoned by: hoses, feeders, suction hoses. */
+  readonly #rubbing: readonly [Float64Array, Float64Array, Float64Array];
+  readonly #hoseResistance: Float64Array;
+  readonly #feederResistance: Float64Array;
+  readonly #suctionResistance: Float64Array;
   readonly #stretch: Float64Array;
   readonly #wet: Uint8Array;
   readonly #place: ReadonlyMap<string, number>;
@@ -72,6 +80,10 @@ export class Plant {
     this.#governed = new Float64Array(pumps.length).fill(1);
     this.#flow = new Float64Array(hoses.length).fill(1e-4);
     this.#feederFlow = new Float64Array(heads.length).fill(1e-4);
+    this.#rubbing = [Float64Array.from(this.#flow), Float64Array.from(this.#feederFlow), new Float64Array(pumps.length).fill(1e-4)];
+    this.#hoseResistance = new Float64Array(hoses.length);
+    this.#feederResistance = new Float64Array(heads.length);
+    this.#suctionResistance = new Float64Array(pumps.length);
     this.#wet = new Uint8Array(places.length);
     this.#stretch = new Float64Array(places.length).fill(1e-12);
     for (const hose of this.#truth.hoses) {
@@ -101,6 +113,7 @@ export class Plant {
   #step(dt: number): void {
     this.#turnEngines(dt);
     this.#spreadWet();
+    this.#rub();
     this.#solve(dt);
     this.#settleVolumes(dt);
     this.shocks.step(this.#flow, dt);
@@ -146,6 +159,23 @@ export class Plant {
     });
   }
 
+  #rub(): void {
+    const [hoses, feeders, suctions] = this.#rubbing;
+    const { hoseFactor, feederFactor, suctionFactor } = this.conditions;
+    this.#truth.hoses.forEach(({ boreM, lengthM, roughnessM, lossFactor }, index) => {
+      hoses[index]! += 0.5 * (this.#flow[index]! - hoses[index]!);
+      this.#hoseResistance[index] = hoseFactor[index]! * hoseResistance(boreM, lengthM, roughnessM, lossFactor, hoses[index]!);
+    });
+    this.#truth.heads.forEach(({ feeder: { boreM, lengthM, roughnessM, lossFactor } }, index) => {
+      feeders[index]! += 0.5 * (this.#feederFlow[index]! - feeders[index]!);
+      this.#feederResistance[index] = feederFactor[index]! * hoseResistance(boreM, lengthM, roughnessM, lossFactor, feeders[index]!);
+    });
+    this.layout.pumps.forEach((pump, index) => {
+      suctions[index]! += 0.5 * (Math.max(this.pumpFlowM3s[index]!, 1e-4) - suctions[index]!);
+      this.#suctionResistance[index] = suctionFactor[index]! * hoseResistance(pump.suctionHose.boreM, pump.suctionLengthM, 1e-4, pump.suctionLossFactor, suctions[index]!);
+    });
+  }
+
   #solve(dt: number): void {
     const size = this.pressurePa.length;
     const before = Float64Array.from(this.pressurePa);
@@ -164,7 +194,7 @@ export class Plant {
       eliminate(matrix, right, size);
       let most = 0;
       for (let node = 0; node < size; node += 1) {
-        const move = Math.max(-2e5, Math.min(2e5, right[node]!));
+        const move = (round < FULL_ROUNDS ? 1 : 0.5) * Math.max(-2e5, Math.min(2e5, right[node]!));
         this.pressurePa[node]! += move;
         most = Math.max(most, Math.abs(move));
       }
@@ -187,7 +217,7 @@ export class Plant {
   #addLinks(matrix: Float64Array, right: Float64Array, size: number): void {
     this.#truth.hoses.forEach((hose, index) => {
       if (!this.#wet[hose.from] && !this.#wet[hose.to]) return;
-      const resistance = this.conditions.hoseFactor[index]! * hoseResistance(hose.boreM, hose.lengthM, hose.roughnessM, hose.lossFactor, this.#flow[index]!);
+      const resistance = this.#hoseResistance[index]!;
       if (this.filled[index]! >= 1) {
         this.#flow[index] = this.#link(hose.from, hose.to, resistance, matrix, right, size);
         return;
@@ -215,15 +245,14 @@ export class Plant {
 
   #addOutflows(matrix: Float64Array, right: Float64Array, size: number): void {
     this.#truth.heads.forEach((head, index) => {
-      const { headOff, headTaken, headShare, headDropM, feederFactor } = this.conditions;
+      const { headOff, headTaken, headShare, headDropM } = this.conditions;
       const area = headTaken[index] ? 0 : headOff[index] ? head.openAreaM2 : head.areaM2 * headShare[index]!;
       const drive = this.pressurePa[head.at]! - RHO_G * (head.riseM - headDropM[index]!);
       if (!this.#wet[head.at] || drive <= 0 || area < 1e-9) {
         this.headFlowM3s[index] = 0;
         return;
       }
-      const { feeder } = head;
-      const resistance = WATER_DENSITY / 2 / area ** 2 + feederFactor[index]! * hoseResistance(feeder.boreM, feeder.lengthM, feeder.roughnessM, feeder.lossFactor, this.#feederFlow[index]!);
+      const resistance = WATER_DENSITY / 2 / area ** 2 + this.#feederResistance[index]!;
       const { flow, slope } = driven(drive, resistance);
       this.headFlowM3s[index] = flow;
       this.#feederFlow[index] = Math.max(flow, 1e-6);
@@ -296,9 +325,7 @@ export class Plant {
   }
 
   #suctionPa(index: number, flow: number, lift = this.#liftM(index)): number {
-    const pump = this.layout.pumps[index]!;
-    const loss = this.conditions.suctionFactor[index]! * hoseResistance(pump.suctionHose.boreM, pump.suctionLengthM, 1e-4, pump.suctionLossFactor, Math.max(flow, 1e-4)) * flow ** 2;
-    return RHO_G * lift * (1 - this.conditions.suctionAir[index]!) - loss;
+    return RHO_G * lift * (1 - this.conditions.suctionAir[index]!) - this.#suctionResistance[index]! * flow ** 2;
   }
 
   #outletPa(index: number, flow: number, lift: number): number {
