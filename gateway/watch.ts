@@ -13,13 +13,14 @@ import { localTime, verdictOf } from './alarms/wording.ts';
 import { orderedMove } from './diagnosis/causes.ts';
 import { blindSpots } from './diagnosis/blind-spots.ts';
 import type { Finding } from './diagnosis/finding.ts';
+import { Filling } from './diagnosis/filling.ts';
 import type { FirstShort } from './diagnosis/first-short.ts';
 import { Followers } from './diagnosis/followers.ts';
 import type { Boundary } from './diagnosis/gauge.ts';
 import { LayWatch } from './diagnosis/lay-watch.ts';
 import { PumpWatch } from './diagnosis/pump-watch.ts';
 import { sensorFindings } from './diagnosis/sensor-findings.ts';
-import { EMPTY_PA, headStates, lineStates, structureStates } from './diagnosis/states.ts';
+import { headStates, lineStates, structureStates } from './diagnosis/states.ts';
 import { PendingOrders } from './diagnosis/pending-orders.ts';
 import { RhythmWatch } from './diagnosis/rhythm-watch.ts';
 import { ShockWatch } from './diagnosis/shock-watch.ts';
@@ -51,11 +52,8 @@ export function createWatch(layout: Layout, options: { readonly simulated: boole
 const FRAME_MS = 1_000;
 /** After a longer sleep the frames between are skipped: nothing was seen in them. */
 const LONGEST_CATCH_UP_MS = 900_000;
-/** Judgements on filling: it is over when line ends hold this share of what is expected, or nothing rises any more. */
-const FILLED_SHARE = 0.7;
-const RUN_DOWN_MS = 20_000;
-const FILLED_FRAMES = 5;
-const FILL_AT_REST_MS = 60_000;
+/** Judgement: what has just filled, or runs down, is no measure of what is right for so long. */
+const SETTLES_MS = 20_000;
 const FIRST_SHORT_EVERY_MS = 10_000;
 const BASELINE_MS = 60_000;
 const BASELINE_LEAST_MS = 25_000;
@@ -90,7 +88,7 @@ class SiteWatch implements Watch {
   readonly #shorts = new Map<number, FirstShort | null>();
   #frameMs: number | null = null;
   #startedMs = 0;
-  #filledFrames = 0;
+  readonly #filling = new Filling();
   #steadySinceMs: number | null = null;
   #baseline: Picture['baseline'] = null;
   #short: ReadonlySet<string> = new Set();
@@ -182,12 +180,12 @@ class SiteWatch implements Watch {
     const flowing = (state === 'running' || state === 'starting') && !this.#pumps.some(({ regime }) => regime.pinched || regime.dryRunningMs !== null);
     if (!flowing || !known || declaredFilling) {
       this.#lay.rest(nowMs);
-      this.#filledFrames = 0;
+      this.#filling.forget();
       this.#steadySinceMs = null;
       return;
     }
     // A stop that people announced runs down over seconds: nothing is made of it.
-    if (this.#operations.mode?.name === 'refuelling' && motion !== 'still') this.#lay.restart(nowMs, RUN_DOWN_MS);
+    if (this.#operations.mode?.name === 'refuelling' && motion !== 'still') this.#lay.restart(nowMs, SETTLES_MS);
     // Some seconds that the radio lost are no movement.
     if (motion === 'throttled' || motion === 'moves' || state === 'starting') this.#steadySinceMs = null;
     else if (motion === 'still') this.#steadySinceMs ??= nowMs;
@@ -219,22 +217,12 @@ class SiteWatch implements Watch {
     this.#lay.forget(foundShut.length > 0 ? -Infinity : nowMs - HAND_MS);
   }
 
-  /** Filling is over when every open line end holds what it should, which must be more than nothing, or when nothing has risen for a minute. */
   #watchFilling(nowMs: number): void {
-    const ends = this.#lay.gauges
-      .map((gauge, index) => ({ gauge, band: this.#lay.bands[index] ?? null, channel: this.#channels.get(gauge.sensor.id)! }))
-      .filter(({ gauge, channel }) => gauge.kind === 'end' && channel.usable(nowMs) !== null && !(gauge.sensor.line && this.#operations.shutByOrder(gauge.sensor.line)));
-    const held = ends.every(({ band, channel }) => band !== null && band.expected > EMPTY_PA && channel.usable(nowMs)! >= FILLED_SHARE * band.expected);
-    this.#filledFrames = held && ends.length > 0 ? this.#filledFrames + 1 : 0;
-    const startedMs = Math.min(...this.#pumps.map((pump) => pump.regime.stateSinceMs));
-    const atRest = nowMs - startedMs > 2 * FILL_AT_REST_MS && ends.every(({ channel, gauge }) => {
-      const late = channel.mean(nowMs - FILL_AT_REST_MS / 3, nowMs);
-      const early = channel.mean(nowMs - FILL_AT_REST_MS, nowMs - (2 * FILL_AT_REST_MS) / 3);
-      return late !== null && early !== null && Math.abs(late - early) < Math.max(3 * gauge.sensor.noiseSd, 0.01 * Math.abs(late));
-    });
-    if (this.#filledFrames < FILLED_FRAMES && !atRest) return;
+    const ends = this.#lay.gauges.flatMap(({ kind, sensor }, index) =>
+      (kind === 'end' && !(sensor.line && this.#operations.shutByOrder(sensor.line)) ? [{ channel: this.#channels.get(sensor.id)!, expectedPa: this.#lay.bands[index]?.expected ?? null }] : []));
+    if (!this.#filling.isOver(ends, Math.min(...this.#pumps.map(({ regime }) => regime.stateSinceMs)), nowMs)) return;
     for (const pump of this.#pumps) pump.regime.filled(nowMs);
-    this.#filledFrames = 0;
+    this.#lay.restart(nowMs, SETTLES_MS);
   }
 
   #boundary(nowMs: number): Boundary {

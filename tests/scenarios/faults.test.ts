@@ -118,6 +118,15 @@ describe('quiet', () => {
     expect([...drive.raised.values()].map((alarm) => alarm.verdict.headline)).toEqual([]);
   });
 
+  it.each([9_302, 9_305, 9_318])('a dry lay that is opened all at once raises nothing while its last lines come up (seed %i)', (seed) => {
+    const drive = new Drive(scoreLay('street-60', 'fast'), { seed, scenario: 'evening' });
+    drive.run(5);
+    drive.carry({ do: 'start', what: 'throttle', at: drive.layout.pumps[0]!.id, size: 0.97 });
+    drive.run(200);
+    expect([...drive.raised.values()].map((alarm) => alarm.verdict.headline)).toEqual([]);
+    expect(drive.picture.lines.every((line) => line.state === 'as-modelled')).toBe(true);
+  });
+
   it('a dry lay that fills slowly is rigged and dry, then filling, then runs, and raises nothing', () => {
     const drive = new Drive(layout, { seed: 9_301, scenario: 'evening' });
     const seen = new Set(drive.picture.lines.map((line) => line.state));

@@ -22,6 +22,23 @@ describe('a warning of air in the suction', () => {
   });
 });
 
+describe('a warning of no data', () => {
+  it('is true of what was cut off a while ago, though nobody warned at that time, and of no other sensor', () => {
+    const layout = scoreLay('two-lines-8', 'fast');
+    const simulation = new Simulation(layout, { seed: TUNING_FROM, startMs: 0, scenario: scenarioNamed('running') });
+    const warnings = new TrueWarnings(layout, simulation);
+    const said = (subject: string): Alarm['verdict'] => ({ cause: 'sensor-silent', subject }) as Alarm['verdict'];
+    const [cut, other] = layout.sensors.filter(({ mounting }) => mounting.kind === 'place').map(({ id }) => id) as [string, string];
+    expect(simulation.carry({ do: 'start', what: 'sensor-battery', at: cut })).toBeNull();
+    const seconds = (count: number): void => { for (let second = 0; second < count; second += 1) { simulation.second(); warnings.second(); } };
+    // The swap takes two minutes and a half.
+    seconds(170);
+    expect([cut, other].map((sensor) => warnings.bearsOut(said(sensor)))).toEqual([true, false]);
+    seconds(80);
+    expect(warnings.bearsOut(said(cut))).toBe(false);
+  });
+});
+
 describe('a run of the scorecard', () => {
   it('is the same whenever its seed is played', () => {
     const plan = { ...planOf(TUNING_FROM), className: 'light head off', site: 'two-lines-8', cadence: 'fast', calibrated: true } as const;

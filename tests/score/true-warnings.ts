@@ -26,9 +26,9 @@ export class TrueWarnings {
   /** Highest pressure ever at any place of a line, shocks included, by line. */
   readonly #topPa = new Map<string, number>();
   readonly #places: ReadonlyMap<string, readonly number[]>;
+  /** Last second in which nothing of a device came through, by device. */
+  readonly #cutS = new Map<string, number>();
   #second = 0;
-  /** Last second in which a road was cut whose silence was told. */
-  #cutS = -Infinity;
 
   constructor(layout: Layout, simulation: Simulation) {
     this.#layout = layout;
@@ -44,6 +44,7 @@ export class TrueWarnings {
       if (top > (this.#topPa.get(line) ?? 0)) this.#topPa.set(line, top);
     }
     this.#second += 1;
+    for (const sensor of this.#layout.sensors) if (this.#simulation.unheard(sensor)) this.#cutS.set(sensor.device, this.#second);
   }
 
   bearsOut({ cause, subject }: Alarm['verdict']): boolean {
@@ -54,8 +55,7 @@ export class TrueWarnings {
     if (cause !== 'sensor-silent') return false;
     const named = this.#layout.sensors.filter(({ id, device }) => id === subject || device === subject);
     const meant = named.length > 0 ? named : this.#layout.sensors;
-    if (meant.some((sensor) => this.#simulation.unheard(sensor))) this.#cutS = this.#second;
-    return this.#second - this.#cutS < Math.max(MENDED_S, ...meant.map(({ intervalS }) => MENDED_READINGS * intervalS));
+    return meant.some(({ device, intervalS }) => this.#second - (this.#cutS.get(device) ?? -Infinity) < Math.max(MENDED_S, MENDED_READINGS * intervalS));
   }
 
   #isFull(source: string): boolean {
