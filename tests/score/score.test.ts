@@ -34,7 +34,7 @@ describe('a warning of no data', () => {
     // The swap takes two minutes and a half.
     seconds(170);
     expect([cut, other].map((sensor) => warnings.bearsOut(said(sensor)))).toEqual([true, false]);
-    seconds(80);
+    seconds(120);
     expect(warnings.bearsOut(said(cut))).toBe(false);
   });
 });
