@@ -122,7 +122,7 @@ class SiteWatch implements Watch {
     if (this.#frameMs === null) {
       this.#startedMs = lastWhole;
       this.#frameMs = lastWhole - FRAME_MS;
-      this.#lay.rest(lastWhole);
+      this.#lay.rest(lastWhole, false);
     }
     if (wasAway) this.#startedMs = lastWhole;
     if (wasAway || lastWhole - this.#frameMs > LONGEST_CATCH_UP_MS) this.#frameMs = Math.max(this.#frameMs, lastWhole - FRAME_MS);
@@ -179,7 +179,7 @@ class SiteWatch implements Watch {
     const motion = state === 'running' ? (['throttled', 'moves', 'unheard'] as const).find((one) => motions.includes(one)) ?? 'still' : 'unheard';
     const flowing = (state === 'running' || state === 'starting') && !this.#pumps.some(({ regime }) => regime.pinched || regime.dryRunningMs !== null);
     if (!flowing || !known || declaredFilling) {
-      this.#lay.rest(nowMs);
+      this.#lay.rest(nowMs, !declaredFilling && (state === 'unknown' || (flowing && !known)));
       this.#filling.forget();
       this.#steadySinceMs = null;
       return;
@@ -196,7 +196,7 @@ class SiteWatch implements Watch {
       this.#followers.observe(nowMs, motion, (gauge) => (this.#isIdle(gauge, boundary.gateOpening) ? NaN : this.#lay.healthy!.values[gauge]!));
       this.#advice = { working: true };
     } catch (error) {
-      this.#lay.rest(nowMs);
+      this.#lay.rest(nowMs, false);
       this.#advice = { working: false, sinceMs: this.#advice.working ? nowMs : this.#advice.sinceMs, why: error instanceof Error ? error.message : String(error) };
       return;
     }

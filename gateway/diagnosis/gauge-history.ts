@@ -149,10 +149,18 @@ export class GaugeHistory {
 
   /** While a break is being placed: the segment before it, from `fromMs` on, up to it. Null: no break, or too little before it. */
   before(nowMs: number, fromMs: number, noise: Float64Array, maySpeak: readonly boolean[]): SegmentMean | null {
-    const startMs = Math.max(fromMs, this.#break.beforeMs);
-    if (nowMs - this.#break.seenMs >= PLACING_MS || this.#startMs - startMs < LEAN_MS) return null;
-    const long = maySpeak.map((may, gauge) => may && this.#residuals[gauge]!.spell(startMs, this.#startMs).count >= LEAN_READINGS);
-    return this.#segment(this.#spell(startMs, this.#startMs, long), noise, startMs);
+    return nowMs - this.#break.seenMs >= PLACING_MS ? null : this.#long(Math.max(fromMs, this.#break.beforeMs), this.#startMs, noise, maySpeak);
+  }
+
+  /** The segment up to now, from `fromMs` on; null: too little. */
+  until(nowMs: number, fromMs: number, noise: Float64Array, maySpeak: readonly boolean[]): SegmentMean | null {
+    return this.#long(Math.max(fromMs, this.#startMs), nowMs, noise, maySpeak);
+  }
+
+  #long(fromMs: number, toMs: number, noise: Float64Array, maySpeak: readonly boolean[]): SegmentMean | null {
+    if (toMs - fromMs < LEAN_MS) return null;
+    const long = maySpeak.map((may, gauge) => may && this.#residuals[gauge]!.spell(fromMs, toMs).count >= LEAN_READINGS);
+    return this.#segment(this.#spell(fromMs, toMs, long), noise, fromMs);
   }
 
   /** The last seconds hint at a break that is not sure yet: no time to judge. */

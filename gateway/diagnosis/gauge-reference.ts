@@ -59,14 +59,26 @@ export class References {
   reference: Reference | null = null;
   #stoodMs = -Infinity;
   #boundaries: { readonly atMs: number; readonly boundary: Boundary }[] = [];
+  /** Of the last frame in which nothing stood. */
+  #right: { readonly atMs: number; readonly noise: Float64Array; readonly trusted: readonly boolean[] } | null = null;
 
   clear(): void {
     this.reference = null;
+    this.#right = null;
+  }
+
+  /** Nothing is seen any more; with a history, what was right until then still is when the pumps are heard again. */
+  rest(history: GaugeHistory | null): void {
+    if (!history) return this.clear();
+    const segment = this.#right && history.until(this.#right.atMs, this.#stoodMs, this.#right.noise, this.#right.trusted);
+    if (segment) this.reference = { segment, endMs: this.#right!.atMs, boundary: settingOf(this.#boundaries.map(({ boundary }) => boundary)) };
+    this.#right = null;
   }
 
   /** One frame of a steady lay, after the history has settled. `stands`: something is found, so this is no time to learn what is right. */
   observe({ atMs, boundary, trusted }: { readonly atMs: number; readonly boundary: Boundary; readonly trusted: readonly boolean[] }, history: GaugeHistory, noise: Float64Array, stands: boolean): void {
     this.#boundaries = [...this.#boundaries.slice(1 - BOUNDARIES), { atMs, boundary }];
+    this.#right = stands ? null : { atMs, noise, trusted };
     if (stands) {
       this.#stoodMs = atMs;
       return;

@@ -125,14 +125,14 @@ export class LayWatch {
     this.#creep = new Creep(this.gauges.map((gauge) => gauge.sensor.intervalS));
   }
 
-  /** The lay cannot be seen, or does not run: nothing is expected of it. What was found stands until it is judged again. */
-  rest(nowMs: number): void {
+  /** It does not run, or is `unheard`: nothing is expected of it. What was found stands until it is judged again. */
+  rest(nowMs: number, unheard: boolean): void {
     this.present = null;
     this.healthy = null;
     this.bands = this.gauges.map(() => null);
     this.strays = this.gauges.map(() => false);
     this.#standing = [];
-    this.#references.clear();
+    this.#references.rest(unheard ? this.#history : null);
     this.#history.restart(nowMs);
     this.#creepPa = null;
   }

@@ -9,8 +9,8 @@ import { keyOf } from './causes.ts';
 import type { Finding } from './finding.ts';
 
 const WHOLE_SITE_SHARE = 0.6;
-/** Judgement: of a road that loses a tenth in bursts of seconds, once in months for a sensor of 1 Hz; six in a row are lost once in a million. */
-const SILENT_MS = 45_000;
+/** Judgement: a road that loses a tenth in bursts of four seconds is silent for so long once in half a year of twenty sensors of 1 Hz; six in a row are lost once in a million. */
+const SILENT_MS = 55_000;
 const SILENT_INTERVALS = 6;
 
 export function sensorFindings(channels: readonly Channel[], startedMs: number, nowMs: number): Finding[] {

@@ -118,6 +118,29 @@ describe('quiet', () => {
     expect([...drive.raised.values()].map((alarm) => alarm.verdict.headline)).toEqual([]);
   });
 
+  it.each([9_331, 9_332, 9_333])('a small leak that begins while the pump is not heard shows against what was before (seed %i)', (seed) => {
+    const drive = new Drive(scoreLay('street-60', 'fast'), { seed });
+    drive.run(100);
+    expect(drive.baseline()).toBeNull();
+    drive.carry({ do: 'start', what: 'throttle', at: drive.layout.pumps[0]!.id, size: 0.85 });
+    drive.run(60);
+    const box = drive.layout.sensors.filter(({ mounting }) => 'pump' in mounting);
+    for (const { id } of box) drive.carry({ do: 'start', what: 'sensor-silent', at: id });
+    drive.run(45);
+    drive.carry({ do: 'start', what: 'leak', at: 'trunk-back', size: 0.008 });
+    for (const { id } of box) drive.carry({ do: 'repair', what: 'sensor-silent', at: id });
+    expect(drive.until(30, () => drive.standing.includes('leak trunk')), `standing: ${drive.standing.join(', ')}`).not.toBeNull();
+  });
+
+  it('fifty seconds without data are no silence yet: a road loses that much', () => {
+    const drive = walked(9_341);
+    drive.carry({ do: 'start', what: 'sensor-silent', at: 'end-d-pressure' });
+    drive.run(50);
+    drive.carry({ do: 'repair', what: 'sensor-silent', at: 'end-d-pressure' });
+    drive.run(20);
+    expect([...drive.raised.values()]).toEqual([]);
+  });
+
   it.each([9_302, 9_305, 9_318])('a dry lay that is opened all at once raises nothing while its last lines come up (seed %i)', (seed) => {
     const drive = new Drive(scoreLay('street-60', 'fast'), { seed, scenario: 'evening' });
     drive.run(5);
