@@ -54,7 +54,7 @@ describe('a run of the scorecard', () => {
 
 function outcome(changes: Partial<Outcome>): Outcome {
   return {
-    plan: { seed: 1, className: 'hose burst', site: 'x', cadence: 'fast', calibrated: true, quietS: null }, truth: [], onsetS: 100, alarmS: 5, namedS: 5, lineRight: true, causeRight: true, kinRight: true,
+    plan: { seed: 1, className: 'hose burst', site: 'x', cadence: 'fast', calibrated: true, quietS: null }, truth: [], onsetS: 100, alarmS: 5, namedS: 5, boundS: 2, lineRight: true, causeRight: true, kinRight: true,
     stated: 0.9, settled: '', alternatives: [], setSize: 2, boundSize: 1, standsOut: 20, pumpUnheard: 0, inSet: true, sizeError: -0.1, falseAlarms: [], chores: [], extraAlarms: [], alarmsRaised: 1, baselineRefused: false, quietS: 86_400, watchedS: 3_600, timeline: [], ...changes,
   };
 }
