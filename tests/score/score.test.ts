@@ -29,6 +29,7 @@ describe('a run of the scorecard', () => {
     expect(first).not.toBeNull();
     expect(JSON.stringify(runTrial(plan))).toBe(JSON.stringify(first));
     expect(first!.truth[0]).toMatch(/^head-off l\d-head-\d/);
+    expect(first!.boundS).toBe(1);
     expect(first!.timeline.join('\n')).toContain('TRUTH head-off');
   });
 

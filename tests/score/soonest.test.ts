@@ -5,10 +5,13 @@
  */
 import { describe, expect, it } from 'vitest';
 import { Plant } from '../../simulator/plant.ts';
+import { Simulation } from '../../simulator/simulation.ts';
+import { scenarioNamed } from '../support/drive.ts';
+import { valueOf } from './bound.ts';
 import { scoreLay } from './lays.ts';
 import { rowsOf } from './figures.ts';
 import { tableText } from './report.ts';
-import { evenOddsS, normalDeviate, soonestFrom } from './soonest.ts';
+import { evenOddsS, normalDeviate, QUANTITIES, soonestFrom } from './soonest.ts';
 import { TUNING_FROM, type Outcome } from './trial.ts';
 
 const WATCH_S = 300;
@@ -58,6 +61,26 @@ describe('the soonest in the plant', () => {
     expect(end.noiseSd).toBe(3_000);
     // By hand: k / 6 standard deviations in second k; squares add to 22.8 in 13 s and 18.1 in 12 s; 4.417 squared is 19.5.
     expect(soonest([{ what: 'sensor-drift', at: end.id, size: 30 }], [], WATCH_S)).toBe(13);
+  });
+
+  it('of a tank leak of 60 L/min, from the level alone, is 65 s', () => {
+    const level = layout.sensors.find(({ quantity }) => quantity === 'level')!;
+    expect([level.noiseSd, layout.sources[0]!.shape]).toMatchObject([0.003, { lengthM: 5, widthM: 5 }]);
+    // By hand: 0.04 mm a second, k / 75 standard deviations in second k; squares add to 16.65 in 65 s and 15.90 in 64 s; 4.055 squared is 16.44.
+    expect(soonestFrom(plantOf({ ...layout, sensors: [level] }), seed)([{ what: 'tank-leak', at: layout.sources[0]!.id, size: 60 }], [], WATCH_S)).toBe(65);
+  });
+
+  it('takes every reading from where the sensor of the plant takes it', () => {
+    const simulation = new Simulation(layout, { seed, startMs: 0, scenario: { ...scenarioNamed('running'), timeline: [] } });
+    // The fuel gauge speaks every ten seconds.
+    const said = Array.from({ length: 10 }, () => simulation.second()).flat().filter(({ sensor }) => QUANTITIES.includes(sensor.quantity));
+    expect(new Set(said.map(({ sensor }) => sensor.quantity))).toEqual(new Set(QUANTITIES));
+    for (const { sensor, value } of said) {
+      // Noise, standing offset, and a thousandth for the pump's ripple.
+      const spread = 5 * Math.hypot(sensor.noiseSd, sensor.offsetSd) + 1e-3 * Math.abs(value);
+      expect(Math.abs(value - valueOf(layout, simulation.plant, sensor)), sensor.id).toBeLessThan(spread);
+      expect(spread, sensor.id).toBeLessThan(0.25 * (sensor.max - sensor.min));
+    }
   });
 
   it('is at once for a burst, later for what grows, and never for what moves no reading', () => {

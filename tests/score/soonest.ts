@@ -20,7 +20,7 @@ import { valueOf } from './bound.ts';
 
 /** The scorecard's aim. */
 const FALSE_ALARM_S = 30 * 86_400;
-const QUANTITIES = ['pressure', 'flow', 'rotation', 'level', 'fuel'];
+export const QUANTITIES = ['pressure', 'flow', 'rotation', 'level', 'fuel'];
 /** Do not shift what a sensor reads on average, or, like a tender that stays away, are no change. */
 const NO_SHIFT = ['head-stalled', 'sensor-stuck', 'sensor-silent', 'sensor-swapped', 'refill-late'];
 
