@@ -5,7 +5,7 @@
  * odds of having seen the fault, who knows the lay, the fault, its size and its onset exactly, hears every reading, and
  * raises one false alarm in 30 site-days. Two plants of the same seed and state go on side by side, both with the run's
  * chores, one with the fault. What their readings differ by without noise, in the noise of each, squared, adds up. By
- * Neyman and Pearson (1933) no test of the readings so far, with a chance p of a false alarm, has even odds before the root
+ * Neyman and Pearson (1933, from memory) no test of the readings so far, with a chance p of a false alarm, has even odds before the root
  * of that sum is the normal deviate that is passed with chance p; and what alarms falsely once in N seconds does so within
  * the first t of them with chance t / N at most. Not Lorden's ln N over the information a reading (Annals of Mathematical
  * Statistics 42 (1971) 1897, from memory): that is the limit for N without end and no bound at a finite one. A shift of one
@@ -56,7 +56,7 @@ export function evenOddsS(sums: Iterable<number>, falseAlarmS = FALSE_ALARM_S): 
   return null;
 }
 
-/** What a standard normal number passes with this chance. Abramowitz and Stegun 26.2.23, error below 4.5e-4. */
+/** What a standard normal number passes with this chance. Abramowitz and Stegun 26.2.23, error below 4.5e-4 (from memory; the test holds it to the table). */
 export function normalDeviate(chance: number): number {
   const t = Math.sqrt(-2 * Math.log(Math.min(0.5, chance)));
   return t - (2.515517 + 0.802853 * t + 0.010328 * t ** 2) / (1 + 1.432788 * t + 0.189269 * t ** 2 + 0.001308 * t ** 3);
