@@ -76,11 +76,15 @@ function readings(layout: Layout, plant: Plant): number[] {
   return layout.sensors.filter(({ quantity }) => quantity === 'pressure' || quantity === 'flow').map((sensor) => valueOf(layout, plant, sensor) / (sensor.noiseSd * scale));
 }
 
-function valueOf(layout: Layout, plant: Plant, { mounting, quantity }: Sensor): number {
+/** What a sensor would read without error. */
+export function valueOf(layout: Layout, plant: Plant, { mounting, quantity }: Sensor): number {
+  if (mounting.kind === 'source') return plant.levelM(layout.sources.findIndex(({ id }) => id === mounting.source));
   if (mounting.kind === 'place') return plant.pressurePa[layout.places.findIndex(({ id }) => id === mounting.place)]!;
   if (!('pump' in mounting)) return 0;
   const pump = layout.pumps.findIndex(({ id }) => id === mounting.pump);
   if (quantity === 'flow') return plant.pumpFlowM3s[pump]!;
+  if (quantity === 'rotation') return plant.speedRatio[pump]! * layout.pumps[pump]!.kit.ratedRotationHz;
+  if (quantity === 'fuel') return plant.fuelM3[pump]!;
   if (mounting.kind === 'suction') return plant.suctionPa[pump]!;
   return plant.pressurePa[layout.places.findIndex(({ id }) => id === layout.pumps[pump]!.outlet)]!;
 }

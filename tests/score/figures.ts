@@ -25,6 +25,8 @@ export interface Row {
   readonly sizeError: number | null;
   readonly delayS: number | null;
   readonly delay90S: number | null;
+  /** Median of the soonest that anybody could have seen them, over the runs of the delay. */
+  readonly boundS: number | null;
   readonly extra: number;
 }
 
@@ -81,7 +83,8 @@ export function rowsOf(outcomes: readonly Outcome[]): Row[] {
     if (runs.length === 0) return [];
     const heard = runs.filter(({ alarmS }) => alarmS !== null);
     const placed = heard.filter(({ inSet }) => inSet !== null);
-    const delays = runs.flatMap(({ namedS }) => (namedS === null ? [] : [namedS]));
+    const named = runs.filter(({ namedS }) => namedS !== null);
+    const delays = named.map(({ namedS }) => namedS!);
     return [{
       name: kind.name, aim: kind.aim, unseen: kind.unseen ?? null, runs: runs.length, recall: heard.length / runs.length,
       line: shareOf(heard, ({ lineRight }) => lineRight), cause: shareOf(heard, ({ causeRight }) => causeRight), kin: shareOf(heard, ({ kinRight }) => kinRight),
@@ -89,6 +92,7 @@ export function rowsOf(outcomes: readonly Outcome[]): Row[] {
       boundSize: quantile(placed.flatMap(({ boundSize }) => (boundSize === null ? [] : [boundSize])), 0.5),
       sizeError: quantile(heard.flatMap(({ sizeError }) => (sizeError === null ? [] : [Math.abs(sizeError)])), 0.5),
       delayS: quantile(delays, 0.5), delay90S: quantile(delays, 0.9),
+      boundS: quantile(named.flatMap(({ boundS }) => (boundS === null ? [] : [boundS])), 0.5),
       extra: runs.reduce((sum, { extraAlarms }) => sum + extraAlarms.length, 0) / runs.length,
     }];
   });

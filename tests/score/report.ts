@@ -2,14 +2,15 @@
  * The scorecard as text: the table with its aims, the stated probabilities against what was right, false alarms.
  *
  * In: rows, whole figures. Out: lines of text. A figure is followed by its aim; `*` marks one that misses it by more than
- * the luck of so few runs explains (Wilson, 95 %), `-` one that misses it within that luck.
+ * the luck of so few runs explains (Wilson, 95 %), `-` one that misses it within that luck, `!` a delay that nobody could
+ * have kept with these sensors: the median of its bounds (soonest.ts) is above the aim too.
  */
 import { STANDS_OUT_SD } from './bound.ts';
 import { wilson, type LifeRow, type Row, type Whole } from './figures.ts';
 import type { Outcome } from './trial.ts';
 
-const COLUMNS = ['class', 'runs', 'recall', 'right line', 'cause first', 'kin', 'in set', 'set/bound', 'size err', 'median s', '90 % s', 'extra'] as const;
-const WIDTHS = [24, 5, 13, 13, 13, 6, 7, 9, 9, 12, 8, 6];
+const COLUMNS = ['class', 'runs', 'recall', 'right line', 'cause first', 'kin', 'in set', 'set/bound', 'size err', 'median s', 'bound s', '90 % s', 'extra'] as const;
+const WIDTHS = [24, 5, 13, 13, 13, 6, 7, 9, 9, 12, 7, 7, 6];
 
 function line(cells: readonly string[]): string {
   return cells.map((cell, index) => (index === 0 ? cell.padEnd(WIDTHS[0]!) : cell.padStart(WIDTHS[index]!))).join(' ');
@@ -29,11 +30,11 @@ function against(value: number | null, aim: number | null | undefined, count: nu
 function rowText(row: Row): string {
   const { aim } = row;
   const heard = Math.round(row.recall * row.runs);
-  const late = aim && row.delayS !== null ? `${row.delayS <= aim.delayS ? ' ' : '*'}(${aim.delayS})` : '';
+  const late = aim && row.delayS !== null ? `${row.delayS <= aim.delayS ? ' ' : (row.boundS ?? 0) > aim.delayS ? '!' : '*'}(${aim.delayS})` : '';
   return line([
     row.name, String(row.runs), against(row.recall, aim?.recall, row.runs), against(row.line, aim?.line, heard), against(row.cause, aim?.cause, heard), share(row.kin),
     share(row.inSet), row.setSize === null ? '' : `${row.setSize}/${row.boundSize ?? '?'}`, row.sizeError === null ? '' : `${(100 * row.sizeError).toFixed(0)} %`,
-    row.delayS === null ? '' : `${row.delayS}${late}`, row.delay90S === null ? '' : String(row.delay90S), row.extra.toFixed(2),
+    row.delayS === null ? '' : `${row.delayS}${late}`, row.boundS === null ? '' : String(row.boundS), row.delay90S === null ? '' : String(row.delay90S), row.extra.toFixed(2),
   ]);
 }
 

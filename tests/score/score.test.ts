@@ -46,6 +46,7 @@ describe('a run of the scorecard', () => {
     expect(first).not.toBeNull();
     expect(JSON.stringify(runTrial(plan))).toBe(JSON.stringify(first));
     expect(first!.truth[0]).toMatch(/^head-off l\d-head-\d/);
+    expect(first!.boundS).toBe(1);
     expect(first!.timeline.join('\n')).toContain('TRUTH head-off');
   });
 
@@ -71,7 +72,7 @@ describe('a run of the scorecard', () => {
 
 function outcome(changes: Partial<Outcome>): Outcome {
   return {
-    plan: { seed: 1, className: 'hose burst', site: 'x', cadence: 'fast', calibrated: true, quietS: null }, truth: [], onsetS: 100, alarmS: 5, namedS: 5, lineRight: true, causeRight: true, kinRight: true,
+    plan: { seed: 1, className: 'hose burst', site: 'x', cadence: 'fast', calibrated: true, quietS: null }, truth: [], onsetS: 100, alarmS: 5, namedS: 5, boundS: 2, lineRight: true, causeRight: true, kinRight: true,
     stated: 0.9, settled: '', alternatives: [], setSize: 2, boundSize: 1, standsOut: 20, pumpUnheard: 0, inSet: true, sizeError: -0.1, falseAlarms: [], chores: [], extraAlarms: [], alarmsRaised: 1, baselineRefused: false, quietS: 86_400, watchedS: 3_600, timeline: [], ...changes,
   };
 }

@@ -132,7 +132,7 @@ function isAimed({ plan }: Outcome): boolean {
 
 function show(outcomes: readonly Outcome[]): void {
   const parts: readonly (readonly [string, (outcome: Outcome) => boolean])[] = [
-    ['1 Hz, calibrated, one fault, normal life around it (aim in brackets; * misses it, - may be luck)', isAimed],
+    ['1 Hz, calibrated, one fault, normal life around it (aim in brackets; * misses it, - may be luck, ! pump sensors and one pressure a line end cannot show it so soon)', isAimed],
     ['Line ends every 10-60 s, calibrated', ({ plan }) => plan.cadence === 'slow'],
     ['1 Hz, not calibrated', ({ plan }) => plan.cadence === 'fast' && !plan.calibrated],
   ];

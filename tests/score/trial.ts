@@ -17,6 +17,7 @@ import { GatewayRecord } from './gateway-record.ts';
 import { scoreLay, type Cadence } from './lays.ts';
 import { normalLife, type Chore, type ChoreKind } from './normal-life.ts';
 import { beginningOf, type Beginning, FILLED_S, filling, quietLife } from './quiet-life.ts';
+import { soonestFrom } from './soonest.ts';
 import { TrueWarnings } from './true-warnings.ts';
 
 export interface Plan {
@@ -49,6 +50,8 @@ export interface Outcome {
   readonly alarmS: number | null;
   /** To the first picture that names the right cause or its kin on the right subject. */
   readonly namedS: number | null;
+  /** To the soonest that anybody could have seen it, with even odds (soonest.ts); null: never in the time watched, or nothing shifts. */
+  readonly boundS: number | null;
   readonly lineRight: boolean;
   readonly causeRight: boolean;
   readonly kinRight: boolean;
@@ -182,6 +185,7 @@ class Trial {
     this.#chores = this.#record ? quietLife(this.#layout, this.#dice, baselineS + 10, endS) : normalLife(this.#layout, this.#dice, baselineS + 10, endS, fault.answer.subjects);
     while (this.#second < onsetS) this.#step();
     const stalled = fault.deeds[0]?.what === 'head-stalled' ? this.#scoredAs(fault.deeds[0].at!) : null;
+    const soonestS = soonestFrom(this.#simulation.plant, this.#plan.seed);
     for (const deed of fault.deeds) {
       const objection = this.#simulation.carry({ do: 'start', ...deed });
       if (objection) throw new Error(`${this.#plan.className}: ${objection}`);
@@ -194,7 +198,8 @@ class Trial {
     const outcome = this.#afterOnset(fault.answer, truth, onsetS + waitedS, endS + waitedS, Math.max(SETTLE_S, 2 * slowestS));
     const bounded = fault.deeds.length > 0 && (outcome.setSize !== null || outcome.alarmS === null) && this.#plan.calibrated && this.#plan.cadence === 'fast';
     const bound = bounded ? boundOf(this.#layout, this.#plan.seed, this.#throttle, fault.deeds[0]!) : null;
-    return { ...outcome, plan, boundSize: outcome.setSize === null ? null : (bound?.set ?? null), standsOut: bound && Number.isFinite(bound.standsOut) ? bound.standsOut : null };
+    const later = this.#chores.flatMap(({ atS, deed }) => (deed && atS >= onsetS ? [{ afterS: atS - onsetS, deed }] : []));
+    return { ...outcome, plan, boundS: soonestS(fault.deeds, later, endS - onsetS), boundSize: outcome.setSize === null ? null : (bound?.set ?? null), standsOut: bound && Number.isFinite(bound.standsOut) ? bound.standsOut : null };
   }
 
   #drawDown(): void {
@@ -244,7 +249,7 @@ class Trial {
     const later = [...this.#seen.values()].filter(({ alarm }) => !falseOnes.some((other) => other.alarm === alarm) && alarm.verdict.id !== verdict?.id);
     const firstS = this.#plan.calibrated ? BASELINE_AT_S : 0;
     return {
-      plan: this.#plan, truth, onsetS, alarmS: faulty ? found.alarmS : null, namedS: faulty ? found.namedS : null,
+      plan: this.#plan, truth, onsetS, alarmS: faulty ? found.alarmS : null, namedS: faulty ? found.namedS : null, boundS: null,
       lineRight: verdict !== null && isSubject(verdict, answer),
       causeRight: verdict !== null && answer.causes.includes(verdict.cause),
       kinRight: verdict !== null && (answer.causes.includes(verdict.cause) || answer.kin.includes(verdict.cause)),
