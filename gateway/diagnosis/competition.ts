@@ -13,6 +13,7 @@ import { keyOf, type Hypothesis } from './causes.ts';
 import type { Change, Expectation, Prediction } from './expectation.ts';
 import type { Boundary } from './gauge.ts';
 import { cholesky, dot, whiten, type Cholesky } from './gaussian.ts';
+import type { Shape } from './shape.ts';
 import type { Look } from '../operations/entries.ts';
 import { lookScore } from './looks.ts';
 import { sensitivity, type Observable } from '../hydraulics/sensitivity.ts';
@@ -32,8 +33,8 @@ export interface Evidence {
   readonly hurt: ReadonlySet<string>;
   /** Moves of gates that were ordered and are not yet seen. */
   readonly ordered: readonly Hypothesis[];
-  /** Gauges whose residual has been falling steadily. */
-  readonly sinking: ReadonlySet<number>;
+  /** How the residuals of the pumps' own gauges have come to what they are. */
+  readonly shapes: ReadonlyMap<number, Shape>;
   /** Keys of what was found a moment ago. */
   readonly stood: ReadonlySet<string>;
 }
@@ -62,8 +63,8 @@ const LOG_PRIOR = Math.log(1e-4);
 const LOG_PRIOR_UNEXPLAINED = Math.log(2e-6);
 /** Judgement: a light head that took more than it stands comes off thirty times as often. */
 const LOG_HURT = Math.log(30);
-/** Judgement: a leak of air or a strainer gets worse while one watches; wear does not, and fouling comes at once. */
-const LOG_GROWS = Math.log(8);
+/** Judgement: a leak of air or a strainer gets worse while one watches, nine times in ten; wear does not, and fouling comes at once. */
+const LOG_GROWS = Math.log(10);
 /** Judgement: what stood a moment ago mostly still does; evidence that got weaker does not clear it, only evidence against it. Without any gain it goes all the same. */
 const LOG_STOOD = Math.log(100);
 /** Judgement: a predicted shift is right to 4 %; something unknown moves gauges by about 8 % of what they read. */
@@ -247,9 +248,11 @@ function isSame(one: readonly Candidate[], other: readonly Candidate[]): boolean
 }
 
 /** Log of the prior odds: what a shock may have hurt is likelier to come off; what grows within a minute is air or a strainer sooner than wear. */
-function logPrior({ hurt, sinking, stood }: Evidence, { cause, place, subject, weight, effect }: Hypothesis): number {
-  const grows = cause === 'suction-trouble' && effect.kind === 'shift' && effect.moves.length > 0 && sinking.has(effect.moves[0]!.gauge);
-  return LOG_PRIOR + Math.log(weight) + (cause === 'head-off' && hurt.has(place) ? LOG_HURT : 0) + (grows ? LOG_GROWS : 0) + (stood.has(keyOf(cause, subject)) ? LOG_STOOD : 0);
+function logPrior({ hurt, shapes, stood }: Evidence, { cause, place, subject, weight, effect }: Hypothesis): number {
+  const shape = cause === 'suction-trouble' && effect.kind === 'shift' ? shapes.get(effect.moves[0]!.gauge) : undefined;
+  // A strainer may well be blocked at once, by a leaf; its one gauge tells it from wear anyhow.
+  const timely = shape === 'grows' ? LOG_GROWS : shape === 'stepped' && effect.kind === 'shift' && effect.moves.length > 1 ? -LOG_GROWS : 0;
+  return LOG_PRIOR + Math.log(weight) + timely + (cause === 'head-off' && hurt.has(place) ? LOG_HURT : 0) + (stood.has(keyOf(cause, subject)) ? LOG_STOOD : 0);
 }
 
 /** What a cause that leaves the network alone does to one gauge, SI. */

@@ -6,7 +6,8 @@
  * over all gauges at several window lengths), and is cut to a bounded length so that a slow creep is followed.
  * Samples taken while the pump changes speed are not filed: the model is steady.
  */
-import { cholesky, dot, mean, whiten } from './gaussian.ts';
+import { cholesky, dot, whiten } from './gaussian.ts';
+import type { Points } from './shape.ts';
 
 /** Judgement: longest memory of one segment, and its stretch for slow gauges. */
 export const SEGMENT_MS = 60_000;
@@ -24,9 +25,6 @@ const PLAIN_TIMES = 10;
 /** A break in the making: the last two seconds off by four standard deviations of chi-square. */
 const HINT_MS = 2_000;
 const HINT_SD = 4;
-/** Judgement: growth shows over four such. */
-const QUARTER_MS = 8_000;
-const QUARTER_READINGS = 5;
 /** Judgement: neighbouring residuals are not quite independent (pump ripple, offset walk). */
 const INDEPENDENT_SHARE = 0.7;
 
@@ -71,9 +69,9 @@ class Residuals {
     return { sum: this.#sums[to]! - this.#sums[from]!, count: Math.max(0, to - from) };
   }
 
-  values(fromMs: number, toMs: number): number[] {
-    const [from, to] = [this.#until(fromMs), this.#until(toMs)];
-    return Array.from({ length: Math.max(0, to - from) }, (_, index) => this.#sums[from + index + 1]! - this.#sums[from + index]!);
+  points(fromMs: number): Points {
+    const from = this.#until(fromMs);
+    return { timesMs: this.#timesMs.slice(from), values: this.#timesMs.slice(from).map((_, index) => this.#sums[from + index + 1]! - this.#sums[from + index]!) };
   }
 
   /** How many are not newer than `atMs`; most questions are about the newest. */
@@ -204,14 +202,9 @@ export class GaugeHistory {
     return { mean: sum / count, count };
   }
 
-  /** Whether a gauge's residual has fallen from each quarter of the last seconds to the next: a step falls in two of them at most. */
-  sinks(gauge: number, nowMs: number): boolean {
-    const residuals = this.#residuals[gauge]!;
-    const spells = [3, 2, 1, 0].map((back) => residuals.spell(nowMs - (back + 1) * QUARTER_MS, nowMs - back * QUARTER_MS));
-    if (spells.some(({ sum, count }, index) => count < QUARTER_READINGS || (index > 0 && sum / count >= spells[index - 1]!.sum / spells[index - 1]!.count))) return false;
-    const quarters = [3, 2, 1, 0].map((back) => residuals.values(nowMs - (back + 1) * QUARTER_MS, nowMs - back * QUARTER_MS));
-    const jitter = mean(quarters.flatMap((values) => values.slice(1).map((value, index) => (value - values[index]!) ** 2 / 2)));
-    return quarters.slice(1).every((values, index) => mean(quarters[index]!) - mean(values) > 3 * Math.sqrt((2 * jitter) / QUARTER_READINGS));
+  /** Of one gauge, what was filed since `fromMs`. */
+  points(gauge: number, fromMs: number): Points {
+    return this.#residuals[gauge]!.points(fromMs);
   }
 
   /** Mean residual of the segment up to now, of the gauges that may speak. */

@@ -23,6 +23,7 @@ import { GaugeHistory, SEGMENT_MS, type SegmentMean } from './gauge-history.ts';
 import { gaugesOf, type Boundary, type Gauge } from './gauge.ts';
 import type { Motion } from './pump-watch.ts';
 import { bestQuestion } from './question.ts';
+import { Shapes } from './shape.ts';
 import { Tails } from './tails.ts';
 import { Troubles } from './troubles.ts';
 
@@ -36,9 +37,8 @@ const PLAIN_FRAMES = 2;
 const SETTLED_JUDGEMENTS = 4;
 const REJUDGE_MS = 5_000;
 const REJUDGE_MOST_MS = 20_000;
-/** Judgement: creep is followed within so much of one discharge pressure; what has grown counts as growing for so long. */
+/** Judgement: creep is followed within so much of one discharge pressure. */
 const CREEP_SHARE = 0.03;
-const GROWN_MS = 120_000;
 /** Judgement: a line is called as modelled only if its last six seconds are; a named cause explains its shift to a tenth. */
 const STRAY_MS = 6_000;
 const STRAY_SHARE = 0.1;
@@ -110,7 +110,7 @@ export class LayWatch {
   readonly #tails = new Tails();
   readonly #references = new References();
   readonly #troubles = new Troubles();
-  readonly #sankMs = new Map<number, number>();
+  readonly #shapes = new Shapes();
   #judged = { atMs: 0, segmentMs: -1, names: '', same: 0 };
 
   constructor(layout: Layout) {
@@ -226,7 +226,7 @@ export class LayWatch {
 
   /** Against what was right a moment ago if there is such a thing, and against the model: a step shows in the first, a slow growth in the second. */
   #evidence(frame: GaugeFrame, segment: SegmentMean, { healthy, jacobian, standing }: { healthy: Prediction; jacobian: Float64Array; standing: Float64Array }): Leaning[] {
-    const common = { belief: this.belief, boundary: frame.boundary, healthy, jacobian, looks: frame.looks, hurt: frame.hurt, ordered: frame.ordered, sinking: this.#sinking(frame.atMs), stood: this.#troubles.stood(frame.atMs) };
+    const common = { belief: this.belief, boundary: frame.boundary, healthy, jacobian, looks: frame.looks, hurt: frame.hurt, ordered: frame.ordered, shapes: this.#shapes.of(this.gauges, this.#history, frame.atMs), stood: this.#troubles.stood(frame.atMs) };
     const covariance = Float64Array.from(segment.noise);
     addBlock(covariance, standing, segment.kept, this.gauges.length);
     const absolute = { ...common, kept: segment.kept, residual: segment.means, covariance, was: new Float64Array(segment.kept.length) };
@@ -259,12 +259,6 @@ export class LayWatch {
     this.#standing = found.map((one) => one.best);
     const named = this.#findings(found, frame.atMs, segment.startMs, evidence, healthy);
     this.findings = [...this.#tails.without(named, this.findings, frame.atMs), ...this.#held(found, frame)];
-  }
-
-  /** What grew a while ago has not become something else by standing still. */
-  #sinking(nowMs: number): ReadonlySet<number> {
-    this.gauges.forEach((_, gauge) => { if (this.#history.sinks(gauge, nowMs)) this.#sankMs.set(gauge, nowMs); });
-    return new Set([...this.#sankMs].flatMap(([gauge, atMs]) => (nowMs - atMs < GROWN_MS ? [gauge] : [])));
   }
 
   #findings(found: readonly Found[], atMs: number, startMs: number, evidence: Leaning, healthy: Prediction): Finding[] {
@@ -377,7 +371,7 @@ export class LayWatch {
     addBlock(block, covariance, kept, this.gauges.length);
     addBlock(block, standingError(this.expectation, this.belief, healthy, jacobian, this.#lag({ atMs, boundary })), kept, this.gauges.length);
     const residual = Float64Array.from(kept, (gauge) => means[gauge]! - healthy.values[gauge]!);
-    const found = this.#competition.judge({ belief: this.#prior, boundary, healthy, jacobian, kept, residual, covariance: block, looks: [], hurt: new Set(), ordered: [], sinking: new Set(), stood: new Set() }, []);
+    const found = this.#competition.judge({ belief: this.#prior, boundary, healthy, jacobian, kept, residual, covariance: block, looks: [], hurt: new Set(), ordered: [], shapes: new Map(), stood: new Set() }, []);
     const looks = found.map(({ best }) => `${best.hypothesis.cause.replaceAll('-', ' ')} at ${best.hypothesis.place}`);
     const first = looks.length > 0 ? `It looks most like: ${looks.join(', and ')}. ` : '';
     return `${first}Look there first, or for a wrong hose or height in the layout; then take the baseline again.`;

@@ -8,6 +8,7 @@
  */
 import type { PumpState } from '../../config/wire.ts';
 import { mean } from './gaussian.ts';
+import { leastMisfit, type Share } from './shape.ts';
 
 export interface PumpFrame {
   readonly atMs: number;
@@ -37,7 +38,7 @@ const DECIDE_MS = 5_000;
 const DECIDE_READINGS = 5;
 /** Of a move, the share that is done so long after its start: a hand takes up to six seconds, an engine follows with a lag of two; what is still on its way after nine slides. */
 const HAND_MS = 6_000;
-const HANDS: readonly ((ms: number) => number)[] = [(ms) => Math.min(1, ms / 500), (ms) => Math.min(1, ms / 3_000), (ms) => Math.min(1, ms / HAND_MS), (ms) => 1 - Math.exp(-ms / 2_000)];
+const HANDS: readonly Share[] = [(ms) => Math.min(1, ms / 500), (ms) => Math.min(1, ms / 3_000), (ms) => Math.min(1, ms / HAND_MS), (ms) => 1 - Math.exp(-ms / 2_000)];
 const SLIDE_MS = 9_000;
 /** The shape is clear where it fits better than the other by so many standard deviations, looked at over so long. */
 const CLEAR_SD = 4;
@@ -159,8 +160,9 @@ export class PumpRegime {
     const speeds = this.#speeds.filter((speed) => speed.atMs >= Math.max(this.#leftMs - BEFORE_MS, atMs - SHAPE_MS));
     const firstMs = speeds[0]!.atMs;
     const starts = Array.from({ length: Math.floor((atMs - firstMs) / 1_000) }, (_, second) => firstMs + 1_000 * second);
-    const step = Math.min(...HANDS.flatMap((hand) => starts.map((fromMs) => misfit(speeds, fromMs, hand))));
-    const slide = Math.min(...starts.filter((fromMs) => fromMs <= atMs - SLIDE_MS).map((fromMs) => misfit(speeds, fromMs, (ms) => ms)));
+    const points = { timesMs: speeds.map((speed) => speed.atMs), values: speeds.map(({ ratio }) => ratio) };
+    const step = leastMisfit(points, starts, HANDS);
+    const slide = leastMisfit(points, starts.filter((fromMs) => fromMs <= atMs - SLIDE_MS), [(ms) => ms]);
     const clear = (CLEAR_SD ** 2 * Math.min(step, slide)) / speeds.length;
     return step - slide > clear ? 'slide' : slide - step > clear ? 'step' : null;
   }
@@ -171,17 +173,4 @@ export class PumpRegime {
     if (Math.abs(speed(atMs) / speed(atMs - HAND_MS) - 1) > HAND_SHARE) this.#hand = true;
     return this.#hand ? 'step' : 'slide';
   }
-}
-
-/** Least squares of a speed that stands until `fromMs` and then moves as `share` says. */
-function misfit(speeds: readonly Speed[], fromMs: number, share: (ms: number) => number): number {
-  const moved = speeds.map(({ atMs }) => share(Math.max(0, atMs - fromMs)));
-  const [meanMoved, meanRatio] = [mean(moved), mean(speeds.map(({ ratio }) => ratio))];
-  let [own, both, all] = [0, 0, 0];
-  speeds.forEach(({ ratio }, index) => {
-    own += (moved[index]! - meanMoved) ** 2;
-    both += (moved[index]! - meanMoved) * (ratio - meanRatio);
-    all += (ratio - meanRatio) ** 2;
-  });
-  return own > 0 ? all - both ** 2 / own : all;
 }
