@@ -40,7 +40,7 @@ export interface Watch {
   enter(entry: Entry, atMs: number): string | null;
   /**
    * Moves time on to `nowMs`, frame by whole second; returns the newest picture, or null if no second passed. `wasAway`: nobody
-   * watched since the last frame, so the seconds between are not made up, and silence counts from now.
+   * watched since the last frame, so the seconds between are not made up and count for no silence.
    */
   advance(nowMs: number, wasAway?: boolean): Picture | null;
 }
@@ -87,7 +87,7 @@ class SiteWatch implements Watch {
   readonly #followers: Followers;
   readonly #shorts = new Map<number, FirstShort | null>();
   #frameMs: number | null = null;
-  #startedMs = 0;
+  #listening = { startedMs: 0, awayFromMs: 0, awayToMs: 0 };
   readonly #filling = new Filling();
   #steadySinceMs: number | null = null;
   #baseline: Picture['baseline'] = null;
@@ -120,11 +120,11 @@ class SiteWatch implements Watch {
   advance(nowMs: number, wasAway = false): Picture | null {
     const lastWhole = Math.floor(nowMs / FRAME_MS) * FRAME_MS;
     if (this.#frameMs === null) {
-      this.#startedMs = lastWhole;
+      this.#listening = { startedMs: lastWhole, awayFromMs: lastWhole, awayToMs: lastWhole };
       this.#frameMs = lastWhole - FRAME_MS;
       this.#lay.rest(lastWhole, false);
     }
-    if (wasAway) this.#startedMs = lastWhole;
+    if (wasAway) this.#listening = { ...this.#listening, awayFromMs: this.#frameMs, awayToMs: lastWhole };
     if (wasAway || lastWhole - this.#frameMs > LONGEST_CATCH_UP_MS) this.#frameMs = Math.max(this.#frameMs, lastWhole - FRAME_MS);
     let picture: Picture | null = null;
     while (this.#frameMs + FRAME_MS <= lastWhole) {
@@ -148,7 +148,7 @@ class SiteWatch implements Watch {
     const channels = new Map([...this.#channels.values()].map((channel) => [channel.sensor.id, this.#channelPicture(channel, nowMs)]));
     const pumpFindings = this.#pumps.flatMap((pump) => pump.findings);
     this.#rhythms.observe(nowMs, [...pumpFindings, ...this.#lay.findings]);
-    const sensors = sensorFindings([...this.#channels.values()], this.#startedMs, nowMs);
+    const sensors = sensorFindings([...this.#channels.values()], this.#listening, nowMs);
     const findings = [...pumpFindings, ...this.#lay.findings.filter((finding) => !isSymptom(finding, [...pumpFindings, ...sensors])), ...this.#rhythms.findings, ...this.#shocks.findings, ...this.#supplies.flatMap((supply) => supply.findings), ...sensors];
     const events = this.#alarms.update(findings.map((finding) => verdictOf(finding, this.#layout)), nowMs, this.#operations.mode);
     for (const { words } of events) this.#operations.note(words, null, nowMs);

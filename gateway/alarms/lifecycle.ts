@@ -21,8 +21,9 @@ export interface AlarmEvent {
 /** Seconds a cause must hold, and be gone. Judgement; the standard's usual 15 s for pressure is too slow for an open hose. */
 const DELAYS_S: Partial<Record<Cause, readonly [number, number]>> = {
   'pump-stop': [3, 5],
+  'pump-fade': [1, 6],
   'dead-head': [0, 10],
-  'suction-trouble': [5, 10],
+  'suction-trouble': [3, 10],
   'sensor-silent': [0, 3],
   shock: [0, 3],
   'sensor-stuck': [0, 3],

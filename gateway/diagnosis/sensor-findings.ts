@@ -13,10 +13,17 @@ const WHOLE_SITE_SHARE = 0.6;
 const SILENT_MS = 55_000;
 const SILENT_INTERVALS = 6;
 
-export function sensorFindings(channels: readonly Channel[], startedMs: number, nowMs: number): Finding[] {
+/** When the gateway listens: since it was started, but for the last time that it was away. */
+export interface Listening {
+  readonly startedMs: number;
+  readonly awayFromMs: number;
+  readonly awayToMs: number;
+}
+
+export function sensorFindings(channels: readonly Channel[], listening: Listening, nowMs: number): Finding[] {
   const byDevice = new Map<string, Channel[]>();
   for (const channel of channels) byDevice.set(channel.device, [...(byDevice.get(channel.device) ?? []), channel]);
-  const silent = [...byDevice.values()].filter((group) => group.every((channel) => isSilent(channel, startedMs, nowMs)));
+  const silent = [...byDevice.values()].filter((group) => group.every((channel) => isSilent(channel, listening, nowMs)));
   if (silent.length >= 2 && silent.length >= WHOLE_SITE_SHARE * byDevice.size) {
     return [about('sensor-silent', 'site', 'site', silent.flat(), nowMs)];
   }
@@ -24,7 +31,7 @@ export function sensorFindings(channels: readonly Channel[], startedMs: number, 
   const deadDevices = new Set(silent.map((group) => group[0]!.device));
   for (const channel of channels) {
     if (deadDevices.has(channel.device)) continue;
-    if (isSilent(channel, startedMs, nowMs)) out.push(about('sensor-silent', channel.sensor.id, 'channel', [channel], nowMs));
+    if (isSilent(channel, listening, nowMs)) out.push(about('sensor-silent', channel.sensor.id, 'channel', [channel], nowMs));
     else if (channel.stuck()) out.push(about('sensor-stuck', channel.sensor.id, 'channel', [channel], nowMs));
   }
   return out;
@@ -34,10 +41,12 @@ export function sensorFindings(channels: readonly Channel[], startedMs: number, 
  * Old readings are drawn as old at once; that a channel is silent is said when a radio link's usual bursts of loss no
  * longer explain it. One never heard is given the same time from the start.
  */
-function isSilent(channel: Channel, startedMs: number, nowMs: number): boolean {
-  if (channel.freshness(nowMs) === 'fresh' || nowMs - startedMs < SILENT_MS) return false;
+function isSilent(channel: Channel, { startedMs, awayFromMs, awayToMs }: Listening, nowMs: number): boolean {
+  if (channel.freshness(nowMs) === 'fresh') return false;
   // One whose clock is slow speaks all the same.
-  return nowMs - Math.max(channel.heardMs ?? startedMs, channel.latest?.atMs ?? startedMs) > Math.max(SILENT_MS, SILENT_INTERVALS * 1_000 * channel.sensor.intervalS);
+  const heardMs = Math.max(channel.heardMs ?? startedMs, channel.latest?.atMs ?? startedMs);
+  const deafMs = Math.max(0, awayToMs - Math.max(awayFromMs, heardMs));
+  return nowMs - heardMs - deafMs > Math.max(SILENT_MS, SILENT_INTERVALS * 1_000 * channel.sensor.intervalS);
 }
 
 function about(cause: 'sensor-silent' | 'sensor-stuck', subject: string, kind: 'channel' | 'site', group: readonly Channel[], nowMs: number): Finding {

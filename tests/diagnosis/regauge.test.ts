@@ -35,7 +35,16 @@ describe('a device that falls silent', () => {
     const suction = channels.find(({ sensor }) => sensor.id === 'suction')!;
     suction.device = 'spare';
     for (const channel of channels) if (channel.device !== 'pump-box') channel.take({ channel: channel.sensor.id, value: 1, atMs: 99_000, receivedMs: 99_000, deviceMs: null, grade: 'good' });
-    const found = sensorFindings(channels, 0, 100_000);
+    const found = sensorFindings(channels, { startedMs: 0, awayFromMs: 0, awayToMs: 0 }, 100_000);
     expect(found.map(({ cause, places }) => [cause, places.map(({ id }) => id)])).toEqual([['sensor-silent', ['discharge', 'flow', 'speed', 'level', 'fuel', 'air']]]);
+  });
+
+  it('is not one that the gateway did not listen to: the time that it was away counts for nothing', () => {
+    const channels = siteLayout('larch-cove').sensors.map((sensor) => new Channel(sensor));
+    const slowestMs = 6_000 * Math.max(...channels.map(({ sensor }) => sensor.intervalS));
+    for (const channel of channels) channel.take({ channel: channel.sensor.id, value: 1, atMs: 100_000, receivedMs: 100_000, deviceMs: null, grade: 'good' });
+    const silentAt = (nowMs: number): number => sensorFindings(channels, { startedMs: 0, awayFromMs: 110_000, awayToMs: 310_000 }, nowMs).length;
+    expect(silentAt(340_000)).toBe(0);
+    expect(silentAt(310_000 + Math.max(60_000, slowestMs))).toBe(1);
   });
 });
