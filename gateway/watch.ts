@@ -161,7 +161,7 @@ class SiteWatch implements Watch {
     if (state !== before && before !== 'unknown') this.#operations.note(`${pump.pump.label}: ${before} -> ${state}`, null, nowMs);
     if (step) {
       const rpm = (ratio: number): number => Math.round(ratio * pump.pump.kit.ratedRotationHz * 60);
-      this.#operations.note(`${pump.pump.label}: speed went from ${rpm(step.fromRatio)} to ${rpm(step.toRatio)} rpm in one step, as a throttle does`, null, nowMs);
+      this.#operations.note(`${pump.pump.label}: speed went from ${rpm(step.fromRatio)} to ${rpm(step.toRatio)} rpm ${step.unheard ? 'while it was not heard' : 'in one step, as a throttle does'}`, null, nowMs);
     }
   }
 

@@ -48,6 +48,8 @@ const BEFORE_MS = 10_000;
 const HAND_SHARE = 0.04;
 const MEAN_MS = 3_000;
 const STEADY_SPREAD = 0.02;
+/** Judgement: after so long without a reading of its speed nobody knows how it moved. */
+const LOST_MS = 30_000;
 /** Judgement: in a longer gap it may have stopped, drained and been started again. */
 const LONGEST_GAP_MS = 900_000;
 const SPEED_HISTORY_MS = 180_000;
@@ -62,8 +64,8 @@ export class PumpRegime {
   stateSinceMs = 0;
   /** Sagging: how far below the speed that was last set, since when. */
   sag: { readonly sinceMs: number; readonly share: number } | null = null;
-  /** Set for one frame when the throttle moved in one step. */
-  step: { readonly fromRatio: number; readonly toRatio: number } | null = null;
+  /** Set for one frame when the throttle moved in one step, or while the pump was not heard. */
+  step: { readonly fromRatio: number; readonly toRatio: number; readonly unheard: boolean } | null = null;
   /** It ran before it stopped: a stop that people will want to know about. */
   hasRun = false;
   /** Since when it turns but makes no pressure; null: it does not. */
@@ -77,6 +79,8 @@ export class PumpRegime {
   #leftMs = 0;
   /** A hand was seen while it sagged. */
   #hand = false;
+  /** Not heard for long, and not yet steady since: whether it was sliding when last heard; null: heard. */
+  #lost: { readonly sliding: boolean } | null = null;
   #deadHeadMs: number | null = null;
   /** Last seen running; null: stopped since. */
   #ranMs: number | null = null;
@@ -89,11 +93,8 @@ export class PumpRegime {
     if (this.state === 'stopped') this.#ranMs = null;
     if (this.state !== before) this.stateSinceMs = frame.atMs;
     if (this.state === 'running' || this.state === 'dead-head') this.hasRun = true;
-    if (this.state === 'stopped' || this.state === 'unknown') {
-      this.#speeds = [];
-      this.#setRatio = null;
-      this.sag = null;
-    } else if (frame.speedRatio !== null && frame.speedMs !== null && frame.speedMs > (this.#speeds.at(-1)?.atMs ?? -Infinity)) this.#watchSpeed(frame.speedMs, frame.speedRatio);
+    if (this.state === 'stopped') this.#forget();
+    else if (frame.speedRatio !== null && frame.speedMs !== null && frame.speedMs > (this.#speeds.at(-1)?.atMs ?? -Infinity)) this.#watchSpeed(frame.speedMs, frame.speedRatio);
   }
 
   /** Called by the watch when the lay has come up to pressure. */
@@ -127,7 +128,15 @@ export class PumpRegime {
     return this.state === 'running' || this.state === 'dead-head' || (this.state === 'unknown' && ranBefore) ? 'running' : 'starting';
   }
 
+  #forget(): void {
+    this.#speeds = [];
+    this.#setRatio = null;
+    this.sag = null;
+    this.#lost = null;
+  }
+
   #watchSpeed(atMs: number, ratio: number): void {
+    this.#watchGap(atMs);
     this.#speeds.push({ atMs, ratio });
     while (this.#speeds[0]!.atMs < atMs - SPEED_HISTORY_MS) this.#speeds.shift();
     const recent = this.#speeds.filter((speed) => speed.atMs > atMs - 6_000).map((speed) => speed.ratio);
@@ -143,15 +152,38 @@ export class PumpRegime {
     if (Math.abs(drop) < LEFT_SHARE) {
       this.#leftMs = atMs;
       this.sag = null;
+      this.#lost = null;
       return;
     }
+    if (this.#lost) return this.#settleLost(set, now, steady);
     if (atMs - this.#leftMs < DECIDE_MS || this.#speeds.filter((speed) => speed.atMs > this.#leftMs).length < DECIDE_READINGS) return;
     const shape = this.sag ? this.#shapeOfSag(atMs) : this.#shape(atMs);
     if (shape === 'slide' && drop > SAG_SHARE) this.sag = { sinceMs: this.sag?.sinceMs ?? this.#leftMs, share: drop };
     if (shape !== 'step' || !steady) return;
     this.sag = null;
     this.#setRatio = now;
-    this.step = { fromRatio: set, toRatio: now };
+    this.step = { fromRatio: set, toRatio: now, unheard: false };
+  }
+
+  #watchGap(atMs: number): void {
+    const gapMs = atMs - (this.#speeds.at(-1)?.atMs ?? atMs);
+    if (gapMs > LONGEST_GAP_MS) this.#forget();
+    if (gapMs < LOST_MS || this.#setRatio === null) return;
+    this.#lost = { sliding: this.sag !== null || this.#shape(this.#speeds.at(-1)!.atMs) === 'slide' };
+    this.#speeds = [];
+  }
+
+  /** What moved while nothing was heard: a hand has been there, unless it was sliding already when it was last heard. */
+  #settleLost(set: number, now: number, steady: boolean): void {
+    if (this.#lost!.sliding && set - now > SAG_SHARE * set) {
+      this.sag = { sinceMs: this.sag?.sinceMs ?? this.#leftMs, share: (set - now) / set };
+      this.#lost = null;
+    } else if (steady) {
+      this.step = { fromRatio: set, toRatio: now, unheard: true };
+      this.sag = null;
+      this.#setRatio = now;
+      this.#lost = null;
+    }
   }
 
   /** Null: not clear yet. */

@@ -58,6 +58,34 @@ describe('a running pump', () => {
     expect(regime.sag).toBeNull();
   });
 
+  it('does not take for set what it fell to while it was not heard, if it was falling before, and says what moved if it was not', () => {
+    const silent = { speedRatio: null, speedMs: null, dischargePa: null, flowM3s: null };
+    const regime = running();
+    for (let second = 60; second < 74; second += 1) regime.observe(frame(second, { speedRatio: 1 - 0.003 * (second - 60) }));
+    for (let second = 74; second < 150; second += 1) regime.observe(frame(second, silent));
+    for (let second = 150; second < 160; second += 1) regime.observe(frame(second, { speedRatio: 0.8 }));
+    expect(regime.sag?.share).toBeCloseTo(0.2, 3);
+    for (let second = 160; second < 240; second += 1) regime.observe(frame(second, silent));
+    for (let second = 240; second < 250; second += 1) regime.observe(frame(second, { speedRatio: 0.8 }));
+    expect(regime.sag?.share, 'a gap of the radio clears no sag').toBeCloseTo(0.2, 3);
+
+    const hand = running();
+    for (let second = 60; second < 64; second += 1) hand.observe(frame(second, { speedRatio: 1 - 0.03 * (second - 60) }));
+    for (let second = 64; second < 150; second += 1) hand.observe(frame(second, silent));
+    for (let second = 150; second < 170; second += 1) hand.observe(frame(second, { speedRatio: 0.8 }));
+    expect(hand.sag, 'a hand that was on the throttle').toBeNull();
+
+    const set = running();
+    const steps: unknown[] = [];
+    for (let second = 60; second < 140; second += 1) set.observe(frame(second, silent));
+    for (let second = 140; second < 160; second += 1) {
+      set.observe(frame(second, { speedRatio: 0.8 }));
+      if (set.step) steps.push(set.step);
+    }
+    expect(set.sag).toBeNull();
+    expect(steps).toEqual([{ fromRatio: 1, toRatio: 0.8, unheard: true }]);
+  });
+
   it('tells a slide of a quarter of a hundredth a second within a quarter of a minute, through the noise of its sensor', () => {
     const delays = Array.from({ length: 40 }, (_, run) => {
       const dice = Dice.named(9_000 + run, 'slide');
