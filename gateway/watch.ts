@@ -176,7 +176,7 @@ class SiteWatch implements Watch {
     const state = this.#pumpState;
     const known = this.#pumps.every((pump) => pump.known);
     const motions = this.#pumps.filter(({ regime }) => regime.state !== 'stopped').map((pump) => pump.motion(nowMs));
-    const motion = state === 'running' ? (['throttled', 'moves', 'unheard'] as const).find((one) => motions.includes(one)) ?? 'still' : 'unheard';
+    const motion = state === 'running' ? (['throttled', 'rises', 'falls', 'unheard'] as const).find((one) => motions.includes(one)) ?? 'still' : 'unheard';
     const flowing = (state === 'running' || state === 'starting') && !this.#pumps.some(({ regime }) => regime.pinched || regime.dryRunningMs !== null);
     if (!flowing || !known || declaredFilling) {
       this.#lay.rest(nowMs, !declaredFilling && (state === 'unknown' || (flowing && !known)));
@@ -187,7 +187,7 @@ class SiteWatch implements Watch {
     // A stop that people announced runs down over seconds: nothing is made of it.
     if (this.#operations.mode?.name === 'refuelling' && motion !== 'still') this.#lay.restart(nowMs, SETTLES_MS);
     // Some seconds that the radio lost are no movement.
-    if (motion === 'throttled' || motion === 'moves' || state === 'starting') this.#steadySinceMs = null;
+    if (motion === 'throttled' || motion === 'rises' || motion === 'falls' || state === 'starting') this.#steadySinceMs = null;
     else if (motion === 'still') this.#steadySinceMs ??= nowMs;
     this.#settleOrders(boundary, nowMs);
     const frame = { atMs: nowMs, boundary, looks: this.#operations.looks, hurt: this.#shocks.hurt, ordered: this.#orders.awaited.map((gate) => orderedMove(this.#layout, gate, this.#operations.gateOpening[gate]!)), ...this.#freshGauges(nowMs) };

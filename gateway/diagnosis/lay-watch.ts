@@ -163,7 +163,10 @@ export class LayWatch {
     this.#standing = this.#standing.filter(({ hypothesis }) => this.#troubles.has(keyOf(hypothesis.cause, hypothesis.subject)));
   }
 
-  /** Unless the pumps are still, expectation is shown but the frame's residuals are not filed. */
+  /**
+   * Unless the pumps are still, expectation is shown but the frame's residuals are not filed. A pressure that falls at the same
+   * speed is the lay's doing, and the lay follows it within a second; one that rises may be a pump that is being shut in.
+   */
   observe(frame: GaugeFrame, motion: Motion): void {
     this.moved = [];
     if (motion === 'throttled') this.#withdraw(frame.atMs);
@@ -173,7 +176,7 @@ export class LayWatch {
     this.#boundary = frame.boundary;
     const { jacobian, single, standing } = this.#linearised(frame, healthy);
     this.#band(healthy, single, standing);
-    if (motion === 'still' && frame.atMs >= this.#heldMs) {
+    if ((motion === 'still' || motion === 'falls') && frame.atMs >= this.#heldMs) {
       this.gauges.forEach((_, gauge) => {
         const residual = frame.fresh[gauge]! - healthy.values[gauge]!;
         if (Number.isFinite(residual)) this.#history.file(gauge, frame.atMs, residual);

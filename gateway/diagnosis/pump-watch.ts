@@ -34,8 +34,8 @@ export interface PumpReadings {
   readonly fuelM3: number | null;
 }
 
-/** Throttled: its speed moves, and with it all; moves: its pressure alone. */
-export type Motion = 'still' | 'throttled' | 'moves' | 'unheard';
+/** Throttled: its speed moves, and with it all; falls, rises: its pressure alone. */
+export type Motion = 'still' | 'throttled' | 'falls' | 'rises' | 'unheard';
 
 export class PumpWatch {
   readonly pump: Pump;
@@ -116,7 +116,7 @@ export class PumpWatch {
     const channel = this.#channels.dischargePa;
     if (!channel) return 'unheard';
     const values = this.#recent(channel, nowMs, LATE_MS);
-    if (Math.max(...values) - Math.min(...values) > PRESSURE_SHARE * Math.max(...values) + 5 * channel.sensor.noiseSd) return 'moves';
+    if (Math.max(...values) - Math.min(...values) > PRESSURE_SHARE * Math.max(...values) + 5 * channel.sensor.noiseSd) return values.at(-1)! < values[0]! ? 'falls' : 'rises';
     return values.length < 2 || nowMs - channel.latest!.atMs > MISSED_INTERVALS * 1_000 * channel.sensor.intervalS ? 'unheard' : 'still';
   }
 

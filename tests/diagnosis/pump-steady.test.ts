@@ -50,5 +50,9 @@ it('a hand on the throttle shows in the speed, an open hose in the pressure alon
   const open = watched();
   for (let second = 0; second <= 20; second += 1) open.hear(second, 700_000, 0.9);
   open.hear(21, 400_000, 0.9);
-  expect(open.watch.motion(21_500)).toBe('moves');
+  expect(open.watch.motion(21_500)).toBe('falls');
+  const shut = watched();
+  for (let second = 0; second <= 20; second += 1) shut.hear(second, 700_000, 0.9);
+  shut.hear(21, 900_000, 0.9);
+  expect(shut.watch.motion(21_500)).toBe('rises');
 });
