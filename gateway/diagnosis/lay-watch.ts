@@ -227,7 +227,7 @@ export class LayWatch {
     const absolute = { ...common, kept: segment.kept, residual: segment.means, covariance, was: new Float64Array(segment.kept.length) };
     const { reference } = this.#references;
     if (!reference) return [absolute];
-    return [{ ...common, ...difference(reference, segment, this.gauges, healthy, frame.boundary, frame.atMs) }, absolute];
+    return [{ ...common, ...difference(reference, segment, this.gauges, healthy, standing, frame.boundary, frame.atMs) }, absolute];
   }
 
   #judge(frame: GaugeFrame, healthy: Prediction, jacobian: Float64Array, single: Float64Array, standing: Float64Array): void {
