@@ -114,7 +114,7 @@ export class Competition {
 
   /**
    * What no set with one cause more can score above: a perfect fit of the likeliest cause that all looks agree with. A shift only
-   * widens the covariance and a fitted size only costs, so the bound is exact.
+   * widens the covariance, a trade of places reorders it before that, and a fitted size only costs, so the bound is exact.
    */
   #ceiling(evidence: Evidence, whole: Cholesky, set: readonly Candidate[]): number {
     const likeliest = [...this.#hypotheses, ...evidence.ordered].reduce((most, hypothesis) => Math.max(most, logPrior(evidence, hypothesis)), -Infinity);
