@@ -21,7 +21,7 @@ export interface Belief {
 }
 
 /** Judgement: hose lies up or down from where the layout says; 0.3 m of water, standard deviation. */
-const ELEVATION_SD_PA = 0.3 * 9_806.65;
+export const ELEVATION_SD_PA = 0.3 * 9_806.65;
 /** Judgement: half the variance of a kit row is common to all its pieces, bought together and worn together. */
 const SHARED_BY_KIT = 0.5;
 /** Judgement: strainer, bends and hose of a suction are known to a third. */

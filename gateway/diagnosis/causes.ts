@@ -31,7 +31,7 @@ export interface Hypothesis {
     | { readonly kind: 'offset'; readonly gauge: number; readonly unit: number }
     /** What the gauges measure truly changed by size x `unit`; nothing else leans on the old values. */
     | { readonly kind: 'shift'; readonly moves: readonly { readonly gauge: number; readonly unit: number }[] }
-    /** Two gauges each read what the other should. */
+    /** Two gauges each read what the other should (traded.ts). */
     | { readonly kind: 'swap'; readonly gauges: readonly [number, number] };
   /** Index of the gate that this is the ordered move of: nothing is wrong then. */
   readonly moves?: number;
@@ -172,7 +172,7 @@ function swapCauses(gauges: readonly Gauge[]): Hypothesis[] {
   return ends.flatMap((one, at) => ends.slice(at + 1).map((other): Hypothesis => {
     const { id } = gauges[one]!.sensor;
     return {
-      cause: 'sensor-swapped', place: gauges[other]!.sensor.id, subject: id, subjectKind: 'channel', weight: 0.1 / ends.length, size: { fixed: true, spread: 0.02 },
+      cause: 'sensor-swapped', place: gauges[other]!.sensor.id, subject: id, subjectKind: 'channel', weight: 0.1 / ends.length, size: { fixed: true, spread: 0 },
       effect: { kind: 'swap', gauges: [one, other] },
     };
   }));

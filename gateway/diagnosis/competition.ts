@@ -17,6 +17,7 @@ import type { Shape } from './shape.ts';
 import type { Look } from '../operations/entries.ts';
 import { lookScore } from './looks.ts';
 import { sensitivity, type Observable } from '../hydraulics/sensitivity.ts';
+import { tradedShift, tradeErrors } from './traded.ts';
 
 export interface Evidence {
   readonly belief: Belief;
@@ -25,8 +26,12 @@ export interface Evidence {
   readonly jacobian: Float64Array;
   readonly kept: readonly number[];
   readonly residual: Float64Array;
+  /** What each kept gauge was off by in what the residual is held against. */
+  readonly was: Float64Array;
   /** Noise of the mean residual plus the belief's covariance; kept x kept. */
   readonly covariance: Float64Array;
+  /** What all gauges may be off by against the model though nothing is wrong; gauges x gauges. */
+  readonly standing: Float64Array;
   /** What people found where they looked. */
   readonly looks: readonly Look[];
   /** Heads that a pressure shock may have hurt. */
@@ -110,7 +115,7 @@ export class Competition {
 
   /**
    * What no set with one cause more can score above: a perfect fit of the likeliest cause that all looks agree with. A shift only
-   * widens the covariance and a fitted size only costs, so the bound is exact.
+   * widens the covariance, a trade of places reorders it before that, and a fitted size only costs, so the bound is exact.
    */
   #ceiling(evidence: Evidence, whole: Cholesky, set: readonly Candidate[]): number {
     const likeliest = [...this.#hypotheses, ...evidence.ordered].reduce((most, hypothesis) => Math.max(most, logPrior(evidence, hypothesis)), -Infinity);
@@ -131,17 +136,16 @@ export class Competition {
   #total(evidence: Evidence, set: readonly Candidate[]): number {
     const shift = this.#shift(evidence, set);
     if (!shift) return -Infinity;
-    const spread = Math.max(0, ...set.map(({ hypothesis }) => (hypothesis.size.fixed ? hypothesis.size.spread : 0)));
     const occam = set.reduce((sum, candidate) => sum + occamFactor(candidate.hypothesis, candidate.sizeSd), 0);
     const prior = set.reduce((sum, { hypothesis }) => sum + logPrior(evidence, hypothesis), 0);
-    return likelihood(evidence, shift, spread) + occam + prior + lookScore(evidence.looks, set);
+    return this.#likelihood(evidence, shift, set) + occam + prior + lookScore(evidence.looks, set);
   }
 
   #rivals(evidence: Evidence, whole: Cholesky, others: readonly Candidate[], best: Candidate): Found {
     const list = this.#candidates(evidence, whole, others);
     const around = this.#shift(evidence, others);
     const nothing = this.#total(evidence, others);
-    const unknown = around ? unexplainedScore(evidence, around, this.#total(evidence, others) - likelihood(evidence, around, 0)) : -Infinity;
+    const unknown = around ? unexplainedScore(evidence, around, this.#total(evidence, others) - this.#likelihood(evidence, around, [])) : -Infinity;
     const top = Math.max(nothing, unknown, ...list.map(({ score }) => score));
     const sum = list.reduce((total, { score }) => total + Math.exp(score - top), Math.exp(nothing - top) + Math.exp(unknown - top));
     const rivals = list.map((candidate) => ({ ...candidate, probability: Math.exp(candidate.score - top) / sum }));
@@ -218,8 +222,7 @@ export class Competition {
       if (Math.abs(next / candidate.size - 1) < 0.02) break;
       candidate = { ...candidate, size: next };
     }
-    const spread = Math.max(0, ...[...others, candidate].map((one) => (one.hypothesis.size.fixed ? one.hypothesis.size.spread : 0)));
-    return { ...candidate, score: likelihood(evidence, shift, spread) + occamFactor(hypothesis, candidate.sizeSd) + prior + lookScore(evidence.looks, [...others, candidate]) };
+    return { ...candidate, score: this.#likelihood(evidence, shift, [...others, candidate]) + occamFactor(hypothesis, candidate.sizeSd) + prior + lookScore(evidence.looks, [...others, candidate]) };
   }
 
   /** Shift of the kept gauges under all these causes together; null where the model has no solution. */
@@ -229,7 +232,7 @@ export class Competition {
     for (const { hypothesis, size } of set) {
       const { effect } = hypothesis;
       if (effect.kind === 'network') changes.push((settings) => effect.apply(settings, size));
-      else evidence.kept.forEach((gauge, row) => { out[row]! += readingShift(evidence, effect, size, gauge); });
+      else evidence.kept.forEach((gauge, row) => { out[row]! += this.#readingShift(evidence, effect, size, gauge); });
     }
     if (changes.length === 0) return out;
     const changed = this.#expectation.predict(evidence.belief, evidence.boundary, changes);
@@ -240,6 +243,36 @@ export class Competition {
       out[row]! += Math.max(sensor.min, changed.values[gauge]!) - evidence.healthy.values[gauge]!;
     });
     return out;
+  }
+
+  /** What a cause that leaves the network alone does to one gauge, SI. */
+  #readingShift(evidence: Evidence, effect: Exclude<Hypothesis['effect'], { kind: 'network' }>, size: number, gauge: number): number {
+    const { belief, jacobian } = evidence;
+    switch (effect.kind) {
+      case 'offset':
+        return size * effect.unit * jacobian[gauge * belief.size + offsetAt(belief, effect.gauge)]!;
+      case 'shift':
+        return effect.moves.reduce((sum, move) => (move.gauge === gauge ? sum + size * move.unit : sum), 0);
+      case 'swap': {
+        const sign = effect.gauges[0] === gauge ? 1 : effect.gauges[1] === gauge ? -1 : 0;
+        return sign === 0 ? 0 : sign * tradedShift(evidence, this.#expectation.gauges, effect.gauges);
+      }
+    }
+  }
+
+  /** Log of how likely the residual is under this shift; whatever makes the shift unsure widens it. */
+  #likelihood(evidence: Evidence, shift: Float64Array, set: readonly Candidate[]): number {
+    const size = evidence.kept.length;
+    const covariance = Float64Array.from(evidence.covariance);
+    for (const { hypothesis: { effect } } of set) if (effect.kind === 'swap') tradeErrors(covariance, evidence, this.#expectation.gauges, effect.gauges);
+    const spread = Math.max(0, ...set.map(({ hypothesis }) => (hypothesis.size.fixed ? hypothesis.size.spread : 0)));
+    for (let row = 0; row < size; row += 1) {
+      covariance[row * size + row]! += (SHIFT_ERROR * shift[row]!) ** 2;
+      for (let column = 0; column < size; column += 1) covariance[row * size + column]! += spread ** 2 * shift[row]! * shift[column]!;
+    }
+    const factor = cholesky(covariance, size);
+    const white = whiten(factor, evidence.residual.map((value, index) => value - shift[index]!));
+    return -0.5 * dot(white, white) - 0.5 * factor.logDeterminant;
   }
 }
 
@@ -253,32 +286,6 @@ function logPrior({ hurt, shapes, stood }: Evidence, { cause, place, subject, we
   // A strainer may well be blocked at once, by a leaf; its one gauge tells it from wear anyhow.
   const timely = shape === 'grows' ? LOG_GROWS : shape === 'stepped' && effect.kind === 'shift' && effect.moves.length > 1 ? -LOG_GROWS : 0;
   return LOG_PRIOR + Math.log(weight) + timely + (cause === 'head-off' && hurt.has(place) ? LOG_HURT : 0) + (stood.has(keyOf(cause, subject)) ? LOG_STOOD : 0);
-}
-
-/** What a cause that leaves the network alone does to one gauge, SI. */
-function readingShift({ belief, jacobian, healthy }: Evidence, effect: Exclude<Hypothesis['effect'], { kind: 'network' }>, size: number, gauge: number): number {
-  switch (effect.kind) {
-    case 'offset':
-      return size * effect.unit * jacobian[gauge * belief.size + offsetAt(belief, effect.gauge)]!;
-    case 'shift':
-      return effect.moves.reduce((sum, move) => (move.gauge === gauge ? sum + size * move.unit : sum), 0);
-    case 'swap': {
-      const other = effect.gauges[0] === gauge ? effect.gauges[1] : effect.gauges[1] === gauge ? effect.gauges[0] : -1;
-      return other < 0 ? 0 : healthy.values[other]! - healthy.values[gauge]!;
-    }
-  }
-}
-
-function likelihood(evidence: Evidence, shift: Float64Array, spread: number): number {
-  const size = evidence.kept.length;
-  const covariance = Float64Array.from(evidence.covariance);
-  for (let row = 0; row < size; row += 1) {
-    covariance[row * size + row]! += (SHIFT_ERROR * shift[row]!) ** 2;
-    for (let column = 0; column < size; column += 1) covariance[row * size + column]! += spread ** 2 * shift[row]! * shift[column]!;
-  }
-  const factor = cholesky(covariance, size);
-  const white = whiten(factor, evidence.residual.map((value, index) => value - shift[index]!));
-  return -0.5 * dot(white, white) - 0.5 * factor.logDeterminant;
 }
 
 function unexplainedScore(evidence: Evidence, around: Float64Array, others: number): number {

@@ -4,8 +4,8 @@
  * A step is seen against what was there a moment ago far more clearly than against a model that is off by its hoses and by
  * the zero of each gauge: these stay, and fall out of the difference. In: the mean residuals of the segment before a break, judged
  * healthy. Out: residuals of the present segment against them, with the covariance of the difference (SI, kept x kept): noise
- * of both, what gauges drift meanwhile, and what the model errs more by at another pressure. Limit: it goes stale within minutes and
- * knows nothing of what was wrong before it.
+ * of both, what gauges drift meanwhile, and what the model errs more by at another pressure. A gauge that was not heard before the
+ * break is held against the model among the others. Limit: it goes stale within minutes and knows nothing of what was wrong before it.
  */
 import type { Prediction } from './expectation.ts';
 import { FAR_SHARE, FLOW_WALK_SHARE, PRESSURE_WALK_PA } from './gauge-errors.ts';
@@ -94,34 +94,32 @@ export interface Difference {
   readonly kept: readonly number[];
   readonly residual: Float64Array;
   readonly covariance: Float64Array;
-  /** What the reference had of each kept gauge. */
+  /** What the reference had of each kept gauge; 0: held against the model. */
   readonly was: Float64Array;
 }
 
-export function difference(reference: Reference, segment: SegmentMean, gauges: readonly Gauge[], healthy: Prediction, now: Setting, nowMs: number): Difference {
+export function difference(reference: Reference, segment: SegmentMean, gauges: readonly Gauge[], healthy: Prediction, standing: Float64Array, now: Setting, nowMs: number): Difference {
   const before = reference.segment;
-  const rows = segment.kept.flatMap((gauge, late) => {
-    const early = before.kept.indexOf(gauge);
-    return early < 0 ? [] : [{ gauge, early, late }];
-  });
-  const size = rows.length;
+  const size = segment.kept.length;
+  const early = segment.kept.map((gauge) => before.kept.indexOf(gauge));
+  const was = Float64Array.from(early, (row) => before.means[row] ?? 0);
   const share = Math.min(1, Math.max(0, nowMs - reference.endMs) / STALE_MS);
   const away = Math.min(1, far(reference.boundary.dischargePa, now.dischargePa));
-  const covariance = new Float64Array(size * size);
-  rows.forEach((from, row) => {
-    rows.forEach((to, column) => {
-      covariance[row * size + column] = segment.noise[from.late * segment.kept.length + to.late]! + before.noise[from.early * before.kept.length + to.early]!;
+  const covariance = Float64Array.from(segment.noise);
+  segment.kept.forEach((gauge, row) => {
+    segment.kept.forEach((to, column) => {
+      const [from, until] = [early[row]!, early[column]!];
+      if (from >= 0 && until >= 0) covariance[row * size + column]! += before.noise[from * before.kept.length + until]!;
+      else if (from < 0 && until < 0) covariance[row * size + column]! += standing[gauge * gauges.length + to]!;
     });
-    const value = healthy.values[from.gauge]!;
-    const { kind, pump } = gauges[from.gauge]!;
+    if (early[row]! < 0) return;
+    const value = healthy.values[gauge]!;
+    const { kind, pump } = gauges[gauge]!;
     const flow = kind === 'flow';
     const curve = kind === 'rise' ? CURVE_SHARE * (now.dischargePa[pump]! - reference.boundary.dischargePa[pump]!) : 0;
     const wave = flow ? (FLOW_WAVE_SHARE * value) ** 2 : WAVE_PA ** 2 + (WAVE_SHARE * value) ** 2;
     const walk = flow ? FLOW_WALK_SHARE * value : PRESSURE_WALK_PA;
-    covariance[row * size + row]! += wave + share * walk ** 2 + (away * before.means[from.early]!) ** 2 + (FAR_SHARE * away * value) ** 2 + curve ** 2;
+    covariance[row * size + row]! += wave + share * walk ** 2 + (away * was[row]!) ** 2 + (FAR_SHARE * away * value) ** 2 + curve ** 2;
   });
-  return {
-    kept: rows.map(({ gauge }) => gauge), covariance, was: Float64Array.from(rows, ({ early }) => before.means[early]!),
-    residual: Float64Array.from(rows, ({ early, late }) => segment.means[late]! - before.means[early]!),
-  };
+  return { kept: segment.kept, covariance, was, residual: segment.means.map((mean, row) => mean - was[row]!) };
 }

@@ -72,11 +72,6 @@ interface Linear {
   readonly standing: Float64Array;
 }
 
-/** `was`: what each kept gauge was off by in what the residual is held against. */
-interface Leaning extends Evidence {
-  readonly was: Float64Array;
-}
-
 export class LayWatch {
   readonly layout: Layout;
   readonly expectation: Expectation;
@@ -228,14 +223,14 @@ export class LayWatch {
   }
 
   /** Against what was right a moment ago if there is such a thing, and against the model: a step shows in the first, a slow growth in the second. */
-  #evidence(frame: GaugeFrame, segment: SegmentMean, { healthy, jacobian, standing }: { healthy: Prediction; jacobian: Float64Array; standing: Float64Array }): Leaning[] {
-    const common = { belief: this.belief, boundary: frame.boundary, healthy, jacobian, looks: frame.looks, hurt: frame.hurt, ordered: frame.ordered, shapes: this.#shapes.of(this.gauges, this.#history, frame.atMs), stood: this.#troubles.stood(frame.atMs) };
+  #evidence(frame: GaugeFrame, segment: SegmentMean, { healthy, jacobian, standing }: { healthy: Prediction; jacobian: Float64Array; standing: Float64Array }): Evidence[] {
+    const common = { belief: this.belief, boundary: frame.boundary, healthy, jacobian, standing, looks: frame.looks, hurt: frame.hurt, ordered: frame.ordered, shapes: this.#shapes.of(this.gauges, this.#history, frame.atMs), stood: this.#troubles.stood(frame.atMs) };
     const covariance = Float64Array.from(segment.noise);
     addBlock(covariance, standing, segment.kept, this.gauges.length);
     const absolute = { ...common, kept: segment.kept, residual: segment.means, covariance, was: new Float64Array(segment.kept.length) };
     const { reference } = this.#references;
     if (!reference) return [absolute];
-    return [{ ...common, ...difference(reference, segment, this.gauges, healthy, frame.boundary, frame.atMs) }, absolute];
+    return [{ ...common, ...difference(reference, segment, this.gauges, healthy, standing, frame.boundary, frame.atMs) }, absolute];
   }
 
   #judge(frame: GaugeFrame, healthy: Prediction, jacobian: Float64Array, single: Float64Array, standing: Float64Array): void {
@@ -264,7 +259,7 @@ export class LayWatch {
     this.findings = [...this.#tails.without(named, this.findings, frame.atMs), ...this.#held(found, frame)];
   }
 
-  #findings(found: readonly Found[], atMs: number, startMs: number, evidence: Leaning, healthy: Prediction): Finding[] {
+  #findings(found: readonly Found[], atMs: number, startMs: number, evidence: Evidence, healthy: Prediction): Finding[] {
     const named = found.map((one) => {
       const others = found.filter((other) => other !== one).map(({ best }) => best);
       return findingOf(one, startMs, this.#shown(evidence), this.#outflow(one.best, evidence, healthy), bestQuestion(this.expectation, evidence, one, others));
@@ -282,7 +277,7 @@ export class LayWatch {
   }
 
   /** Gauges by how far they are out, worst first. */
-  #shown(evidence: Leaning): ShownEvidence[] {
+  #shown(evidence: Evidence): ShownEvidence[] {
     return evidence.kept
       .map((gauge, row) => {
         const expected = evidence.healthy.values[gauge]! + evidence.was[row]!;
@@ -372,9 +367,10 @@ export class LayWatch {
     const kept = this.gauges.map((_, gauge) => gauge).filter((gauge) => Number.isFinite(means[gauge]!) && Number.isFinite(healthy.values[gauge]!));
     const block = new Float64Array(kept.length ** 2);
     addBlock(block, covariance, kept, this.gauges.length);
-    addBlock(block, standingError(this.expectation, this.belief, healthy, jacobian, this.#lag({ atMs, boundary })), kept, this.gauges.length);
+    const standing = standingError(this.expectation, this.belief, healthy, jacobian, this.#lag({ atMs, boundary }));
+    addBlock(block, standing, kept, this.gauges.length);
     const residual = Float64Array.from(kept, (gauge) => means[gauge]! - healthy.values[gauge]!);
-    const found = this.#competition.judge({ belief: this.#prior, boundary, healthy, jacobian, kept, residual, covariance: block, looks: [], hurt: new Set(), ordered: [], shapes: new Map(), stood: new Set() }, []);
+    const found = this.#competition.judge({ belief: this.#prior, boundary, healthy, jacobian, kept, residual, was: new Float64Array(kept.length), covariance: block, standing, looks: [], hurt: new Set(), ordered: [], shapes: new Map(), stood: new Set() }, []);
     const looks = found.map(({ best }) => `${best.hypothesis.cause.replaceAll('-', ' ')} at ${best.hypothesis.place}`);
     const first = looks.length > 0 ? `It looks most like: ${looks.join(', and ')}. ` : '';
     return `${first}Look there first, or for a wrong hose or height in the layout; then take the baseline again.`;

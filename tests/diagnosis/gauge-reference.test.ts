@@ -9,9 +9,13 @@ import { GaugeHistory } from '../../gateway/diagnosis/gauge-history.ts';
 import { difference, References } from '../../gateway/diagnosis/gauge-reference.ts';
 import type { Boundary, Gauge } from '../../gateway/diagnosis/gauge.ts';
 import type { Prediction } from '../../gateway/diagnosis/expectation.ts';
+import { scoreLay } from '../score/lays.ts';
+import { Drive } from '../support/drive.ts';
 
 const NOISE_PA = 1_000;
 const noise = Float64Array.of(NOISE_PA ** 2, 0, 0, NOISE_PA ** 2);
+/** The model is off by ten times the noise, and by the same at both gauges for a half of it. */
+const standing = Float64Array.of(100, 50, 50, 100).map((times) => times * NOISE_PA ** 2);
 const gauges = [{ kind: 'end' }, { kind: 'end' }] as unknown as readonly Gauge[];
 const healthy = { values: Float64Array.of(400_000, 300_000) } as unknown as Prediction;
 const boundaryAt = (dischargePa: number, speed: number): Boundary => ({
@@ -37,7 +41,7 @@ function stepped(zeroPa: number, stepPa: number, afterS: number, options: { read
 describe('what was right a moment ago', () => {
   it('takes the zero of a gauge out of a step, and leaves the noise of both spells', () => {
     const { references, history, nowMs } = stepped(20_000, 15_000, 8);
-    const { kept, residual, was, covariance } = difference(references.reference!, history.segment(nowMs, noise, [true, true]), gauges, healthy, boundaryAt(600_000, 1), nowMs);
+    const { kept, residual, was, covariance } = difference(references.reference!, history.segment(nowMs, noise, [true, true]), gauges, healthy, standing, boundaryAt(600_000, 1), nowMs);
     expect(kept).toEqual([0, 1]);
     expect(residual[0]).toBeCloseTo(15_000, -3);
     expect(Math.abs(residual[1]!)).toBeLessThan(500);
@@ -47,6 +51,21 @@ describe('what was right a moment ago', () => {
     const waves = 400 ** 2 + (0.0005 * 400_000) ** 2;
     expect(covariance[0]! / (means + waves)).toBeGreaterThan(0.95);
     expect(covariance[0]! / (means + waves)).toBeLessThan(1.15);
+    expect(covariance[1]).toBe(0);
+  });
+
+  it('holds a gauge that was not heard before the break against the model, beside the others', () => {
+    const { references, history, nowMs } = stepped(20_000, 15_000, 8);
+    const { segment, ...rest } = references.reference!;
+    const one = { ...rest, segment: { ...segment, kept: [0], means: segment.means.slice(0, 1), noise: segment.noise.slice(0, 1) } };
+    const now = history.segment(nowMs, noise, [true, true]);
+    const { kept, residual, was, covariance } = difference(one, now, gauges, healthy, standing, boundaryAt(600_000, 1), nowMs);
+    expect(kept).toEqual([0, 1]);
+    expect(residual[0]).toBeCloseTo(15_000, -3);
+    expect(residual[1]).toBe(now.means[1]);
+    expect(was[1]).toBe(0);
+    expect(covariance[3]).toBeCloseTo(100 * NOISE_PA ** 2 + NOISE_PA ** 2 / (1 + 0.7 * 7), 0);
+    // What the model errs by falls out of the one and stays in the other: nothing in common.
     expect(covariance[1]).toBe(0);
   });
 
@@ -62,5 +81,20 @@ describe('what was right a moment ago', () => {
     expect(references.reference).not.toBeNull();
     references.observe({ atMs: 700_000, boundary: boundaryAt(600_000, 1), trusted: [true, true] }, history, noise, false);
     expect(references.reference).toBeNull();
+  });
+});
+
+describe('a line end that is heard again only after the break', () => {
+  it.each([9_530, 9_531])('tells a kinked hose from a plugged nozzle (seed %i)', (seed) => {
+    const drive = new Drive(scoreLay('two-lines-8', 'fast'), { seed });
+    drive.run(150);
+    expect(drive.baseline()).toBeNull();
+    drive.run(60);
+    // Away for 150 s: it comes back 40 s after the break.
+    drive.carry({ do: 'start', what: 'sensor-battery', at: 'end-1' });
+    drive.run(110);
+    drive.carry({ do: 'start', what: 'restriction', at: 'l1-hose-1', size: 50 });
+    drive.run(60);
+    expect(drive.standing).toEqual(['restriction line-1']);
   });
 });
