@@ -165,7 +165,7 @@ function sizeOf(bends: readonly Bend[], bestScore: number): Pick<TankLeak, 'rate
   return { rateM3s, sdM3s: Math.sqrt(average((bend) => bend.sdM3s ** 2 + (bend.rateM3s - rateM3s) ** 2)) };
 }
 
-/** A slope of hundreds of standard deviations of the level a minute is nothing strange. */
+/** Judgement: a slope of hundreds of standard deviations of the level a minute is nothing strange. */
 const FREE = 1e-7;
 
 interface Fit {
