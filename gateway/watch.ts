@@ -149,7 +149,10 @@ class SiteWatch implements Watch {
     const pumpFindings = this.#pumps.flatMap((pump) => pump.findings);
     this.#rhythms.observe(nowMs, [...pumpFindings, ...this.#lay.findings]);
     const sensors = sensorFindings([...this.#channels.values()], this.#listening, nowMs);
-    const findings = [...pumpFindings, ...this.#lay.findings.filter((finding) => !isSymptom(finding, [...pumpFindings, ...sensors])), ...this.#rhythms.findings, ...this.#shocks.findings, ...this.#supplies.flatMap((supply) => supply.findings), ...sensors];
+    // What may be a dead-head in a moment is no trouble of the trunk meanwhile.
+    const pinchedMs = Math.min(Infinity, ...this.#pumps.map(({ regime }) => regime.pinchedMs ?? Infinity));
+    const ofLay = this.#lay.findings.filter((finding) => !isSymptom(finding, [...pumpFindings, ...sensors]) && finding.sinceMs <= pinchedMs - SYMPTOM_MS);
+    const findings = [...pumpFindings, ...ofLay, ...this.#rhythms.findings, ...this.#shocks.findings, ...this.#supplies.flatMap((supply) => supply.findings), ...sensors];
     const events = this.#alarms.update(findings.map((finding) => verdictOf(finding, this.#layout)), nowMs, this.#operations.mode);
     for (const { words } of events) this.#operations.note(words, null, nowMs);
     this.#load.file(events, nowMs);
@@ -177,7 +180,7 @@ class SiteWatch implements Watch {
     const known = this.#pumps.every((pump) => pump.known);
     const motions = this.#pumps.filter(({ regime }) => regime.state !== 'stopped').map((pump) => pump.motion(nowMs));
     const motion = state === 'running' ? (['throttled', 'rises', 'falls', 'unheard'] as const).find((one) => motions.includes(one)) ?? 'still' : 'unheard';
-    const flowing = (state === 'running' || state === 'starting') && !this.#pumps.some(({ regime }) => regime.pinched || regime.dryRunningMs !== null);
+    const flowing = (state === 'running' || state === 'starting') && !this.#pumps.some(({ regime }) => regime.pinchedMs !== null || regime.dryRunningMs !== null);
     if (!flowing || !known || declaredFilling) {
       this.#lay.rest(nowMs, !declaredFilling && (state === 'unknown' || (flowing && !known)));
       this.#filling.forget();

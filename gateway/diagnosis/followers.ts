@@ -32,6 +32,8 @@ export class Followers {
   readonly #ends: readonly { readonly gauge: number; readonly channel: Channel }[];
   #stillMs: number | null = null;
   #last: Still | null = null;
+  /** The newest; right only if the next one stands still as well: what moves is in the boundary a frame before it shows as moving. */
+  #newest: Still | null = null;
   #before: Still | null = null;
 
   constructor(gauges: readonly Gauge[], channels: ReadonlyMap<string, Channel>) {
@@ -43,15 +45,16 @@ export class Followers {
     if (motion === 'unheard') return;
     if (motion !== 'still') {
       this.#before = motion === 'throttled' ? this.#before ?? this.#last : null;
-      this.#stillMs = this.#last = null;
+      this.#stillMs = this.#last = this.#newest = null;
       return;
     }
     this.#stillMs ??= atMs;
     if (atMs - this.#stillMs < STILL_MS) return;
-    const now = { atMs, expectedPa: this.#ends.map(({ gauge }) => expected(gauge)) };
-    if (this.#before && atMs - this.#before.atMs < STEP_MS) this.#compare(this.#before, now);
+    this.#last = this.#newest;
+    this.#newest = { atMs, expectedPa: this.#ends.map(({ gauge }) => expected(gauge)) };
+    if (!this.#last) return;
+    if (this.#before && this.#last.atMs - this.#before.atMs < STEP_MS) this.#compare(this.#before, this.#last);
     this.#before = null;
-    this.#last = now;
   }
 
   #compare(before: Still, now: Still): void {

@@ -37,6 +37,8 @@ const PLAIN_FRAMES = 2;
 const SETTLED_JUDGEMENTS = 4;
 const REJUDGE_MS = 5_000;
 const REJUDGE_MOST_MS = 20_000;
+/** Judgement: so long after a pump's step lines may still be on their way. */
+const FOLLOWS_MS = 8_000;
 /** Judgement: creep is followed within so much of one discharge pressure. */
 const CREEP_SHARE = 0.03;
 /** Judgement: a line is called as modelled only if its last six seconds are; a named cause explains its shift to a tenth. */
@@ -251,6 +253,9 @@ export class LayWatch {
     }
     this.moved = found.flatMap(({ best }) => best.hypothesis.moves ?? []);
     found = found.filter(({ best }) => best.hypothesis.moves === undefined).map((one) => ({ ...one, rivals: one.rivals.filter(({ hypothesis }) => hypothesis.moves === undefined) }));
+    // Lines follow a pump that steps by some seconds: only what outlasts them is a second trouble.
+    const atPump = found.filter(({ best }) => best.hypothesis.subjectKind === 'pump');
+    if (atPump.length > 0 && frame.atMs - segment.startMs < FOLLOWS_MS) found = atPump;
     const names = found.map(({ best }) => `${best.hypothesis.cause} ${best.hypothesis.subject}`).join();
     const same = segment.startMs === this.#judged.segmentMs && names === this.#judged.names;
     this.#judged = { atMs: frame.atMs, segmentMs: segment.startMs, names, same: same ? this.#judged.same + 1 : 0 };

@@ -70,9 +70,9 @@ export class PumpRegime {
   hasRun = false;
   /** Since when it turns but makes no pressure; null: it does not. */
   dryRunningMs: number | null = null;
-  /** Next to no flow against high pressure: a dead-head in the making. */
-  get pinched(): boolean {
-    return this.#deadHeadMs !== null;
+  /** Since when there is next to no flow against high pressure, a dead-head in the making; null: there is. */
+  get pinchedMs(): number | null {
+    return this.#deadHeadMs;
   }
   #speeds: Speed[] = [];
   #setRatio: number | null = null;

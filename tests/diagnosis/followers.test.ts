@@ -28,6 +28,17 @@ describe.each([9_231, 9_232])('seed %i', (seed) => {
     expect(drive.standing).toEqual([]);
   });
 
+  it.each([8, 10, 12, 14])('no sound end is taken for one when the trunk bursts %i s after a step of the throttle', (afterS) => {
+    const drive = new Drive(scoreLay('two-lines-8', 'fast'), { seed });
+    drive.run(100);
+    expect(drive.baseline()).toBeNull();
+    drive.carry({ do: 'start', what: 'throttle', at: drive.layout.pumps[0]!.id, size: 0.9 });
+    drive.run(afterS);
+    drive.carry({ do: 'start', what: 'hose-burst', at: 'trunk-1' });
+    drive.run(30);
+    expect([...drive.raised.values()].map(({ verdict }) => verdict.cause)).not.toContain('sensor-stuck');
+  });
+
   it('no sound end is taken for one, nor that of a line whose hose has burst', () => {
     const drive = new Drive(layout, { seed });
     drive.run(100);

@@ -61,6 +61,20 @@ describe.each([9_001, 9_002])('seed %i', (seed) => {
   });
 });
 
+describe('one trouble, one alarm, on a lay of sixty heads', () => {
+  it.each([
+    [9_351, 'dead-head', undefined], [9_352, 'dead-head', undefined], [9_361, 'pump-worn', 0.8], [9_362, 'pump-worn', 0.78], [9_363, 'pump-worn', 0.76],
+  ] as const)('seed %i: %s', (seed, what, size) => {
+    const drive = new Drive(scoreLay('street-60', 'fast'), { seed });
+    drive.run(100);
+    expect(drive.baseline()).toBeNull();
+    drive.run(30);
+    drive.carry({ do: 'start', what, at: drive.layout.pumps[0]!.id, ...(size === undefined ? {} : { size }) });
+    drive.run(60);
+    expect([...drive.raised.values()].map(({ verdict }) => verdict.subject)).toEqual([drive.layout.pumps[0]!.id]);
+  });
+});
+
 describe('quiet', () => {
   it.each([9_101, 9_102, 9_103])('ten minutes with a throttle change and a refill raise nothing (seed %i)', (seed) => {
     const drive = new Drive(layout, { seed, scenario: 'healthy-ten-minutes' });
