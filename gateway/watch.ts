@@ -17,7 +17,7 @@ import { Filling } from './diagnosis/filling.ts';
 import type { FirstShort } from './diagnosis/first-short.ts';
 import { Followers } from './diagnosis/followers.ts';
 import type { Boundary } from './diagnosis/gauge.ts';
-import { LayWatch } from './diagnosis/lay-watch.ts';
+import { LayWatch, type GaugeFrame } from './diagnosis/lay-watch.ts';
 import { PumpWatch } from './diagnosis/pump-watch.ts';
 import { sensorFindings } from './diagnosis/sensor-findings.ts';
 import { headStates, lineStates, structureStates } from './diagnosis/states.ts';
@@ -252,7 +252,7 @@ class SiteWatch implements Watch {
     return flows.every((flow) => flow !== null) ? flows.reduce((sum: number, flow) => sum + (flow ?? 0), 0) : null;
   }
 
-  #freshGauges(nowMs: number): { fresh: Float64Array; trusted: boolean[] } {
+  #freshGauges(nowMs: number): Pick<GaugeFrame, 'boundaryMs' | 'fresh' | 'measuredMs' | 'trusted'> {
     const fresh = new Float64Array(this.#lay.gauges.length).fill(NaN);
     const inForce = this.#orders.inForce(this.#operations.gateOpening);
     const trusted = this.#lay.gauges.map((gauge, index) => {
@@ -264,7 +264,7 @@ class SiteWatch implements Watch {
       }
       return value !== null;
     });
-    return { fresh, trusted };
+    return { boundaryMs: Math.max(0, ...this.#pumps.map((pump) => pump.dischargeMs ?? 0)) || nowMs, fresh, measuredMs: this.#filedMs, trusted };
   }
 
   /** A line shut by order drains to whatever its hills hold: nothing to compare with. So does one whose gate is only told to be open. */

@@ -22,6 +22,7 @@ import { difference, References } from './gauge-reference.ts';
 import { GaugeHistory, SEGMENT_MS, type SegmentMean } from './gauge-history.ts';
 import { gaugesOf, type Boundary, type Gauge } from './gauge.ts';
 import type { Motion } from './pump-watch.ts';
+import { OwnTime } from './own-time.ts';
 import { bestQuestion } from './question.ts';
 import { Shapes } from './shape.ts';
 import { Tails } from './tails.ts';
@@ -48,8 +49,11 @@ const STRAY_SHARE = 0.1;
 export interface GaugeFrame {
   readonly atMs: number;
   readonly boundary: Boundary;
-  /** New reading of each gauge in this frame; NaN: none. */
+  /** When the boundary was measured. */
+  readonly boundaryMs: number;
+  /** New reading of each gauge in this frame, and when it was measured; NaN: none. */
   readonly fresh: Float64Array;
+  readonly measuredMs: Float64Array;
   /** Gauges that are neither stale nor stuck. */
   readonly trusted: readonly boolean[];
   readonly looks: readonly Look[];
@@ -108,6 +112,7 @@ export class LayWatch {
   readonly #references = new References();
   readonly #troubles = new Troubles();
   readonly #shapes = new Shapes();
+  readonly #ownTime = new OwnTime();
   #judged = { atMs: 0, segmentMs: -1, names: '', same: 0 };
 
   constructor(layout: Layout) {
@@ -129,6 +134,7 @@ export class LayWatch {
     this.bands = this.gauges.map(() => null);
     this.strays = this.gauges.map(() => false);
     this.#standing = [];
+    this.#ownTime.clear();
     this.#references.rest(unheard ? this.#history : null);
     this.#history.restart(nowMs);
     this.#creepPa = null;
@@ -171,14 +177,13 @@ export class LayWatch {
     if (!healthy) throw new Error('the model of this layout has no solution at the measured pressures');
     this.healthy = healthy;
     this.#boundary = frame.boundary;
+    this.#ownTime.file(frame.boundaryMs, healthy.values);
     const { jacobian, single, standing } = this.#linearised(frame, healthy);
     this.#band(healthy, single, standing);
     if ((motion === 'still' || motion === 'falls') && frame.atMs >= this.#heldMs) {
-      this.gauges.forEach((_, gauge) => {
-        const residual = frame.fresh[gauge]! - healthy.values[gauge]!;
-        if (Number.isFinite(residual)) this.#history.file(gauge, frame.atMs, residual);
-      });
-      this.#followCreep(frame, healthy);
+      const residuals = this.#ownTime.residuals(frame);
+      residuals.forEach((residual, gauge) => { if (Number.isFinite(residual)) this.#history.file(gauge, frame.atMs, residual); });
+      this.#followCreep(frame, residuals, healthy);
       this.#history.settle(frame.atMs, single, frame.trusted);
       this.#references.observe(frame, this.#history, single, this.#standing.length > 0 || this.findings.length > 0);
       this.#judge(frame, healthy, jacobian, single, standing);
@@ -202,17 +207,14 @@ export class LayWatch {
   }
 
   /** What is explained does not creep; at another throttle the model's own error would look like it. */
-  #followCreep({ atMs, boundary, fresh }: GaugeFrame, healthy: Prediction): void {
+  #followCreep({ atMs, boundary }: GaugeFrame, residuals: Float64Array, healthy: Prediction): void {
     const moved = this.#creepPa?.some((pressure, pump) => Math.abs(boundary.dischargePa[pump]! / pressure - 1) > CREEP_SHARE) ?? true;
     if (moved) {
       this.#creep.restart();
       this.#creepPa = boundary.dischargePa.slice();
     }
     if (this.findings.length > 0) return;
-    healthy.values.forEach((expected, gauge) => {
-      const residual = fresh[gauge]! - expected;
-      if (Number.isFinite(residual)) this.#creep.file(gauge, atMs, residual, expected);
-    });
+    residuals.forEach((residual, gauge) => { if (Number.isFinite(residual)) this.#creep.file(gauge, atMs, residual, healthy.values[gauge]!); });
   }
 
   #strays(gauge: number, nowMs: number, single: Float64Array, standing: Float64Array): boolean {

@@ -63,6 +63,11 @@ export class PumpWatch {
     };
   }
 
+  /** When its discharge pressure was measured last. */
+  get dischargeMs(): number | null {
+    return this.#channels.dischargePa?.latest?.atMs ?? null;
+  }
+
   get speedRatio(): number | null {
     return this.readings.rotationHz === null ? null : this.readings.rotationHz / this.pump.kit.ratedRotationHz;
   }

@@ -1,0 +1,39 @@
+/** A reading is held against what was expected when it was measured, not when it came. Arithmetic, and the core against the plant. */
+import { describe, expect, it } from 'vitest';
+import { OwnTime } from '../../gateway/diagnosis/own-time.ts';
+
+/** A boundary a second, under which one gauge should read 1000 times the second. */
+function expected(untilS: number): OwnTime {
+  const own = new OwnTime();
+  for (let second = 1; second <= untilS; second += 1) own.file(1_000 * second, Float64Array.of(1_000 * second));
+  return own;
+}
+
+const residual = (own: OwnTime, value: number, measuredMs: number): number => own.residuals({ fresh: Float64Array.of(value), measuredMs: Float64Array.of(measuredMs) })[0]!;
+
+describe('a reading that the road held back', () => {
+  it('is held against the boundary of its own second', () => {
+    const own = expected(60);
+    expect(residual(own, 60_007, 60_050)).toBe(7);
+    expect(residual(own, 57_007, 57_050)).toBe(7);
+  });
+
+  it('is left out if it is older than what is remembered, as one of a backlog is', () => {
+    expect(residual(expected(60), 5_000, 5_000)).toBeNaN();
+  });
+
+  it('is held against the newest boundary if its clock runs ahead, or the boundary was not heard since', () => {
+    const own = expected(60);
+    expect(residual(own, 60_003, 63_000)).toBe(3);
+    own.file(60_000, Float64Array.of(60_500));
+    expect(residual(own, 60_503, 60_000)).toBe(3);
+  });
+
+  it('is nothing where nothing came, or after it was cleared', () => {
+    const own = expected(60);
+    expect(residual(own, NaN, 60_000)).toBeNaN();
+    own.clear();
+    own.file(90_000, Float64Array.of(1));
+    expect(residual(own, 60_000, 60_000)).toBeNaN();
+  });
+});
