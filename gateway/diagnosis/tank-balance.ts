@@ -5,8 +5,8 @@
  * rate, its standard deviation and its onset, or none. Method: V + drawn total is constant in a sound tank, but for an error of the
  * flow meter's scale. Over ten-second means a line with a bend at every possible onset is fitted by least squares, the
  * scale error under its prior; the bend whose size is most standard deviations from nil wins if it passes LEAK_SD. The noise
- * is what the level's means scatter by, over ten seconds to two minutes, but no less than its sensor states: a calm tank
- * shows half the leak that waves hide. Where flow or level was not heard for a while, the line may jump, but not bend.
+ * is what the level's means scatter by, over ten seconds to two minutes, but no less than its sensor states, and half as much
+ * again until the books are long enough to tell: a calm tank shows half the leak that waves hide. Where flow or level was not heard for a while, the line may jump, but not bend.
  * A tender that comes or leaves starts the books anew, since nobody measures what it brings. Limit: a leak that was there
  * before the books were opened cannot be told from a meter that reads low or a tender that brings little: only its change
  * is seen, and one that takes a quarter of the flow looks like a tender that left.
@@ -33,10 +33,14 @@ const EDGE_STEPS = 6;
 const SCALE_SD = 0.03;
 /** Steps in a mean whose scatter is looked at: slow waves and the tank's give show in minutes, not in ten seconds. */
 const BLOCKS = [1, 3, 6, 12];
+/** Judgement: what waves add to the sensor's noise, until the books are long enough to show even the slow ones. */
+const WAVES = 1.5;
 /** Judgement: fewer say nothing of the noise. */
 const LEAST_SCATTERS = 6;
 /** 1 in 1.3 million at one onset; up to thirty onsets are tried, six times a minute. */
 const LEAK_SD = 4.8;
+/** Judgement: while its onset leaves its size open beyond this, it is too soon to tell a leak from a wave. */
+const KNOWN_SD = 4;
 /** Judgement: a bend of this share of what is drawn is a tender that came or left, not a leak. */
 const REFILL_SHARE = 0.25;
 /**
@@ -113,7 +117,8 @@ export class TankBalance {
   #judge(): void {
     const count = this.#steps.length;
     if (count < LEAST_STEPS) return;
-    const noiseM3 = Math.max(this.#levelSdM3, ...BLOCKS.map((block) => scatter(this.#steps, block)));
+    const scatters = BLOCKS.map((block) => scatter(this.#steps, block));
+    const noiseM3 = (scatters.includes(0) ? WAVES : 1) * Math.max(this.#levelSdM3, ...scatters);
     const level = this.#leak ? this.#levelAgain(this.#leak, noiseM3) : 0;
     if (level > 0) {
       this.#steps = this.#steps.slice(-level);
@@ -134,8 +139,10 @@ export class TankBalance {
       return;
     }
     if (best.score < LEAK_SD || best.score < this.#clearest) return;
+    const size = sizeOf(bends, best.score);
+    if (size.rateM3s < KNOWN_SD * size.sdM3s) return;
     this.#clearest = best.score;
-    this.#leak = { ...sizeOf(bends, best.score), sinceMs: this.#leak?.sinceMs ?? this.#steps[count - best.after]!.atMs };
+    this.#leak = { ...size, sinceMs: this.#leak?.sinceMs ?? this.#steps[count - best.after]!.atMs };
   }
 
   /** How many of the newest steps run level again, beyond doubt: the fewest that can tell it; 0: none do. */
@@ -158,7 +165,7 @@ interface Bend {
 
 /** Over all onsets, each as likely as it fits and as many seconds as it stands for: the best one alone says too much. */
 function sizeOf(bends: readonly Bend[], bestScore: number): Pick<TankLeak, 'rateM3s' | 'sdM3s'> {
-  const weights = bends.map(({ after, score, sdM3s }) => (score > 0 ? after * sdM3s * Math.exp((score ** 2 - bestScore ** 2) / 2) : 0));
+  const weights = bends.map(({ after, score }) => (score > 0 ? (after / score) * Math.exp((score ** 2 - bestScore ** 2) / 2) : 0));
   const total = weights.reduce((a, b) => a + b, 0);
   const average = (value: (bend: Bend) => number): number => bends.reduce((sum, bend, at) => sum + weights[at]! * value(bend), 0) / total;
   const rateM3s = average((bend) => bend.rateM3s);
