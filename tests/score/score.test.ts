@@ -30,9 +30,12 @@ describe('a warning of no data', () => {
     const said = (subject: string): Alarm['verdict'] => ({ cause: 'sensor-silent', subject }) as Alarm['verdict'];
     const [cut, other] = layout.sensors.filter(({ mounting }) => mounting.kind === 'place').map(({ id }) => id) as [string, string];
     expect(simulation.carry({ do: 'start', what: 'sensor-battery', at: cut })).toBeNull();
-    const seconds = (count: number): void => { for (let second = 0; second < count; second += 1) { simulation.second(); warnings.second(); } };
-    // The swap takes two minutes and a half.
+    const seconds = (count: number, away = false): void => { for (let second = 0; second < count; second += 1) { simulation.second(); warnings.second(away); } };
+    // The swap takes two minutes and a half; the fast sensor of the same device has a battery of its own.
     seconds(170);
+    expect([cut, `${cut}-pulse`, other].map((sensor) => warnings.bearsOut(said(sensor)))).toEqual([true, false, false]);
+    // Nobody hears a mended road while the gateway is away.
+    seconds(120, true);
     expect([cut, other].map((sensor) => warnings.bearsOut(said(sensor)))).toEqual([true, false]);
     seconds(120);
     expect(warnings.bearsOut(said(cut))).toBe(false);

@@ -83,7 +83,7 @@ export interface Outcome {
 }
 
 /** Seeds from here on are held out: no threshold was ever set on them. */
-export const HELD_OUT_FROM = 8_000_000;
+export const HELD_OUT_FROM = 9_000_000;
 export const TUNING_FROM = 1_000;
 
 /** Shares of the lays (the largest is dear) and of the conditions; the aims hold for the first condition. */
@@ -308,7 +308,7 @@ class Trial {
     const dumping = this.#isDumping();
     const samples = this.#simulation.second();
     if (this.#isDumping() !== dumping) this.#file({ kind: 'tender', words: dumping ? 'tender leaves' : 'tender dumps' });
-    this.#true.second();
+    this.#true.second(this.#backS !== null);
     this.#second += 1;
     if (this.#backS !== null && this.#second < this.#backS) return;
     if (this.#backS !== null) this.#startAgain();

@@ -26,7 +26,7 @@ export class TrueWarnings {
   /** Highest pressure ever at any place of a line, shocks included, by line. */
   readonly #topPa = new Map<string, number>();
   readonly #places: ReadonlyMap<string, readonly number[]>;
-  /** Last second in which nothing of a device came through, by device. */
+  /** Last second in which nothing of a sensor came through, or would have; by sensor. */
   readonly #cutS = new Map<string, number>();
   #second = 0;
 
@@ -37,14 +37,19 @@ export class TrueWarnings {
     this.#places = new Map(layout.lines.map(({ id }) => [id, layout.hoses.filter(({ line }) => line === id).flatMap(({ from, to }) => [placeOf(from), placeOf(to)])]));
   }
 
-  second(): void {
+  /** `away`: the gateway does not listen, so that no road is mended for it. */
+  second(away = false): void {
     const { pressurePa, shocks } = this.#simulation.plant;
     for (const [line, places] of this.#places) {
       const top = Math.max(...places.map((place) => pressurePa[place]! + shocks.shockPa[place]!));
       if (top > (this.#topPa.get(line) ?? 0)) this.#topPa.set(line, top);
     }
     this.#second += 1;
-    for (const sensor of this.#layout.sensors) if (this.#simulation.unheard(sensor)) this.#cutS.set(sensor.device, this.#second);
+    for (const sensor of this.#layout.sensors) {
+      const cutS = this.#cutS.get(sensor.id);
+      if (this.#simulation.unheard(sensor)) this.#cutS.set(sensor.id, this.#second);
+      else if (away && cutS !== undefined) this.#cutS.set(sensor.id, cutS + 1);
+    }
   }
 
   bearsOut({ cause, subject }: Alarm['verdict']): boolean {
@@ -55,7 +60,7 @@ export class TrueWarnings {
     if (cause !== 'sensor-silent') return false;
     const named = this.#layout.sensors.filter(({ id, device }) => id === subject || device === subject);
     const meant = named.length > 0 ? named : this.#layout.sensors;
-    return meant.some(({ device, intervalS }) => this.#second - (this.#cutS.get(device) ?? -Infinity) < Math.max(MENDED_S, MENDED_READINGS * intervalS));
+    return meant.some(({ id, intervalS }) => this.#second - (this.#cutS.get(id) ?? -Infinity) < Math.max(MENDED_S, MENDED_READINGS * intervalS));
   }
 
   #isFull(source: string): boolean {
