@@ -75,6 +75,8 @@ const LOG_STOOD = Math.log(100);
 /** Judgement: a predicted shift is right to 4 %; something unknown moves gauges by about 8 % of what they read. */
 const SHIFT_ERROR = 0.04;
 const UNKNOWN_SHARE = 0.08;
+/** Judgement: a cause of one size that shows less than a seventh of it is another; so large and so unsure, it would pass for a little of anything. */
+const LEAST_SHARE = 0.15;
 const SHORTLIST = 8;
 /** Of fitting a size. */
 const MOST_ROUNDS = 6;
@@ -215,9 +217,9 @@ export class Competition {
       const length = dot(own, own);
       if (!(length > 1e-9)) return null;
       candidate = { ...candidate, sizeSd: 1 / Math.sqrt(length) };
-      if (size.fixed || round === MOST_ROUNDS) break;
       const ratio = dot(own, aim) / length;
-      if (ratio <= 0) return null;
+      if (hypothesis.effect.kind !== 'swap' && ratio <= (size.fixed && hypothesis.moves === undefined ? LEAST_SHARE : 0)) return null;
+      if (size.fixed || round === MOST_ROUNDS) break;
       const next = Math.min(size.high, Math.max(size.low, candidate.size * Math.min(8, Math.max(0.2, ratio))));
       if (Math.abs(next / candidate.size - 1) < 0.02) break;
       candidate = { ...candidate, size: next };

@@ -11,6 +11,7 @@ import type { Points } from './shape.ts';
 
 /** Judgement: longest memory of one segment, and its stretch for slow gauges. */
 export const SEGMENT_MS = 60_000;
+const reachMs = (intervalMs: number): number => Math.max(SEGMENT_MS, 4 * intervalMs);
 const RECENT_MS = [2, 3, 4, 5, 6, 7, 8, 10, 12, 15, 18, 22, 26, 30].map((seconds) => seconds * 1_000);
 /** Upper 1e-7 point of chi-square is about 44 at 7 and 52 at 11 degrees of freedom (computed from the gamma function). */
 const BREAK_PER_DEGREE = 2.3;
@@ -158,7 +159,7 @@ export class GaugeHistory {
   #long(fromMs: number, toMs: number, noise: Float64Array, maySpeak: readonly boolean[]): SegmentMean | null {
     if (toMs - fromMs < LEAN_MS) return null;
     const long = maySpeak.map((may, gauge) => may && this.#residuals[gauge]!.spell(fromMs, toMs).count >= LEAN_READINGS);
-    return this.#segment(this.#spell(fromMs, toMs, long), noise, fromMs);
+    return this.#segment(this.#spell(fromMs, toMs, long), noise, Math.max(fromMs, toMs - Math.max(...this.#intervalsMs.map(reachMs))));
   }
 
   /** The last seconds hint at a break that is not sure yet: no time to judge. */
@@ -227,7 +228,7 @@ export class GaugeHistory {
     const counts: number[] = [];
     this.#residuals.forEach((residuals, gauge) => {
       if (!maySpeak[gauge]) return;
-      const { sum, count } = residuals.spell(Math.max(fromMs, toMs - Math.max(SEGMENT_MS, 4 * this.#intervalsMs[gauge]!)), toMs);
+      const { sum, count } = residuals.spell(Math.max(fromMs, toMs - reachMs(this.#intervalsMs[gauge]!)), toMs);
       if (count === 0) return;
       kept.push(gauge);
       means.push(sum / count);

@@ -33,12 +33,12 @@ const FAR = 1 / 12;
 const OTHER_SPEED = 0.012;
 /** One reading of a speed is off by half of that. */
 const SETTING_FRAMES = 3;
-/** A break is placed at most half a minute back. */
-const BOUNDARIES = 60;
+/** As long as a segment reaches back where gauges read once a minute. */
+const BOUNDARIES = 240;
 
 /** Mean of the last few frames. */
-function settingOf(boundaries: readonly Boundary[]): Setting {
-  const last = boundaries.slice(-SETTING_FRAMES);
+function settingOf(frames: readonly { readonly boundary: Boundary }[]): Setting {
+  const last = frames.slice(-SETTING_FRAMES).map(({ boundary }) => boundary);
   const mean = (key: keyof Setting): Float64Array => last[0]![key].map((_, pump) => last.reduce((sum, boundary) => sum + boundary[key][pump]!, 0) / last.length);
   return { dischargePa: mean('dischargePa'), speedRatio: mean('speedRatio') };
 }
@@ -48,9 +48,8 @@ function far(before: Float64Array, now: Float64Array): number {
   return Math.max(0, ...before.map((value, pump) => (Object.is(value, now[pump]) ? 0 : Math.abs(Math.log(now[pump]! / value)) || Infinity)));
 }
 
-function isStale(reference: Reference, now: Setting, nowMs: number): boolean {
-  const { dischargePa, speedRatio } = reference.boundary;
-  return nowMs - reference.endMs > STALE_MS || far(dischargePa, now.dischargePa) > FAR || far(speedRatio, now.speedRatio) > OTHER_SPEED;
+function isOther(before: Setting, now: Setting): boolean {
+  return far(before.dischargePa, now.dischargePa) > FAR || far(before.speedRatio, now.speedRatio) > OTHER_SPEED;
 }
 
 /** Keeps what to lean on: what was right before the last break; while something stands it stays as it was. */
@@ -71,7 +70,7 @@ export class References {
   rest(history: GaugeHistory | null): void {
     if (!history) return this.clear();
     const segment = this.#right && history.until(this.#right.atMs, this.#stoodMs, this.#right.noise, this.#right.trusted);
-    if (segment) this.reference = { segment, endMs: this.#right!.atMs, boundary: settingOf(this.#boundaries.map(({ boundary }) => boundary)) };
+    if (segment) this.#lean(segment, this.#right!.atMs);
     this.#right = null;
   }
 
@@ -84,9 +83,15 @@ export class References {
       return;
     }
     const segment = history.before(atMs, this.#stoodMs, noise, trusted);
-    const then = this.#boundaries.filter((frame) => frame.atMs <= history.startMs).map((frame) => frame.boundary);
-    if (segment && then.length > 0) this.reference = { segment, endMs: history.startMs, boundary: settingOf(then) };
-    if (this.reference && isStale(this.reference, settingOf(this.#boundaries.map((frame) => frame.boundary)), atMs)) this.reference = null;
+    if (segment) this.#lean(segment, history.startMs);
+    const stale = this.reference && (atMs - this.reference.endMs > STALE_MS || isOther(this.reference.boundary, settingOf(this.#boundaries)));
+    if (stale) this.reference = null;
+  }
+
+  /** A segment that saw two settings is none to lean on. */
+  #lean(segment: SegmentMean, endMs: number): void {
+    const frames = this.#boundaries.filter(({ atMs }) => atMs >= segment.startMs && atMs <= endMs);
+    if (frames.length > 0 && !isOther(settingOf(frames.slice(0, SETTING_FRAMES)), settingOf(frames))) this.reference = { segment, endMs, boundary: settingOf(frames) };
   }
 }
 

@@ -9,9 +9,9 @@ import { keyOf } from './causes.ts';
 import type { Finding } from './finding.ts';
 
 const WHOLE_SITE_SHARE = 0.6;
-/** Judgement: a road that loses a tenth in bursts of four seconds is silent for so long once in half a year of twenty sensors of 1 Hz; six in a row are lost once in a million. */
+/** Judgement: a road that loses a tenth in bursts of four seconds is silent for so long once in half a year of twenty sensors of 1 Hz; eight readings in a row are lost once in a hundred million, and slow sensors of a site send a million in a month. */
 const SILENT_MS = 55_000;
-const SILENT_INTERVALS = 6;
+const SILENT_INTERVALS = 8;
 
 /** When the gateway listens: since it was started, but for the last time that it was away. */
 export interface Listening {

@@ -23,7 +23,7 @@ const boundaryAt = (dischargePa: number, speed: number): Boundary => ({
 });
 
 /** Sixty seconds that are off by `zeroPa`, then `after` seconds with a step on the first gauge. Waves of one noise in step with the second. */
-function stepped(zeroPa: number, stepPa: number, afterS: number, options: { readonly stands?: boolean; readonly speed?: number } = {}): { references: References; history: GaugeHistory; nowMs: number } {
+function stepped(zeroPa: number, stepPa: number, afterS: number, options: { readonly stands?: boolean; readonly speed?: number; readonly speedFrom?: number } = {}): { references: References; history: GaugeHistory; nowMs: number } {
   const history = new GaugeHistory([1, 1]);
   const references = new References();
   let nowMs = 0;
@@ -33,7 +33,7 @@ function stepped(zeroPa: number, stepPa: number, afterS: number, options: { read
     history.file(0, nowMs, zeroPa + wave + (second >= 60 ? stepPa : 0));
     history.file(1, nowMs, zeroPa - wave);
     history.settle(nowMs, noise, [true, true]);
-    references.observe({ atMs: nowMs, boundary: boundaryAt(600_000, second >= 60 ? (options.speed ?? 1) : 1), trusted: [true, true] }, history, noise, options.stands === true && second < 60);
+    references.observe({ atMs: nowMs, boundary: boundaryAt(600_000, second >= (options.speedFrom ?? 60) ? (options.speed ?? 1) : 1), trusted: [true, true] }, history, noise, options.stands === true && second < 60);
   }
   return { references, history, nowMs };
 }
@@ -73,6 +73,11 @@ describe('what was right a moment ago', () => {
     expect(stepped(0, 15_000, 8, { stands: true }).references.reference).toBeNull();
     expect(stepped(0, 15_000, 8).references.reference).not.toBeNull();
     expect(stepped(0, 15_000, 8, { speed: 0.97 }).references.reference).toBeNull();
+  });
+
+  it('does not lean on a segment that saw the throttle move', () => {
+    expect(stepped(0, 15_000, 8, { speed: 0.9, speedFrom: 40 }).references.reference).toBeNull();
+    expect(stepped(0, 15_000, 8, { speed: 0.9, speedFrom: 0 }).references.reference).not.toBeNull();
   });
 
   it('is forgotten after ten minutes', () => {

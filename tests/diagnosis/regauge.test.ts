@@ -41,10 +41,18 @@ describe('a device that falls silent', () => {
 
   it('is not one that the gateway did not listen to: the time that it was away counts for nothing', () => {
     const channels = siteLayout('larch-cove').sensors.map((sensor) => new Channel(sensor));
-    const slowestMs = 6_000 * Math.max(...channels.map(({ sensor }) => sensor.intervalS));
+    const slowestMs = 8_000 * Math.max(...channels.map(({ sensor }) => sensor.intervalS));
     for (const channel of channels) channel.take({ channel: channel.sensor.id, value: 1, atMs: 100_000, receivedMs: 100_000, deviceMs: null, grade: 'good' });
     const silentAt = (nowMs: number): number => sensorFindings(channels, { startedMs: 0, awayFromMs: 110_000, awayToMs: 310_000 }, nowMs).length;
     expect(silentAt(340_000)).toBe(0);
     expect(silentAt(310_000 + Math.max(60_000, slowestMs))).toBe(1);
+  });
+
+  it.each([10, 60])('may lose eight readings in a row at one in %i s', (intervalS) => {
+    const [sensor] = siteLayout('larch-cove').sensors;
+    const channel = new Channel({ ...sensor!, intervalS });
+    channel.take({ channel: sensor!.id, value: 1, atMs: 100_000, receivedMs: 100_000, deviceMs: null, grade: 'good' });
+    const found = (readings: number): number => sensorFindings([channel], { startedMs: 0, awayFromMs: 0, awayToMs: 0 }, 100_000 + readings * intervalS * 1_000).length;
+    expect([found(7.9), found(8.1)]).toEqual([0, 1]);
   });
 });
