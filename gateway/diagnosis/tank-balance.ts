@@ -6,7 +6,8 @@
  * flow meter's scale. Over ten-second means a line with a bend at every possible onset is fitted by least squares, the
  * scale error under its prior; the bend whose size is most standard deviations from nil wins if it passes LEAK_SD. The noise
  * is what the level's means scatter by, over ten seconds to two minutes, but no less than its sensor states, and half as much
- * again until the books are long enough to tell: a calm tank shows half the leak that waves hide. Where flow or level was not heard for a while, the line may jump, but not bend.
+ * again until the books are long enough to tell: a calm tank shows half the leak that waves hide. Where flow or level was not
+ * heard for a while, the line may jump, but not bend.
  * A tender that comes or leaves starts the books anew, since nobody measures what it brings. Limit: a leak that was there
  * before the books were opened cannot be told from a meter that reads low or a tender that brings little: only its change
  * is seen, and one that takes a quarter of the flow looks like a tender that left.
