@@ -3,7 +3,8 @@
  *
  * A road may hold a reading back for seconds, and a backlog brings one that is minutes old: held against the boundary of now, either
  * looks like a trouble as soon as the pump moves. In: every frame's expectation with the time at which its boundary was measured.
- * Out: that of the boundary nearest in time; NaN for what is older than all that is kept (SI).
+ * Out: residuals against that of the boundary nearest in time; NaN for what is older than all that is kept (SI). Limit: of several
+ * pumps the one heard last dates the boundary.
  */
 
 /** Judgement: so many frames are kept; what is older than their boundaries by more than a device's clock may be off says nothing of them. */
