@@ -29,7 +29,10 @@ export default ts.config(
     files: ['**/*.svelte', '**/*.svelte.ts'],
     plugins: { '@typescript-eslint': ts.plugin },
     rules: { 'no-unused-vars': 'off', '@typescript-eslint/no-unused-vars': 'error' },
-    languageOptions: { parserOptions: { parser: ts.parser, extraFileExtensions: ['.svelte'] }, globals: globals.browser },
+    languageOptions: {
+      parserOptions: { parser: ts.parser, extraFileExtensions: ['.svelte'] },
+      globals: globals.browser,
+    },
   },
   { files: ['ui/**/*.ts'], languageOptions: { globals: globals.browser } },
   { files: ['**/*.mjs', '**/*.js'], languageOptions: { globals: globals.node } },

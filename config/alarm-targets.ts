@@ -1,7 +1,8 @@
 /**
- * What alarms may ask of people: ISA-18.2 / IEC 62682, as two public summaries repeat their table of performance figures (the
- * standards themselves were not read). About 6 annunciated an hour are acceptable, 12 the most that can be managed, 10 in ten
- * minutes a flood; none chatters; fewer than 5 stand for a day; priorities near 80 / 15 / 5 per cent from low to high.
+ * What alarms may ask of people: ISA-18.2 / IEC 62682, as two public summaries repeat their table of performance
+ * figures (the standards themselves were not read). About 6 annunciated an hour are acceptable, 12 the most that can be
+ * managed, 10 in ten minutes a flood; none chatters; fewer than 5 stand for a day; priorities near 80 / 15 / 5 per cent
+ * from low to high.
  */
 export const ACCEPTABLE_AN_HOUR = 6;
 export const MOST_AN_HOUR = 12;

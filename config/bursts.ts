@@ -1,4 +1,7 @@
-/** Bursts of fast samples, as the gateway tells of them to a screen that opens one. SI; times on the run's clock, ms since 1970 UTC. */
+/**
+ * Bursts of fast samples, as the gateway tells of them to a screen that opens one. SI; times on the run's clock, ms
+ * since 1970 UTC.
+ */
 
 export interface BurstEntry {
   /** Of the first sample, and of the last. */

@@ -1,7 +1,8 @@
 /**
  * Where the feed itself stands: broker, devices with their clocks and losses, refused packets, strangers, the journal.
  *
- * Made by the gateway's edge beside each picture; not known to the core. Values in SI, times in milliseconds since 1970 UTC.
+ * Made by the gateway's edge beside each picture; not known to the core. Values in SI, times in milliseconds since 1970
+ * UTC.
  */
 
 /** One device as a device, whatever it measures. */
@@ -21,8 +22,8 @@ export interface DevicePicture {
 }
 
 /**
- * A device's clock against the run's. Behind: by a steady amount; late: by different amounts, as a backlog is; wild: by days, so never
- * set or run over; jumping: now this, now that.
+ * A device's clock against the run's. Behind: by a steady amount; late: by different amounts, as a backlog is; wild: by
+ * days, so never set or run over; jumping: now this, now that.
  */
 export interface ClockPicture {
   readonly state: 'right' | 'behind' | 'late' | 'ahead' | 'wild' | 'jumping';
@@ -61,10 +62,20 @@ export interface TarePicture {
 
 /** Where the feed itself stands; known to the gateway's edge, not to the core. */
 export interface FeedPicture {
-  readonly broker: { readonly address: string; readonly state: 'connected' | 'connecting' | 'lost'; readonly sinceMs: number };
+  readonly broker: {
+    readonly address: string;
+    readonly state: 'connected' | 'connecting' | 'lost';
+    readonly sinceMs: number;
+  };
   readonly devices: readonly DevicePicture[];
   /** Packets that were refused, by reason, and the newest of them. */
-  readonly rejected: readonly { readonly reason: string; readonly count: number; readonly lastMs: number; readonly topic: string; readonly detail: string }[];
+  readonly rejected: readonly {
+    readonly reason: string;
+    readonly count: number;
+    readonly lastMs: number;
+    readonly topic: string;
+    readonly detail: string;
+  }[];
   readonly unknownDevices: readonly StrangerPicture[];
   readonly assigned: readonly AssignedPicture[];
   readonly tares: readonly TarePicture[];

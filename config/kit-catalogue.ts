@@ -1,10 +1,11 @@
 /**
  * The kit a layout can name by id: hoses, heads, gates and one pump, each row with the source of its figures.
  *
- * In: an id. Out: a kit row in SI, see kit.ts. 'Assumption' marks a figure that nobody published; 'from memory' one that
- * was recalled and not looked up; such a row carries a wider standard deviation or is meant to be measured first.
- * Limit: new hose loses less than the handbook figures (Fire Technology 2013: most of 86 tests below the published ones),
- * and used hose varies: a baseline corrects it. The pump is invented; a real one is described in the layout file.
+ * In: an id. Out: a kit row in SI, see kit.ts. 'Assumption' marks a figure that nobody published; 'from memory' one
+ * that was recalled and not looked up; such a row carries a wider standard deviation or is meant to be measured first.
+ * Limit: new hose loses less than the handbook figures (Fire Technology 2013: most of 86 tests below the published
+ * ones), and used hose varies: a baseline corrects it. The pump is invented; a real one is described in the layout
+ * file.
  */
 import type { GateKit, HeadKit, HoseKit, PumpKit } from './kit.ts';
 import { parseQuantity, type Dimension } from './units.ts';

@@ -1,8 +1,8 @@
 /**
  * What a piece of kit is to the model: hose, head, pump and gate, in SI (m, Pa gauge, m3/s, m3, 1/s).
  *
- * Rows live in kit-catalogue.ts, and a layout may carry its own. Every row names the source of its figures, and says how
- * well it is known (one standard deviation) so that a verdict can be no surer than the kit is.
+ * Rows live in kit-catalogue.ts, and a layout may carry its own. Every row names the source of its figures, and says
+ * how well it is known (one standard deviation) so that a verdict can be no surer than the kit is.
  */
 export type FrictionLaw =
   | { readonly law: 'hazen-williams'; readonly c: number }

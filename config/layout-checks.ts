@@ -1,9 +1,9 @@
 /**
  * Checks that the parts of a layout fit together: names, references, reach of the water, sensors on something.
  *
- * In: a layout as read, possibly with placeholders where a fault was noted. Out: more faults in the book. An empty name is
- * a stand-in whose fault is known already, and is passed over.
- * Limit: geometry is not checked; a hose may be shorter than the distance between its places on the plan.
+ * In: a layout as read, possibly with placeholders where a fault was noted. Out: more faults in the book. An empty name
+ * is a stand-in whose fault is known already, and is passed over. Limit: geometry is not checked; a hose may be shorter
+ * than the distance between its places on the plan.
  */
 import type { Layout, Mounting, Quantity } from './layout.ts';
 import type { FaultBook } from './layout-fault.ts';
@@ -103,7 +103,9 @@ function checkReferences(layout: Layout, book: FaultBook): void {
   }
 }
 
-/** Places that no chain of hoses and gates, open or shut, joins to a pump: one fault for each separate part of the lay. */
+/**
+ * Places that no chain of hoses and gates, open or shut, joins to a pump: one fault for each separate part of the lay.
+ */
 function checkReach(layout: Layout, book: FaultBook): void {
   const neighbours = new Map<string, string[]>(layout.places.map((place) => [place.id, []]));
   const links = [...layout.hoses, ...layout.gates];
@@ -227,7 +229,12 @@ function checkMappings(layout: Layout, book: FaultBook): void {
       const sensor = layout.sensors.find((one) => one.device === device.device && one.record === record);
       if (!sensor || unit === '' || FILED_IN[sensor.quantity].includes(unit)) continue;
       const problem = `'${record}' of '${device.device}' feeds '${sensor.id}', which measures ${sensor.quantity}`;
-      book.add('layout/wrong-dimension', `mappings.${id}.records.${record}.unit`, problem, `give it a unit of ${sensor.quantity}`);
+      book.add(
+        'layout/wrong-dimension',
+        `mappings.${id}.records.${record}.unit`,
+        problem,
+        `give it a unit of ${sensor.quantity}`,
+      );
     }
   }
 }

@@ -1,9 +1,9 @@
 /**
  * What is wrong with a layout file, each fault with its place and what would be right.
  *
- * In: the file's name and, while reading, the line on which each field stands. Out: faults in the order of the file, as data
- * (a layout that cannot be used is expected trouble, never an exception) and as text for a terminal.
- * Fields are dotted paths from the top of the file: `heads.a1.feeder.length`.
+ * In: the file's name and, while reading, the line on which each field stands. Out: faults in the order of the file, as
+ * data (a layout that cannot be used is expected trouble, never an exception) and as text for a terminal. Fields are
+ * dotted paths from the top of the file: `heads.a1.feeder.length`.
  */
 export type FaultCode =
   | 'layout/empty'

@@ -1,9 +1,9 @@
 /**
  * Finds the kit a layout names, or reads the kit it describes on the spot.
  *
- * In: a field holding a catalogue id or a map of its own figures. Out: a kit row in SI, see kit.ts; after a fault a row of
- * the catalogue stands in, and the parser drops the layout.
- * A head described on the spot must give its pressure range: without it nothing can be said about whether it turns.
+ * In: a field holding a catalogue id or a map of its own figures. Out: a kit row in SI, see kit.ts; after a fault a row
+ * of the catalogue stands in, and the parser drops the layout. A head described on the spot must give its pressure
+ * range: without it nothing can be said about whether it turns.
  */
 import { isMap } from 'yaml';
 import type { GateKit, HeadKit, HoseKit, PumpKit } from './kit.ts';
@@ -163,13 +163,19 @@ function frictionLaw(own: Section): HoseKit['friction'] {
   }
   if (law === 'roughness') {
     const colebrook = own.has('factor') && own.choice('factor', ['swamee-jain', 'colebrook']) === 'colebrook';
-    return { law: 'darcy-weisbach', roughnessM: own.quantity(law, 'length', '0.1 mm', POSITIVE), ...(colebrook ? { colebrook } : {}) };
+    return {
+      law: 'darcy-weisbach',
+      roughnessM: own.quantity(law, 'length', '0.1 mm', POSITIVE),
+      ...(colebrook ? { colebrook } : {}),
+    };
   }
   const c = own.number(law, law === 'coefficient' ? '24' : '140', POSITIVE);
   return { law: law === 'coefficient' ? 'coefficient' : 'hazen-williams', c };
 }
 
-/** K in m3/s per sqrt(Pa), from 'flow: 12.7 USgpm at 50 psi' or 'k: 1.8 USgpm/sqrt(psi)'; a second nozzle adds its own. */
+/**
+ * K in m3/s per sqrt(Pa), from 'flow: 12.7 USgpm at 50 psi' or 'k: 1.8 USgpm/sqrt(psi)'; a second nozzle adds its own.
+ */
 function dischargeK(own: Section): number {
   if (own.has('k') && own.has('flow')) {
     own.fault('layout/bad-value', 'k', "'k' and 'flow' say the same thing twice", "leave out 'k' or 'flow'");
@@ -183,7 +189,10 @@ function pointK(own: Section, name: string, example: string): number {
   if (text === null) return Number.NaN;
   const [, flow, pressure] = /^(.+?)\s+at\s+(.+)$/.exec(text) ?? [];
   if (flow === undefined || pressure === undefined) return notADischarge(own, name, text, example);
-  return own.measure(name, flow, 'flow', example, POSITIVE) / Math.sqrt(own.measure(name, pressure, 'pressure', example, POSITIVE));
+  return (
+    own.measure(name, flow, 'flow', example, POSITIVE) /
+    Math.sqrt(own.measure(name, pressure, 'pressure', example, POSITIVE))
+  );
 }
 
 function unitK(own: Section): number {
@@ -193,7 +202,10 @@ function unitK(own: Section): number {
   const [, flow, pressure] = /^(.+?)\s*\/\s*sqrt\s*\(\s*(.+?)\s*\)$/.exec(text) ?? [];
   if (flow === undefined || pressure === undefined) return notADischarge(own, 'k', text, example);
   const unit = parseQuantity(`1 ${pressure}`, 'pressure');
-  return own.measure('k', flow, 'flow', example, POSITIVE) / Math.sqrt(unit.ok ? unit.value : own.measure('k', `1 ${pressure}`, 'pressure', example));
+  return (
+    own.measure('k', flow, 'flow', example, POSITIVE) /
+    Math.sqrt(unit.ok ? unit.value : own.measure('k', `1 ${pressure}`, 'pressure', example))
+  );
 }
 
 function notADischarge(own: Section, name: string, text: string, example: string): number {

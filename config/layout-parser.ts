@@ -1,9 +1,9 @@
 /**
  * Makes a Layout from the text of a site file, or says everything that is wrong with it.
  *
- * In: YAML text, and the file's name (its base name is the site's name in topics). Out: a complete, cross-checked, frozen
- * Layout in SI, or all faults with line, field and what would be right. Never throws, whatever the text.
- * Limit: an error of YAML's own syntax is reported alone, see layout-yaml.ts.
+ * In: YAML text, and the file's name (its base name is the site's name in topics). Out: a complete, cross-checked,
+ * frozen Layout in SI, or all faults with line, field and what would be right. Never throws, whatever the text. Limit:
+ * an error of YAML's own syntax is reported alone, see layout-yaml.ts.
  */
 import type { Layout } from './layout.ts';
 import { checkLayout } from './layout-checks.ts';

@@ -1,8 +1,8 @@
 /**
  * Reads the parts of a layout file: sources, pumps, places, hoses, gates, lines, heads, structures, sensors.
  *
- * In: the top of the file as a section. Out: the parts in SI, in the order of the file, with every fault noted on the way.
- * Names that point to other parts are taken as they stand here; layout-checks.ts follows them.
+ * In: the top of the file as a section. Out: the parts in SI, in the order of the file, with every fault noted on the
+ * way. Names that point to other parts are taken as they stand here; layout-checks.ts follows them.
  */
 import type {
   Gate,
@@ -75,7 +75,15 @@ type Water = Pick<Source, 'shape' | 'mains'>;
 function readShape(section: Section): Water {
   const length = (name: string): number => section.quantity(name, 'length', '0.75 m', POSITIVE);
   const still = (shape: SourceShape): Water => ({ shape, mains: null });
-  const kind = section.choice('kind', ['framed-tank', 'frustum-tank', 'dipped-tank', 'bladder', 'open-water', 'hydrant', 'house-tap']);
+  const kind = section.choice('kind', [
+    'framed-tank',
+    'frustum-tank',
+    'dipped-tank',
+    'bladder',
+    'open-water',
+    'hydrant',
+    'house-tap',
+  ]);
   switch (kind) {
     case 'framed-tank':
       return still({ kind, lengthM: length('length'), widthM: length('width'), depthM: length('depth') });
@@ -97,7 +105,12 @@ function readShape(section: Section): Water {
     case 'bladder': {
       // Known by its volume only: a box of its working depth. Half a metre either way is 5 kPa at the pump's eye.
       const depthM = section.quantityOr('depth', 1, 'length', '1 m', POSITIVE);
-      return still({ kind: 'framed-tank', lengthM: section.quantity('volume', 'volume', '5000 L', POSITIVE) / depthM, widthM: 1, depthM });
+      return still({
+        kind: 'framed-tank',
+        lengthM: section.quantity('volume', 'volume', '5000 L', POSITIVE) / depthM,
+        widthM: 1,
+        depthM,
+      });
     }
     case 'open-water':
       return still({ kind });
@@ -105,7 +118,18 @@ function readShape(section: Section): Water {
     case 'house-tap':
       return { shape: { kind: 'open-water' }, mains: readMains(section) };
     case null:
-      section.skip(['length', 'width', 'depth', 'base-diameter', 'top-diameter', 'table', 'volume', 'static', 'residual', 'residual-flow']);
+      section.skip([
+        'length',
+        'width',
+        'depth',
+        'base-diameter',
+        'top-diameter',
+        'table',
+        'volume',
+        'static',
+        'residual',
+        'residual-flow',
+      ]);
       return still({ kind: 'open-water' });
   }
 }
@@ -115,7 +139,12 @@ function readMains(section: Section): Mains {
   const residualPa = section.quantity('residual', 'pressure', '300 kPa', NOT_NEGATIVE);
   const residualFlowM3s = section.quantity('residual-flow', 'flow', '900 L/min', POSITIVE);
   if (residualPa >= staticPa) {
-    section.fault('layout/not-falling', 'residual', "'residual' is not below 'static'", "write the pressure that was left while 'residual-flow' ran");
+    section.fault(
+      'layout/not-falling',
+      'residual',
+      "'residual' is not below 'static'",
+      "write the pressure that was left while 'residual-flow' ran",
+    );
   }
   return { staticPa, residualPa, residualFlowM3s };
 }
@@ -146,14 +175,23 @@ export function readPump(id: string, section: Section): Pump {
 
 function readHolds(section: Section, control: Pump['kit']['control']): number | null {
   if (!section.has('holds')) return null;
-  if (control !== 'governor') section.fault('layout/bad-value', 'holds', 'this pump has no governor to hold a pressure', "remove 'holds', or give its kit 'control: governor'");
+  if (control !== 'governor')
+    section.fault(
+      'layout/bad-value',
+      'holds',
+      'this pump has no governor to hold a pressure',
+      "remove 'holds', or give its kit 'control: governor'",
+    );
   return section.quantity('holds', 'pressure', '900 kPa', POSITIVE);
 }
 
 function readRelief(section: Section): Pump['relief'] {
   if (!section.has('relief')) return null;
   const relief = section.section('relief', '{ opens: 1200 kPa, bore: 25 mm }');
-  const valve = { opensPa: relief.quantity('opens', 'pressure', '1200 kPa', POSITIVE), boreM: relief.quantity('bore', 'length', '25 mm', POSITIVE) };
+  const valve = {
+    opensPa: relief.quantity('opens', 'pressure', '1200 kPa', POSITIVE),
+    boreM: relief.quantity('bore', 'length', '25 mm', POSITIVE),
+  };
   relief.close();
   return valve;
 }

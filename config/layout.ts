@@ -70,7 +70,12 @@ export interface Mains {
 export type SourceShape =
   | { readonly kind: 'framed-tank'; readonly lengthM: number; readonly widthM: number; readonly depthM: number }
   /** Round self-supporting tank, narrower at the top. */
-  | { readonly kind: 'frustum-tank'; readonly baseRadiusM: number; readonly topRadiusM: number; readonly depthM: number }
+  | {
+      readonly kind: 'frustum-tank';
+      readonly baseRadiusM: number;
+      readonly topRadiusM: number;
+      readonly depthM: number;
+    }
   /** Rows of a dip table, depth rising. */
   | { readonly kind: 'dipped-tank'; readonly depthsM: readonly number[]; readonly volumesM3: readonly number[] }
   | { readonly kind: 'open-water' };
@@ -172,7 +177,10 @@ export interface Structure {
   readonly priority: number;
 }
 
-/** `pulse`: pressure in short bursts of fast samples, for the beat of impact heads; its interval is from burst to burst. `motion`: the same of how a riser or line end shakes. */
+/**
+ * `pulse`: pressure in short bursts of fast samples, for the beat of impact heads; its interval is from burst to burst.
+ * `motion`: the same of how a riser or line end shakes.
+ */
 export type Quantity = 'pressure' | 'flow' | 'rotation' | 'level' | 'fuel' | 'temperature' | 'pulse' | 'motion';
 
 /** Where a sensor sits. Pressures are gauge at the sensor's own height. */

@@ -1,8 +1,8 @@
 /**
  * How packets of foreign devices become records of devices that the layout knows: section `mappings:` of a site file.
  *
- * A mapping listens to one topic filter and says where in the payload each record stands and in which unit. It is data only;
- * gateway/ingest reads the packets by it. A value becomes SI by (raw x scale + offset) x factor + zero.
+ * A mapping listens to one topic filter and says where in the payload each record stands and in which unit. It is data
+ * only; gateway/ingest reads the packets by it. A value becomes SI by (raw x scale + offset) x factor + zero.
  */
 import type { Pointer } from './json-pointer.ts';
 import { matchesTopic } from './topic-filter.ts';
@@ -61,12 +61,15 @@ export function subscriptionOf({ payload, topic }: Mapping): string {
 
 /** A foreign name as the layout spells names: small letters, digits and hyphens. */
 export function deviceName(foreign: string): string {
-  return foreign.toLowerCase().replaceAll(/[^a-z0-9]+/g, '-').replaceAll(/^-+|-+$/g, '');
+  return foreign
+    .toLowerCase()
+    .replaceAll(/[^a-z0-9]+/g, '-')
+    .replaceAll(/^-+|-+$/g, '');
 }
 
 /**
- * Who may speak on a topic, where there are passwords: the device that its packets are about, or an account by the name of the
- * mapping, for a server that passes on what many devices say.
+ * Who may speak on a topic, where there are passwords: the device that its packets are about, or an account by the name
+ * of the mapping, for a server that passes on what many devices say.
  */
 export function speakersOn(mappings: readonly Mapping[], topic: string): readonly string[] {
   const speakers = mappingsFor(mappings, topic).flatMap(({ id, device }) => {

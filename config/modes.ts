@@ -1,5 +1,6 @@
 /**
- * Which causes are held back while people say that something is going on: what the work itself brings about, nothing else.
+ * Which causes are held back while people say that something is going on: what the work itself brings about, nothing
+ * else.
  *
  * Common practice, no source. No hazard to people is ever held back (a test checks it). A mode ends by itself, and then
  * what still stands is flagged.

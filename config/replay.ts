@@ -1,8 +1,11 @@
-/** A replay of a recorded run: where it stands, what it may be told, and what today's rules make of it otherwise. Times on the run's clock, ms. */
+/**
+ * A replay of a recorded run: where it stands, what it may be told, and what today's rules make of it otherwise. Times
+ * on the run's clock, ms.
+ */
 
 /**
- * By whose rules a replay shows the run. `then`: as it was shown then; `today`: what the rules of this version make of the same packets;
- * `hindsight`: the same with readings that came late put in their place.
+ * By whose rules a replay shows the run. `then`: as it was shown then; `today`: what the rules of this version make of
+ * the same packets; `hindsight`: the same with readings that came late put in their place.
  */
 export const REPLAY_RULES = ['then', 'today', 'hindsight'] as const;
 export type ReplayRules = (typeof REPLAY_RULES)[number];

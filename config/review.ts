@@ -1,8 +1,8 @@
 /**
  * What a look back on a run tells: figures, one time line, and how the flags compare with what the crew found.
  *
- * Made by gateway/review from the record, read by the screen and written into exports. SI; times in ms on the run's clock;
- * `null` is not known and never stands for zero. Shares are 0..1.
+ * Made by gateway/review from the record, read by the screen and written into exports. SI; times in ms on the run's
+ * clock; `null` is not known and never stands for zero. Shares are 0..1.
  */
 import type { Zone } from './layout.ts';
 import type { Find, TruthEntry } from './truth.ts';
@@ -29,7 +29,10 @@ export interface StructureWater {
   readonly dryS: number | null;
   readonly shortS: number | null;
   readonly unknownS: number | null;
-  /** From first water to the front that people entered; null: no front was entered, or no water came. Negative: water came after it. */
+  /**
+   * From first water to the front that people entered; null: no front was entered, or no water came. Negative: water
+   * came after it.
+   */
   readonly leadS: number | null;
 }
 
@@ -70,7 +73,12 @@ export interface RunLoad {
   readonly perHour: number;
   readonly worstHour: number;
   readonly worstTenMinutes: number;
-  readonly priorities: readonly { readonly priority: Priority; readonly count: number; readonly share: number; readonly target: number | null }[];
+  readonly priorities: readonly {
+    readonly priority: Priority;
+    readonly count: number;
+    readonly share: number;
+    readonly target: number | null;
+  }[];
   readonly chattering: number;
   readonly stale: number;
   readonly medianAcknowledgeS: number | null;
@@ -130,7 +138,14 @@ export interface AlarmFates {
 }
 
 export interface DetectionFigures {
-  readonly found: readonly { readonly number: number; readonly alarm: string | null; readonly lagS: number | null; readonly acknowledgeS: number | null; readonly namedRight: boolean; readonly placeNamed: boolean }[];
+  readonly found: readonly {
+    readonly number: number;
+    readonly alarm: string | null;
+    readonly lagS: number | null;
+    readonly acknowledgeS: number | null;
+    readonly namedRight: boolean;
+    readonly placeNamed: boolean;
+  }[];
   readonly classes: readonly ClassRow[];
   /** Classes that pressure and flow cannot show. */
   readonly unseen: readonly ClassRow[];
@@ -152,10 +167,18 @@ export interface AlarmSpan {
 }
 
 export interface Timeline {
-  readonly lines: readonly { readonly line: string; readonly spans: readonly (Stretch & { readonly state: LineState })[] }[];
+  readonly lines: readonly {
+    readonly line: string;
+    readonly spans: readonly (Stretch & { readonly state: LineState })[];
+  }[];
   readonly alarms: readonly AlarmSpan[];
   /** What people did, and what the gateway noted by itself (`by` null). */
-  readonly deeds: readonly { readonly atMs: number; readonly words: string; readonly by: string | null; readonly refused: boolean }[];
+  readonly deeds: readonly {
+    readonly atMs: number;
+    readonly words: string;
+    readonly by: string | null;
+    readonly refused: boolean;
+  }[];
   readonly truth: readonly TruthEntry[];
 }
 

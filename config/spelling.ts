@@ -1,8 +1,8 @@
 /**
  * What a mistyped word was probably meant to be, and what else would have been right.
  *
- * In: a word and the words that are known. Out: the nearest by edit distance, or null when none is near; or a sentence such
- * as "did you mean 'kPa'? Known: kPa, psi". Limit: nearness of letters only; it knows nothing of meaning.
+ * In: a word and the words that are known. Out: the nearest by edit distance, or null when none is near; or a sentence
+ * such as "did you mean 'kPa'? Known: kPa, psi". Limit: nearness of letters only; it knows nothing of meaning.
  */
 
 /** Judgement: more names than this do not help a reader, and comparing with more does not help either. */

@@ -1,11 +1,18 @@
 /**
- * MQTT topic filters (MQTT 3.1.1 section 4.7): '+' stands for one level, '#' at the end for the level above it and all below.
+ * MQTT topic filters (MQTT 3.1.1 section 4.7): '+' stands for one level, '#' at the end for the level above it and all
+ * below.
  *
  * In: a filter, and a topic that was published. Out: whether the filter is one, and whether it matches.
  */
 export function isTopicFilter(filter: string): boolean {
   const levels = filter.split('/');
-  return filter !== '' && !filter.includes('\u0000') && levels.every((level, index) => level === '+' || (level === '#' && index === levels.length - 1) || !/[+#]/.test(level));
+  return (
+    filter !== '' &&
+    !filter.includes('\u0000') &&
+    levels.every(
+      (level, index) => level === '+' || (level === '#' && index === levels.length - 1) || !/[+#]/.test(level),
+    )
+  );
 }
 
 export function matchesTopic(filter: string, topic: string): boolean {

@@ -3,12 +3,29 @@ import type { Role } from './wire.ts';
 
 /** What a crew can find on site; pressure and flow cannot show the last four. */
 export const FINDS = [
-  'head-off', 'leak', 'hose-burst', 'plug', 'restriction', 'gate-shut', 'pump-stop', 'pump-fade', 'dead-head', 'suction-trouble', 'tank-leak', 'sensor-wrong',
-  'head-stalled', 'head-slipped', 'wrong-arc', 'other-unseen',
+  'head-off',
+  'leak',
+  'hose-burst',
+  'plug',
+  'restriction',
+  'gate-shut',
+  'pump-stop',
+  'pump-fade',
+  'dead-head',
+  'suction-trouble',
+  'tank-leak',
+  'sensor-wrong',
+  'head-stalled',
+  'head-slipped',
+  'wrong-arc',
+  'other-unseen',
 ] as const;
 export type Find = (typeof FINDS)[number];
 
-/** `nothing-wrong`: looked at and found in order. `walked-all`: all was seen; what is not on the track was not there. `front`: the fire's front arrived. */
+/**
+ * `nothing-wrong`: looked at and found in order. `walked-all`: all was seen; what is not on the track was not there.
+ * `front`: the fire's front arrived.
+ */
 export type TruthKind = Find | 'nothing-wrong' | 'walked-all' | 'front' | 'note';
 
 /** What people say was really so, as they enter it after the event. Times are on the run's clock. */
@@ -30,5 +47,10 @@ export interface TruthEntry extends TruthTold {
   readonly number: number;
   readonly enteredWallMs: number;
   readonly role: Role | null;
-  readonly photos: readonly { readonly number: number; readonly name: string; readonly type: string; readonly bytes: number }[];
+  readonly photos: readonly {
+    readonly number: number;
+    readonly name: string;
+    readonly type: string;
+    readonly bytes: number;
+  }[];
 }

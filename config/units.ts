@@ -1,10 +1,11 @@
 /**
  * Where people's units meet the house's SI: text such as '100 ft' in, '52 psi' out.
  *
- * `parseQuantity` turns a number with its unit into SI (m, Pa, m3/s, m3, 1/s for rotation, s, ratio; degC and degrees of arc) or says
- * what would have been right; `show` writes an SI value in the units of a crew. Factors: NIST SP 811 (2008), Appendix B.8,
- * taken unrounded where B.8 rounds (psi from lbf and in; US gallon = 231 in3; Imperial gallon = 4.54609 L).
- * Limit: no thousands separators and no decimal comma: both are refused, because a wrong guess is a factor of a thousand.
+ * `parseQuantity` turns a number with its unit into SI (m, Pa, m3/s, m3, 1/s for rotation, s, ratio; degC and degrees
+ * of arc) or says what would have been right; `show` writes an SI value in the units of a crew. Factors: NIST SP 811
+ * (2008), Appendix B.8, taken unrounded where B.8 rounds (psi from lbf and in; US gallon = 231 in3; Imperial gallon =
+ * 4.54609 L). Limit: no thousands separators and no decimal comma: both are refused, because a wrong guess is a factor
+ * of a thousand.
  */
 import type { UnitSystem } from './layout.ts';
 import { suggestion } from './spelling.ts';
@@ -95,10 +96,14 @@ export function unitsOf(dimension: Dimension): readonly string[] {
 }
 
 /** What a symbol alone says, where the number stands elsewhere; the first dimension that has it. */
-export function unitNamed(symbol: string): { readonly dimension: Dimension; readonly factor: number; readonly zero: number } | null {
+export function unitNamed(
+  symbol: string,
+): { readonly dimension: Dimension; readonly factor: number; readonly zero: number } | null {
   const dimension = DIMENSIONS.find((candidate) => Object.hasOwn(UNITS[candidate], symbol));
   const unit = dimension === undefined ? undefined : UNITS[dimension][symbol];
-  return dimension === undefined || unit === undefined ? null : { dimension, factor: unit.factor, zero: unit.zero ?? 0 };
+  return dimension === undefined || unit === undefined
+    ? null
+    : { dimension, factor: unit.factor, zero: unit.zero ?? 0 };
 }
 
 export function parseQuantity(text: string, dimension: Dimension): ParsedQuantity {

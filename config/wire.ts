@@ -11,13 +11,7 @@ import type { ReplayState } from './replay.ts';
 export type Freshness = 'fresh' | 'late' | 'stale' | 'never';
 
 export type LineState =
-  | 'rigged-dry'
-  | 'filling'
-  | 'as-modelled'
-  | 'running-short'
-  | 'down'
-  | 'shut-by-order'
-  | 'unknown';
+  'rigged-dry' | 'filling' | 'as-modelled' | 'running-short' | 'down' | 'shut-by-order' | 'unknown';
 
 export type PumpState = 'stopped' | 'starting' | 'running' | 'dead-head' | 'unknown';
 
@@ -151,7 +145,10 @@ export interface SupplyPicture {
   readonly filling: boolean;
   /** Seconds until the suction runs dry; null: unknown or not falling. */
   readonly emptyInS: Estimate | null;
-  /** The head that falls first below the pressure that turns it as the level falls, and when; null: unknown, not falling, or none before the suction runs dry. */
+  /**
+   * The head that falls first below the pressure that turns it as the level falls, and when; null: unknown, not
+   * falling, or none before the suction runs dry.
+   */
   readonly firstShort: { readonly head: string; readonly inS: Estimate } | null;
 }
 
@@ -193,7 +190,10 @@ export interface Verdict {
   readonly headline: string;
   /** The cheapest thing that would confirm it. */
   readonly check: string;
-  /** The one look or move that would tell the explanations apart best for its cost; null: they are, or nothing here would. */
+  /**
+   * The one look or move that would tell the explanations apart best for its cost; null: they are, or nothing here
+   * would.
+   */
   readonly ask: string | null;
   readonly carry: readonly string[];
   /** One sentence for the radio. */
@@ -211,7 +211,9 @@ export interface Alarm {
   readonly acknowledgedBy: string | null;
 }
 
-/** An alarm that stands and is not annunciated: put on the shelf by a person, or held back by a mode. Ends by itself. */
+/**
+ * An alarm that stands and is not annunciated: put on the shelf by a person, or held back by a mode. Ends by itself.
+ */
 export interface AsideAlarm extends Alarm {
   readonly state: 'shelved' | 'suppressed';
   readonly aside: { readonly by: string; readonly why: string; readonly untilMs: number };
@@ -243,7 +245,8 @@ export interface Picture {
   readonly atMs: number;
   readonly simulated: boolean;
   /** Diagnosis can fail while readings go on: then raw values and limits stay. */
-  readonly advice: { readonly working: true } | { readonly working: false; readonly sinceMs: number; readonly why: string };
+  readonly advice:
+    { readonly working: true } | { readonly working: false; readonly sinceMs: number; readonly why: string };
   readonly baseline: {
     readonly atMs: number;
     readonly by: string;
@@ -283,21 +286,44 @@ export type Entry =
   | { readonly kind: 'baseline'; readonly by: string; readonly headsSeenTurning: readonly string[] }
   | { readonly kind: 'acknowledge'; readonly by: string; readonly alarm: string }
   /** Takes an alarm off the list for some minutes; it comes back by itself. */
-  | { readonly kind: 'shelve'; readonly by: string; readonly alarm: string; readonly why: string; readonly minutes: number }
+  | {
+      readonly kind: 'shelve';
+      readonly by: string;
+      readonly alarm: string;
+      readonly why: string;
+      readonly minutes: number;
+    }
   | { readonly kind: 'unshelve'; readonly by: string; readonly alarm: string }
   | { readonly kind: 'mode'; readonly by: string; readonly mode: Mode | null; readonly minutes: number }
   /** Somebody looked at a head, hose or gate: what was found there. A measurement, with its own error rate. */
   | { readonly kind: 'looked'; readonly by: string; readonly at: string; readonly found: Sight }
   | { readonly kind: 'gate'; readonly by: string; readonly gate: string; readonly opening: number }
   /** The gauge is open to the air now: what it reads is its error. */
-  | { readonly kind: 'tare'; readonly by: string; readonly sensor: string; /** Filled in by the gateway, Pa: a re-run takes off the same. */ readonly offsetPa?: number }
+  | {
+      readonly kind: 'tare';
+      readonly by: string;
+      readonly sensor: string;
+      /** Filled in by the gateway, Pa: a re-run takes off the same. */ readonly offsetPa?: number;
+    }
   /** From now on this record of this device measures at that sensor's place. */
-  | { readonly kind: 'assign'; readonly by: string; readonly device: string; readonly record: string; readonly sensor: string }
+  | {
+      readonly kind: 'assign';
+      readonly by: string;
+      readonly device: string;
+      readonly record: string;
+      readonly sensor: string;
+    }
   | { readonly kind: 'note'; readonly by: string; readonly words: string };
 
 /** Messages on the WebSocket `/live`, server to screen. A picture out of the record always carries `replay`. */
 export type LiveMessage =
-  | { readonly type: 'site'; readonly layout: Layout; readonly run: string; readonly build: string; readonly startedMs: number }
+  | {
+      readonly type: 'site';
+      readonly layout: Layout;
+      readonly run: string;
+      readonly build: string;
+      readonly startedMs: number;
+    }
   | { readonly type: 'picture'; readonly picture: Picture; readonly feed: FeedPicture; readonly replay?: ReplayState }
   /** Between pictures, several times a second: channels that were heard since. Never in a replay. */
   | { readonly type: 'values'; readonly simulated: boolean; readonly values: readonly ChannelNews[] };

@@ -67,13 +67,21 @@ function goOn(act: () => void): void {
   }
 }
 
-async function listening<Opened>(host: string, asked: number | null, usual: number, listen: (port: number) => Promise<Opened>): Promise<{ port: number; opened: Opened }> {
+async function listening<Opened>(
+  host: string,
+  asked: number | null,
+  usual: number,
+  listen: (port: number) => Promise<Opened>,
+): Promise<{ port: number; opened: Opened }> {
   const result = await onFreePort(host, asked, usual, listen);
   return result.ok ? result : fail(result.why);
 }
 
 function credentialsFor(options: Options): Credentials {
-  const file = options.credentials === null ? { ok: true as const, credentials: NO_CREDENTIALS } : readCredentials(options.credentials);
+  const file =
+    options.credentials === null
+      ? { ok: true as const, credentials: NO_CREDENTIALS }
+      : readCredentials(options.credentials);
   if (!file.ok) fail(file.why);
   const fault = openingFault(options, file.credentials);
   return fault === null ? file.credentials : fail(fault);
@@ -97,10 +105,18 @@ async function replay(options: Options, asked: string): Promise<() => Promise<vo
   const files = readTls(options.tls);
   if (!files.ok) fail(files.why);
   const path = recordPath(asked, options.data);
-  const shared = { screen: SCREEN_FOLDER, loopbackOnly: isLoopback(options.host), door: hasPassphrase(credentials) ? new Door(credentials) : null, told: say, tls: files.tls };
+  const shared = {
+    screen: SCREEN_FOLDER,
+    loopbackOnly: isLoopback(options.host),
+    door: hasPassphrase(credentials) ? new Door(credentials) : null,
+    told: say,
+    tls: files.tls,
+  };
   const started = await startReplay(path, readBuild(), shared);
   if (!started.ok) fail(started.why);
-  const { port } = await listening(options.host, options.port, SCREEN_PORT, (wanted) => started.server.app.listen({ host: options.host, port: wanted }));
+  const { port } = await listening(options.host, options.port, SCREEN_PORT, (wanted) =>
+    started.server.app.listen({ host: options.host, port: wanted }),
+  );
   say(`replay:  ${path}${started.player.record.header.simulated ? ' (SIMULATION)' : ''}`);
   for (const line of openedWords(options, credentials, { screen: port, broker: null })) say(line);
   say(`wetdown: ${screenAddress(options, port)}`);
@@ -108,8 +124,8 @@ async function replay(options: Options, asked: string): Promise<() => Promise<vo
 }
 
 /**
- * Packets go to the loop as they come. What senders wait for is written once ten times the last commit's time has passed, so
- * that the disk has work for a tenth of the time, or at once when many wait; the ticks set the upper bound.
+ * Packets go to the loop as they come. What senders wait for is written once ten times the last commit's time has
+ * passed, so that the disk has work for a tenth of the time, or at once when many wait; the ticks set the upper bound.
  */
 function hearing(loop: RunLoop): (packet: SourcePacket) => void {
   let commitMs = 0;
@@ -142,9 +158,21 @@ async function start(options: Options): Promise<() => Promise<void>> {
   const { tls } = files;
   openFolder(options.data);
   const { layout, text } = file;
-  const accounts = options.broker === null && credentials.devices.size > 0 ? new BrokerAccounts(layout.site, credentials.devices, layout.mappings) : null;
-  const guards = { gate: accounts && gateOf(accounts), tls, foreign: (topic: string) => mappingsFor(layout.mappings, topic).length > 0 };
-  const inside = options.broker === null ? await listening(options.listen, options.brokerPort, BROKER_PORT, (port) => openEmbeddedBroker(options.listen, port, guards)) : null;
+  const accounts =
+    options.broker === null && credentials.devices.size > 0
+      ? new BrokerAccounts(layout.site, credentials.devices, layout.mappings)
+      : null;
+  const guards = {
+    gate: accounts && gateOf(accounts),
+    tls,
+    foreign: (topic: string) => mappingsFor(layout.mappings, topic).length > 0,
+  };
+  const inside =
+    options.broker === null
+      ? await listening(options.listen, options.brokerPort, BROKER_PORT, (port) =>
+          openEmbeddedBroker(options.listen, port, guards),
+        )
+      : null;
   const embedded = inside?.opened ?? null;
   const broker = options.broker ?? embedded?.url ?? '';
   const shownBroker = withoutPassword(broker);
@@ -152,7 +180,13 @@ async function start(options: Options): Promise<() => Promise<void>> {
   let server: Server | null = null;
   let source: MqttSource | null = null;
   const loop = new RunLoop({
-    layout, layoutText: text, software: build, bundledSimulator: options.simulator, broker: shownBroker, makeWatch: createWatch, wallMs: () => Date.now(),
+    layout,
+    layoutText: text,
+    software: build,
+    bundledSimulator: options.simulator,
+    broker: shownBroker,
+    makeWatch: createWatch,
+    wallMs: () => Date.now(),
     openJournal: (facts, patient) => Journal.open(options.data, facts, patient),
     show: (picture, feed) => server?.live.publish({ type: 'picture', picture, feed }),
     restarted: () => server?.live.restart(),
@@ -163,25 +197,53 @@ async function start(options: Options): Promise<() => Promise<void>> {
   embedded?.hear(topicsOf(layout.site, foreign), hear);
   if (embedded) loop.connection('connected');
   server = await buildServer({
-    layout, build, screen: SCREEN_FOLDER, loopbackOnly: isLoopback(options.host), door: hasPassphrase(credentials) ? new Door(credentials) : null, told: say, tls, run: () => loop.run, latest: () => loop.latest,
-    series: (channel, fromMs, toMs) => loop.series(channel, fromMs, toMs), enter: (entry, role) => loop.enter(entry, role),
-    review: { player: null, desk: new ReviewDesk(() => ({ path: join(options.data, `${loop.run.name}.sqlite`), layout }), false) },
+    layout,
+    build,
+    screen: SCREEN_FOLDER,
+    loopbackOnly: isLoopback(options.host),
+    door: hasPassphrase(credentials) ? new Door(credentials) : null,
+    told: say,
+    tls,
+    run: () => loop.run,
+    latest: () => loop.latest,
+    series: (channel, fromMs, toMs) => loop.series(channel, fromMs, toMs),
+    enter: (entry, role) => loop.enter(entry, role),
+    review: {
+      player: null,
+      desk: new ReviewDesk(() => ({ path: join(options.data, `${loop.run.name}.sqlite`), layout }), false),
+    },
   });
   const { app, live } = server;
-  const { port: wantedPort } = await listening(options.host, options.port, SCREEN_PORT, (wanted) => app.listen({ host: options.host, port: wanted }));
+  const { port: wantedPort } = await listening(options.host, options.port, SCREEN_PORT, (wanted) =>
+    app.listen({ host: options.host, port: wanted }),
+  );
   const bound = app.server.address();
   const port = typeof bound === 'object' && bound ? bound.port : wantedPort;
   let told: string | null = null;
-  source = embedded ? null : openMqttSource(broker, layout.site, sessionName(layout.site, hostname(), resolve(options.data)), {
-    packet: hear,
-    state: (state, why) => {
-      loop.connection(state);
-      if (why !== null && why !== told) say(`No connection to the broker ${shownBroker}: ${why}. Trying again.`);
-      told = state === 'connected' ? null : (why ?? told);
-    },
-  }, options.brokerCa === null ? undefined : readFileSync(options.brokerCa), foreign);
-  const tickers = [setInterval(() => goOn(() => loop.tick()), TICK_MS), setInterval(() => goOn(() => live.values(loop.news())), VALUES_MS)];
-  const simulator = options.simulator ? startSimulator(simulatorArgs(options), accounts?.simulatorAddress(broker) ?? broker, options.brokerCa, say) : null;
+  source = embedded
+    ? null
+    : openMqttSource(
+        broker,
+        layout.site,
+        sessionName(layout.site, hostname(), resolve(options.data)),
+        {
+          packet: hear,
+          state: (state, why) => {
+            loop.connection(state);
+            if (why !== null && why !== told) say(`No connection to the broker ${shownBroker}: ${why}. Trying again.`);
+            told = state === 'connected' ? null : (why ?? told);
+          },
+        },
+        options.brokerCa === null ? undefined : readFileSync(options.brokerCa),
+        foreign,
+      );
+  const tickers = [
+    setInterval(() => goOn(() => loop.tick()), TICK_MS),
+    setInterval(() => goOn(() => live.values(loop.news())), VALUES_MS),
+  ];
+  const simulator = options.simulator
+    ? startSimulator(simulatorArgs(options), accounts?.simulatorAddress(broker) ?? broker, options.brokerCa, say)
+    : null;
   say(`broker:  ${shownBroker}${embedded ? ' (inside the gateway)' : ''}`);
   say(`record:  ${join(options.data, loop.run.name)}.sqlite`);
   for (const line of openedWords(options, credentials, { screen: port, broker: embedded?.port ?? null })) say(line);
@@ -198,7 +260,12 @@ async function start(options: Options): Promise<() => Promise<void>> {
 }
 
 function simulatorArgs(options: Options): string[] {
-  return ['--site', options.site, ...(options.scenario === null ? [] : ['--scenario', options.scenario]), ...(options.speed === null ? [] : ['--speed', options.speed])];
+  return [
+    '--site',
+    options.site,
+    ...(options.scenario === null ? [] : ['--scenario', options.scenario]),
+    ...(options.speed === null ? [] : ['--speed', options.speed]),
+  ];
 }
 
 const parsed = parseOptions(process.argv.slice(2), process.env);

@@ -28,7 +28,11 @@ const INPH_MPS = 0.0254 / 3600;
 
 const WORST_FIRST: readonly HeadStanding[] = ['breaks', 'no-water', 'too-weak', 'too-strong', 'turns'];
 const STANDING: Readonly<Record<HeadStanding, string>> = {
-  breaks: 'may break', 'no-water': 'no water', 'too-weak': 'too weak', 'too-strong': 'too strong', turns: 'turns',
+  breaks: 'may break',
+  'no-water': 'no water',
+  'too-weak': 'too weak',
+  'too-strong': 'too strong',
+  turns: 'turns',
 };
 const SUCTION = { ample: 'ample', near: 'near its limit', cavitates: 'not enough, it would cavitate' } as const;
 const CAUTION =
@@ -43,15 +47,33 @@ interface Judged {
 
 export function preflightSheet(layout: Layout): string[] {
   const found = preflight(layout, WATER_C);
-  const title = [...wrapped(`Pre-flight of ${layout.name}, revision ${layout.revision} (layout ${layout.fingerprint})`), '='.repeat(WIDTH)];
+  const title = [
+    ...wrapped(`Pre-flight of ${layout.name}, revision ${layout.revision} (layout ${layout.fingerprint})`),
+    '='.repeat(WIDTH),
+  ];
   if (found.fault !== null) {
     const unknown = `No steady state was found for this layout: ${found.fault.words}. Nothing is known of pressures, pump or lines.`;
-    return [...title, ...wrapped(unknown), '', `Verdict: unknown; check the layout around ${found.fault.element}.`, '', ...wrapped(CAUTION)];
+    return [
+      ...title,
+      ...wrapped(unknown),
+      '',
+      `Verdict: unknown; check the layout around ${found.fault.element}.`,
+      '',
+      ...wrapped(CAUTION),
+    ];
   }
   const heads = judgedHeads(layout, found);
   return [
-    ...title, ...headSection(layout, heads), ...pumpSection(layout, found), ...waterSection(layout, found),
-    ...lineSection(layout, found), ...gateSection(layout, found), '', verdict(found, heads), '', ...wrapped(CAUTION),
+    ...title,
+    ...headSection(layout, heads),
+    ...pumpSection(layout, found),
+    ...waterSection(layout, found),
+    ...lineSection(layout, found),
+    ...gateSection(layout, found),
+    '',
+    verdict(found, heads),
+    '',
+    ...wrapped(CAUTION),
   ];
 }
 
@@ -80,8 +102,13 @@ function headSection(layout: Layout, heads: readonly Judged[]): string[] {
     const { turnPaMin, turnPaMax, survivesPa } = head.kit;
     const rate = inches ? (check.rateMps / INPH_MPS).toFixed(2) : (check.rateMps / MMPH_MPS).toFixed(1);
     return [
-      named(head), bare(check.pressurePa, 'pressure', units), `${bare(turnPaMin, 'pressure', units)}-${bare(turnPaMax, 'pressure', units)}`,
-      bare(survivesPa, 'pressure', units), bare(check.flowM3s, 'flow', units), rate, isClose(judged) ? 'turns, close' : STANDING[check.standing],
+      named(head),
+      bare(check.pressurePa, 'pressure', units),
+      `${bare(turnPaMin, 'pressure', units)}-${bare(turnPaMax, 'pressure', units)}`,
+      bare(survivesPa, 'pressure', units),
+      bare(check.flowM3s, 'flow', units),
+      rate,
+      isClose(judged) ? 'turns, close' : STANDING[check.standing],
     ];
   });
   const psi = show(0, 'pressure', units).unit;
@@ -90,12 +117,21 @@ function headSection(layout: Layout, heads: readonly Judged[]): string[] {
   const network = buildNetwork(layout);
   const remedies = weak.flatMap(({ head, check }) => {
     const [cheapest] = remediesFor(network, asRigged(network), head.id);
-    return [...wrapped(`${named(head)}: ${trouble(head, check, units)}`, '  '), ...wrapped(remedyWords(network, check.standing, cheapest), '      ')];
+    return [
+      ...wrapped(`${named(head)}: ${trouble(head, check, units)}`, '  '),
+      ...wrapped(remedyWords(network, check.standing, cheapest), '      '),
+    ];
   });
   return [
-    ...heading('Heads'), ...remedies, ...(weak.length === 0 ? ['Every head is within the range in which it turns.'] : []), '',
-    ...table([23, 6, 10, 7, 8, 6, 15], header, rows), '',
-    ...wrapped(`'Close': within ${CLOSE * 100} % of an end of its range, which is no more than the kit is known to. ${inches ? 'in/h' : 'mm/h'} is the mean over the arc at the kit's throw; the rim and the ground next to the head get less. Wind is not modelled: it moves and thins the pattern.`),
+    ...heading('Heads'),
+    ...remedies,
+    ...(weak.length === 0 ? ['Every head is within the range in which it turns.'] : []),
+    '',
+    ...table([23, 6, 10, 7, 8, 6, 15], header, rows),
+    '',
+    ...wrapped(
+      `'Close': within ${CLOSE * 100} % of an end of its range, which is no more than the kit is known to. ${inches ? 'in/h' : 'mm/h'} is the mean over the arc at the kit's throw; the rim and the ground next to the head get less. Wind is not modelled: it moves and thins the pattern.`,
+    ),
   ];
 }
 
@@ -137,22 +173,48 @@ function othersThen(network: Network, remedy: Remedy): string {
   const settings = asRigged(network);
   settings.pumpSpeed[pumps.findIndex(({ id }) => id === remedy.subject)] = remedy.speed;
   const { pressurePa } = solveRigged(network, settings).solution;
-  const wrong = heads.filter((head) => standingOf(head, pressurePa[network.nodeOfHead.get(head.id)!]!) !== 'turns').length;
-  return wrong === 0 ? 'every head would then be in range' : `${wrong} of ${heads.length} heads would then be out of range`;
+  const wrong = heads.filter(
+    (head) => standingOf(head, pressurePa[network.nodeOfHead.get(head.id)!]!) !== 'turns',
+  ).length;
+  return wrong === 0
+    ? 'every head would then be in range'
+    : `${wrong} of ${heads.length} heads would then be out of range`;
 }
-
 
 function pumpSection(layout: Layout, found: Preflight): string[] {
   const { units } = layout;
   const worstFirst = layout.pumps
     .map((pump, i) => ({ pump, check: found.pumps[i]! }))
-    .toSorted((a, b) => a.check.npshAvailableM / a.pump.kit.npshRequiredM - b.check.npshAvailableM / b.pump.kit.npshRequiredM);
+    .toSorted(
+      (a, b) => a.check.npshAvailableM / a.pump.kit.npshRequiredM - b.check.npshAvailableM / b.pump.kit.npshRequiredM,
+    );
   const facts = worstFirst.flatMap(({ pump, check }) => [
-    ...wrapped(`${named(pump)}: ${full(check.flowM3s, 'flow', units)} at ${full(check.dischargePa, 'pressure', units)}, suction ${full(check.suctionPa, 'pressure', units)}.`, '  '),
-    ...wrapped(`Suction head (NPSH): ${SUCTION[check.suction]}. ${full(check.npshAvailableM, 'length', units)} there, ${full(pump.kit.npshRequiredM, 'length', units)} needed, water at ${full(WATER_C, 'temperature', units)}.`, '      ', '  '),
-    ...(pump.holdsPa === null ? [] : wrapped(`Governor: ${check.shortOfHold ? 'cannot hold' : 'holds'} ${full(pump.holdsPa, 'pressure', units)}, at ${Math.round(check.speed * 100)} % of rated speed.`, '      ', '  ')),
-    ...(check.reliefM3s === null ? [] : wrapped(`Relief valve: lets out ${full(check.reliefM3s, 'flow', units)}.`, '      ', '  ')),
-    ...(pump.checkValve ? [] : wrapped(`No check valve: when it stops, up to ${full(drainsBackM3(layout, pump), 'volume', units)} of the lay drains back through it.`, '      ', '  ')),
+    ...wrapped(
+      `${named(pump)}: ${full(check.flowM3s, 'flow', units)} at ${full(check.dischargePa, 'pressure', units)}, suction ${full(check.suctionPa, 'pressure', units)}.`,
+      '  ',
+    ),
+    ...wrapped(
+      `Suction head (NPSH): ${SUCTION[check.suction]}. ${full(check.npshAvailableM, 'length', units)} there, ${full(pump.kit.npshRequiredM, 'length', units)} needed, water at ${full(WATER_C, 'temperature', units)}.`,
+      '      ',
+      '  ',
+    ),
+    ...(pump.holdsPa === null
+      ? []
+      : wrapped(
+          `Governor: ${check.shortOfHold ? 'cannot hold' : 'holds'} ${full(pump.holdsPa, 'pressure', units)}, at ${Math.round(check.speed * 100)} % of rated speed.`,
+          '      ',
+          '  ',
+        )),
+    ...(check.reliefM3s === null
+      ? []
+      : wrapped(`Relief valve: lets out ${full(check.reliefM3s, 'flow', units)}.`, '      ', '  ')),
+    ...(pump.checkValve
+      ? []
+      : wrapped(
+          `No check valve: when it stops, up to ${full(drainsBackM3(layout, pump), 'volume', units)} of the lay drains back through it.`,
+          '      ',
+          '  ',
+        )),
     ...wrapped(`Fuel: a full tank lasts ${(check.fuelLastsS / 3600).toFixed(1)} h.`, '      ', '  '),
   ]);
   return [...heading('Pump and fuel'), ...facts];
@@ -163,10 +225,21 @@ function waterSection(layout: Layout, found: Preflight): string[] {
     .map((source, i) => ({ source, check: found.sources[i]! }))
     .toSorted((a, b) => (a.check.lastsS ?? Number.MAX_VALUE) - (b.check.lastsS ?? Number.MAX_VALUE));
   const facts = worstFirst.flatMap(({ source, check }) => {
-    if (source.mains !== null) return wrapped(`${named(source)}: taken at the one flow test in the layout, ${full(source.mains.residualPa, 'pressure', layout.units)} left at ${full(source.mains.residualFlowM3s, 'flow', layout.units)}. Others who draw on the same main lower it.`, '  ');
-    if (check.usableM3 === null) return wrapped(`${named(source)}: open water, taken as endless. Whether it stays so is for people to watch.`, '  ');
+    if (source.mains !== null)
+      return wrapped(
+        `${named(source)}: taken at the one flow test in the layout, ${full(source.mains.residualPa, 'pressure', layout.units)} left at ${full(source.mains.residualFlowM3s, 'flow', layout.units)}. Others who draw on the same main lower it.`,
+        '  ',
+      );
+    if (check.usableM3 === null)
+      return wrapped(
+        `${named(source)}: open water, taken as endless. Whether it stays so is for people to watch.`,
+        '  ',
+      );
     const usable = `${full(check.usableM3, 'volume', layout.units)} within reach of the suction when full`;
-    const lasts = check.lastsS === null ? 'nothing is drawn from it' : `${Math.floor(check.lastsS / 60)} min with all running and nothing coming in`;
+    const lasts =
+      check.lastsS === null
+        ? 'nothing is drawn from it'
+        : `${Math.floor(check.lastsS / 60)} min with all running and nothing coming in`;
     return wrapped(`${named(source)}: ${lasts} (${usable}).`, '  ');
   });
   return [...heading('Water'), ...facts];
@@ -180,14 +253,22 @@ function lineSection(layout: Layout, found: Preflight): string[] {
     .map(({ line, check }) => {
       const slowly = check.safeFillShare * check.flowM3s;
       return [
-        line.label, bare(check.flowM3s, 'flow', units), bare(check.shockPeakPa, 'pressure', units), seconds(check.fillS),
-        `${Math.floor(check.safeFillShare * 100)} %`, seconds(slowly > 0 ? check.volumeM3 / slowly : null),
+        line.label,
+        bare(check.flowM3s, 'flow', units),
+        bare(check.shockPeakPa, 'pressure', units),
+        seconds(check.fillS),
+        `${Math.floor(check.safeFillShare * 100)} %`,
+        seconds(slowly > 0 ? check.volumeM3 / slowly : null),
       ];
     });
   const header = ['', show(0, 'flow', units).unit, `${show(0, 'pressure', units).unit}*`, 'fills in', 'safe', 'slowly'];
   return [
-    ...heading('Lines'), ...table([32, 8, 7, 9, 7, 8], header, rows), '',
-    ...wrapped(`* Highest pressure if the line's full flow were stopped dead. 'Fills in': the line alone, at the pump's full flow. 'Safe': share of the line's running flow at which it can be filled without harm to a hose or a light head, and 'slowly' the time that then takes. The whole lay holds ${full(found.layVolumeM3, 'volume', units)} and takes ${seconds(found.layFillS)} at full flow.`),
+    ...heading('Lines'),
+    ...table([32, 8, 7, 9, 7, 8], header, rows),
+    '',
+    ...wrapped(
+      `* Highest pressure if the line's full flow were stopped dead. 'Fills in': the line alone, at the pump's full flow. 'Safe': share of the line's running flow at which it can be filled without harm to a hose or a light head, and 'slowly' the time that then takes. The whole lay holds ${full(found.layVolumeM3, 'volume', units)} and takes ${seconds(found.layFillS)} at full flow.`,
+    ),
   ];
 }
 
@@ -205,17 +286,24 @@ function gateSection(layout: Layout, found: Preflight): string[] {
     .map(({ gate, check, head }) => {
       const shut = gate.opening === 0 ? `${named(gate)} (is shut)` : named(gate);
       if (!check.converged) return [shut, '—', 'unknown', 'no answer from the model'];
-      return head ? [shut, bare(check.pressurePa, 'pressure', units), STANDING[check.standing], named(head)] : [shut, '—', 'no water', 'no head has water'];
+      return head
+        ? [shut, bare(check.pressurePa, 'pressure', units), STANDING[check.standing], named(head)]
+        : [shut, '—', 'no water', 'no head has water'];
     });
   return [
-    ...heading('If one gate is shut'), ...table([24, 8, 12, -28], ['', show(0, 'pressure', units).unit, 'then', 'at head'], rows), '',
+    ...heading('If one gate is shut'),
+    ...table([24, 8, 12, -28], ['', show(0, 'pressure', units).unit, 'then', 'at head'], rows),
+    '',
     ...wrapped('Of the heads that still have water, the one nearest to the pressure that it bears.'),
   ];
 }
 
 function verdict(found: Preflight, heads: readonly Judged[]): string {
   const wrong = heads.filter(({ check }) => check.standing !== 'turns').length;
-  const first = wrong > 0 ? `${wrong} of ${heads.length} heads out of range` : `${heads.length} of ${heads.length} heads in range, ${heads.filter(isClose).length} close`;
+  const first =
+    wrong > 0
+      ? `${wrong} of ${heads.length} heads out of range`
+      : `${heads.length} of ${heads.length} heads in range, ${heads.filter(isClose).length} close`;
   const suctions = found.pumps.map(({ suction }) => suction);
   const suction = suctions.includes('cavitates') ? 'not enough' : suctions.includes('near') ? 'near limit' : 'ample';
   const shortestS = Math.min(...found.sources.map(({ lastsS }) => lastsS ?? Infinity));
@@ -243,7 +331,10 @@ function heading(words: string): string[] {
   return ['', words, '-'.repeat(words.length)];
 }
 
-/** First column to the left, others to the right; a negative width: two blanks, then to the left. A name too long for its column has a line of its own. */
+/**
+ * First column to the left, others to the right; a negative width: two blanks, then to the left. A name too long for
+ * its column has a line of its own.
+ */
 function table(widths: readonly number[], header: readonly string[], rows: readonly (readonly string[])[]): string[] {
   const cell = (text: string, i: number): string => {
     const width = widths[i] ?? 0;

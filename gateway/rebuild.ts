@@ -1,11 +1,12 @@
 /**
- * A core that knows what the one before the restart knew: the run's packets and entries are given to a fresh one, as then.
+ * A core that knows what the one before the restart knew: the run's packets and entries are given to a fresh one, as
+ * then.
  *
- * In: the run's history, a fresh core. Out: the core, caught up. The caller gives it a little time at each tick, so that the
- * gateway is on the air meanwhile; what comes in goes to the journal and so gets here in its turn. A run of up to two hours is
- * played whole, and the core is then exactly the one it was. Of a longer one: the quarter of an hour that the baseline was
- * taken from, everything that people entered, and the last two hours.
- * Limit: then an alarm that is older than two hours is raised again, to be acknowledged again.
+ * In: the run's history, a fresh core. Out: the core, caught up. The caller gives it a little time at each tick, so
+ * that the gateway is on the air meanwhile; what comes in goes to the journal and so gets here in its turn. A run of up
+ * to two hours is played whole, and the core is then exactly the one it was. Of a longer one: the quarter of an hour
+ * that the baseline was taken from, everything that people entered, and the last two hours. Limit: then an alarm that
+ * is older than two hours is raised again, to be acknowledged again.
  */
 import type { History, PastEvent } from './journal/history.ts';
 import type { Layout } from '../config/layout.ts';
@@ -30,7 +31,12 @@ export class Rebuild {
   readonly #fromMs: number;
   #nowMs: number;
 
-  constructor(layout: Layout, watch: Watch, history: History, run: { readonly startedMs: number; readonly endedMs: number; readonly resumedMs: number }) {
+  constructor(
+    layout: Layout,
+    watch: Watch,
+    history: History,
+    run: { readonly startedMs: number; readonly endedMs: number; readonly resumedMs: number },
+  ) {
     const { startedMs, endedMs } = run;
     this.sinceMs = run.resumedMs;
     this.#watch = watch;
@@ -38,7 +44,10 @@ export class Rebuild {
     this.#playback = new Playback(layout, watch, (atMs) => this.#advance(atMs));
     this.#recentMs = Math.max(startedMs, endedMs - PLAYED_MS);
     const baselineMs = history.baselineMs ?? Infinity;
-    this.#aroundMs = baselineMs < this.#recentMs ? [Math.max(startedMs, baselineMs - BEFORE_BASELINE_MS), baselineMs] : [Infinity, Infinity];
+    this.#aroundMs =
+      baselineMs < this.#recentMs
+        ? [Math.max(startedMs, baselineMs - BEFORE_BASELINE_MS), baselineMs]
+        : [Infinity, Infinity];
     this.#fromMs = this.#nowMs = Math.min(this.#recentMs, this.#aroundMs[0]);
     if (this.#fromMs > startedMs) history.skipTo(history.firstFrom(this.#fromMs));
     watch.advance(this.#fromMs);

@@ -1,11 +1,11 @@
 /**
  * Drives one site: packets and entries go to the journal and to the core, pictures come out, in one order.
  *
- * In: packets, entries and ticks, with the wall's time handed in by `wallMs`. Out: pictures to show. The core sees time and
- * readings in the order in which the journal has them, so a journal played again gives the same pictures. A new run starts
- * when a simulation speaks up or its clock jumps, or when the wall's clock is set back; a run that ever held simulated data is
- * marked so for good. A start goes on with the run that was left a while ago. If the core throws, the frame is kept and raw
- * values go on.
+ * In: packets, entries and ticks, with the wall's time handed in by `wallMs`. Out: pictures to show. The core sees time
+ * and readings in the order in which the journal has them, so a journal played again gives the same pictures. A new run
+ * starts when a simulation speaks up or its clock jumps, or when the wall's clock is set back; a run that ever held
+ * simulated data is marked so for good. A start goes on with the run that was left a while ago. If the core throws, the
+ * frame is kept and raw values go on.
  */
 import type { Layout } from '../config/layout.ts';
 import type { FeedPicture } from '../config/feed.ts';
@@ -122,7 +122,18 @@ export class RunLoop {
       journal.acknowledgeWithNext(acknowledge ?? null);
       return;
     }
-    const number = journal.packet({ topic, payload: keptOf(source.payload, taken), retained, messageId, receivedMs, receivedWallMs: wallMs, verdict: taken.verdict }, acknowledge);
+    const number = journal.packet(
+      {
+        topic,
+        payload: keptOf(source.payload, taken),
+        retained,
+        messageId,
+        receivedMs,
+        receivedWallMs: wallMs,
+        verdict: taken.verdict,
+      },
+      acknowledge,
+    );
     if (number !== null) this.#along.note(source, wallMs);
     else this.#duplicates.forget(source);
     this.#advance(receivedMs);
@@ -172,15 +183,23 @@ export class RunLoop {
     this.#run.journal.flush();
   }
 
-  /** A person's entry: null when it was taken, else why not. Either way it is in the journal, with the role they had. */
+  /**
+   * A person's entry: null when it was taken, else why not. Either way it is in the journal, with the role they had.
+   */
   enter(entry: Entry, role: Role | null = null): string | null {
     const wallMs = this.#parts.wallMs();
     const atMs = this.#clock.now(wallMs);
     this.#advance(atMs);
     const { intake, rebuild, watch, journal } = this.#run;
     if (rebuild && entry.kind === 'baseline') return `No baseline yet: ${STILL_READING} Try again in a moment.`;
-    const refusal = intake.objection(entry, this.#latest?.picture ?? null) ?? (rebuild ? null : this.#guard(atMs, `enter ${entry.kind}`, () => watch.enter(entry, atMs))) ?? null;
-    const words = this.#failed && refusal === null ? 'Noted in the record, but the diagnosis is not working: nothing will come of it now.' : refusal;
+    const refusal =
+      intake.objection(entry, this.#latest?.picture ?? null) ??
+      (rebuild ? null : this.#guard(atMs, `enter ${entry.kind}`, () => watch.enter(entry, atMs))) ??
+      null;
+    const words =
+      this.#failed && refusal === null
+        ? 'Noted in the record, but the diagnosis is not working: nothing will come of it now.'
+        : refusal;
     const done = words === null ? intake.heed(entry, atMs) : entry;
     journal.entry(role === null ? done : Object.assign({ role }, done), atMs, wallMs, words);
     journal.flush();
@@ -208,7 +227,15 @@ export class RunLoop {
     const startedMs = this.#clock.now(startedWallMs);
     const journal = openJournal({ layout, layoutText, software, simulated, startedMs, startedWallMs }, patient);
     const watch = makeWatch(layout, { simulated });
-    const run: Run = { journal, watch, raw: new RawTier(layout), intake: new Intake(layout), startedMs, simulated, rebuild: null };
+    const run: Run = {
+      journal,
+      watch,
+      raw: new RawTier(layout),
+      intake: new Intake(layout),
+      startedMs,
+      simulated,
+      rebuild: null,
+    };
     return journal.earlier ? this.#goOn(run, journal.earlier) : run;
   }
 
@@ -221,10 +248,18 @@ export class RunLoop {
     for (const { entry, atMs } of history.taken('assign', 'tare')) intake.heed(entry, atMs);
     for (const { messageId, ...packet } of history.latest(RECENT_PACKETS)) {
       const taken = intake.take(packet, 1);
-      this.#duplicates.isOne({ ...packet, ...(messageId === null ? {} : { messageId }) }, isToldByContent(packet, taken), packet.receivedMs);
+      this.#duplicates.isOne(
+        { ...packet, ...(messageId === null ? {} : { messageId }) },
+        isToldByContent(packet, taken),
+        packet.receivedMs,
+      );
       for (const reading of taken.readings) if (reading.live) raw.take(reading);
     }
-    return { ...run, startedMs: earlier.startedMs, rebuild: new Rebuild(this.#parts.layout, watch, history, { ...earlier, resumedMs: run.startedMs }) };
+    return {
+      ...run,
+      startedMs: earlier.startedMs,
+      rebuild: new Rebuild(this.#parts.layout, watch, history, { ...earlier, resumedMs: run.startedMs }),
+    };
   }
 
   /** Meanwhile packets go to the journal, and reach the core from there. */
@@ -274,7 +309,8 @@ export class RunLoop {
     const frameMs = Math.floor(nowMs / FRAME_MS) * FRAME_MS;
     if (rebuild) {
       const why = `The gateway was started again and works through its record: ${Math.floor(100 * rebuild.share(nowMs))} % done.`;
-      if (frameMs > (this.#latest?.picture.atMs ?? 0)) this.#show(raw.picture(frameMs, rebuild.sinceMs, why, journal.lastPicture, simulated), false);
+      if (frameMs > (this.#latest?.picture.atMs ?? 0))
+        this.#show(raw.picture(frameMs, rebuild.sinceMs, why, journal.lastPicture, simulated), false);
       return;
     }
     if (!this.#failed) {
@@ -289,7 +325,15 @@ export class RunLoop {
   #show(picture: Picture, recorded = true): void {
     const { intake, journal } = this.#run;
     if (recorded) journal.picture(picture);
-    const feed = { broker: this.#broker, devices: intake.devicesAt(picture.atMs), rejected: [...intake.rejected, ...this.#duplicates.told], unknownDevices: intake.unknownDevices, assigned: intake.assigned, tares: intake.tares, journal: journal.state };
+    const feed = {
+      broker: this.#broker,
+      devices: intake.devicesAt(picture.atMs),
+      rejected: [...intake.rejected, ...this.#duplicates.told],
+      unknownDevices: intake.unknownDevices,
+      assigned: intake.assigned,
+      tares: intake.tares,
+      journal: journal.state,
+    };
     this.#latest = { picture, feed };
     this.#parts.show(picture, feed);
   }
@@ -315,5 +359,7 @@ function keptOf(payload: Uint8Array, { readings, verdict }: Taken): Uint8Array {
 /** All its readings are filed at the time that the device gave them; or it is a status that the broker keeps. */
 function isToldByContent({ retained }: SourcePacket, { readings, verdict }: Taken): boolean {
   if (retained && verdict === 'status') return true;
-  return readings.length > 0 && readings.every(({ atMs, deviceMs }) => deviceMs !== null && Math.abs(atMs - deviceMs) < 1);
+  return (
+    readings.length > 0 && readings.every(({ atMs, deviceMs }) => deviceMs !== null && Math.abs(atMs - deviceMs) < 1)
+  );
 }

@@ -39,8 +39,8 @@ export interface Watch {
   /** A person's entry at `atMs`. Returns an error sentence, or null when it was taken. */
   enter(entry: Entry, atMs: number): string | null;
   /**
-   * Moves time on to `nowMs`, frame by whole second; returns the newest picture, or null if no second passed. `wasAway`: nobody
-   * watched since the last frame, so the seconds between are not made up and count for no silence.
+   * Moves time on to `nowMs`, frame by whole second; returns the newest picture, or null if no second passed.
+   * `wasAway`: nobody watched since the last frame, so the seconds between are not made up and count for no silence.
    */
   advance(nowMs: number, wasAway?: boolean): Picture | null;
 }
@@ -64,9 +64,15 @@ const SYMPTOM_MS = 30_000;
 const HAND_MS = 15_000;
 const KEEPS_WATER = ['gate-shut', 'restriction', 'plug'];
 
-/** One cause, one alarm: what a trouble at the pump does to the lay is not a second one, nor what a sensor shows by itself. */
+/**
+ * One cause, one alarm: what a trouble at the pump does to the lay is not a second one, nor what a sensor shows by
+ * itself.
+ */
 function isSymptom(finding: Finding, plain: readonly Finding[]): boolean {
-  return plain.some((other) => other.key === finding.key || (DRAGGING.includes(other.cause) && finding.sinceMs > other.sinceMs - SYMPTOM_MS));
+  return plain.some(
+    (other) =>
+      other.key === finding.key || (DRAGGING.includes(other.cause) && finding.sinceMs > other.sinceMs - SYMPTOM_MS),
+  );
 }
 
 class SiteWatch implements Watch {
@@ -100,7 +106,9 @@ class SiteWatch implements Watch {
     this.#channels = new Map(layout.sensors.map((sensor) => [sensor.id, new Channel(sensor)]));
     this.#operations = new Operations(layout);
     this.#lay = new LayWatch(layout);
-    this.#pumps = layout.pumps.map((pump, index) => new PumpWatch(layout, pump, this.#lay.expectation.pumpSides[index]!, this.#channels));
+    this.#pumps = layout.pumps.map(
+      (pump, index) => new PumpWatch(layout, pump, this.#lay.expectation.pumpSides[index]!, this.#channels),
+    );
     this.#supplies = layout.sources.map((source) => new SupplyWatch(layout, source, this.#channels));
     this.#tally = new WaterTally(layout);
     this.#rhythms = new RhythmWatch(layout, this.#channels);
@@ -125,7 +133,8 @@ class SiteWatch implements Watch {
       this.#lay.rest(lastWhole, false);
     }
     if (wasAway) this.#listening = { ...this.#listening, awayFromMs: this.#frameMs, awayToMs: lastWhole };
-    if (wasAway || lastWhole - this.#frameMs > LONGEST_CATCH_UP_MS) this.#frameMs = Math.max(this.#frameMs, lastWhole - FRAME_MS);
+    if (wasAway || lastWhole - this.#frameMs > LONGEST_CATCH_UP_MS)
+      this.#frameMs = Math.max(this.#frameMs, lastWhole - FRAME_MS);
     let picture: Picture | null = null;
     while (this.#frameMs + FRAME_MS <= lastWhole) {
       this.#frameMs += FRAME_MS;
@@ -144,16 +153,33 @@ class SiteWatch implements Watch {
     }
     this.#shocks.observe(nowMs, this.#operations.notes, this.#operations.looks, this.#operations.seenTurningMs);
     this.#watchLay(nowMs, mode === 'filling');
-    this.#supplies.forEach((supply, index) => supply.observe(nowMs, this.#drawnFrom(supply.source.id), this.#firstShort(index, nowMs)));
-    const channels = new Map([...this.#channels.values()].map((channel) => [channel.sensor.id, this.#channelPicture(channel, nowMs)]));
+    this.#supplies.forEach((supply, index) =>
+      supply.observe(nowMs, this.#drawnFrom(supply.source.id), this.#firstShort(index, nowMs)),
+    );
+    const channels = new Map(
+      [...this.#channels.values()].map((channel) => [channel.sensor.id, this.#channelPicture(channel, nowMs)]),
+    );
     const pumpFindings = this.#pumps.flatMap((pump) => pump.findings);
     this.#rhythms.observe(nowMs, [...pumpFindings, ...this.#lay.findings]);
     const sensors = sensorFindings([...this.#channels.values()], this.#listening, nowMs);
     // What may be a dead-head in a moment is no trouble of the trunk meanwhile.
     const pinchedMs = Math.min(Infinity, ...this.#pumps.map(({ regime }) => regime.pinchedMs ?? Infinity));
-    const ofLay = this.#lay.findings.filter((finding) => !isSymptom(finding, [...pumpFindings, ...sensors]) && finding.sinceMs <= pinchedMs - SYMPTOM_MS);
-    const findings = [...pumpFindings, ...ofLay, ...this.#rhythms.findings, ...this.#shocks.findings, ...this.#supplies.flatMap((supply) => supply.findings), ...sensors];
-    const events = this.#alarms.update(findings.map((finding) => verdictOf(finding, this.#layout)), nowMs, this.#operations.mode);
+    const ofLay = this.#lay.findings.filter(
+      (finding) => !isSymptom(finding, [...pumpFindings, ...sensors]) && finding.sinceMs <= pinchedMs - SYMPTOM_MS,
+    );
+    const findings = [
+      ...pumpFindings,
+      ...ofLay,
+      ...this.#rhythms.findings,
+      ...this.#shocks.findings,
+      ...this.#supplies.flatMap((supply) => supply.findings),
+      ...sensors,
+    ];
+    const events = this.#alarms.update(
+      findings.map((finding) => verdictOf(finding, this.#layout)),
+      nowMs,
+      this.#operations.mode,
+    );
     for (const { words } of events) this.#operations.note(words, null, nowMs);
     this.#load.file(events, nowMs);
     return this.#picture(nowMs, channels, findings);
@@ -161,16 +187,22 @@ class SiteWatch implements Watch {
 
   #remark(pump: PumpWatch, before: PumpState, nowMs: number): void {
     const { state, step } = pump.regime;
-    if (state !== before && before !== 'unknown') this.#operations.note(`${pump.pump.label}: ${before} -> ${state}`, null, nowMs);
+    if (state !== before && before !== 'unknown')
+      this.#operations.note(`${pump.pump.label}: ${before} -> ${state}`, null, nowMs);
     if (step) {
       const rpm = (ratio: number): number => Math.round(ratio * pump.pump.kit.ratedRotationHz * 60);
-      this.#operations.note(`${pump.pump.label}: speed went from ${rpm(step.fromRatio)} to ${rpm(step.toRatio)} rpm ${step.unheard ? 'while it was not heard' : 'in one step, as a throttle does'}`, null, nowMs);
+      this.#operations.note(
+        `${pump.pump.label}: speed went from ${rpm(step.fromRatio)} to ${rpm(step.toRatio)} rpm ${step.unheard ? 'while it was not heard' : 'in one step, as a throttle does'}`,
+        null,
+        nowMs,
+      );
     }
   }
 
   get #pumpState(): PumpState {
     const states = this.#pumps.map((pump) => pump.regime.state);
-    for (const state of ['dead-head', 'starting', 'running', 'unknown'] as const) if (states.includes(state)) return state;
+    for (const state of ['dead-head', 'starting', 'running', 'unknown'] as const)
+      if (states.includes(state)) return state;
     return 'stopped';
   }
 
@@ -179,8 +211,13 @@ class SiteWatch implements Watch {
     const state = this.#pumpState;
     const known = this.#pumps.every((pump) => pump.known);
     const motions = this.#pumps.filter(({ regime }) => regime.state !== 'stopped').map((pump) => pump.motion(nowMs));
-    const motion = state === 'running' ? (['throttled', 'rises', 'falls', 'unheard'] as const).find((one) => motions.includes(one)) ?? 'still' : 'unheard';
-    const flowing = (state === 'running' || state === 'starting') && !this.#pumps.some(({ regime }) => regime.pinchedMs !== null || regime.dryRunningMs !== null);
+    const motion =
+      state === 'running'
+        ? ((['throttled', 'rises', 'falls', 'unheard'] as const).find((one) => motions.includes(one)) ?? 'still')
+        : 'unheard';
+    const flowing =
+      (state === 'running' || state === 'starting') &&
+      !this.#pumps.some(({ regime }) => regime.pinchedMs !== null || regime.dryRunningMs !== null);
     if (!flowing || !known || declaredFilling) {
       this.#lay.rest(nowMs, !declaredFilling && (state === 'unknown' || (flowing && !known)));
       this.#filling.forget();
@@ -190,29 +227,58 @@ class SiteWatch implements Watch {
     // A stop that people announced runs down over seconds: nothing is made of it.
     if (this.#operations.mode?.name === 'refuelling' && motion !== 'still') this.#lay.restart(nowMs, SETTLES_MS);
     // Some seconds that the radio lost are no movement.
-    if (motion === 'throttled' || motion === 'rises' || motion === 'falls' || state === 'starting') this.#steadySinceMs = null;
+    if (motion === 'throttled' || motion === 'rises' || motion === 'falls' || state === 'starting')
+      this.#steadySinceMs = null;
     else if (motion === 'still') this.#steadySinceMs ??= nowMs;
     this.#settleOrders(boundary, nowMs);
-    const frame = { atMs: nowMs, boundary, looks: this.#operations.looks, hurt: this.#shocks.hurt, ordered: this.#orders.awaited.map((gate) => orderedMove(this.#layout, gate, this.#operations.gateOpening[gate]!)), ...this.#freshGauges(nowMs) };
+    const frame = {
+      atMs: nowMs,
+      boundary,
+      looks: this.#operations.looks,
+      hurt: this.#shocks.hurt,
+      ordered: this.#orders.awaited.map((gate) => orderedMove(this.#layout, gate, this.#operations.gateOpening[gate]!)),
+      ...this.#freshGauges(nowMs),
+    };
     try {
       this.#lay.observe(frame, motion);
-      this.#followers.observe(nowMs, motion, (gauge) => (this.#isIdle(gauge, boundary.gateOpening) ? NaN : this.#lay.healthy!.values[gauge]!));
+      this.#followers.observe(nowMs, motion, (gauge) =>
+        this.#isIdle(gauge, boundary.gateOpening) ? NaN : this.#lay.healthy!.values[gauge]!,
+      );
       this.#advice = { working: true };
     } catch (error) {
       this.#lay.rest(nowMs, false);
-      this.#advice = { working: false, sinceMs: this.#advice.working ? nowMs : this.#advice.sinceMs, why: error instanceof Error ? error.message : String(error) };
+      this.#advice = {
+        working: false,
+        sinceMs: this.#advice.working ? nowMs : this.#advice.sinceMs,
+        why: error instanceof Error ? error.message : String(error),
+      };
       return;
     }
     if (state === 'starting') this.#watchFilling(nowMs);
   }
 
   #settleOrders(boundary: Boundary, nowMs: number): void {
-    const readings = Float64Array.from(this.#lay.gauges, ({ sensor }) => this.#channels.get(sensor.id)!.usable(nowMs) ?? NaN);
+    const readings = Float64Array.from(
+      this.#lay.gauges,
+      ({ sensor }) => this.#channels.get(sensor.id)!.usable(nowMs) ?? NaN,
+    );
     const { gateOpening } = this.#operations;
     // A valve on its way shut looks like any other thing that keeps water from its line.
-    const foundShut = this.#orders.awaitingShut(gateOpening).filter((gate) => this.#lay.findings.some(({ cause, subject }) => KEEPS_WATER.includes(cause) && subject === this.#layout.gates[gate]!.line));
-    const foundMs = Math.max(0, ...[...foundShut, ...this.#lay.moved].map((gate) => this.#orders.done(gate, gateOpening)));
-    const restMs = Math.max(foundMs, this.#orders.settle(this.#lay.expectation, this.#lay.belief, boundary, readings, gateOpening, nowMs));
+    const foundShut = this.#orders
+      .awaitingShut(gateOpening)
+      .filter((gate) =>
+        this.#lay.findings.some(
+          ({ cause, subject }) => KEEPS_WATER.includes(cause) && subject === this.#layout.gates[gate]!.line,
+        ),
+      );
+    const foundMs = Math.max(
+      0,
+      ...[...foundShut, ...this.#lay.moved].map((gate) => this.#orders.done(gate, gateOpening)),
+    );
+    const restMs = Math.max(
+      foundMs,
+      this.#orders.settle(this.#lay.expectation, this.#lay.belief, boundary, readings, gateOpening, nowMs),
+    );
     if (restMs === 0) return;
     boundary.gateOpening.set(this.#orders.inForce(gateOpening));
     this.#lay.restart(nowMs, restMs);
@@ -222,20 +288,28 @@ class SiteWatch implements Watch {
 
   #watchFilling(nowMs: number): void {
     const ends = this.#lay.gauges.flatMap(({ kind, sensor }, index) =>
-      (kind === 'end' && !(sensor.line && this.#operations.shutByOrder(sensor.line)) ? [{ channel: this.#channels.get(sensor.id)!, expectedPa: this.#lay.bands[index]?.expected ?? null }] : []));
+      kind === 'end' && !(sensor.line && this.#operations.shutByOrder(sensor.line))
+        ? [{ channel: this.#channels.get(sensor.id)!, expectedPa: this.#lay.bands[index]?.expected ?? null }]
+        : [],
+    );
     if (!this.#filling.isOver(ends, Math.min(...this.#pumps.map(({ regime }) => regime.stateSinceMs)), nowMs)) return;
     for (const pump of this.#pumps) pump.regime.filled(nowMs);
     this.#lay.restart(nowMs, SETTLES_MS);
   }
 
   #boundary(nowMs: number): Boundary {
-    const column = (value: (pump: PumpWatch) => number | null): Float64Array => Float64Array.from(this.#pumps, (pump) => value(pump) ?? NaN);
+    const column = (value: (pump: PumpWatch) => number | null): Float64Array =>
+      Float64Array.from(this.#pumps, (pump) => value(pump) ?? NaN);
     return {
       dischargePa: column((pump) => (pump.regime.state === 'stopped' ? null : pump.readings.dischargePa)),
       suctionPa: column((pump) => pump.readings.suctionPa),
       flowM3s: column((pump) => pump.readings.flowM3s),
       speedRatio: column((pump) => pump.speedRatio),
-      levelM: Float64Array.from(this.#supplies, (supply) => supply.levelM(nowMs) ?? (supply.source.shape.kind === 'open-water' ? restLevelM(supply.source) : NaN)),
+      levelM: Float64Array.from(
+        this.#supplies,
+        (supply) =>
+          supply.levelM(nowMs) ?? (supply.source.shape.kind === 'open-water' ? restLevelM(supply.source) : NaN),
+      ),
       gateOpening: this.#orders.inForce(this.#operations.gateOpening),
     };
   }
@@ -248,7 +322,9 @@ class SiteWatch implements Watch {
   }
 
   #drawnFrom(source: string): number | null {
-    const flows = this.#pumps.filter(({ pump }) => pump.source === source && pump.inlet === null).map(({ readings }) => readings.flowM3s);
+    const flows = this.#pumps
+      .filter(({ pump }) => pump.source === source && pump.inlet === null)
+      .map(({ readings }) => readings.flowM3s);
     return flows.every((flow) => flow !== null) ? flows.reduce((sum: number, flow) => sum + (flow ?? 0), 0) : null;
   }
 
@@ -264,10 +340,18 @@ class SiteWatch implements Watch {
       }
       return value !== null;
     });
-    return { boundaryMs: Math.max(0, ...this.#pumps.map((pump) => pump.dischargeMs ?? 0)) || nowMs, fresh, measuredMs: this.#filedMs, trusted };
+    return {
+      boundaryMs: Math.max(0, ...this.#pumps.map((pump) => pump.dischargeMs ?? 0)) || nowMs,
+      fresh,
+      measuredMs: this.#filedMs,
+      trusted,
+    };
   }
 
-  /** A line shut by order drains to whatever its hills hold: nothing to compare with. So does one whose gate is only told to be open. */
+  /**
+   * A line shut by order drains to whatever its hills hold: nothing to compare with. So does one whose gate is only
+   * told to be open.
+   */
   #isIdle(gauge: number, inForce: Float64Array): boolean {
     const { line } = this.#lay.gauges[gauge]!.sensor;
     return line !== null && (this.#operations.shutByOrder(line) || this.#operations.shutByOrder(line, inForce));
@@ -276,19 +360,43 @@ class SiteWatch implements Watch {
   #channelPicture(channel: Channel, nowMs: number): ChannelPicture {
     const { sensor, latest } = channel;
     const gauge = this.#lay.gauges.findIndex((candidate) => candidate.sensor.id === sensor.id);
-    const band = gauge < 0 ? null : this.#lay.bands[gauge] ?? null;
-    const drifting = this.#lay.findings.some((finding) => finding.cause === 'sensor-drift' && finding.subject === sensor.id);
-    const doubt = channel.stuck() ? 'stuck' : latest?.grade === 'out-of-range' ? 'out-of-range' : drifting ? 'drifting' : null;
+    const band = gauge < 0 ? null : (this.#lay.bands[gauge] ?? null);
+    const drifting = this.#lay.findings.some(
+      (finding) => finding.cause === 'sensor-drift' && finding.subject === sensor.id,
+    );
+    const doubt = channel.stuck()
+      ? 'stuck'
+      : latest?.grade === 'out-of-range'
+        ? 'out-of-range'
+        : drifting
+          ? 'drifting'
+          : null;
     return {
-      channel: sensor.id, quantity: sensor.quantity, value: latest?.value ?? null, atMs: latest?.atMs ?? null,
-      freshness: channel.freshness(nowMs), behindMs: channel.behindMs, doubt, expected: band?.expected ?? null, low: band?.low ?? null, high: band?.high ?? null,
+      channel: sensor.id,
+      quantity: sensor.quantity,
+      value: latest?.value ?? null,
+      atMs: latest?.atMs ?? null,
+      freshness: channel.freshness(nowMs),
+      behindMs: channel.behindMs,
+      doubt,
+      expected: band?.expected ?? null,
+      low: band?.low ?? null,
+      high: band?.high ?? null,
     };
   }
 
   #picture(nowMs: number, channels: ReadonlyMap<string, ChannelPicture>, findings: readonly Finding[]): Picture {
     const pumpState = this.#pumpState;
     const inputs = {
-      layout: this.#layout, pumpState, runningDry: this.#pumps.some((pump) => pump.regime.dryRunningMs !== null), stoppedUnasked: this.#pumps.some((pump) => pump.stoppedUnasked), operations: this.#operations, channels, findings, lay: this.#lay, short: this.#short,
+      layout: this.#layout,
+      pumpState,
+      runningDry: this.#pumps.some((pump) => pump.regime.dryRunningMs !== null),
+      stoppedUnasked: this.#pumps.some((pump) => pump.stoppedUnasked),
+      operations: this.#operations,
+      channels,
+      findings,
+      lay: this.#lay,
+      short: this.#short,
     };
     const lines = lineStates(inputs);
     const heads = headStates(inputs, lines);
@@ -296,16 +404,44 @@ class SiteWatch implements Watch {
     this.#tally.second(nowMs, heads);
     const alarms = this.#alarms.list();
     return {
-      atMs: nowMs, simulated: this.#simulated, advice: this.#advice, baseline: this.#baseline, mode: this.#operations.mode,
-      channels: [...channels.values()], pumps: this.#pumps.map((pump) => pump.picture()), supplies: this.#supplies.map(({ picture }) => picture), lines, heads,
-      structures: structureStates(this.#layout, lines, heads).map((structure) => this.#tally.of(structure)), shocks: this.#shocks.shocks, rhythms: this.#rhythms.pictures, alarms, setAside: this.#alarms.setAside(), alarmLoad: this.#load.figures(alarms, nowMs), notes: [...this.#operations.notes],
-      gates: this.#layout.gates.map((gate, index) => ({ gate: gate.id, opening: this.#operations.gateOpening[index]! })),
-      blind: blindSpots(this.#layout, channels, this.#lay.calibrated, pumpState === 'running', this.#rhythms.pictures, this.#creeping()),
+      atMs: nowMs,
+      simulated: this.#simulated,
+      advice: this.#advice,
+      baseline: this.#baseline,
+      mode: this.#operations.mode,
+      channels: [...channels.values()],
+      pumps: this.#pumps.map((pump) => pump.picture()),
+      supplies: this.#supplies.map(({ picture }) => picture),
+      lines,
+      heads,
+      structures: structureStates(this.#layout, lines, heads).map((structure) => this.#tally.of(structure)),
+      shocks: this.#shocks.shocks,
+      rhythms: this.#rhythms.pictures,
+      alarms,
+      setAside: this.#alarms.setAside(),
+      alarmLoad: this.#load.figures(alarms, nowMs),
+      notes: [...this.#operations.notes],
+      gates: this.#layout.gates.map((gate, index) => ({
+        gate: gate.id,
+        opening: this.#operations.gateOpening[index]!,
+      })),
+      blind: blindSpots(
+        this.#layout,
+        channels,
+        this.#lay.calibrated,
+        pumpState === 'running',
+        this.#rhythms.pictures,
+        this.#creeping(),
+      ),
     };
   }
 
   #creeping(): { label: string; way: 'up' | 'down'; since: string }[] {
-    return this.#lay.creeping.map(({ gauge, way, sinceMs }) => ({ label: this.#lay.gauges[gauge]!.sensor.label, way, since: localTime(sinceMs, this.#layout.timeZone) }));
+    return this.#lay.creeping.map(({ gauge, way, sinceMs }) => ({
+      label: this.#lay.gauges[gauge]!.sensor.label,
+      way,
+      since: localTime(sinceMs, this.#layout.timeZone),
+    }));
   }
 
   enter(entry: Entry, atMs: number): string | null {
@@ -332,7 +468,12 @@ class SiteWatch implements Watch {
       case 'assign': {
         const channel = this.#channels.get(entry.sensor);
         if (channel) channel.device = entry.device;
-        this.#regauge(entry.sensor, `'${entry.record}' of '${entry.device}' measures there from now on`, entry.by, atMs);
+        this.#regauge(
+          entry.sensor,
+          `'${entry.record}' of '${entry.device}' measures there from now on`,
+          entry.by,
+          atMs,
+        );
         return null;
       }
       case 'tare':
@@ -351,36 +492,63 @@ class SiteWatch implements Watch {
   }
 
   #shelve(entry: Extract<Entry, { kind: 'shelve' | 'unshelve' }>, atMs: number): string | null {
-    const alarm = [...this.#alarms.list(), ...this.#alarms.setAside()].find(({ verdict }) => verdict.id === entry.alarm);
-    const refusal = entry.kind === 'shelve' ? this.#alarms.shelve(entry.alarm, entry.by, entry.why, entry.minutes, atMs) : this.#alarms.unshelve(entry.alarm);
-    if (refusal === null) this.#operations.note(`${entry.kind === 'shelve' ? `Shelved for ${entry.minutes} min (${entry.why.trim()})` : 'Taken off the shelf'}: ${alarm!.verdict.headline}`, entry.by, atMs);
+    const alarm = [...this.#alarms.list(), ...this.#alarms.setAside()].find(
+      ({ verdict }) => verdict.id === entry.alarm,
+    );
+    const refusal =
+      entry.kind === 'shelve'
+        ? this.#alarms.shelve(entry.alarm, entry.by, entry.why, entry.minutes, atMs)
+        : this.#alarms.unshelve(entry.alarm);
+    if (refusal === null)
+      this.#operations.note(
+        `${entry.kind === 'shelve' ? `Shelved for ${entry.minutes} min (${entry.why.trim()})` : 'Taken off the shelf'}: ${alarm!.verdict.headline}`,
+        entry.by,
+        atMs,
+      );
     return refusal;
   }
 
   #regauge(sensorId: string, words: string, by: string, atMs: number): void {
     const label = this.#layout.sensors.find(({ id }) => id === sensorId)?.label ?? sensorId;
     this.#lay.regauge(sensorId, atMs);
-    this.#operations.note(`${label}: ${words}${this.#baseline ? '. Its band is wide until the next baseline' : ''}`, by, atMs);
+    this.#operations.note(
+      `${label}: ${words}${this.#baseline ? '. Its band is wide until the next baseline' : ''}`,
+      by,
+      atMs,
+    );
   }
 
   #takeBaseline(by: string, heads: readonly string[], atMs: number): string | null {
     const missing = this.#operations.sawTurning(heads, atMs);
-    if (missing.length > 0) return `Noted what was seen. No baseline yet: ${missing.length} head${missing.length > 1 ? 's' : ''} not ticked (${missing.slice(0, 4).join(', ')}${missing.length > 4 ? ' …' : ''}).`;
+    if (missing.length > 0)
+      return `Noted what was seen. No baseline yet: ${missing.length} head${missing.length > 1 ? 's' : ''} not ticked (${missing.slice(0, 4).join(', ')}${missing.length > 4 ? ' …' : ''}).`;
     const steadyMs = this.#steadySinceMs === null ? 0 : atMs - this.#steadySinceMs;
-    if (steadyMs < BASELINE_LEAST_MS) return 'Noted what was seen. No baseline yet: it needs half a minute of steady running with fresh pump readings. Try again then.';
+    if (steadyMs < BASELINE_LEAST_MS)
+      return 'Noted what was seen. No baseline yet: it needs half a minute of steady running with fresh pump readings. Try again then.';
     const fromMs = atMs - Math.min(BASELINE_MS, steadyMs);
     const mean = (sensorId: string): number => {
       const channel = this.#channels.get(sensorId)!;
-      return channel.usable(atMs) === null ? NaN : channel.mean(fromMs, atMs) ?? NaN;
+      return channel.usable(atMs) === null ? NaN : (channel.mean(fromMs, atMs) ?? NaN);
     };
     const means = Float64Array.from(this.#lay.gauges, (gauge) => mean(gauge.sensor.id));
     const boundary = this.#boundary(atMs);
     this.#lay.gauges.forEach((gauge, index) => {
-      const column = gauge.kind === 'rise' ? boundary.dischargePa : gauge.kind === 'suction' ? boundary.suctionPa : gauge.kind === 'flow' ? boundary.flowM3s : null;
+      const column =
+        gauge.kind === 'rise'
+          ? boundary.dischargePa
+          : gauge.kind === 'suction'
+            ? boundary.suctionPa
+            : gauge.kind === 'flow'
+              ? boundary.flowM3s
+              : null;
       if (column && Number.isFinite(means[index]!)) column[gauge.pump] = means[index]!;
     });
-    this.#pumps.forEach((pump, index) => { boundary.speedRatio[index] = pump.meanSpeedRatio(fromMs, atMs) ?? NaN; });
-    const counts = this.#lay.gauges.map((gauge) => this.#channels.get(gauge.sensor.id)!.between(fromMs, atMs).length).filter((count) => count > 0);
+    this.#pumps.forEach((pump, index) => {
+      boundary.speedRatio[index] = pump.meanSpeedRatio(fromMs, atMs) ?? NaN;
+    });
+    const counts = this.#lay.gauges
+      .map((gauge) => this.#channels.get(gauge.sensor.id)!.between(fromMs, atMs).length)
+      .filter((count) => count > 0);
     const result = this.#lay.baseline(boundary, means, Math.min(...counts), atMs);
     this.#operations.note(result.words, by, atMs);
     if (!result.ok) return result.words;

@@ -1,12 +1,13 @@
 /**
  * The beat of impact heads as a fast pressure sensor at the end of their line would feel it, in bursts.
  *
- * In: plant, layout, the strength of the beat, a sensor's place. Out: 128 samples at 32 Hz of what the beats add there: Pa to
- * a fast pressure, m/s2 to a motion sensor (SHAKE at the head for a pressure of one share, fading sooner). The arm comes back about 2 sqrt(2 theta I / T) after each strike with a jet torque T in proportion to pressure
- * (after Kincaid, Trans. ASAE 34(6) 2397 (1991)): so the rate goes with the root of the pressure. 1.2 to 3.6 Hz at 300 kPa,
- * each head its own, 3 % of jitter a beat (more in wind), weaker by a third for every 10 m of hose, swelling as the head turns.
- * Unverified: no published figure says how strongly a beat shows in line pressure. `strength` is a share of the pressure
- * at the nozzle, and a parameter of the scenario from 0 (not at all) to 0.02 (plain).
+ * In: plant, layout, the strength of the beat, a sensor's place. Out: 128 samples at 32 Hz of what the beats add there:
+ * Pa to a fast pressure, m/s2 to a motion sensor (SHAKE at the head for a pressure of one share, fading sooner). The
+ * arm comes back about 2 sqrt(2 theta I / T) after each strike with a jet torque T in proportion to pressure (after
+ * Kincaid, Trans. ASAE 34(6) 2397 (1991)): so the rate goes with the root of the pressure. 1.2 to 3.6 Hz at 300 kPa,
+ * each head its own, 3 % of jitter a beat (more in wind), weaker by a third for every 10 m of hose, swelling as the
+ * head turns. Unverified: no published figure says how strongly a beat shows in line pressure. `strength` is a share of
+ * the pressure at the nozzle, and a parameter of the scenario from 0 (not at all) to 0.02 (plain).
  */
 import type { Layout, Sensor } from '../config/layout.ts';
 import { Dice } from './dice.ts';
@@ -48,7 +49,8 @@ export class Beats {
   rateHz(head: number): number {
     const { kit, id, at, elevationM } = this.#layout.heads[head]!;
     const { headStalled, headOff, headTaken, headShare } = this.#plant.conditions;
-    if (kit.family !== 'impact' || headStalled[head] || headOff[head] || headTaken[head] || headShare[head]! < 0.5) return 0;
+    if (kit.family !== 'impact' || headStalled[head] || headOff[head] || headTaken[head] || headShare[head]! < 0.5)
+      return 0;
     const place = this.#layout.places.findIndex((one) => one.id === at);
     const nozzlePa = this.#plant.pressurePa[place]! - 9_800 * (elevationM - this.#layout.places[place]!.elevationM);
     if (this.#plant.headFlowM3s[head]! <= 0 || nozzlePa < LEAST_SHARE * kit.turnPaMin) return 0;
@@ -73,7 +75,10 @@ export class Beats {
     const place = this.#layout.places.findIndex((one) => one.id === head.at);
     const reachM = sensor.mounting.kind === 'place' ? this.#distanceM(head.at, sensor.mounting.place) : 0;
     const kind = sensor.quantity === 'motion' ? 'motion' : 'pulse';
-    const amplitude = this.#strength * (kind === 'motion' ? SHAKE_MPS2 : this.#plant.pressurePa[place]!) * Math.exp(-reachM / FADE_M[kind]);
+    const amplitude =
+      this.#strength *
+      (kind === 'motion' ? SHAKE_MPS2 : this.#plant.pressurePa[place]!) *
+      Math.exp(-reachM / FADE_M[kind]);
     const jitter = Math.hypot(JITTER, this.#wind.jitter(nowMs));
     let phase = dice.uniform();
     let pace = 1 + jitter * dice.normal();

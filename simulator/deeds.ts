@@ -73,17 +73,26 @@ export class Deeds {
 
   /** What is wrong with which field of a deed, or null. */
   objection(deed: Deed): { readonly field: keyof Deed; readonly words: string } | null {
-    const wrong = (field: keyof Deed, words: string): { readonly field: keyof Deed; readonly words: string } => ({ field, words });
+    const wrong = (field: keyof Deed, words: string): { readonly field: keyof Deed; readonly words: string } => ({
+      field,
+      words,
+    });
     if (!Object.hasOwn(KINDS, deed.what)) {
       const nearest = nearestWord(deed.what, Object.keys(KINDS));
-      return wrong('what', `There is no '${deed.what}'.${nearest ? ` Did you mean ${nearest}?` : ''} Known: ${Object.keys(KINDS).join(', ')}.`);
+      return wrong(
+        'what',
+        `There is no '${deed.what}'.${nearest ? ` Did you mean ${nearest}?` : ''} Known: ${Object.keys(KINDS).join(', ')}.`,
+      );
     }
-    if (deed.do !== 'start' && deed.do !== 'repair') return wrong('do', `'${String(deed.do)}' cannot be done: write start or repair.`);
+    if (deed.do !== 'start' && deed.do !== 'repair')
+      return wrong('do', `'${String(deed.do)}' cannot be done: write start or repair.`);
     const kind = KINDS[deed.what]!;
     const found = find(this.#plant.layout, kind.at, deed.at);
     if (typeof found === 'string') return wrong('at', found);
-    if (deed.size !== undefined && !(Number.isFinite(deed.size) && deed.size >= 0)) return wrong('size', `A size is a number from 0 up: ${kind.says}.`);
-    if (deed.size !== undefined && deed.size > (kind.most ?? Infinity)) return wrong('size', `Size ${deed.size} is too much, ${kind.most} is the most: ${kind.says}.`);
+    if (deed.size !== undefined && !(Number.isFinite(deed.size) && deed.size >= 0))
+      return wrong('size', `A size is a number from 0 up: ${kind.says}.`);
+    if (deed.size !== undefined && deed.size > (kind.most ?? Infinity))
+      return wrong('size', `Size ${deed.size} is too much, ${kind.most} is the most: ${kind.says}.`);
     return null;
   }
 
@@ -103,15 +112,38 @@ export class Deeds {
     }
     const size = deed.size ?? kind.size;
     kind.set(this.#plant, found.index, size, 0);
-    this.#standing.set(key, { entry: { what: deed.what, at: found.id, size, sinceMs: nowMs }, kind, index: found.index });
+    this.#standing.set(key, {
+      entry: { what: deed.what, at: found.id, size, sinceMs: nowMs },
+      kind,
+      index: found.index,
+    });
     return null;
   }
 }
 
-function find(layout: Layout, kind: PlaceKind, at: string | undefined): { readonly id: string; readonly index: number } | string {
-  const lists = { line: layout.lines, head: layout.heads, hose: layout.hoses, place: layout.places, gate: layout.gates, pump: layout.pumps, source: layout.sources, sensor: layout.sensors, site: [{ id: layout.site }] };
+function find(
+  layout: Layout,
+  kind: PlaceKind,
+  at: string | undefined,
+): { readonly id: string; readonly index: number } | string {
+  const lists = {
+    line: layout.lines,
+    head: layout.heads,
+    hose: layout.hoses,
+    place: layout.places,
+    gate: layout.gates,
+    pump: layout.pumps,
+    source: layout.sources,
+    sensor: layout.sensors,
+    site: [{ id: layout.site }],
+  };
   const list: readonly { readonly id: string }[] = lists[kind];
-  if (at === undefined) return list.length === 1 ? { id: list[0]!.id, index: 0 } : `Say which ${kind} with --at: ${list.map((one) => one.id).join(', ')}.`;
+  if (at === undefined)
+    return list.length === 1
+      ? { id: list[0]!.id, index: 0 }
+      : `Say which ${kind} with --at: ${list.map((one) => one.id).join(', ')}.`;
   const index = list.findIndex((one) => one.id === at);
-  return index < 0 ? `There is no ${kind} '${at}' here. ${kind[0]!.toUpperCase()}${kind.slice(1)}s: ${list.map((one) => one.id).join(', ')}.` : { id: at, index };
+  return index < 0
+    ? `There is no ${kind} '${at}' here. ${kind[0]!.toUpperCase()}${kind.slice(1)}s: ${list.map((one) => one.id).join(', ')}.`
+    : { id: at, index };
 }

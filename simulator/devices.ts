@@ -44,7 +44,11 @@ export class Devices {
     const devices = [...new Set(playing.layout.sensors.map((sensor) => sensor.device))];
     for (const [index, device] of devices.entries()) {
       const client = mqtt.connect(broker, {
-        clientId: clientId(site, String(index)), keepalive: KEEPALIVE_S, reconnectPeriod: RECONNECT_MS, reconnectOnConnackError: true, queueQoSZero: false,
+        clientId: clientId(site, String(index)),
+        keepalive: KEEPALIVE_S,
+        reconnectPeriod: RECONNECT_MS,
+        reconnectOnConnackError: true,
+        queueQoSZero: false,
         will: { topic: topics.status(site, device), payload: Buffer.from(statusOf(false)), qos: 1, retain: true },
       });
       client.on('connect', () => client.publish(topics.status(site, device), statusOf(true), { qos: 1, retain: true }));
@@ -57,7 +61,12 @@ export class Devices {
 
   #direct(broker: string): MqttClient {
     const { layout, say } = this.#playing;
-    const client = mqtt.connect(broker, { clientId: clientId(layout.site, 'dir'), keepalive: KEEPALIVE_S, reconnectPeriod: RECONNECT_MS, reconnectOnConnackError: true });
+    const client = mqtt.connect(broker, {
+      clientId: clientId(layout.site, 'dir'),
+      keepalive: KEEPALIVE_S,
+      reconnectPeriod: RECONNECT_MS,
+      reconnectOnConnackError: true,
+    });
     let told = false;
     client.on('connect', () => {
       told = false;
@@ -84,7 +93,9 @@ export class Devices {
   /** Runs until stop(). */
   async play(): Promise<void> {
     const { simulation, speed } = this.#playing;
-    await new Promise<void>((ready) => { this.#director.once('connect', () => ready()); });
+    await new Promise<void>((ready) => {
+      this.#director.once('connect', () => ready());
+    });
     const startWall = Date.now();
     const startMs = simulation.nowMs;
     let skippedS = 0;
@@ -97,7 +108,9 @@ export class Devices {
       let behindS = dueS - (simulation.nowMs - startMs) / 1_000;
       if (behindS > CATCH_UP_S * Math.max(1, speed)) skippedS += behindS;
       for (; behindS >= 1 && this.#running; behindS -= 1) await this.#second();
-      await new Promise((done) => { setTimeout(done, TICK_MS); });
+      await new Promise((done) => {
+        setTimeout(done, TICK_MS);
+      });
     }
   }
 
@@ -105,7 +118,9 @@ export class Devices {
     const { layout, simulation, speed, scenario, seed } = this.#playing;
     const samples = simulation.second();
     const beat = JSON.stringify({ timeMs: simulation.nowMs, speed, scenario, seed, simulated: true });
-    const beaten = this.#director.publishAsync(topics.beat(layout.site), beat, { qos: 1, retain: true }).catch(() => undefined);
+    const beaten = this.#director
+      .publishAsync(topics.beat(layout.site), beat, { qos: 1, retain: true })
+      .catch(() => undefined);
     // Faster than life, the beat must be taken before the second's packs; so must the packs before the next beat.
     if (speed !== 1) await beaten;
     const sent = [...byDevice(samples)].map(([device, own]) => this.#send(device, packOf(layout.site, device, own)));
@@ -132,11 +147,21 @@ export class Devices {
   async stop(): Promise<void> {
     this.#running = false;
     const { site } = this.#playing.layout;
-    const bound = new Promise<void>((done) => { setTimeout(done, 1_500); });
-    await Promise.race([bound, Promise.all([...this.#clients].map(async ([device, client]) => {
-      if (client.connected) await client.publishAsync(topics.status(site, device), statusOf(false), { qos: 1, retain: true }).catch(() => undefined);
-      await client.endAsync(true).catch(() => undefined);
-    }))]);
+    const bound = new Promise<void>((done) => {
+      setTimeout(done, 1_500);
+    });
+    await Promise.race([
+      bound,
+      Promise.all(
+        [...this.#clients].map(async ([device, client]) => {
+          if (client.connected)
+            await client
+              .publishAsync(topics.status(site, device), statusOf(false), { qos: 1, retain: true })
+              .catch(() => undefined);
+          await client.endAsync(true).catch(() => undefined);
+        }),
+      ),
+    ]);
     await this.#director.endAsync(true).catch(() => undefined);
   }
 }
@@ -171,30 +196,60 @@ function readDeed(text: string): Deed | string {
   if ((value.do !== 'start' && value.do !== 'repair') || typeof value.what !== 'string') return ORDER_SHAPE;
   const at = 'at' in value && typeof value.at === 'string' ? value.at : undefined;
   const size = 'size' in value && typeof value.size === 'number' ? value.size : undefined;
-  return { do: value.do, what: value.what, ...(at === undefined ? {} : { at }), ...(size === undefined ? {} : { size }) };
+  return {
+    do: value.do,
+    what: value.what,
+    ...(at === undefined ? {} : { at }),
+    ...(size === undefined ? {} : { size }),
+  };
 }
 
 /** Sends one order to a simulator that runs, and gives its answer. */
-export async function order(broker: string, site: string, deed: Deed): Promise<{ readonly ok: boolean; readonly words: string }> {
-  return ask(broker, topics.answer(site), (client) => client.publish(topics.order(site), JSON.stringify(deed), { qos: 1 }));
+export async function order(
+  broker: string,
+  site: string,
+  deed: Deed,
+): Promise<{ readonly ok: boolean; readonly words: string }> {
+  return ask(broker, topics.answer(site), (client) =>
+    client.publish(topics.order(site), JSON.stringify(deed), { qos: 1 }),
+  );
 }
 
-export async function truthNow(broker: string, site: string): Promise<{ readonly ok: boolean; readonly words: string }> {
+export async function truthNow(
+  broker: string,
+  site: string,
+): Promise<{ readonly ok: boolean; readonly words: string }> {
   return ask(broker, topics.truth(site), () => undefined);
 }
 
 const ANSWER_MS = 5_000;
 
-async function ask(broker: string, topic: string, then: (client: MqttClient) => void): Promise<{ ok: boolean; words: string }> {
+async function ask(
+  broker: string,
+  topic: string,
+  then: (client: MqttClient) => void,
+): Promise<{ ok: boolean; words: string }> {
   const client = mqtt.connect(broker, { clientId: `sim-order-${process.pid}`, reconnectPeriod: 0 });
   try {
     return await new Promise((done) => {
-      setTimeout(() => done({ ok: false, words: `No simulator answers on ${shown(broker)}. Is it running, for this site, on this broker (--broker, --site)?` }), ANSWER_MS);
-      client.on('error', (error) => done({ ok: false, words: `The broker ${shown(broker)} cannot be reached: ${error.message}.` }));
+      setTimeout(
+        () =>
+          done({
+            ok: false,
+            words: `No simulator answers on ${shown(broker)}. Is it running, for this site, on this broker (--broker, --site)?`,
+          }),
+        ANSWER_MS,
+      );
+      client.on('error', (error) =>
+        done({ ok: false, words: `The broker ${shown(broker)} cannot be reached: ${error.message}.` }),
+      );
       client.on('connect', () => client.subscribe(topic, { qos: 1 }, () => then(client)));
       client.on('message', (_topic, payload) => {
         const answer: unknown = JSON.parse(payload.toString());
-        const words = typeof answer === 'object' && answer !== null && 'words' in answer ? String(answer.words) : payload.toString();
+        const words =
+          typeof answer === 'object' && answer !== null && 'words' in answer
+            ? String(answer.words)
+            : payload.toString();
         done({ ok: !(typeof answer === 'object' && answer !== null && 'ok' in answer && answer.ok === false), words });
       });
     });

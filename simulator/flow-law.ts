@@ -25,7 +25,13 @@ function fourth(value: number): number {
 }
 
 /** Pa per (m3/s)^2 of a hose that carries about `flowM3s`. */
-export function hoseResistance(boreM: number, lengthM: number, roughnessM: number, lossFactor: number, flowM3s: number): number {
+export function hoseResistance(
+  boreM: number,
+  lengthM: number,
+  roughnessM: number,
+  lossFactor: number,
+  flowM3s: number,
+): number {
   const area = (Math.PI / 4) * boreM ** 2;
   const reynolds = (Math.abs(flowM3s) / area) * (boreM / VISCOSITY);
   return (WATER_DENSITY / 2 / area ** 2) * ((churchill(reynolds, roughnessM / boreM) * lengthM) / boreM + lossFactor);

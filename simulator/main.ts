@@ -40,7 +40,9 @@ const HELP = `The bundled simulator: plays a site's devices over MQTT. All it se
   --speed N|max    simulated seconds a second (1)
 
 WHAT:
-${Object.entries(KINDS).map(([name, kind]) => `  ${name.padEnd(18)} at a ${kind.at}: ${kind.says}`).join('\n')}
+${Object.entries(KINDS)
+  .map(([name, kind]) => `  ${name.padEnd(18)} at a ${kind.at}: ${kind.says}`)
+  .join('\n')}
 `;
 
 class Wrong extends Error {}
@@ -63,11 +65,18 @@ function readScenario(name: string): Scenario {
 
 function readNumber(name: string, text: string): number {
   const value = Number(text);
-  if (text.trim() === '' || !Number.isFinite(value) || value < 0) throw new Wrong(`--${name} ${text}: give a number from 0 up.`);
+  if (text.trim() === '' || !Number.isFinite(value) || value < 0)
+    throw new Wrong(`--${name} ${text}: give a number from 0 up.`);
   return value;
 }
 
-async function run(site: string, broker: string, scenarioName: string, seedText: string, speedText: string): Promise<void> {
+async function run(
+  site: string,
+  broker: string,
+  scenarioName: string,
+  seedText: string,
+  speedText: string,
+): Promise<void> {
   const layout = readSite(site);
   const scenario = readScenario(scenarioName);
   const seed = readNumber('seed', seedText);
@@ -75,7 +84,14 @@ async function run(site: string, broker: string, scenarioName: string, seedText:
   if (speed === 0) throw new Wrong('--speed 0 would stand still: give a number above 0, or max.');
   const startMs = Math.floor(Date.now() / 1_000) * 1_000;
   const simulation = new Simulation(layout, { seed, startMs, scenario });
-  const devices = new Devices(broker, { layout, simulation, scenario: scenario.name, seed, speed, say: (words) => console.error(`simulator: ${words}`) });
+  const devices = new Devices(broker, {
+    layout,
+    simulation,
+    scenario: scenario.name,
+    seed,
+    speed,
+    say: (words) => console.error(`simulator: ${words}`),
+  });
   let stopping = false;
   const stop = (): void => {
     if (stopping) return;
@@ -91,7 +107,14 @@ async function run(site: string, broker: string, scenarioName: string, seedText:
 function list(layout: Layout): string {
   const names = (label: string, items: readonly { readonly id: string; readonly label: string }[]): string =>
     `${label}\n${items.map((item) => `  ${item.id.padEnd(18)} ${item.label}`).join('\n')}`;
-  return [names('heads', layout.heads), names('hoses', layout.hoses), names('gates', layout.gates), names('sensors', layout.sensors), names('pumps', layout.pumps), names('sources', layout.sources)].join('\n');
+  return [
+    names('heads', layout.heads),
+    names('hoses', layout.hoses),
+    names('gates', layout.gates),
+    names('sensors', layout.sensors),
+    names('pumps', layout.pumps),
+    names('sources', layout.sources),
+  ].join('\n');
 }
 
 async function main(): Promise<void> {
@@ -108,18 +131,29 @@ async function main(): Promise<void> {
   if (verb === 'run') return run(values.site, values.broker, values.scenario, values.seed, values.speed);
   const layout = readSite(values.site);
   if (verb === 'list') return console.log(list(layout));
-  if (verb !== 'start' && verb !== 'repair' && verb !== 'truth') throw new Wrong(`'${verb}' cannot be done: run, start, repair, truth or list.`);
+  if (verb !== 'start' && verb !== 'repair' && verb !== 'truth')
+    throw new Wrong(`'${verb}' cannot be done: run, start, repair, truth or list.`);
   if (verb !== 'truth' && what === undefined) throw new Wrong(`Say what to ${verb}: ${Object.keys(KINDS).join(', ')}.`);
-  const answer = verb === 'truth'
-    ? await truthNow(values.broker, layout.site)
-    : await order(values.broker, layout.site, {
-        do: verb, what: what!, ...(values.at === undefined ? {} : { at: values.at }), ...(values.size === undefined ? {} : { size: readNumber('size', values.size) }),
-      });
+  const answer =
+    verb === 'truth'
+      ? await truthNow(values.broker, layout.site)
+      : await order(values.broker, layout.site, {
+          do: verb,
+          what: what!,
+          ...(values.at === undefined ? {} : { at: values.at }),
+          ...(values.size === undefined ? {} : { size: readNumber('size', values.size) }),
+        });
   if (!answer.ok) throw new Wrong(answer.words);
   console.log(answer.words);
 }
 
 main().catch((error: unknown) => {
-  console.error(error instanceof Error ? (error instanceof Wrong || error instanceof RangeError ? error.message : error.stack) : String(error));
+  console.error(
+    error instanceof Error
+      ? error instanceof Wrong || error instanceof RangeError
+        ? error.message
+        : error.stack
+      : String(error),
+  );
   process.exit(2);
 });

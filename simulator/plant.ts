@@ -3,9 +3,9 @@
  *
  * State: gauge pressure at every place, filled share of every hose, engine speed, litres. Each step solves the nodes'
  * water balance (stretch of the hoses against what flows in) by implicit Euler and Newton on a dense matrix, so it is
- * stable at any step. A hose carries water through only once it is full; until then its wet end feeds the front. Friction
- * factors follow the flow half of the way each step, not within it: between laminar and rough they would swing for ever.
- * A stopped pump lets water through, forwards where the water lies higher, back where no valve holds it.
+ * stable at any step. A hose carries water through only once it is full; until then its wet end feeds the front.
+ * Friction factors follow the flow half of the way each step, not within it: between laminar and rough they would swing
+ * for ever. A stopped pump lets water through, forwards where the water lies higher, back where no valve holds it.
  * Limit: no column separation; what drains back comes out of the stretch of the hoses, which stay full; pressure waves
  * are smeared over a step.
  */
@@ -74,13 +74,19 @@ export class Plant {
     this.speedRatio = new Float64Array(pumps.length);
     this.pumpFlowM3s = new Float64Array(pumps.length);
     this.suctionPa = new Float64Array(pumps.length);
-    this.volumeM3 = Float64Array.from(sources, (source) => (source.shape.kind === 'open-water' ? Infinity : 0.9 * sourceVolume(source.shape, depthOf(source.shape))));
+    this.volumeM3 = Float64Array.from(sources, (source) =>
+      source.shape.kind === 'open-water' ? Infinity : 0.9 * sourceVolume(source.shape, depthOf(source.shape)),
+    );
     this.fuelM3 = Float64Array.from(pumps, (pump) => 0.95 * pump.fuelCapacityM3);
     this.headFlowM3s = new Float64Array(heads.length);
     this.#governed = new Float64Array(pumps.length).fill(1);
     this.#flow = new Float64Array(hoses.length).fill(1e-4);
     this.#feederFlow = new Float64Array(heads.length).fill(1e-4);
-    this.#rubbing = [Float64Array.from(this.#flow), Float64Array.from(this.#feederFlow), new Float64Array(pumps.length).fill(1e-4)];
+    this.#rubbing = [
+      Float64Array.from(this.#flow),
+      Float64Array.from(this.#feederFlow),
+      new Float64Array(pumps.length).fill(1e-4),
+    ];
     this.#hoseResistance = new Float64Array(hoses.length);
     this.#feederResistance = new Float64Array(heads.length);
     this.#suctionResistance = new Float64Array(pumps.length);
@@ -140,7 +146,10 @@ export class Plant {
     const wanted = GOVERNED_SHARE * throttle * pump.kit.curveRisePa[0]!;
     const short = (wanted - this.pressurePa[this.#place.get(pump.outlet)!]!) / wanted;
     const [least, most] = GOVERNOR_LIMITS;
-    this.#governed[index] = Math.min(most, Math.max(least, this.#governed[index]! + GOVERNOR_PER_S * Math.max(-1, Math.min(1, short)) * dt));
+    this.#governed[index] = Math.min(
+      most,
+      Math.max(least, this.#governed[index]! + GOVERNOR_PER_S * Math.max(-1, Math.min(1, short)) * dt),
+    );
     return this.#governed[index]!;
   }
 
@@ -150,7 +159,8 @@ export class Plant {
 
   #spreadWet(): void {
     this.#truth.hoses.forEach((hose, index) => {
-      if (this.filled[index]! >= 1 && (this.#wet[hose.from] || this.#wet[hose.to])) this.#wet[hose.from] = this.#wet[hose.to] = 1;
+      if (this.filled[index]! >= 1 && (this.#wet[hose.from] || this.#wet[hose.to]))
+        this.#wet[hose.from] = this.#wet[hose.to] = 1;
     });
     this.layout.gates.forEach((gate, index) => {
       const from = this.#place.get(gate.from)!;
@@ -164,15 +174,19 @@ export class Plant {
     const { hoseFactor, feederFactor, suctionFactor } = this.conditions;
     this.#truth.hoses.forEach(({ boreM, lengthM, roughnessM, lossFactor }, index) => {
       hoses[index]! += 0.5 * (this.#flow[index]! - hoses[index]!);
-      this.#hoseResistance[index] = hoseFactor[index]! * hoseResistance(boreM, lengthM, roughnessM, lossFactor, hoses[index]!);
+      this.#hoseResistance[index] =
+        hoseFactor[index]! * hoseResistance(boreM, lengthM, roughnessM, lossFactor, hoses[index]!);
     });
     this.#truth.heads.forEach(({ feeder: { boreM, lengthM, roughnessM, lossFactor } }, index) => {
       feeders[index]! += 0.5 * (this.#feederFlow[index]! - feeders[index]!);
-      this.#feederResistance[index] = feederFactor[index]! * hoseResistance(boreM, lengthM, roughnessM, lossFactor, feeders[index]!);
+      this.#feederResistance[index] =
+        feederFactor[index]! * hoseResistance(boreM, lengthM, roughnessM, lossFactor, feeders[index]!);
     });
     this.layout.pumps.forEach((pump, index) => {
       suctions[index]! += 0.5 * (Math.max(this.pumpFlowM3s[index]!, 1e-4) - suctions[index]!);
-      this.#suctionResistance[index] = suctionFactor[index]! * hoseResistance(pump.suctionHose.boreM, pump.suctionLengthM, 1e-4, pump.suctionLossFactor, suctions[index]!);
+      this.#suctionResistance[index] =
+        suctionFactor[index]! *
+        hoseResistance(pump.suctionHose.boreM, pump.suctionLengthM, 1e-4, pump.suctionLossFactor, suctions[index]!);
     });
   }
 
@@ -226,7 +240,10 @@ export class Plant {
       let into = 0;
       for (const end of [hose.from, hose.to]) {
         if (!this.#wet[end]) continue;
-        const { flow, slope } = driven(Math.max(0, this.pressurePa[end]!), resistance * Math.max(0.05, this.filled[index]!));
+        const { flow, slope } = driven(
+          Math.max(0, this.pressurePa[end]!),
+          resistance * Math.max(0.05, this.filled[index]!),
+        );
         right[end]! -= flow;
         matrix[end * size + end]! += slope;
         into += flow;
@@ -239,7 +256,14 @@ export class Plant {
       const to = this.#place.get(gate.to)!;
       if (!(opening > 0) || !this.#wet[from] || !this.#wet[to]) return;
       const area = (Math.PI / 4) * gate.boreM ** 2;
-      this.#link(from, to, (gate.openLossFactor + 0.1) * (WATER_DENSITY / 2 / area ** 2) * opening ** -2.5, matrix, right, size);
+      this.#link(
+        from,
+        to,
+        (gate.openLossFactor + 0.1) * (WATER_DENSITY / 2 / area ** 2) * opening ** -2.5,
+        matrix,
+        right,
+        size,
+      );
     });
   }
 
@@ -304,10 +328,14 @@ export class Plant {
     this.suctionPa[index] = RHO_G * this.#liftM(index) * (1 - this.conditions.suctionAir[index]!);
     this.pumpFlowM3s[index] = 0;
     if (!this.#wet[outlet] || this.volumeM3[this.#sourceOf(index)]! <= this.#unusableM3(this.#sourceOf(index))) return;
-    const drive = this.suctionPa[index]! - RHO_G * (this.#truth.heightsM[outlet]! - pump.elevationM) - this.pressurePa[outlet]!;
+    const drive =
+      this.suctionPa[index]! - RHO_G * (this.#truth.heightsM[outlet]! - pump.elevationM) - this.pressurePa[outlet]!;
     const holds = pump.checkValve && !this.conditions.valveStuck[index];
     if (drive < 0 && holds) return;
-    const { flow, slope } = driven(drive, hoseResistance(boreM, pump.suctionLengthM, 1e-4, pump.suctionLossFactor + PASSAGE_LOSS, 1e-3));
+    const { flow, slope } = driven(
+      drive,
+      hoseResistance(boreM, pump.suctionLengthM, 1e-4, pump.suctionLossFactor + PASSAGE_LOSS, 1e-3),
+    );
     this.pumpFlowM3s[index] = flow;
     right[outlet]! += flow;
     matrix[outlet * size + outlet]! += slope;
@@ -334,11 +362,16 @@ export class Plant {
     const source = this.#sourceOf(index);
     const suction = this.#suctionPa(index, flow, lift);
     const column = Math.max(0, Math.min(1, (suction - CAVITATION_PA) / CAVITATION_WIDTH_PA));
-    const primed = this.volumeM3[source]! > this.#unusableM3(source) ? column * (1 - this.conditions.suctionAir[index]!) ** 2 : 0;
+    const primed =
+      this.volumeM3[source]! > this.#unusableM3(source) ? column * (1 - this.conditions.suctionAir[index]!) ** 2 : 0;
     if (speed <= 0 || primed <= 0) return -1e6;
     const rise = curveAt(pump.kit.curveFlowM3s, pump.kit.curveRisePa, flow / speed) * speed ** 2;
     const outletM = this.#truth.heightsM[this.#place.get(pump.outlet)!]!;
-    return suction + rise * this.#truth.pumpFactor[index]! * this.conditions.curveShare[index]! * primed - RHO_G * (outletM - pump.elevationM);
+    return (
+      suction +
+      rise * this.#truth.pumpFactor[index]! * this.conditions.curveShare[index]! * primed -
+      RHO_G * (outletM - pump.elevationM)
+    );
   }
 
   /** What the strainer cannot reach. */
@@ -351,15 +384,22 @@ export class Plant {
     this.#truth.hoses.forEach((hose, index) => {
       // The first flow of a dry hose is only a guess for its friction: no water has reached it.
       const reached = this.#wet[hose.from] || this.#wet[hose.to];
-      if (this.filled[index]! < 1 && reached) this.filled[index] = Math.min(1, this.filled[index]! + (Math.max(0, this.#flow[index]!) * dt) / volumeOf(hose));
+      if (this.filled[index]! < 1 && reached)
+        this.filled[index] = Math.min(1, this.filled[index]! + (Math.max(0, this.#flow[index]!) * dt) / volumeOf(hose));
     });
     this.layout.sources.forEach((source, index) => {
       if (source.shape.kind === 'open-water') return;
-      const drawn = this.layout.pumps.reduce((sum, pump, at) => sum + (pump.source === source.id ? this.pumpFlowM3s[at]! : 0), 0);
+      const drawn = this.layout.pumps.reduce(
+        (sum, pump, at) => sum + (pump.source === source.id ? this.pumpFlowM3s[at]! : 0),
+        0,
+      );
       const full = sourceVolume(source.shape, depthOf(source.shape));
       const { refillHeld, sourceGainM3s, sourceLeakM3s } = this.conditions;
       const gained = refillHeld[index] ? 0 : sourceGainM3s[index]!;
-      this.volumeM3[index] = Math.min(full, Math.max(0, this.volumeM3[index]! + (gained - sourceLeakM3s[index]! - drawn) * dt));
+      this.volumeM3[index] = Math.min(
+        full,
+        Math.max(0, this.volumeM3[index]! + (gained - sourceLeakM3s[index]! - drawn) * dt),
+      );
     });
   }
 }

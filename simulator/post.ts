@@ -1,8 +1,8 @@
 /**
  * The road from device to gateway: what gets lost, doubled, held up or wrongly dated on the way.
  *
- * In: samples as measured. Out: those that arrive in this second, dated by their device's own clock. `tidy`: all at once
- * and true. `field`, drawn per device and seed: 2 to 10 % lost in bursts (two-state chain of Gilbert, Bell System
+ * In: samples as measured. Out: those that arrive in this second, dated by their device's own clock. `tidy`: all at
+ * once and true. `field`, drawn per device and seed: 2 to 10 % lost in bursts (two-state chain of Gilbert, Bell System
  * Technical Journal 39 (1960) 1253), gaps of one to four minutes after which a backlog comes in one batch or is lost,
  * doubles, swapped order; some clocks start at 1970, some are minutes off. All rates are assumptions.
  */
@@ -56,7 +56,8 @@ export class Post {
   pass(samples: readonly Sample[], nowMs: number): Sample[] {
     if (!this.#field) return [...samples];
     const byDevice = new Map<string, Sample[]>();
-    for (const sample of samples) byDevice.set(sample.sensor.device, [...(byDevice.get(sample.sensor.device) ?? []), sample]);
+    for (const sample of samples)
+      byDevice.set(sample.sensor.device, [...(byDevice.get(sample.sensor.device) ?? []), sample]);
     for (const device of byDevice.keys()) if (!this.#roads.has(device)) this.#roads.set(device, this.#roadOf(device));
     return [...this.#roads].flatMap(([device, road]) => travel(road, byDevice.get(device) ?? [], nowMs));
   }

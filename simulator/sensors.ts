@@ -1,9 +1,9 @@
 /**
  * What each sensor says of the plant: its own noise, standing offset, slow walk, quantisation and end of range.
  *
- * In: plant, time, faults. Out: one value in SI per sensor that is due, or nothing. Offsets are drawn once per seed from
- * the layout's `offset` (one standard deviation); noise from its `noise`; pressures walk by about 2 kPa a day, drift with
- * the air's temperature, and are rounded to 12 or 14 bits of their range.
+ * In: plant, time, faults. Out: one value in SI per sensor that is due, or nothing. Offsets are drawn once per seed
+ * from the layout's `offset` (one standard deviation); noise from its `noise`; pressures walk by about 2 kPa a day,
+ * drift with the air's temperature, and are rounded to 12 or 14 bits of their range.
  */
 import type { Layout, Sensor } from '../config/layout.ts';
 import { BURST_HZ, BURST_SAMPLES, type Beats } from './beats.ts';
@@ -21,7 +21,9 @@ export interface Sample {
 
 const WALK_PA_PER_ROOT_S = 2_000 / Math.sqrt(86_400);
 const STEPS_OF_RANGE = [4_096, 16_384] as const;
-/** Share of the range that a pressure reads off for each kelvin, at most. Assumption: 0.02 % is common in data sheets. */
+/**
+ * Share of the range that a pressure reads off for each kelvin, at most. Assumption: 0.02 % is common in data sheets.
+ */
 const RANGE_PER_K = 2e-4;
 /** Pump ripple, aliased: a share of the pressure at the discharge, less of it in the lay. Assumption. */
 const RIPPLE = 0.001;
@@ -64,13 +66,31 @@ export class Sensors {
     this.#beats = beats;
     this.#wind = wind;
     this.#startMs = startMs;
-    this.#alike = new Map(layout.sensors.map((sensor) => [sensor.id, layout.sensors.filter((other) => other.quantity === sensor.quantity && other.mounting.kind === sensor.mounting.kind)]));
+    this.#alike = new Map(
+      layout.sensors.map((sensor) => [
+        sensor.id,
+        layout.sensors.filter(
+          (other) => other.quantity === sensor.quantity && other.mounting.kind === sensor.mounting.kind,
+        ),
+      ]),
+    );
     this.#states = layout.sensors.map((sensor) => {
       const dice = Dice.named(seed, `sensor ${sensor.id}`);
       const phase = sensor.intervalS > 1 ? Math.floor(dice.uniform() * sensor.intervalS) * 1_000 : 0;
       const own = Dice.named(seed, `make of ${sensor.id}`);
       const perK = sensor.quantity === 'pressure' ? own.between(-1, 1) * RANGE_PER_K * (sensor.max - sensor.min) : 0;
-      return { sensor, dice, perK, steps: STEPS_OF_RANGE[own.uniform() < 0.5 ? 0 : 1], offset: dice.normal() * sensor.offsetSd, walk: 0, dueMs: startMs + phase, held: null, locked: 0, shock: null };
+      return {
+        sensor,
+        dice,
+        perK,
+        steps: STEPS_OF_RANGE[own.uniform() < 0.5 ? 0 : 1],
+        offset: dice.normal() * sensor.offsetSd,
+        walk: 0,
+        dueMs: startMs + phase,
+        held: null,
+        locked: 0,
+        shock: null,
+      };
     });
   }
 
@@ -86,7 +106,8 @@ export class Sensors {
         continue;
       }
       const value = this.#value(state, nowMs);
-      if (value !== null) out.push({ sensor: state.sensor, value, timeMs: nowMs + Math.floor(state.dice.uniform() * 60) });
+      if (value !== null)
+        out.push({ sensor: state.sensor, value, timeMs: nowMs + Math.floor(state.dice.uniform() * 60) });
     }
     return out;
   }
@@ -96,7 +117,8 @@ export class Sensors {
     const { mounting, quantity } = state.sensor;
     if (quantity !== 'pulse' || mounting.kind !== 'place') return false;
     const shock = this.#plant.shocks.shockPa[this.#placeOf(mounting.place)]!;
-    if (shock > SHOCK_PA && (state.shock === null || shock > state.shock.pa)) state.shock = { pa: shock, atMs: nowMs - 500 };
+    if (shock > SHOCK_PA && (state.shock === null || shock > state.shock.pa))
+      state.shock = { pa: shock, atMs: nowMs - 500 };
     const due = state.shock !== null && nowMs - state.shock.atMs >= SHOCK_PASSED_MS;
     if (due) state.dueMs = Math.max(state.dueMs, nowMs + 5_000);
     return due;
@@ -114,8 +136,11 @@ export class Sensors {
     return [...this.#beats.burst(sensor, nowMs)].map((beat, index) => {
       const timeMs = nowMs - Math.round(((BURST_SAMPLES - 1 - index) * 1_000) / BURST_HZ);
       const sinceS = shock ? (timeMs - shock.atMs) / 1_000 : -1;
-      const ring = shock && sinceS >= 0 ? shock.pa * Math.exp(-sinceS / DAMPING_S) * Math.cos(2 * Math.PI * RING_HZ * sinceS) : 0;
-      const raw = still ? level : state.locked + state.offset + state.walk + beat + ring + dice.normal() * sensor.noiseSd;
+      const ring =
+        shock && sinceS >= 0 ? shock.pa * Math.exp(-sinceS / DAMPING_S) * Math.cos(2 * Math.PI * RING_HZ * sinceS) : 0;
+      const raw = still
+        ? level
+        : state.locked + state.offset + state.walk + beat + ring + dice.normal() * sensor.noiseSd;
       const value = Math.min(sensor.max, Math.max(sensor.min, Math.round(raw / step) * step));
       return { sensor, value, timeMs };
     });
@@ -133,14 +158,25 @@ export class Sensors {
     // A frozen stub keeps the pressure that was in it, and the ice presses more; the electronics go on as ever.
     const felt = fault?.kind === 'iced' ? state.locked + fault.size * 1_000 * minutes : state.locked;
     const warmth = state.perK * (this.#airC(nowMs) - this.#airC(this.#startMs));
-    const raw = felt + state.offset + state.walk + warmth + drift + dice.normal() * Math.hypot(sensor.noiseSd, this.#wavesM(sensor, nowMs));
+    const raw =
+      felt +
+      state.offset +
+      state.walk +
+      warmth +
+      drift +
+      dice.normal() * Math.hypot(sensor.noiseSd, this.#wavesM(sensor, nowMs));
     const step = (sensor.max - sensor.min) / state.steps;
     state.held = Math.min(sensor.max, Math.max(sensor.min, Math.round(raw / step) * step));
     return state.held;
   }
 
   #wavesM({ mounting }: Sensor, nowMs: number): number {
-    return mounting.kind === 'source' ? this.#wind.wavesSdM(this.#plant.layout.sources.findIndex(({ id }) => id === mounting.source), nowMs) : 0;
+    return mounting.kind === 'source'
+      ? this.#wind.wavesSdM(
+          this.#plant.layout.sources.findIndex(({ id }) => id === mounting.source),
+          nowMs,
+        )
+      : 0;
   }
 
   /** The sensor whose place this one measures: its own, unless it or the one before it of its kind traded places. */
@@ -156,12 +192,15 @@ export class Sensors {
     const { layout } = this.#plant;
     const { mounting } = sensor;
     if (mounting.kind === 'air') return this.#airC(nowMs);
-    if (mounting.kind === 'source') return this.#plant.levelM(layout.sources.findIndex((source) => source.id === mounting.source));
+    if (mounting.kind === 'source')
+      return this.#plant.levelM(layout.sources.findIndex((source) => source.id === mounting.source));
     if (sensor.quantity === 'motion') return 0;
-    if (mounting.kind === 'place') return this.#pressureAt(mounting.place) * (1 + RIPPLE_AT_PLACES * Math.sin(nowMs / 137 + 1));
+    if (mounting.kind === 'place')
+      return this.#pressureAt(mounting.place) * (1 + RIPPLE_AT_PLACES * Math.sin(nowMs / 137 + 1));
     const pump = layout.pumps.findIndex((candidate) => candidate.id === mounting.pump);
     if (mounting.kind === 'suction') return this.#plant.suctionPa[pump]!;
-    if (mounting.kind === 'discharge') return this.#pressureAt(layout.pumps[pump]!.outlet) * (1 + RIPPLE * Math.sin(nowMs / 137));
+    if (mounting.kind === 'discharge')
+      return this.#pressureAt(layout.pumps[pump]!.outlet) * (1 + RIPPLE * Math.sin(nowMs / 137));
     if (sensor.quantity === 'flow') return this.#plant.pumpFlowM3s[pump]!;
     if (sensor.quantity === 'fuel') return this.#plant.fuelM3[pump]!;
     return this.#plant.speedRatio[pump]! * layout.pumps[pump]!.kit.ratedRotationHz;

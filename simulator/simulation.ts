@@ -46,7 +46,10 @@ export class Simulation {
     this.#timeline = options.scenario.timeline;
     for (const { afterS, deed, where } of this.#timeline) {
       const objection = this.#deeds.objection(deed);
-      if (objection) throw new RangeError(`${where ?? `Scenario ${options.scenario.name}: timeline`}.${objection.field}, at ${afterS} s: ${objection.words}`);
+      if (objection)
+        throw new RangeError(
+          `${where ?? `Scenario ${options.scenario.name}: timeline`}.${objection.field}, at ${afterS} s: ${objection.words}`,
+        );
     }
     if (options.scenario.begins === 'running') this.plant.prime(options.scenario.throttle);
   }
@@ -68,7 +71,10 @@ export class Simulation {
   /** Moves on by one second and gives what arrives by its end of what the sensors said. */
   second(): Sample[] {
     this.nowMs += 1_000;
-    while (this.#next < this.#timeline.length && this.#startMs + this.#timeline[this.#next]!.afterS * 1_000 <= this.nowMs) {
+    while (
+      this.#next < this.#timeline.length &&
+      this.#startMs + this.#timeline[this.#next]!.afterS * 1_000 <= this.nowMs
+    ) {
       this.#deeds.carry(this.#timeline[this.#next]!.deed, this.nowMs);
       this.#next += 1;
     }
@@ -81,7 +87,8 @@ export class Simulation {
 /** What this plant has no physics for, in a sentence; null: it can play the site. */
 function beyondThePlant({ sources, pumps, hoses }: Layout): string | null {
   const mains = sources.find((source) => source.mains !== null);
-  if (mains) return `${mains.id} is a hydrant or tap: the simulator has no physics for one. Rig a tank or open water to play this site.`;
+  if (mains)
+    return `${mains.id} is a hydrant or tap: the simulator has no physics for one. Rig a tank or open water to play this site.`;
   const boosting = pumps.find((pump) => pump.inlet !== null);
   if (boosting) return `${boosting.id} boosts another pump: the simulator has no physics for that.`;
   const holding = pumps.find((pump) => pump.holdsPa !== null);

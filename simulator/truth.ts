@@ -44,26 +44,39 @@ export function trueLay(layout: Layout, seed: number): TrueLay {
   const hose = (id: string, from: number, to: number, boreM: number, lengthM: number, lossFactor: number): TrueHose => {
     const dice = Dice.named(seed, `hose ${id}`);
     return {
-      id, from, to, lengthM, lossFactor,
+      id,
+      from,
+      to,
+      lengthM,
+      lossFactor,
       boreM: boreM * dice.between(0.98, 1.02),
       roughnessM: ROUGHNESS_M * dice.between(0.5, 1.7),
     };
   };
   return {
     heightsM: layout.places.map((at) => at.elevationM + Dice.named(seed, `height ${at.id}`).between(-0.5, 0.5)),
-    hoses: layout.hoses.map((one) => hose(one.id, place.get(one.from)!, place.get(one.to)!, one.kit.boreM, one.lengthM, one.fittingLossFactor)),
+    hoses: layout.hoses.map((one) =>
+      hose(one.id, place.get(one.from)!, place.get(one.to)!, one.kit.boreM, one.lengthM, one.fittingLossFactor),
+    ),
     heads: layout.heads.map((head) => trueHead(layout, head, place.get(head.at)!, seed, hose)),
     pumpFactor: layout.pumps.map((pump) => Dice.named(seed, `pump ${pump.id}`).between(0.96, 1.04)),
   };
 }
 
-function trueHead(layout: Layout, head: Head, at: number, seed: number, hose: (id: string, from: number, to: number, boreM: number, lengthM: number, loss: number) => TrueHose): TrueHead {
+function trueHead(
+  layout: Layout,
+  head: Head,
+  at: number,
+  seed: number,
+  hose: (id: string, from: number, to: number, boreM: number, lengthM: number, loss: number) => TrueHose,
+): TrueHead {
   const dice = Dice.named(seed, `head ${head.id}`);
   // The catalogue point at the middle of the turning range, as an orifice of its own: q = Cd A sqrt(2 p / rho).
   const pressure = (head.kit.turnPaMin + head.kit.turnPaMax) / 2;
   const area = (head.kit.k * pressure ** head.kit.exponent) / Math.sqrt((2 * pressure) / WATER_DENSITY);
   return {
-    id: head.id, at,
+    id: head.id,
+    at,
     riseM: head.elevationM - layout.places[at]!.elevationM + dice.between(-0.1, 0.1),
     areaM2: area * dice.between(0.95, 1.05),
     openAreaM2: head.kit.openDischargeCoefficient * (Math.PI / 4) * head.kit.openBoreM ** 2 * dice.between(0.92, 1.08),

@@ -1,8 +1,8 @@
 /**
  * What a source holds: volume at a depth, depth at a volume, and straight lines between the points of a table.
  *
- * In: shape, m, m3. Out: m3, m; open water holds without end and has no depth. Ways of its own, on purpose: the gateway's
- * are closed formulas.
+ * In: shape, m, m3. Out: m3, m; open water holds without end and has no depth. Ways of its own, on purpose: the
+ * gateway's are closed formulas.
  */
 import type { Layout } from '../config/layout.ts';
 

@@ -7,13 +7,24 @@
 import type { Quantity } from '../config/layout.ts';
 import type { Sample } from './sensors.ts';
 
-const UNITS: Readonly<Record<Quantity, string>> = { pressure: 'Pa', flow: 'm3/s', rotation: 'Hz', level: 'm', fuel: 'm3', temperature: 'Cel', pulse: 'Pa', motion: 'm/s2' };
+const UNITS: Readonly<Record<Quantity, string>> = {
+  pressure: 'Pa',
+  flow: 'm3/s',
+  rotation: 'Hz',
+  level: 'm',
+  fuel: 'm3',
+  temperature: 'Cel',
+  pulse: 'Pa',
+  motion: 'm/s2',
+};
 
 export function packOf(site: string, device: string, samples: readonly Sample[]): string {
   const base = samples[0]!.timeMs;
   const records = samples.map(({ sensor, value, timeMs }, index) => ({
     ...(index === 0 ? { bn: `${site}:${device}:`, bt: base / 1_000, simulated: true } : {}),
-    n: sensor.record, u: UNITS[sensor.quantity], v: Number(value.toPrecision(8)),
+    n: sensor.record,
+    u: UNITS[sensor.quantity],
+    v: Number(value.toPrecision(8)),
     ...(timeMs === base ? {} : { t: (timeMs - base) / 1_000 }),
   }));
   return JSON.stringify(records);

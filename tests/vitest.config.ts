@@ -10,9 +10,13 @@ export default defineConfig({
   plugins: [svelte()],
   resolve: { conditions: ['browser'] },
   test: {
-    // What loads the machine on purpose runs after the rest: beside it a site that plays ten seconds in one would fall behind.
+    // What loads the machine on purpose runs after the rest: beside it a site that plays ten seconds in one would fall
+    // behind.
     projects: [
-      { extends: true, test: { name: 'rest', include: ['tests/**/*.test.ts'], exclude: LOADS, sequence: { groupOrder: 0 } } },
+      {
+        extends: true,
+        test: { name: 'rest', include: ['tests/**/*.test.ts'], exclude: LOADS, sequence: { groupOrder: 0 } },
+      },
       { extends: true, test: { name: 'loads', include: LOADS, sequence: { groupOrder: 1 } } },
     ],
     environment: 'node',

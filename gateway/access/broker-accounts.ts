@@ -1,10 +1,10 @@
 /**
  * Who may speak for which device on the broker inside, and who may listen to what.
  *
- * In: user name and password of a connection, topics and filters it wants. Out: an account, yes or no. A device publishes
- * below its own topic, or where the site file maps its packets from, and hears nothing else; the gateway hears all, without
- * an account, inside the process; the bundled simulator plays all devices of its site, with a fresh secret made at each start
- * and handed on inside the machine.
+ * In: user name and password of a connection, topics and filters it wants. Out: an account, yes or no. A device
+ * publishes below its own topic, or where the site file maps its packets from, and hears nothing else; the gateway
+ * hears all, without an account, inside the process; the bundled simulator plays all devices of its site, with a fresh
+ * secret made at each start and handed on inside the machine.
  */
 import { createHash, timingSafeEqual } from 'node:crypto';
 import { speakersOn, type Mapping } from '../../config/mapping.ts';
@@ -41,7 +41,12 @@ export class BrokerAccounts {
     return url.href;
   }
 
-  async authenticate(user: string | undefined, password: Uint8Array | undefined, address: string, nowMs: number): Promise<string | null> {
+  async authenticate(
+    user: string | undefined,
+    password: Uint8Array | undefined,
+    address: string,
+    nowMs: number,
+  ): Promise<string | null> {
     if (user === undefined || password === undefined) return null;
     const secret = new TextDecoder().decode(password);
     if (user === SIMULATOR) return isSame(secret, this.#simulator) ? user : null;
@@ -67,7 +72,9 @@ export class BrokerAccounts {
 
   maySubscribe(account: string, filter: string): boolean {
     // Wildcards can only stand behind what is fixed here.
-    return filter.startsWith(account === SIMULATOR ? `wetdown/${this.#site}/simulation` : `wetdown/${this.#site}/${account}/`);
+    return filter.startsWith(
+      account === SIMULATOR ? `wetdown/${this.#site}/simulation` : `wetdown/${this.#site}/${account}/`,
+    );
   }
 }
 

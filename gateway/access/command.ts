@@ -1,8 +1,10 @@
 /**
- * `npm run credentials`: makes and changes the credentials file. A new secret is shown once, here, and kept only sealed.
+ * `npm run credentials`: makes and changes the credentials file. A new secret is shown once, here, and kept only
+ * sealed.
  *
- * In: names (`look`, `work`, or a device as in its topic), `--file`, `--own` to type the secret instead (one line on standard
- * input), `--remove`. Out: exit code 0, or 2 with a sentence. A gateway that runs reads the file when it starts next.
+ * In: names (`look`, `work`, or a device as in its topic), `--file`, `--own` to type the secret instead (one line on
+ * standard input), `--remove`. Out: exit code 0, or 2 with a sentence. A gateway that runs reads the file when it
+ * starts next.
  */
 import { existsSync, mkdirSync } from 'node:fs';
 import { dirname } from 'node:path';
@@ -33,7 +35,12 @@ async function main(): Promise<void> {
   try {
     parsed = parseArgs({
       allowPositionals: true,
-      options: { file: { type: 'string', default: 'data/credentials.json' }, own: { type: 'boolean' }, remove: { type: 'boolean' }, help: { type: 'boolean' } },
+      options: {
+        file: { type: 'string', default: 'data/credentials.json' },
+        own: { type: 'boolean' },
+        remove: { type: 'boolean' },
+        help: { type: 'boolean' },
+      },
     });
   } catch (error) {
     throw new Wrong(`${error instanceof Error ? error.message.split('.')[0] : String(error)}. See --help.`);
@@ -46,7 +53,11 @@ async function main(): Promise<void> {
   let credentials = readOr(values.file);
   if (names.length === 0) return say(list(credentials, values.file));
   for (const name of names) {
-    const secret = values.remove ? null : values.own ? await ask(name) : freshSecret(name === 'look' || name === 'work' ? 5 : 6);
+    const secret = values.remove
+      ? null
+      : values.own
+        ? await ask(name)
+        : freshSecret(name === 'look' || name === 'work' ? 5 : 6);
     credentials = await change(credentials, name, secret);
     say(secret === null ? `${name}: removed` : values.own ? `${name}: set` : `${name.padEnd(16)} ${secret}`);
   }
@@ -62,8 +73,16 @@ function readOr(path: string): Credentials {
   return file.credentials;
 }
 
-async function change({ passphrases, devices }: Credentials, name: string, secret: string | null): Promise<Credentials> {
-  if (name === 'look' || name === 'work') return { passphrases: { ...passphrases, [name]: secret === null ? null : await seal(secret, PERSON_COST) }, devices };
+async function change(
+  { passphrases, devices }: Credentials,
+  name: string,
+  secret: string | null,
+): Promise<Credentials> {
+  if (name === 'look' || name === 'work')
+    return {
+      passphrases: { ...passphrases, [name]: secret === null ? null : await seal(secret, PERSON_COST) },
+      devices,
+    };
   const changed = new Map(devices);
   if (secret === null) changed.delete(name);
   else changed.set(name, await seal(secret, DEVICE_COST));
@@ -76,7 +95,8 @@ async function ask(name: string): Promise<string> {
   const { value } = (await lines[Symbol.asyncIterator]().next()) as { value: string | undefined };
   lines.close();
   const secret = (value ?? '').trim();
-  if (secret.length < OWN_MIN || secret.length > 200) throw new Wrong(`Give ${OWN_MIN} to 200 characters: four words that do not belong together will do.`);
+  if (secret.length < OWN_MIN || secret.length > 200)
+    throw new Wrong(`Give ${OWN_MIN} to 200 characters: four words that do not belong together will do.`);
   return secret;
 }
 
@@ -90,6 +110,8 @@ function say(words: string): void {
 }
 
 main().catch((error: unknown) => {
-  process.stderr.write(`${error instanceof Error ? (error instanceof Wrong ? error.message : error.stack) : String(error)}\n`);
+  process.stderr.write(
+    `${error instanceof Error ? (error instanceof Wrong ? error.message : error.stack) : String(error)}\n`,
+  );
   process.exit(2);
 });

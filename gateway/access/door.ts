@@ -1,9 +1,9 @@
 /**
  * Who may look and who may work: a passphrase for a role, a session for a passphrase.
  *
- * In: what somebody says, from which address, the wall's time in ms. Out: a session's secret, a wait, or no. Sessions live
- * in memory, under a hash of their secret, for a day; a restart of the gateway asks everybody again. Judgement: a day is a
- * shift and its handover. Signing in to work needs the passphrase of *work*, which may also look.
+ * In: what somebody says, from which address, the wall's time in ms. Out: a session's secret, a wait, or no. Sessions
+ * live in memory, under a hash of their secret, for a day; a restart of the gateway asks everybody again. Judgement: a
+ * day is a shift and its handover. Signing in to work needs the passphrase of *work*, which may also look.
  */
 import { createHash, randomBytes } from 'node:crypto';
 import type { Role } from '../../config/wire.ts';
@@ -90,6 +90,8 @@ export function networkOf(address: string): string {
   if (!address.includes(':') || address.startsWith('::ffff:')) return address.replace('::ffff:', '');
   const [head = '', tail = ''] = address.split('::');
   const groups = head.split(':').filter((group) => group !== '');
-  const missing = address.includes('::') ? 8 - groups.length - tail.split(':').filter((group) => group !== '').length : 0;
+  const missing = address.includes('::')
+    ? 8 - groups.length - tail.split(':').filter((group) => group !== '').length
+    : 0;
   return [...groups, ...Array.from({ length: missing }, () => '0'), ...tail.split(':')].slice(0, 4).join(':');
 }

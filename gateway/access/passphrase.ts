@@ -1,10 +1,11 @@
 /**
  * Seals a secret so that a file may hold it, and tells whether what somebody says opens the seal.
  *
- * In: a passphrase (any Unicode, NFC, at most 200 characters) or a sealed text. Out: `scrypt:LOGN:R:P:SALT:KEY` (base64url),
- * or yes and no. Method: scrypt (RFC 7914) from node:crypto; a person's passphrase at N = 2^15, r = 8, p = 3 (32 MiB; from
- * memory, a published minimum for passphrases), a generated device password of 120 bits at N = 2^14, p = 1, so that fifty
- * devices come back within seconds. At most two run at once: more would take the machine's memory and its file threads.
+ * In: a passphrase (any Unicode, NFC, at most 200 characters) or a sealed text. Out: `scrypt:LOGN:R:P:SALT:KEY`
+ * (base64url), or yes and no. Method: scrypt (RFC 7914) from node:crypto; a person's passphrase at N = 2^15, r = 8, p =
+ * 3 (32 MiB; from memory, a published minimum for passphrases), a generated device password of 120 bits at N = 2^14, p
+ * = 1, so that fifty devices come back within seconds. At most two run at once: more would take the machine's memory
+ * and its file threads.
  */
 import { randomBytes, scrypt, timingSafeEqual } from 'node:crypto';
 
@@ -39,7 +40,11 @@ export async function opens(secret: string, sealed: string): Promise<boolean> {
   const match = SEALED.exec(sealed);
   if (!match || secret === '' || secret.length > SECRET_MAX) return false;
   const [, logN, r, p, salt = '', key = ''] = match;
-  const derived = await derive(secret, Buffer.from(salt, 'base64url'), { logN: Number(logN), r: Number(r), p: Number(p) });
+  const derived = await derive(secret, Buffer.from(salt, 'base64url'), {
+    logN: Number(logN),
+    r: Number(r),
+    p: Number(p),
+  });
   return timingSafeEqual(derived, Buffer.from(key, 'base64url'));
 }
 

@@ -1,10 +1,10 @@
 /**
  * How long somebody who gave wrong secrets must wait before the next try is even looked at.
  *
- * In: who (an address, or address and name) and the wall's time in ms. Out: ms to wait, 0 to go on. A try counts as failed
- * from the moment it begins, so that many at once gain nothing. Judgement: three tries are free, then 1 s, doubling to five
- * minutes; an hour without a failure is forgotten. Over all addresses together at most so many tries a second are looked at.
- * Limit: people behind one address wait for each other.
+ * In: who (an address, or address and name) and the wall's time in ms. Out: ms to wait, 0 to go on. A try counts as
+ * failed from the moment it begins, so that many at once gain nothing. Judgement: three tries are free, then 1 s,
+ * doubling to five minutes; an hour without a failure is forgotten. Over all addresses together at most so many tries a
+ * second are looked at. Limit: people behind one address wait for each other.
  */
 const FREE_TRIES = 3;
 const FIRST_WAIT_MS = 1_000;

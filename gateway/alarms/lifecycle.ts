@@ -1,11 +1,12 @@
 /**
- * The life of alarms, with the states of ISA-18.2 / IEC 62682: unacknowledged, acknowledged, returned unacknowledged, shelved
- * by a person, suppressed by a mode; back to normal it leaves the lists.
+ * The life of alarms, with the states of ISA-18.2 / IEC 62682: unacknowledged, acknowledged, returned unacknowledged,
+ * shelved by a person, suppressed by a mode; back to normal it leaves the lists.
  *
- * In: verdicts that hold now, the mode that is declared. Out: the alarms on the list, those set aside, and what happened. A
- * verdict must hold for its on-delay before it is annunciated and be gone for its off-delay before it returns. Hazards to
- * people stay until somebody acknowledges them after they are over, and are never set aside. One alarm a key, however its
- * wording sharpens. A shelf and a mode end by themselves; what then still stands is annunciated anew.
+ * In: verdicts that hold now, the mode that is declared. Out: the alarms on the list, those set aside, and what
+ * happened. A verdict must hold for its on-delay before it is annunciated and be gone for its off-delay before it
+ * returns. Hazards to people stay until somebody acknowledges them after they are over, and are never set aside. One
+ * alarm a key, however its wording sharpens. A shelf and a mode end by themselves; what then still stands is
+ * annunciated anew.
  */
 import { HELD_BACK } from '../../config/modes.ts';
 import type { Alarm, AsideAlarm, Cause, Picture, Priority, Verdict } from '../../config/wire.ts';
@@ -18,7 +19,10 @@ export interface AlarmEvent {
   readonly words: string;
 }
 
-/** Seconds a cause must hold, and be gone. Judgement; the standard's usual 15 s for pressure is too slow for an open hose. */
+/**
+ * Seconds a cause must hold, and be gone. Judgement; the standard's usual 15 s for pressure is too slow for an open
+ * hose.
+ */
 const DELAYS_S: Partial<Record<Cause, readonly [number, number]>> = {
   'pump-stop': [3, 5],
   'pump-fade': [1, 6],
@@ -38,7 +42,10 @@ const DELAYS_S: Partial<Record<Cause, readonly [number, number]>> = {
 };
 const USUAL_DELAY_S: readonly [number, number] = [3, 6];
 
-/** A verdict that is likelier wrong than right must hold this long; one whose cause or subject wavers starts its delay again, for a while. */
+/**
+ * A verdict that is likelier wrong than right must hold this long; one whose cause or subject wavers starts its delay
+ * again, for a while.
+ */
 const DOUBTFUL_DELAY_S = 12;
 const MOST_WAVERING_MS = 4_000;
 
@@ -85,7 +92,15 @@ interface Entry {
   held: boolean;
 }
 
-const FRESH = { goneMs: null, raisedMs: null, clearedMs: null, acknowledgedBy: null, knownAs: null, shelf: null, held: false } as const;
+const FRESH = {
+  goneMs: null,
+  raisedMs: null,
+  clearedMs: null,
+  acknowledgedBy: null,
+  knownAs: null,
+  shelf: null,
+  held: false,
+} as const;
 const priorityOf = (entry: Entry): Priority => PRIORITIES[entry.verdict.cause];
 const rankOf = (priority: Priority): number => ORDER.indexOf(priority);
 const isAside = (entry: Entry): boolean => entry.shelf !== null || entry.held;
@@ -123,7 +138,8 @@ export class Alarms {
     const comesAgain = entry.clearedMs !== null && entry.goneMs !== null;
     entry.goneMs = null;
     if (comesAgain) entry.firstMs = entry.sinceMs = nowMs;
-    // What comes again while it lies on the shelf stays there; else what is over and not taken stays so until it is back for sure.
+    // What comes again while it lies on the shelf stays there; else what is over and not taken stays so until it is
+    // back for sure.
     if (entry.shelf) entry.clearedMs = null;
     if (entry.clearedMs !== null) return;
     const wavers = verdict.cause !== entry.verdict.cause || verdict.subject !== entry.verdict.subject;
@@ -149,26 +165,41 @@ export class Alarms {
       if (priorityOf(entry) === 'people') entry.acknowledgedBy = null;
       if (!entry.held) this.#tell('over', entry, `Over: ${entry.verdict.headline}`);
     }
-    if (entry.clearedMs !== null && (entry.held || (entry.acknowledgedBy !== null && !entry.shelf))) this.#entries.delete(id);
+    if (entry.clearedMs !== null && (entry.held || (entry.acknowledgedBy !== null && !entry.shelf)))
+      this.#entries.delete(id);
   }
 
-  /** A shelf ends when its time is up or when what lies on it has become a worse thing; a mode holds what it names, while it lasts. */
+  /**
+   * A shelf ends when its time is up or when what lies on it has become a worse thing; a mode holds what it names,
+   * while it lasts.
+   */
   #endAside(id: string, entry: Entry, nowMs: number): void {
     if (entry.raisedMs === null || !this.#entries.has(id)) return;
     const held = this.#holds(entry);
     if (entry.held && !held) this.#back(id, entry, nowMs, 'No longer held back by a mode');
     entry.held = held;
-    if (entry.acknowledgedBy !== null && entry.knownAs !== null && entry.clearedMs === null && rankOf(priorityOf(entry)) < rankOf(entry.knownAs)) this.#back(id, entry, nowMs, 'It got worse since it was taken');
+    if (
+      entry.acknowledgedBy !== null &&
+      entry.knownAs !== null &&
+      entry.clearedMs === null &&
+      rankOf(priorityOf(entry)) < rankOf(entry.knownAs)
+    )
+      this.#back(id, entry, nowMs, 'It got worse since it was taken');
     if (!entry.shelf) return;
     const worse = rankOf(priorityOf(entry)) < rankOf(entry.shelf.priority);
-    if (worse || nowMs >= entry.shelf.untilMs) this.#back(id, entry, nowMs, worse ? 'Off the shelf, it got worse' : 'Shelf ended by itself');
+    if (worse || nowMs >= entry.shelf.untilMs)
+      this.#back(id, entry, nowMs, worse ? 'Off the shelf, it got worse' : 'Shelf ended by itself');
   }
 
   #back(id: string, entry: Entry, nowMs: number, why: string): void {
     entry.shelf = null;
     entry.acknowledgedBy = null;
     entry.held = false;
-    this.#tell('back', entry, `${why}: ${entry.verdict.headline}${entry.clearedMs === null ? '' : ' (over meanwhile)'}`);
+    this.#tell(
+      'back',
+      entry,
+      `${why}: ${entry.verdict.headline}${entry.clearedMs === null ? '' : ' (over meanwhile)'}`,
+    );
     if (entry.clearedMs !== null) {
       this.#entries.delete(id);
       return;
@@ -202,7 +233,8 @@ export class Alarms {
     if (priorityOf(entry) === 'people') return 'A hazard to people cannot be shelved.';
     if (isAside(entry)) return 'It is set aside already.';
     if (why.trim() === '') return 'A shelf needs its reason, for whoever comes next.';
-    if (!(minutes >= SHELF_MIN[0] && minutes <= SHELF_MIN[1])) return `A shelf lasts ${SHELF_MIN[0]} to ${SHELF_MIN[1]} minutes: then it ends by itself.`;
+    if (!(minutes >= SHELF_MIN[0] && minutes <= SHELF_MIN[1]))
+      return `A shelf lasts ${SHELF_MIN[0]} to ${SHELF_MIN[1]} minutes: then it ends by itself.`;
     entry.shelf = { by, why: why.trim(), untilMs: nowMs + minutes * 60_000, priority: priorityOf(entry) };
     return null;
   }
@@ -219,23 +251,52 @@ export class Alarms {
 
   /** Worst first: standing before returned, then priority, then oldest. */
   list(): Alarm[] {
-    const alarms = [...this.#entries.values()].filter((entry) => entry.raisedMs !== null && !isAside(entry)).map((entry) => alarmOf(entry,
-      entry.clearedMs !== null ? 'returned-unacknowledged' : entry.acknowledgedBy === null ? 'unacknowledged' : 'acknowledged'));
+    const alarms = [...this.#entries.values()]
+      .filter((entry) => entry.raisedMs !== null && !isAside(entry))
+      .map((entry) =>
+        alarmOf(
+          entry,
+          entry.clearedMs !== null
+            ? 'returned-unacknowledged'
+            : entry.acknowledgedBy === null
+              ? 'unacknowledged'
+              : 'acknowledged',
+        ),
+      );
     const rank = (alarm: Alarm): number => (alarm.clearedMs === null ? 0 : 10) + ORDER.indexOf(alarm.priority);
-    return alarms.sort((a, b) => rank(a) - rank(b) || a.raisedMs - b.raisedMs || (a.verdict.id < b.verdict.id ? -1 : 1));
+    return alarms.sort(
+      (a, b) => rank(a) - rank(b) || a.raisedMs - b.raisedMs || (a.verdict.id < b.verdict.id ? -1 : 1),
+    );
   }
 
   /** First to come back first. */
   setAside(): AsideAlarm[] {
     const mode = this.#mode;
-    return [...this.#entries.values()].flatMap((entry): AsideAlarm[] => {
-      if (entry.raisedMs === null) return [];
-      if (entry.shelf) return [{ ...alarmOf(entry, 'shelved'), aside: { by: entry.shelf.by, why: entry.shelf.why, untilMs: entry.shelf.untilMs } }];
-      return entry.held && mode ? [{ ...alarmOf(entry, 'suppressed'), aside: { by: mode.by, why: mode.name, untilMs: mode.untilMs } }] : [];
-    }).sort((a, b) => a.aside.untilMs - b.aside.untilMs || (a.verdict.id < b.verdict.id ? -1 : 1));
+    return [...this.#entries.values()]
+      .flatMap((entry): AsideAlarm[] => {
+        if (entry.raisedMs === null) return [];
+        if (entry.shelf)
+          return [
+            {
+              ...alarmOf(entry, 'shelved'),
+              aside: { by: entry.shelf.by, why: entry.shelf.why, untilMs: entry.shelf.untilMs },
+            },
+          ];
+        return entry.held && mode
+          ? [{ ...alarmOf(entry, 'suppressed'), aside: { by: mode.by, why: mode.name, untilMs: mode.untilMs } }]
+          : [];
+      })
+      .sort((a, b) => a.aside.untilMs - b.aside.untilMs || (a.verdict.id < b.verdict.id ? -1 : 1));
   }
 }
 
 function alarmOf<State extends Alarm['state']>(entry: Entry, state: State): Alarm & { readonly state: State } {
-  return { verdict: entry.verdict, priority: priorityOf(entry), state, raisedMs: entry.raisedMs!, clearedMs: entry.clearedMs, acknowledgedBy: entry.acknowledgedBy };
+  return {
+    verdict: entry.verdict,
+    priority: priorityOf(entry),
+    state,
+    raisedMs: entry.raisedMs!,
+    clearedMs: entry.clearedMs,
+    acknowledgedBy: entry.acknowledgedBy,
+  };
 }

@@ -1,8 +1,9 @@
 /**
- * How much the alarms ask of people: annunciated in the last and in the worst hour, standing, stale, chattering, priorities.
+ * How much the alarms ask of people: annunciated in the last and in the worst hour, standing, stale, chattering,
+ * priorities.
  *
- * In: what happened to alarms with its time, once a second what stands. Out: counts since the run began. The figures are
- * those of ISA-18.2 / IEC 62682; the screen holds them against that standard's targets.
+ * In: what happened to alarms with its time, once a second what stands. Out: counts since the run began. The figures
+ * are those of ISA-18.2 / IEC 62682; the screen holds them against that standard's targets.
  */
 import { CHATTER_COUNT, CHATTER_MS, STALE_MS } from '../../config/alarm-targets.ts';
 import type { Alarm, AlarmLoad, Priority } from '../../config/wire.ts';
@@ -25,7 +26,8 @@ export class LoadBooks {
       if (kind !== 'annunciated') continue;
       this.#byPriority[priority] += 1;
       this.#recent.push({ atMs: nowMs, id });
-      if (this.#recent.filter((one) => one.id === id && nowMs - one.atMs < CHATTER_MS).length >= CHATTER_COUNT) this.#chattering.add(id);
+      if (this.#recent.filter((one) => one.id === id && nowMs - one.atMs < CHATTER_MS).length >= CHATTER_COUNT)
+        this.#chattering.add(id);
     }
     if (this.#recent.length > this.#worst.count) this.#worst = { count: this.#recent.length, endMs: nowMs };
   }
@@ -33,9 +35,14 @@ export class LoadBooks {
   figures(alarms: readonly Alarm[], nowMs: number): AlarmLoad {
     const standing = alarms.filter(({ clearedMs }) => clearedMs === null);
     return {
-      sinceMs: this.#sinceMs ?? nowMs, lastHour: this.#recent.length, worstHour: this.#worst.count, worstHourMs: this.#worst.endMs,
-      standing: standing.length, stale: standing.filter(({ raisedMs }) => nowMs - raisedMs > STALE_MS).length,
-      chattering: [...this.#chattering], byPriority: { ...this.#byPriority },
+      sinceMs: this.#sinceMs ?? nowMs,
+      lastHour: this.#recent.length,
+      worstHour: this.#worst.count,
+      worstHourMs: this.#worst.endMs,
+      standing: standing.length,
+      stale: standing.filter(({ raisedMs }) => nowMs - raisedMs > STALE_MS).length,
+      chattering: [...this.#chattering],
+      byPriority: { ...this.#byPriority },
     };
   }
 }

@@ -12,27 +12,35 @@ import type { Cause, Estimate, Verdict } from '../../config/wire.ts';
 import type { Finding } from '../diagnosis/finding.ts';
 
 const CHECKS: Record<Cause, string> = {
-  'head-off': 'Look along the line for a solid jet and for heads that droop. From the readings an opened head and a leak at the same point look alike.',
-  'head-stalled': 'Watch each impact head of the line make one full turn. Flow and pressure do not change when one stalls: only its beat went missing.',
+  'head-off':
+    'Look along the line for a solid jet and for heads that droop. From the readings an opened head and a leak at the same point look alike.',
+  'head-stalled':
+    'Watch each impact head of the line make one full turn. Flow and pressure do not change when one stalls: only its beat went missing.',
   leak: 'Look for mud, spray at couplings and a slack hose. From the readings a leak and an opened head at the same point look alike.',
   plug: 'Look for a short or missing stream. A plugged nozzle and a pinched feeder look alike from the readings.',
   restriction: 'Walk the hose for a kink, a wheel on it or a half-shut gate.',
   'gate-shut': 'Look whether that gate is open, and ask who moved it.',
   'hose-burst': 'Look for the open end from a distance before walking up: a loose hose under pressure whips.',
-  'pump-fade': 'Listen to the engine; look at throttle lock, air filter, plug and fuel. If the throttle was moved by hand, log it.',
+  'pump-fade':
+    'Listen to the engine; look at throttle lock, air filter, plug and fuel. If the throttle was moved by hand, log it.',
   'pump-stop': 'Ask whoever is nearest whether it was stopped by hand; fuel, then suction, then engine.',
-  'dead-head': 'Stay away from the pump end and let it cool. Do not touch couplings: the water inside can scald. Ask by radio which gates are shut.',
+  'dead-head':
+    'Stay away from the pump end and let it cool. Do not touch couplings: the water inside can scald. Ask by radio which gates are shut.',
   'suction-trouble': 'Look at the water over the strainer, the strainer itself and the suction couplings.',
   'tank-low': 'Dip the tank and compare. Ask the tender for its time.',
-  'tank-leak': 'Look under the tank and at its outlet and drain. A flow meter that has begun to read low looks the same; so does a second draw that nobody told the gateway of.',
-  'tank-overfull': 'Ask whoever fills it to stop: water over the rim washes out the ground that a framed tank stands on.',
-  'fuel-low': 'Look at the can. The figure is the kit\'s usual use, not a measurement of this engine.',
-  shock: 'Look whether each of the light heads still stands, sprays and turns; a tick on the walk-round settles it. The shock itself is over: start and shut slowly.',
+  'tank-leak':
+    'Look under the tank and at its outlet and drain. A flow meter that has begun to read low looks the same; so does a second draw that nobody told the gateway of.',
+  'tank-overfull':
+    'Ask whoever fills it to stop: water over the rim washes out the ground that a framed tank stands on.',
+  'fuel-low': "Look at the can. The figure is the kit's usual use, not a measurement of this engine.",
+  shock:
+    'Look whether each of the light heads still stands, sprays and turns; a tick on the walk-round settles it. The shock itself is over: start and shut slowly.',
   'sensor-silent': 'Radio for a look at the gauge there. No data is not good news.',
   'sensor-stuck': 'Compare with a hand gauge; look for ice or silt in the stub.',
   'sensor-drift': 'Compare with a hand gauge at the same coupling.',
   'sensor-swapped': 'Look which node hangs at which line end: two of them may be named or hung the wrong way round.',
-  unexplained: 'Read the gauges by hand and walk the line when that is cleared: the readings have moved together in a way that no single cause here explains.',
+  unexplained:
+    'Read the gauges by hand and walk the line when that is cleared: the readings have moved together in a way that no single cause here explains.',
 };
 
 const CARRY: Partial<Record<Cause, readonly string[]>> = {
@@ -78,7 +86,8 @@ export function verdictOf(finding: Finding, layout: Layout): Verdict {
     ask: askWords(finding, layout),
     carry: CARRY[finding.cause] ?? [],
     radio: `${layout.name}, ${subject}: ${what}${where ? `, ${where}` : ''}, since ${localTime(finding.sinceMs, layout.timeZone)}${
-      finding.cause === 'dead-head' ? '. Stay away from the pump, let it cool' : evidenceWords(finding, layout)}${loss ? `. ${loss[0]!.toUpperCase()}${loss.slice(1)}` : ''}.`,
+      finding.cause === 'dead-head' ? '. Stay away from the pump, let it cool' : evidenceWords(finding, layout)
+    }${loss ? `. ${loss[0]!.toUpperCase()}${loss.slice(1)}` : ''}.`,
   };
 }
 
@@ -108,7 +117,15 @@ function askWords({ question }: Finding, layout: Layout): string | null {
 export function placeName(id: string, layout: Layout): string {
   if (id === 'trunk') return 'trunk';
   const lists: readonly (readonly { id: string; label: string }[])[] = [
-    layout.lines, layout.heads, layout.hoses, layout.gates, layout.pumps, layout.sources, layout.sensors, layout.structures, layout.places,
+    layout.lines,
+    layout.heads,
+    layout.hoses,
+    layout.gates,
+    layout.pumps,
+    layout.sources,
+    layout.sensors,
+    layout.structures,
+    layout.places,
   ];
   for (const list of lists) {
     const found = list.find((item) => item.id === id);
@@ -127,7 +144,8 @@ function placesName(finding: Finding, layout: Layout): string {
 
 function lossWords(finding: Finding, layout: Layout): string {
   const { leftS, share, silentS, topPa } = finding.facts;
-  if (topPa !== undefined) return `up to ${show(topPa, 'pressure', layout.units).text} ${show(topPa, 'pressure', layout.units).unit}`;
+  if (topPa !== undefined)
+    return `up to ${show(topPa, 'pressure', layout.units).text} ${show(topPa, 'pressure', layout.units).unit}`;
   if (leftS) return `about ${durationWords(leftS)} left`;
   if (share !== undefined) return `down ${Math.round(share * 100)} %`;
   if (silentS !== undefined) return silentS === null ? 'never heard' : `silent for ${Math.round(silentS)} s`;

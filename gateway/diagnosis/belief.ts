@@ -63,11 +63,12 @@ export function kitBelief(layout: Layout, network: Network, gauges: readonly Gau
     belief.covariance[index * size + index] = sd * sd;
   };
   const together = (parts: readonly { readonly kit: object; readonly at: number }[]): void => {
-    for (const one of parts) for (const other of parts) {
-      if (one.at === other.at || one.kit !== other.kit) continue;
-      const own = (at: number): number => Math.sqrt(belief.covariance[at * size + at]!);
-      belief.covariance[one.at * size + other.at] = SHARED_BY_KIT * own(one.at) * own(other.at);
-    }
+    for (const one of parts)
+      for (const other of parts) {
+        if (one.at === other.at || one.kit !== other.kit) continue;
+        const own = (at: number): number => Math.sqrt(belief.covariance[at * size + at]!);
+        belief.covariance[one.at * size + other.at] = SHARED_BY_KIT * own(one.at) * own(other.at);
+      }
   };
   layout.heads.forEach((head, index) => set(headAt(index), 1, head.kit.kSd));
   for (const hose of layout.hoses) {

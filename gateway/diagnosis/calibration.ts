@@ -43,9 +43,15 @@ interface Stack {
 }
 
 export function calibrate(expectation: Expectation, prior: Belief, spells: readonly SteadySpell[]): Calibration {
-  const speaks = (spell: SteadySpell): boolean => expectation.gauges.some(({ kind }, index) => (kind === 'flow' || kind === 'end') && Number.isFinite(spell.means[index]!));
+  const speaks = (spell: SteadySpell): boolean =>
+    expectation.gauges.some(
+      ({ kind }, index) => (kind === 'flow' || kind === 'end') && Number.isFinite(spell.means[index]!),
+    );
   if (!spells.some(speaks)) {
-    return { ok: false, words: 'No flow and no line-end pressure has been steady for a minute: there is nothing to calibrate on.' };
+    return {
+      ok: false,
+      words: 'No flow and no line-end pressure has been steady for a minute: there is nothing to calibrate on.',
+    };
   }
   let belief = prior;
   let weights: number[] = [];
@@ -60,43 +66,72 @@ export function calibrate(expectation: Expectation, prior: Belief, spells: reado
     for (let row = 0; row < stack.rows; row += 1) stack.noise[row * stack.rows + row]! /= weights[row]!;
     belief = update(prior, stack);
     weights = stack.gap.map((gap, row) => {
-      const shift = dot(stack.jacobian.subarray(row * prior.size, (row + 1) * prior.size), difference(belief.mean, prior.mean));
+      const shift = dot(
+        stack.jacobian.subarray(row * prior.size, (row + 1) * prior.size),
+        difference(belief.mean, prior.mean),
+      );
       const score = Math.abs(gap - shift) / Math.sqrt(stack.noise[row * stack.rows + row]! * weights[row]!);
       return score > HUBER ? HUBER / score : 1;
     });
   }
   const latest = spells.at(-1)!.boundary;
-  return { ok: true, belief, words: told(expectation, prior, belief, latest, spells.length), learned: learnedFrom(expectation, prior, belief) };
+  return {
+    ok: true,
+    belief,
+    words: told(expectation, prior, belief, latest, spells.length),
+    learned: learnedFrom(expectation, prior, belief),
+  };
 }
 
-function stackOf(expectation: Expectation, prior: Belief, belief: Belief, spells: readonly SteadySpell[]): Stack | null {
+function stackOf(
+  expectation: Expectation,
+  prior: Belief,
+  belief: Belief,
+  spells: readonly SteadySpell[],
+): Stack | null {
   const parts: Stack[] = [];
   for (const spell of spells) {
     const prediction = expectation.predict(belief, spell.boundary);
     if (!prediction) return null;
-    const gauge = expectation.gauges.map((_, index) => index).filter((index) => Number.isFinite(spell.means[index]!) && Number.isFinite(prediction.values[index]!));
+    const gauge = expectation.gauges
+      .map((_, index) => index)
+      .filter((index) => Number.isFinite(spell.means[index]!) && Number.isFinite(prediction.values[index]!));
     const jacobian = rowsOf(expectation.jacobian(belief, spell.boundary, prediction), gauge, prior.size);
     const moved = difference(belief.mean, prior.mean);
-    const gap = gauge.map((index, row) => spell.means[index]! - prediction.values[index]! + dot(jacobian.subarray(row * prior.size, (row + 1) * prior.size), moved));
+    const gap = gauge.map(
+      (index, row) =>
+        spell.means[index]! -
+        prediction.values[index]! +
+        dot(jacobian.subarray(row * prior.size, (row + 1) * prior.size), moved),
+    );
     const noise = new Float64Array(gauge.length ** 2);
     addBlock(noise, spell.covariance, gauge, expectation.gauges.length);
     parts.push({ rows: gauge.length, jacobian, gap, noise, gauge });
   }
   const rows = parts.reduce((sum, part) => sum + part.rows, 0);
-  const stack: Stack = { rows, jacobian: new Float64Array(rows * prior.size), gap: [], noise: new Float64Array(rows * rows), gauge: [] };
+  const stack: Stack = {
+    rows,
+    jacobian: new Float64Array(rows * prior.size),
+    gap: [],
+    noise: new Float64Array(rows * rows),
+    gauge: [],
+  };
   for (const part of parts) {
     const first = stack.gap.length;
     stack.jacobian.set(part.jacobian, first * prior.size);
     stack.gap.push(...part.gap);
     stack.gauge.push(...part.gauge);
-    for (let row = 0; row < part.rows; row += 1) stack.noise.set(part.noise.subarray(row * part.rows, (row + 1) * part.rows), (first + row) * rows + first);
+    for (let row = 0; row < part.rows; row += 1)
+      stack.noise.set(part.noise.subarray(row * part.rows, (row + 1) * part.rows), (first + row) * rows + first);
   }
   return stack;
 }
 
 function refuse(expectation: Expectation, prior: Belief, { rows, jacobian, gap, noise, gauge }: Stack): string | null {
   const spread = projected(jacobian, rows, prior.covariance, prior.size);
-  const scores = gap.map((value, row) => Math.abs(value) / Math.sqrt(spread[row * rows + row]! + noise[row * rows + row]!));
+  const scores = gap.map(
+    (value, row) => Math.abs(value) / Math.sqrt(spread[row * rows + row]! + noise[row * rows + row]!),
+  );
   const worst = scores.indexOf(Math.max(...scores));
   if (!(scores[worst]! > REFUSE_SD)) return null;
   const { sensor } = expectation.gauges[gauge[worst]!]!;
@@ -113,7 +148,11 @@ function update(prior: Belief, { rows, jacobian, gap, noise }: Stack): Belief {
   const mean = Float64Array.from(prior.mean);
   const covariance = Float64Array.from(prior.covariance);
   const columns = Array.from({ length: size }, (_, column) =>
-    solveWith(factor, Float64Array.from({ length: rows }, (_unused, row) => product[row * size + column]!)));
+    solveWith(
+      factor,
+      Float64Array.from({ length: rows }, (_unused, row) => product[row * size + column]!),
+    ),
+  );
   for (let i = 0; i < size; i += 1) {
     for (let row = 0; row < rows; row += 1) mean[i]! += product[row * size + i]! * weights[row]!;
     for (let j = 0; j <= i; j += 1) {
@@ -134,9 +173,11 @@ export function rowsOf(matrix: Float64Array, rows: readonly number[], width: num
 
 /** Adds the block of `wide` (full x full) that belongs to `kept` to `narrow`. */
 export function addBlock(narrow: Float64Array, wide: Float64Array, kept: readonly number[], full: number): void {
-  kept.forEach((from, row) => kept.forEach((to, column) => {
-    narrow[row * kept.length + column]! += wide[from * full + to]!;
-  }));
+  kept.forEach((from, row) =>
+    kept.forEach((to, column) => {
+      narrow[row * kept.length + column]! += wide[from * full + to]!;
+    }),
+  );
 }
 
 function difference(a: Float64Array, b: Float64Array): Float64Array {
@@ -144,12 +185,25 @@ function difference(a: Float64Array, b: Float64Array): Float64Array {
 }
 
 /** What the baseline pinned down, in plain words: the typical band of line ends and flow, before and after. */
-function told(expectation: Expectation, prior: Belief, posterior: Belief, boundary: Boundary, settings: number): string {
+function told(
+  expectation: Expectation,
+  prior: Belief,
+  posterior: Belief,
+  boundary: Boundary,
+  settings: number,
+): string {
   const width = (belief: Belief, kind: 'flow' | 'end'): number => {
     const prediction = expectation.predict(belief, boundary);
     if (!prediction) return NaN;
-    const rows = expectation.gauges.map((_, index) => index).filter((index) => expectation.gauges[index]!.kind === kind);
-    const spread = projected(rowsOf(expectation.jacobian(belief, boundary, prediction), rows, belief.size), rows.length, belief.covariance, belief.size);
+    const rows = expectation.gauges
+      .map((_, index) => index)
+      .filter((index) => expectation.gauges[index]!.kind === kind);
+    const spread = projected(
+      rowsOf(expectation.jacobian(belief, boundary, prediction), rows, belief.size),
+      rows.length,
+      belief.covariance,
+      belief.size,
+    );
     return Math.sqrt(Math.max(...rows.map((_, row) => spread[row * rows.length + row]!)));
   };
   const words = (sd: number, what: 'pressure' | 'flow'): string => {
@@ -158,6 +212,9 @@ function told(expectation: Expectation, prior: Belief, posterior: Belief, bounda
   };
   const ends = `line ends are now expected to within ${words(width(posterior, 'end'), 'pressure')} (before: ${words(width(prior, 'end'), 'pressure')})`;
   const flow = `flow to within ${words(width(posterior, 'flow'), 'flow')} (before: ${words(width(prior, 'flow'), 'flow')})`;
-  const throttles = settings > 1 ? `at ${settings} throttle settings` : 'at one throttle setting; a second one, then this again, tells worn heads from rough hose better';
+  const throttles =
+    settings > 1
+      ? `at ${settings} throttle settings`
+      : 'at one throttle setting; a second one, then this again, tells worn heads from rough hose better';
   return `Calibrated ${throttles}: ${ends}, ${flow}.`;
 }

@@ -68,14 +68,23 @@ const LOG_PRIOR = Math.log(1e-4);
 const LOG_PRIOR_UNEXPLAINED = Math.log(2e-6);
 /** Judgement: a light head that took more than it stands comes off thirty times as often. */
 const LOG_HURT = Math.log(30);
-/** Judgement: a leak of air or a strainer gets worse while one watches, nine times in ten; wear does not, and fouling comes at once. */
+/**
+ * Judgement: a leak of air or a strainer gets worse while one watches, nine times in ten; wear does not, and fouling
+ * comes at once.
+ */
 const LOG_GROWS = Math.log(10);
-/** Judgement: what stood a moment ago mostly still does; evidence that got weaker does not clear it, only evidence against it. Without any gain it goes all the same. */
+/**
+ * Judgement: what stood a moment ago mostly still does; evidence that got weaker does not clear it, only evidence
+ * against it. Without any gain it goes all the same.
+ */
 const LOG_STOOD = Math.log(100);
 /** Judgement: a predicted shift is right to 4 %; something unknown moves gauges by about 8 % of what they read. */
 const SHIFT_ERROR = 0.04;
 const UNKNOWN_SHARE = 0.08;
-/** Judgement: a cause of one size that shows less than a seventh of it is another; so large and so unsure, it would pass for a little of anything. */
+/**
+ * Judgement: a cause of one size that shows less than a seventh of it is another; so large and so unsure, it would pass
+ * for a little of anything.
+ */
 const LEAST_SHARE = 0.15;
 const SHORTLIST = 8;
 /** Of fitting a size. */
@@ -100,7 +109,14 @@ export class Competition {
     const fresh = this.#grow(evidence, whole, []);
     const kept = isSame(before, fresh) ? fresh : this.#grow(evidence, whole, this.#refit(evidence, whole, before));
     const winners = this.#total(evidence, kept) > this.#total(evidence, fresh) + 1e-9 ? kept : fresh;
-    return winners.map((winner) => this.#rivals(evidence, whole, winners.filter((other) => other !== winner), winner));
+    return winners.map((winner) =>
+      this.#rivals(
+        evidence,
+        whole,
+        winners.filter((other) => other !== winner),
+        winner,
+      ),
+    );
   }
 
   #grow(evidence: Evidence, whole: Cholesky, start: readonly Candidate[]): Candidate[] {
@@ -116,12 +132,19 @@ export class Competition {
   }
 
   /**
-   * What no set with one cause more can score above: a perfect fit of the likeliest cause that all looks agree with. A shift only
-   * widens the covariance, a trade of places reorders it before that, and a fitted size only costs, so the bound is exact.
+   * What no set with one cause more can score above: a perfect fit of the likeliest cause that all looks agree with. A
+   * shift only widens the covariance, a trade of places reorders it before that, and a fitted size only costs, so the
+   * bound is exact.
    */
   #ceiling(evidence: Evidence, whole: Cholesky, set: readonly Candidate[]): number {
-    const likeliest = [...this.#hypotheses, ...evidence.ordered].reduce((most, hypothesis) => Math.max(most, logPrior(evidence, hypothesis)), -Infinity);
-    return set.reduce((sum, { hypothesis, sizeSd }) => sum + logPrior(evidence, hypothesis) + occamFactor(hypothesis, sizeSd), likeliest - 0.5 * whole.logDeterminant);
+    const likeliest = [...this.#hypotheses, ...evidence.ordered].reduce(
+      (most, hypothesis) => Math.max(most, logPrior(evidence, hypothesis)),
+      -Infinity,
+    );
+    return set.reduce(
+      (sum, { hypothesis, sizeSd }) => sum + logPrior(evidence, hypothesis) + occamFactor(hypothesis, sizeSd),
+      likeliest - 0.5 * whole.logDeterminant,
+    );
   }
 
   #refit(evidence: Evidence, whole: Cholesky, before: readonly Candidate[]): Candidate[] {
@@ -147,9 +170,14 @@ export class Competition {
     const list = this.#candidates(evidence, whole, others);
     const around = this.#shift(evidence, others);
     const nothing = this.#total(evidence, others);
-    const unknown = around ? unexplainedScore(evidence, around, this.#total(evidence, others) - this.#likelihood(evidence, around, [])) : -Infinity;
+    const unknown = around
+      ? unexplainedScore(evidence, around, this.#total(evidence, others) - this.#likelihood(evidence, around, []))
+      : -Infinity;
     const top = Math.max(nothing, unknown, ...list.map(({ score }) => score));
-    const sum = list.reduce((total, { score }) => total + Math.exp(score - top), Math.exp(nothing - top) + Math.exp(unknown - top));
+    const sum = list.reduce(
+      (total, { score }) => total + Math.exp(score - top),
+      Math.exp(nothing - top) + Math.exp(unknown - top),
+    );
     const rivals = list.map((candidate) => ({ ...candidate, probability: Math.exp(candidate.score - top) / sum }));
     return { rivals, best: rivals[0] ?? best, unexplained: Math.exp(unknown - top) / sum };
   }
@@ -168,15 +196,22 @@ export class Competition {
       const fitted = this.#fit(evidence, whole, hypothesis, others, start);
       if (fitted) out.push(fitted);
     }
-    this.#fitted.set(key, out.sort((a, b) => b.score - a.score));
+    this.#fitted.set(
+      key,
+      out.sort((a, b) => b.score - a.score),
+    );
     return out;
   }
 
   /** All fixed causes, and of every kind of sized cause the few whose slope points best along the residual. */
   #shortlist(evidence: Evidence, whole: Cholesky, white: Float64Array): { hypothesis: Hypothesis; start: number }[] {
     const { gauges, network } = this.#expectation;
-    const rows = evidence.kept.map((gauge, row) => ({ gauge: gauges[gauge]!, row })).filter(({ gauge }) => gauge.kind === 'end' || gauge.kind === 'flow');
-    const observables = rows.map(({ gauge }): Observable => (gauge.kind === 'end' ? { kind: 'pressure', node: gauge.node } : { kind: 'pump-flow', pump: gauge.pump }));
+    const rows = evidence.kept
+      .map((gauge, row) => ({ gauge: gauges[gauge]!, row }))
+      .filter(({ gauge }) => gauge.kind === 'end' || gauge.kind === 'flow');
+    const observables = rows.map(({ gauge }): Observable =>
+      gauge.kind === 'end' ? { kind: 'pressure', node: gauge.node } : { kind: 'pump-flow', pump: gauge.pump },
+    );
     const sized = this.#hypotheses.filter(({ effect }) => effect.kind === 'network' && effect.slope);
     const parameters = sized.map(({ effect }) => (effect.kind === 'network' ? effect.slope!.parameter : null)!);
     const settings = this.#expectation.settings(evidence.belief, evidence.boundary);
@@ -184,7 +219,9 @@ export class Competition {
     const scored = sized.map((hypothesis, column) => {
       const shift = new Float64Array(evidence.kept.length);
       const perSize = hypothesis.effect.kind === 'network' ? hypothesis.effect.slope!.perSize : 0;
-      rows.forEach(({ row }, at) => { shift[row] = perSize * block[at * sized.length + column]!; });
+      rows.forEach(({ row }, at) => {
+        shift[row] = perSize * block[at * sized.length + column]!;
+      });
       const slope = whiten(whole, shift);
       const length = dot(slope, slope);
       const along = dot(slope, white);
@@ -192,7 +229,12 @@ export class Competition {
     });
     const out: { hypothesis: Hypothesis; start: number }[] = [];
     for (const cause of new Set(scored.map(({ hypothesis }) => hypothesis.cause))) {
-      out.push(...scored.filter((entry) => entry.hypothesis.cause === cause && entry.gain > 0).sort((a, b) => b.gain - a.gain).slice(0, SHORTLIST));
+      out.push(
+        ...scored
+          .filter((entry) => entry.hypothesis.cause === cause && entry.gain > 0)
+          .sort((a, b) => b.gain - a.gain)
+          .slice(0, SHORTLIST),
+      );
     }
     for (const hypothesis of [...this.#hypotheses, ...evidence.ordered]) {
       if (hypothesis.effect.kind !== 'network' || !hypothesis.effect.slope) out.push({ hypothesis, start: 1 });
@@ -200,31 +242,63 @@ export class Competition {
     return out;
   }
 
-  #fit(evidence: Evidence, whole: Cholesky, hypothesis: Hypothesis, others: readonly Candidate[], start: number): Candidate | null {
+  #fit(
+    evidence: Evidence,
+    whole: Cholesky,
+    hypothesis: Hypothesis,
+    others: readonly Candidate[],
+    start: number,
+  ): Candidate | null {
     const { size } = hypothesis;
-    const prior = logPrior(evidence, hypothesis) + others.reduce((sum, other) =>
-      sum + logPrior(evidence, other.hypothesis) + occamFactor(other.hypothesis, other.sizeSd), 0);
+    const prior =
+      logPrior(evidence, hypothesis) +
+      others.reduce(
+        (sum, other) => sum + logPrior(evidence, other.hypothesis) + occamFactor(other.hypothesis, other.sizeSd),
+        0,
+      );
     const around = this.#shift(evidence, others);
     if (!around) return null;
-    const aim = whiten(whole, evidence.residual.map((value, index) => value - around[index]!));
-    let candidate: Candidate = { hypothesis, size: size.fixed ? 1 : Math.min(size.high, Math.max(size.low, start)), sizeSd: 0, score: 0 };
+    const aim = whiten(
+      whole,
+      evidence.residual.map((value, index) => value - around[index]!),
+    );
+    let candidate: Candidate = {
+      hypothesis,
+      size: size.fixed ? 1 : Math.min(size.high, Math.max(size.low, start)),
+      sizeSd: 0,
+      score: 0,
+    };
     let shift: Float64Array;
     for (let round = 0; ; round += 1) {
       const now = this.#shift(evidence, [...others, candidate]);
       if (!now) return null;
       shift = now;
-      const own = whiten(whole, shift.map((total, index) => total - around[index]!));
+      const own = whiten(
+        whole,
+        shift.map((total, index) => total - around[index]!),
+      );
       const length = dot(own, own);
       if (!(length > 1e-9)) return null;
       candidate = { ...candidate, sizeSd: 1 / Math.sqrt(length) };
       const ratio = dot(own, aim) / length;
-      if (hypothesis.effect.kind !== 'swap' && ratio <= (size.fixed && hypothesis.moves === undefined ? LEAST_SHARE : 0)) return null;
+      if (
+        hypothesis.effect.kind !== 'swap' &&
+        ratio <= (size.fixed && hypothesis.moves === undefined ? LEAST_SHARE : 0)
+      )
+        return null;
       if (size.fixed || round === MOST_ROUNDS) break;
       const next = Math.min(size.high, Math.max(size.low, candidate.size * Math.min(8, Math.max(0.2, ratio))));
       if (Math.abs(next / candidate.size - 1) < 0.02) break;
       candidate = { ...candidate, size: next };
     }
-    return { ...candidate, score: this.#likelihood(evidence, shift, [...others, candidate]) + occamFactor(hypothesis, candidate.sizeSd) + prior + lookScore(evidence.looks, [...others, candidate]) };
+    return {
+      ...candidate,
+      score:
+        this.#likelihood(evidence, shift, [...others, candidate]) +
+        occamFactor(hypothesis, candidate.sizeSd) +
+        prior +
+        lookScore(evidence.looks, [...others, candidate]),
+    };
   }
 
   /** Shift of the kept gauges under all these causes together; null where the model has no solution. */
@@ -234,7 +308,10 @@ export class Competition {
     for (const { hypothesis, size } of set) {
       const { effect } = hypothesis;
       if (effect.kind === 'network') changes.push((settings) => effect.apply(settings, size));
-      else evidence.kept.forEach((gauge, row) => { out[row]! += this.#readingShift(evidence, effect, size, gauge); });
+      else
+        evidence.kept.forEach((gauge, row) => {
+          out[row]! += this.#readingShift(evidence, effect, size, gauge);
+        });
     }
     if (changes.length === 0) return out;
     const changed = this.#expectation.predict(evidence.belief, evidence.boundary, changes);
@@ -248,7 +325,12 @@ export class Competition {
   }
 
   /** What a cause that leaves the network alone does to one gauge, SI. */
-  #readingShift(evidence: Evidence, effect: Exclude<Hypothesis['effect'], { kind: 'network' }>, size: number, gauge: number): number {
+  #readingShift(
+    evidence: Evidence,
+    effect: Exclude<Hypothesis['effect'], { kind: 'network' }>,
+    size: number,
+    gauge: number,
+  ): number {
     const { belief, jacobian } = evidence;
     switch (effect.kind) {
       case 'offset':
@@ -266,28 +348,52 @@ export class Competition {
   #likelihood(evidence: Evidence, shift: Float64Array, set: readonly Candidate[]): number {
     const size = evidence.kept.length;
     const covariance = Float64Array.from(evidence.covariance);
-    for (const { hypothesis: { effect } } of set) if (effect.kind === 'swap') tradeErrors(covariance, evidence, this.#expectation.gauges, effect.gauges);
+    for (const {
+      hypothesis: { effect },
+    } of set)
+      if (effect.kind === 'swap') tradeErrors(covariance, evidence, this.#expectation.gauges, effect.gauges);
     const spread = Math.max(0, ...set.map(({ hypothesis }) => (hypothesis.size.fixed ? hypothesis.size.spread : 0)));
     for (let row = 0; row < size; row += 1) {
       covariance[row * size + row]! += (SHIFT_ERROR * shift[row]!) ** 2;
-      for (let column = 0; column < size; column += 1) covariance[row * size + column]! += spread ** 2 * shift[row]! * shift[column]!;
+      for (let column = 0; column < size; column += 1)
+        covariance[row * size + column]! += spread ** 2 * shift[row]! * shift[column]!;
     }
     const factor = cholesky(covariance, size);
-    const white = whiten(factor, evidence.residual.map((value, index) => value - shift[index]!));
+    const white = whiten(
+      factor,
+      evidence.residual.map((value, index) => value - shift[index]!),
+    );
     return -0.5 * dot(white, white) - 0.5 * factor.logDeterminant;
   }
 }
 
 function isSame(one: readonly Candidate[], other: readonly Candidate[]): boolean {
-  return one.length === other.length && one.every(({ hypothesis }) => other.some((candidate) => candidate.hypothesis === hypothesis));
+  return (
+    one.length === other.length &&
+    one.every(({ hypothesis }) => other.some((candidate) => candidate.hypothesis === hypothesis))
+  );
 }
 
-/** Log of the prior odds: what a shock may have hurt is likelier to come off; what grows within a minute is air or a strainer sooner than wear. */
+/**
+ * Log of the prior odds: what a shock may have hurt is likelier to come off; what grows within a minute is air or a
+ * strainer sooner than wear.
+ */
 function logPrior({ hurt, shapes, stood }: Evidence, { cause, place, subject, weight, effect }: Hypothesis): number {
   const shape = cause === 'suction-trouble' && effect.kind === 'shift' ? shapes.get(effect.moves[0]!.gauge) : undefined;
   // A strainer may well be blocked at once, by a leaf; its one gauge tells it from wear anyhow.
-  const timely = shape === 'grows' ? LOG_GROWS : shape === 'stepped' && effect.kind === 'shift' && effect.moves.length > 1 ? -LOG_GROWS : 0;
-  return LOG_PRIOR + Math.log(weight) + timely + (cause === 'head-off' && hurt.has(place) ? LOG_HURT : 0) + (stood.has(keyOf(cause, subject)) ? LOG_STOOD : 0);
+  const timely =
+    shape === 'grows'
+      ? LOG_GROWS
+      : shape === 'stepped' && effect.kind === 'shift' && effect.moves.length > 1
+        ? -LOG_GROWS
+        : 0;
+  return (
+    LOG_PRIOR +
+    Math.log(weight) +
+    timely +
+    (cause === 'head-off' && hurt.has(place) ? LOG_HURT : 0) +
+    (stood.has(keyOf(cause, subject)) ? LOG_STOOD : 0)
+  );
 }
 
 function unexplainedScore(evidence: Evidence, around: Float64Array, others: number): number {
@@ -297,7 +403,10 @@ function unexplainedScore(evidence: Evidence, around: Float64Array, others: numb
     covariance[row * size + row]! += (UNKNOWN_SHARE * evidence.healthy.values[gauge]!) ** 2;
   });
   const factor = cholesky(covariance, size);
-  const white = whiten(factor, evidence.residual.map((value, index) => value - around[index]!));
+  const white = whiten(
+    factor,
+    evidence.residual.map((value, index) => value - around[index]!),
+  );
   return -0.5 * dot(white, white) - 0.5 * factor.logDeterminant + LOG_PRIOR_UNEXPLAINED + others;
 }
 

@@ -1,11 +1,11 @@
 /**
- * Slow creep that no cause is named for yet: the means of a minute of every gauge's residual, against those of the first
- * minutes after it was last known to be right, by cumulative sums.
+ * Slow creep that no cause is named for yet: the means of a minute of every gauge's residual, against those of the
+ * first minutes after it was last known to be right, by cumulative sums.
  *
- * In: residuals (measured minus expected, SI) while the lay runs steadily and nothing is found. Out: gauges that have crept,
- * which way and since when. With 20 gauges a false word comes once in some 17 days of running, if the means of
- * minutes are independent and spread as told: a standard deviation is never taken as less than a two-hundredth of
- * what is expected, so that noise is well below it. Limit: gauges do creep by themselves, with the day's warmth too.
+ * In: residuals (measured minus expected, SI) while the lay runs steadily and nothing is found. Out: gauges that have
+ * crept, which way and since when. With 20 gauges a false word comes once in some 17 days of running, if the means of
+ * minutes are independent and spread as told: a standard deviation is never taken as less than a two-hundredth of what
+ * is expected, so that noise is well below it. Limit: gauges do creep by themselves, with the day's warmth too.
  */
 import { Cusum, type Crept } from './cusum.ts';
 
@@ -44,7 +44,9 @@ export class Creep {
 
   /** What is right is to be learned afresh. */
   restart(): void {
-    this.#charts.forEach(({ blockMs }, gauge) => { this.#charts[gauge] = fresh(blockMs); });
+    this.#charts.forEach(({ blockMs }, gauge) => {
+      this.#charts[gauge] = fresh(blockMs);
+    });
   }
 
   file(gauge: number, atMs: number, residual: number, expected: number): void {
@@ -56,7 +58,9 @@ export class Creep {
   }
 
   get creeping(): Creeping[] {
-    return this.#charts.flatMap(({ crept }, gauge) => (crept ? [{ gauge, way: crept.way, sinceMs: crept.sinceMs }] : []));
+    return this.#charts.flatMap(({ crept }, gauge) =>
+      crept ? [{ gauge, way: crept.way, sinceMs: crept.sinceMs }] : [],
+    );
   }
 
   #close(chart: Chart, expected: number): void {
@@ -67,7 +71,9 @@ export class Creep {
       chart.reference.push(value);
       const { length } = chart.reference;
       chart.mean = chart.reference.reduce((sum, one) => sum + one, 0) / length;
-      const spread = Math.sqrt(chart.reference.reduce((sum, one) => sum + (one - chart.mean) ** 2, 0) / Math.max(1, length - 1));
+      const spread = Math.sqrt(
+        chart.reference.reduce((sum, one) => sum + (one - chart.mean) ** 2, 0) / Math.max(1, length - 1),
+      );
       chart.sd = Math.max(spread, LEAST_SHARE * Math.abs(expected));
       return;
     }
@@ -78,5 +84,15 @@ export class Creep {
 }
 
 function fresh(blockMs: number): Chart {
-  return { blockMs, startMs: 0, sum: 0, count: 0, reference: [], mean: 0, sd: 1, cusum: new Cusum(SLACK, LIMIT), crept: null };
+  return {
+    blockMs,
+    startMs: 0,
+    sum: 0,
+    count: 0,
+    reference: [],
+    mean: 0,
+    sd: 1,
+    cusum: new Cusum(SLACK, LIMIT),
+    crept: null,
+  };
 }

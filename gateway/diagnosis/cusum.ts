@@ -1,10 +1,11 @@
 /**
  * Page's cumulative sums, both ways: how far a series has crept from its reference, and since when.
  *
- * In: values in standard deviations from the reference. Out: whether a sum has passed its limit, which way, and at which
- * value it last left zero (the usual estimate of the onset). Page, Biometrika 41 (1954) 100 (from memory).
- * Average run lengths after Siegmund's corrected approximation: within 1 % of published tables without a shift, too short by
- * more than 5 % for shifts from 2.5 standard deviations up. Valid for independent values; correlated ones run shorter.
+ * In: values in standard deviations from the reference. Out: whether a sum has passed its limit, which way, and at
+ * which value it last left zero (the usual estimate of the onset). Page, Biometrika 41 (1954) 100 (from memory).
+ * Average run lengths after Siegmund's corrected approximation: within 1 % of published tables without a shift, too
+ * short by more than 5 % for shifts from 2.5 standard deviations up. Valid for independent values; correlated ones run
+ * shorter.
  */
 export interface Crept {
   readonly way: 'up' | 'down';

@@ -40,8 +40,10 @@ export class Expectation {
 
   settings(belief: Belief, boundary: Boundary): Settings {
     const settings = asRigged(this.network);
-    for (let head = 0; head < belief.heads; head += 1) settings.headFactor[head] = Math.max(0.05, belief.mean[headAt(head)]!);
-    for (let pipe = 0; pipe < belief.pipes; pipe += 1) settings.hoseFactor[pipe] = Math.max(0.05, belief.mean[pipeAt(belief, pipe)]!);
+    for (let head = 0; head < belief.heads; head += 1)
+      settings.headFactor[head] = Math.max(0.05, belief.mean[headAt(head)]!);
+    for (let pipe = 0; pipe < belief.pipes; pipe += 1)
+      settings.hoseFactor[pipe] = Math.max(0.05, belief.mean[pipeAt(belief, pipe)]!);
     settings.gateOpening.set(boundary.gateOpening);
     boundary.levelM.forEach((level, source) => {
       if (Number.isFinite(level)) settings.sourceLevelM[source] = level;
@@ -69,7 +71,9 @@ export class Expectation {
     const solution = solve(this.network, settings, this.#warm);
     if (!solution.converged) return null;
     if (changes.length === 0) this.#warm = solution;
-    const values = Float64Array.from(this.gauges, (gauge, index) => this.#value(gauge, index, belief, boundary, solution));
+    const values = Float64Array.from(this.gauges, (gauge, index) =>
+      this.#value(gauge, index, belief, boundary, solution),
+    );
     return { values, solution };
   }
 
@@ -92,7 +96,10 @@ export class Expectation {
   /** What one reading's noise of the speed sensor does to the expected rise, Pa: rise goes with the square of speed. */
   speedNoisePa(pump: number, boundary: Boundary): number {
     const { id, kit } = this.layout.pumps[pump]!;
-    const sensor = this.layout.sensors.find((candidate) => candidate.quantity === 'rotation' && 'pump' in candidate.mounting && candidate.mounting.pump === id);
+    const sensor = this.layout.sensors.find(
+      (candidate) =>
+        candidate.quantity === 'rotation' && 'pump' in candidate.mounting && candidate.mounting.pump === id,
+    );
     const ratio = boundary.speedRatio[pump]!;
     const flow = boundary.flowM3s[pump]!;
     const { risePa, slopePaPerM3s } = this.pumpSides[pump]!.rise(flow, ratio);
@@ -111,15 +118,24 @@ export class Expectation {
   jacobian(belief: Belief, boundary: Boundary, prediction: Prediction): Float64Array {
     const { size } = belief;
     const out = new Float64Array(this.gauges.length * size);
-    const rows = this.gauges.map((gauge, row) => ({ gauge, row })).filter(({ gauge }) => gauge.kind === 'end' || gauge.kind === 'flow');
+    const rows = this.gauges
+      .map((gauge, row) => ({ gauge, row }))
+      .filter(({ gauge }) => gauge.kind === 'end' || gauge.kind === 'flow');
     const observables = rows.map(({ gauge }): Observable =>
-      gauge.kind === 'end' ? { kind: 'pressure', node: gauge.node } : { kind: 'pump-flow', pump: gauge.pump });
+      gauge.kind === 'end' ? { kind: 'pressure', node: gauge.node } : { kind: 'pump-flow', pump: gauge.pump },
+    );
     const parameters: Parameter[] = [
       ...Array.from({ length: belief.heads }, (_, head): Parameter => ({ kind: 'head-factor', head })),
       ...Array.from({ length: belief.pipes }, (_, pipe): Parameter => ({ kind: 'hose-factor', pipe })),
       ...Array.from({ length: belief.pumps }, (_, pump): Parameter => ({ kind: 'discharge', pump })),
     ];
-    const block = sensitivity(this.network, this.settings(belief, boundary), prediction.solution, observables, parameters);
+    const block = sensitivity(
+      this.network,
+      this.settings(belief, boundary),
+      prediction.solution,
+      observables,
+      parameters,
+    );
     const network = belief.heads + belief.pipes;
     rows.forEach(({ row }, at) => {
       const from = at * parameters.length;

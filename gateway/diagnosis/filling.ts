@@ -1,9 +1,9 @@
 /**
  * When a lay that is being filled is full.
  *
- * In: open line ends with what a full lay would hold there, a frame a second. Out: whether filling is over: every end holds
- * its share of that, which must be more than nothing, for some frames; or nothing has risen for a minute (a lay that holds
- * less than it should is still full, and something is wrong with it).
+ * In: open line ends with what a full lay would hold there, a frame a second. Out: whether filling is over: every end
+ * holds its share of that, which must be more than nothing, for some frames; or nothing has risen for a minute (a lay
+ * that holds less than it should is still full, and something is wrong with it).
  */
 import type { Channel } from '../telemetry/channel.ts';
 import { EMPTY_PA } from './states.ts';
@@ -29,13 +29,22 @@ export class Filling {
 
   isOver(ends: readonly OpenEnd[], startedMs: number, nowMs: number): boolean {
     const heard = ends.filter(({ channel }) => channel.usable(nowMs) !== null);
-    const held = heard.every(({ channel, expectedPa }) => expectedPa !== null && expectedPa > EMPTY_PA && channel.usable(nowMs)! >= FILLED_SHARE * expectedPa);
+    const held = heard.every(
+      ({ channel, expectedPa }) =>
+        expectedPa !== null && expectedPa > EMPTY_PA && channel.usable(nowMs)! >= FILLED_SHARE * expectedPa,
+    );
     this.#frames = held && heard.length > 0 ? this.#frames + 1 : 0;
-    const atRest = nowMs - startedMs > 2 * AT_REST_MS && heard.every(({ channel }) => {
-      const late = channel.mean(nowMs - AT_REST_MS / 3, nowMs);
-      const early = channel.mean(nowMs - AT_REST_MS, nowMs - (2 * AT_REST_MS) / 3);
-      return late !== null && early !== null && Math.abs(late - early) < Math.max(3 * channel.sensor.noiseSd, 0.01 * Math.abs(late));
-    });
+    const atRest =
+      nowMs - startedMs > 2 * AT_REST_MS &&
+      heard.every(({ channel }) => {
+        const late = channel.mean(nowMs - AT_REST_MS / 3, nowMs);
+        const early = channel.mean(nowMs - AT_REST_MS, nowMs - (2 * AT_REST_MS) / 3);
+        return (
+          late !== null &&
+          early !== null &&
+          Math.abs(late - early) < Math.max(3 * channel.sensor.noiseSd, 0.01 * Math.abs(late))
+        );
+      });
     if (this.#frames < FILLED_FRAMES && !atRest) return false;
     this.#frames = 0;
     return true;

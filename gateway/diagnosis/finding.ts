@@ -20,18 +20,41 @@ export interface Finding {
   readonly probability: number;
   readonly sizeM3s: Estimate | null;
   readonly evidence: readonly Evidence[];
-  readonly rivals: readonly { readonly cause: Cause; readonly subject: string; readonly place: string; readonly probability: number }[];
+  readonly rivals: readonly {
+    readonly cause: Cause;
+    readonly subject: string;
+    readonly place: string;
+    readonly probability: number;
+  }[];
   /** What would tell the rivals apart best. */
   readonly question: Question | null;
   /** Extra facts for the wording, already SI: seconds left, share of speed lost, highest pressure. */
-  readonly facts: { readonly leftS?: Estimate | null; readonly share?: number; readonly fuelOut?: boolean; readonly silentS?: number | null; readonly topPa?: number };
+  readonly facts: {
+    readonly leftS?: Estimate | null;
+    readonly share?: number;
+    readonly fuelOut?: boolean;
+    readonly silentS?: number | null;
+    readonly topPa?: number;
+  };
 }
 
-/** Judgement: share of the stated probability that the named set covers; the true place is then in it in some nine cases of ten, because the stated spread is wide. */
+/**
+ * Judgement: share of the stated probability that the named set covers; the true place is then in it in some nine cases
+ * of ten, because the stated spread is wide.
+ */
 const SET_COVER = 0.8;
 
-export function findingOf(found: Found, sinceMs: number, evidence: readonly Evidence[], sizeM3s: Estimate | null, question: Question | null): Finding {
-  const groups = new Map<string, { top: Candidate; probability: number; members: { place: string; probability: number }[] }>();
+export function findingOf(
+  found: Found,
+  sinceMs: number,
+  evidence: readonly Evidence[],
+  sizeM3s: Estimate | null,
+  question: Question | null,
+): Finding {
+  const groups = new Map<
+    string,
+    { top: Candidate; probability: number; members: { place: string; probability: number }[] }
+  >();
   for (const rival of found.rivals) {
     if (rival.probability < 1e-4) continue;
     const { cause, subject, place } = rival.hypothesis;
@@ -48,14 +71,34 @@ export function findingOf(found: Found, sinceMs: number, evidence: readonly Evid
   if (!winner || found.unexplained > winner.probability) {
     const { subject, subjectKind } = found.best.hypothesis;
     return {
-      key: `unexplained:${subject}`, cause: 'unexplained', subject, subjectKind, places: [], sinceMs,
-      probability: found.unexplained, sizeM3s: null, evidence, rivals: others(ranked), question, facts: {},
+      key: `unexplained:${subject}`,
+      cause: 'unexplained',
+      subject,
+      subjectKind,
+      places: [],
+      sinceMs,
+      probability: found.unexplained,
+      sizeM3s: null,
+      evidence,
+      rivals: others(ranked),
+      question,
+      facts: {},
     };
   }
   const { cause, subject, subjectKind } = winner.top.hypothesis;
   return {
-    key: keyOf(cause, subject), cause, subject, subjectKind, sinceMs, probability: winner.probability, sizeM3s, evidence,
-    places: covering(winner.members), rivals: others(ranked.slice(1)), question, facts: {},
+    key: keyOf(cause, subject),
+    cause,
+    subject,
+    subjectKind,
+    sinceMs,
+    probability: winner.probability,
+    sizeM3s,
+    evidence,
+    places: covering(winner.members),
+    rivals: others(ranked.slice(1)),
+    question,
+    facts: {},
   };
 }
 
@@ -76,5 +119,10 @@ function others(groups: readonly { top: Candidate; probability: number }[]): Fin
   return groups
     .filter(({ probability }) => probability > 0.01)
     .slice(0, 4)
-    .map(({ top, probability }) => ({ cause: top.hypothesis.cause, subject: top.hypothesis.subject, place: top.hypothesis.place, probability }));
+    .map(({ top, probability }) => ({
+      cause: top.hypothesis.cause,
+      subject: top.hypothesis.subject,
+      place: top.hypothesis.place,
+      probability,
+    }));
 }

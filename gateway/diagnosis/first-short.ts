@@ -1,10 +1,10 @@
 /**
  * Which head falls first below the pressure that turns it while a tank empties, and at what level.
  *
- * In: the lay as believed, with the causes found in it, the measured boundary, the tank. Out: head and depth of water, m, with its range;
- * null when every head that turns now goes on turning until the suction runs dry. Method: a lower tank takes the
- * same off the pump's suction; what that costs each head is the difference of two solves with the pump at its present speed
- * (its governor at work if it has one), taken off what the head has now. Bisection on the level.
+ * In: the lay as believed, with the causes found in it, the measured boundary, the tank. Out: head and depth of water,
+ * m, with its range; null when every head that turns now goes on turning until the suction runs dry. Method: a lower
+ * tank takes the same off the pump's suction; what that costs each head is the difference of two solves with the pump
+ * at its present speed (its governor at work if it has one), taken off what the head has now. Bisection on the level.
  * Limit: a pump whose speed nobody measures is taken at the throttle of the layout.
  */
 import { GREATEST_SPEED, solveGoverned } from '../hydraulics/governor.ts';
@@ -25,7 +25,14 @@ const ROUNDS = 12;
 /** Judgement: the pressure at a nozzle is known to so much of it (twice its standard deviation): nobody measures it. */
 const NOZZLE_SHARE = 0.06;
 
-export function firstShort(expectation: Expectation, belief: Belief, boundary: Boundary, present: Prediction, changes: readonly Change[], source: number): FirstShort | null {
+export function firstShort(
+  expectation: Expectation,
+  belief: Belief,
+  boundary: Boundary,
+  present: Prediction,
+  changes: readonly Change[],
+  source: number,
+): FirstShort | null {
   const { layout, network } = expectation;
   const { shape, usable } = layout.sources[source]!;
   const nowM = boundary.levelM[source]!;
@@ -50,13 +57,23 @@ export function firstShort(expectation: Expectation, belief: Belief, boundary: B
   const now = atLevel(nowM);
   if (!now) return null;
   const heads = layout.heads
-    .map(({ id, kit }) => ({ id, turnPa: kit.turnPaMin, node: network.nodeOfHead.get(id)!, spare: present.solution.pressurePa[network.nodeOfHead.get(id)!]! - kit.turnPaMin }))
+    .map(({ id, kit }) => ({
+      id,
+      turnPa: kit.turnPaMin,
+      node: network.nodeOfHead.get(id)!,
+      spare: present.solution.pressurePa[network.nodeOfHead.get(id)!]! - kit.turnPaMin,
+    }))
     .filter(({ spare }) => spare >= 0);
-  /** The head that is furthest below at this level, if all have this share of their least pressure more than modelled; null: none is. */
+  /**
+   * The head that is furthest below at this level, if all have this share of their least pressure more than modelled;
+   * null: none is.
+   */
   const worst = (levelM: number, more: number): string | null => {
     const pressurePa = atLevel(levelM);
     if (!pressurePa) return null;
-    const left = heads.map(({ id, node, spare, turnPa }) => ({ id, spare: spare + more * turnPa + pressurePa[node]! - now[node]! })).sort((a, b) => a.spare - b.spare)[0];
+    const left = heads
+      .map(({ id, node, spare, turnPa }) => ({ id, spare: spare + more * turnPa + pressurePa[node]! - now[node]! }))
+      .sort((a, b) => a.spare - b.spare)[0];
     return left && left.spare < 0 ? left.id : null;
   };
   const search = (more: number): { head: string | null; levelM: number } => {
@@ -72,5 +89,7 @@ export function firstShort(expectation: Expectation, belief: Belief, boundary: B
     return { head, levelM: high };
   };
   const { head, levelM } = search(0);
-  return head === null ? null : { head, levelM, highM: search(-NOZZLE_SHARE).levelM, lowM: search(NOZZLE_SHARE).levelM };
+  return head === null
+    ? null
+    : { head, levelM, highM: search(-NOZZLE_SHARE).levelM, lowM: search(NOZZLE_SHARE).levelM };
 }

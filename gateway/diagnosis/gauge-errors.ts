@@ -1,8 +1,9 @@
 /**
  * What the gauges of a lay may be off by though nothing is wrong, as covariances (SI, row-major, gauges x gauges).
  *
- * single: of one reading's residual; shrinks by averaging. standing: belief, walking offsets and the model's own error; does not.
- * Both rest on derivatives (Expectation.jacobian) that serve while the boundary is near the one they were taken at.
+ * single: of one reading's residual; shrinks by averaging. standing: belief, walking offsets and the model's own error;
+ * does not. Both rest on derivatives (Expectation.jacobian) that serve while the boundary is near the one they were
+ * taken at.
  */
 import { offsetAt, type Belief } from './belief.ts';
 import type { Expectation, Prediction } from './expectation.ts';
@@ -27,7 +28,12 @@ export interface Lag {
 }
 
 /** Own noise, and the boundary's noise that all gauges share. */
-export function singleNoise(expectation: Expectation, belief: Belief, jacobian: Float64Array, boundary: Boundary): Float64Array {
+export function singleNoise(
+  expectation: Expectation,
+  belief: Belief,
+  jacobian: Float64Array,
+  boundary: Boundary,
+): Float64Array {
   const { gauges } = expectation;
   const count = gauges.length;
   const { size } = belief;
@@ -50,19 +56,37 @@ export function singleNoise(expectation: Expectation, belief: Belief, jacobian: 
 }
 
 /** `lag`: how far the baseline lies behind. */
-export function standingError({ gauges }: Expectation, belief: Belief, healthy: Prediction, jacobian: Float64Array, { age, far }: Lag): Float64Array {
+export function standingError(
+  { gauges }: Expectation,
+  belief: Belief,
+  healthy: Prediction,
+  jacobian: Float64Array,
+  { age, far }: Lag,
+): Float64Array {
   const count = gauges.length;
   const out = projected(jacobian, count, belief.covariance, belief.size);
   gauges.forEach((gauge, row) => {
     const value = Number.isFinite(healthy.values[row]!) ? healthy.values[row]! : 0;
     const walk = gauge.kind === 'flow' ? FLOW_WALK_SHARE * value : PRESSURE_WALK_PA;
-    out[row * count + row]! += walk ** 2 * (1 + age) + (MODEL_ERROR_SHARE * value) ** 2 + (FAR_SHARE * far * value) ** 2;
+    out[row * count + row]! +=
+      walk ** 2 * (1 + age) + (MODEL_ERROR_SHARE * value) ** 2 + (FAR_SHARE * far * value) ** 2;
   });
   return out;
 }
 
 /** Gauges follow the suction pressure and the level one to one: there only whether they are known counts. */
 export function isNear(held: Boundary, now: Boundary): boolean {
-  const near = (key: keyof Boundary, share: number): boolean => now[key].every((value, index) => Object.is(value, held[key][index]) || Math.abs(value - held[key][index]!) <= share * Math.abs(value));
-  return near('gateOpening', 0) && near('dischargePa', NEAR_SHARE) && near('flowM3s', NEAR_SHARE) && near('speedRatio', NEAR_SHARE) && near('suctionPa', Infinity) && near('levelM', Infinity);
+  const near = (key: keyof Boundary, share: number): boolean =>
+    now[key].every(
+      (value, index) =>
+        Object.is(value, held[key][index]) || Math.abs(value - held[key][index]!) <= share * Math.abs(value),
+    );
+  return (
+    near('gateOpening', 0) &&
+    near('dischargePa', NEAR_SHARE) &&
+    near('flowM3s', NEAR_SHARE) &&
+    near('speedRatio', NEAR_SHARE) &&
+    near('suctionPa', Infinity) &&
+    near('levelM', Infinity)
+  );
 }

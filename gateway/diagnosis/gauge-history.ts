@@ -13,7 +13,9 @@ import type { Points } from './shape.ts';
 export const SEGMENT_MS = 60_000;
 const reachMs = (intervalMs: number): number => Math.max(SEGMENT_MS, 4 * intervalMs);
 const RECENT_MS = [2, 3, 4, 5, 6, 7, 8, 10, 12, 15, 18, 22, 26, 30].map((seconds) => seconds * 1_000);
-/** Upper 1e-7 point of chi-square is about 44 at 7 and 52 at 11 degrees of freedom (computed from the gamma function). */
+/**
+ * Upper 1e-7 point of chi-square is about 44 at 7 and 52 at 11 degrees of freedom (computed from the gamma function).
+ */
 const BREAK_PER_DEGREE = 2.3;
 const BREAK_FLOOR = 30;
 /** Judgement: a break is seen before it is complete, and its place sought again for so long. */
@@ -72,7 +74,10 @@ class Residuals {
 
   points(fromMs: number): Points {
     const from = this.#until(fromMs);
-    return { timesMs: this.#timesMs.slice(from), values: this.#timesMs.slice(from).map((_, index) => this.#sums[from + index + 1]! - this.#sums[from + index]!) };
+    return {
+      timesMs: this.#timesMs.slice(from),
+      values: this.#timesMs.slice(from).map((_, index) => this.#sums[from + index + 1]! - this.#sums[from + index]!),
+    };
   }
 
   /** How many are not newer than `atMs`; most questions are about the newest. */
@@ -146,9 +151,14 @@ export class GaugeHistory {
     return ageMs >= 1_000 && ageMs < PLACING_MS && this.#break.times > PLAIN_TIMES;
   }
 
-  /** While a break is being placed: the segment before it, from `fromMs` on, up to it. Null: no break, or too little before it. */
+  /**
+   * While a break is being placed: the segment before it, from `fromMs` on, up to it. Null: no break, or too little
+   * before it.
+   */
   before(nowMs: number, fromMs: number, noise: Float64Array, maySpeak: readonly boolean[]): SegmentMean | null {
-    return nowMs - this.#break.seenMs >= PLACING_MS ? null : this.#long(Math.max(fromMs, this.#break.beforeMs), this.#startMs, noise, maySpeak);
+    return nowMs - this.#break.seenMs >= PLACING_MS
+      ? null
+      : this.#long(Math.max(fromMs, this.#break.beforeMs), this.#startMs, noise, maySpeak);
   }
 
   /** The segment up to now, from `fromMs` on; null: too little. */
@@ -158,8 +168,14 @@ export class GaugeHistory {
 
   #long(fromMs: number, toMs: number, noise: Float64Array, maySpeak: readonly boolean[]): SegmentMean | null {
     if (toMs - fromMs < LEAN_MS) return null;
-    const long = maySpeak.map((may, gauge) => may && this.#residuals[gauge]!.spell(fromMs, toMs).count >= LEAN_READINGS);
-    return this.#segment(this.#spell(fromMs, toMs, long), noise, Math.max(fromMs, toMs - Math.max(...this.#intervalsMs.map(reachMs))));
+    const long = maySpeak.map(
+      (may, gauge) => may && this.#residuals[gauge]!.spell(fromMs, toMs).count >= LEAN_READINGS,
+    );
+    return this.#segment(
+      this.#spell(fromMs, toMs, long),
+      noise,
+      Math.max(fromMs, toMs - Math.max(...this.#intervalsMs.map(reachMs))),
+    );
   }
 
   /** The last seconds hint at a break that is not sure yet: no time to judge. */
@@ -167,7 +183,10 @@ export class GaugeHistory {
     const splitMs = nowMs - HINT_MS;
     const before = this.#spell(this.#startMs, splitMs, maySpeak);
     const after = this.#spell(splitMs, nowMs, maySpeak);
-    return Math.max(0, ...before.counts) >= 2 && this.#parted(before, after, noise) > after.kept.length + HINT_SD * Math.sqrt(2 * after.kept.length);
+    return (
+      Math.max(0, ...before.counts) >= 2 &&
+      this.#parted(before, after, noise) > after.kept.length + HINT_SD * Math.sqrt(2 * after.kept.length)
+    );
   }
 
   /** Two-sample chi-square between two spells, over the gauges that both have. */
@@ -189,7 +208,9 @@ export class GaugeHistory {
       gap[row] = after.means[late[row]!]! - before.means[early[row]!]!;
       // The factorisation reads the lower triangle only.
       for (let column = 0; column <= row; column += 1) {
-        const share = 1 / independent(Math.max(before.counts[early[row]!]!, before.counts[early[column]!]!)) + 1 / independent(Math.max(after.counts[late[row]!]!, after.counts[late[column]!]!));
+        const share =
+          1 / independent(Math.max(before.counts[early[row]!]!, before.counts[early[column]!]!)) +
+          1 / independent(Math.max(after.counts[late[row]!]!, after.counts[late[column]!]!));
         spread[row * size + column] = noise[after.kept[late[row]!]! * full + after.kept[late[column]!]!]! * share;
       }
     }
@@ -216,9 +237,12 @@ export class GaugeHistory {
   #segment({ kept, means, counts }: Spell, noise: Float64Array, startMs: number): SegmentMean {
     const full = this.#residuals.length;
     const out = new Float64Array(kept.length ** 2);
-    kept.forEach((from, row) => kept.forEach((to, column) => {
-      out[row * kept.length + column] = noise[from * full + to]! / independent(Math.max(counts[row]!, counts[column]!));
-    }));
+    kept.forEach((from, row) =>
+      kept.forEach((to, column) => {
+        out[row * kept.length + column] =
+          noise[from * full + to]! / independent(Math.max(counts[row]!, counts[column]!));
+      }),
+    );
     return { kept, means: Float64Array.from(means), noise: out, startMs, samples: Math.max(0, ...counts) };
   }
 

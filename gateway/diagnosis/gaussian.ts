@@ -63,8 +63,16 @@ export function dot(a: ArrayLike<number>, b: ArrayLike<number>): number {
   return sum;
 }
 
-/** J P, with J rows x n and P n x n symmetric. Four parameters at a time, in the order of one at a time: the same bytes, sooner. */
-export function timesSymmetric(jacobian: Float64Array, rows: number, covariance: Float64Array, n: number): Float64Array {
+/**
+ * J P, with J rows x n and P n x n symmetric. Four parameters at a time, in the order of one at a time: the same bytes,
+ * sooner.
+ */
+export function timesSymmetric(
+  jacobian: Float64Array,
+  rows: number,
+  covariance: Float64Array,
+  n: number,
+): Float64Array {
   const out = new Float64Array(rows * n);
   const used = new Int32Array(n);
   for (let row = 0; row < rows; row += 1) {
@@ -74,9 +82,19 @@ export function timesSymmetric(jacobian: Float64Array, rows: number, covariance:
     let next = 0;
     for (; next + 4 <= count; next += 4) {
       const [a, b, c, d] = [used[next]! * n, used[next + 1]! * n, used[next + 2]! * n, used[next + 3]! * n];
-      const [p, q, r, s] = [jacobian[to + used[next]!]!, jacobian[to + used[next + 1]!]!, jacobian[to + used[next + 2]!]!, jacobian[to + used[next + 3]!]!];
+      const [p, q, r, s] = [
+        jacobian[to + used[next]!]!,
+        jacobian[to + used[next + 1]!]!,
+        jacobian[to + used[next + 2]!]!,
+        jacobian[to + used[next + 3]!]!,
+      ];
       for (let column = 0; column < n; column += 1) {
-        out[to + column] = out[to + column]! + p * covariance[a + column]! + q * covariance[b + column]! + r * covariance[c + column]! + s * covariance[d + column]!;
+        out[to + column] =
+          out[to + column]! +
+          p * covariance[a + column]! +
+          q * covariance[b + column]! +
+          r * covariance[c + column]! +
+          s * covariance[d + column]!;
       }
     }
     for (; next < count; next += 1) {

@@ -34,7 +34,10 @@ const AGE_MS = 4 * 3_600_000;
 const LINEAR_MS = 10_000;
 const SURE_FRAMES = 3;
 const PLAIN_FRAMES = 2;
-/** Once the same causes have won this often in one segment, judge again only after 5 s, and a second later each time: each costs some 20 ms. */
+/**
+ * Once the same causes have won this often in one segment, judge again only after 5 s, and a second later each time:
+ * each costs some 20 ms.
+ */
 const SETTLED_JUDGEMENTS = 4;
 const REJUDGE_MS = 5_000;
 const REJUDGE_MOST_MS = 20_000;
@@ -42,7 +45,10 @@ const REJUDGE_MOST_MS = 20_000;
 const FOLLOWS_MS = 8_000;
 /** Judgement: creep is followed within so much of one discharge pressure. */
 const CREEP_SHARE = 0.03;
-/** Judgement: a line is called as modelled only if its last six seconds are; a named cause explains its shift to a tenth. */
+/**
+ * Judgement: a line is called as modelled only if its last six seconds are; a named cause explains its shift to a
+ * tenth.
+ */
 const STRAY_MS = 6_000;
 const STRAY_SHARE = 0.1;
 
@@ -154,7 +160,8 @@ export class LayWatch {
 
   #withdraw(nowMs: number): void {
     const gone = this.#troubles.withdraw(nowMs);
-    const stays = (one: { readonly cause: Cause; readonly subject: string }): boolean => !gone.has(keyOf(one.cause, one.subject));
+    const stays = (one: { readonly cause: Cause; readonly subject: string }): boolean =>
+      !gone.has(keyOf(one.cause, one.subject));
     this.findings = this.findings.filter(stays);
     this.#standing = this.#standing.filter(({ hypothesis }) => stays(hypothesis));
   }
@@ -163,12 +170,15 @@ export class LayWatch {
   forget(fromMs = -Infinity): void {
     this.findings = this.findings.filter(({ sinceMs }) => sinceMs < fromMs);
     this.#troubles.forget(fromMs);
-    this.#standing = this.#standing.filter(({ hypothesis }) => this.#troubles.has(keyOf(hypothesis.cause, hypothesis.subject)));
+    this.#standing = this.#standing.filter(({ hypothesis }) =>
+      this.#troubles.has(keyOf(hypothesis.cause, hypothesis.subject)),
+    );
   }
 
   /**
-   * Unless the pumps are still, expectation is shown but the frame's residuals are not filed. A pressure that falls at the same
-   * speed is the lay's doing, and the lay follows it within a second; one that rises may be a pump that is being shut in.
+   * Unless the pumps are still, expectation is shown but the frame's residuals are not filed. A pressure that falls at
+   * the same speed is the lay's doing, and the lay follows it within a second; one that rises may be a pump that is
+   * being shut in.
    */
   observe(frame: GaugeFrame, motion: Motion): void {
     this.moved = [];
@@ -182,25 +192,41 @@ export class LayWatch {
     this.#band(healthy, single, standing);
     if ((motion === 'still' || motion === 'falls') && frame.atMs >= this.#heldMs) {
       const residuals = this.#ownTime.residuals(frame);
-      residuals.forEach((residual, gauge) => { if (Number.isFinite(residual)) this.#history.file(gauge, frame.atMs, residual); });
+      residuals.forEach((residual, gauge) => {
+        if (Number.isFinite(residual)) this.#history.file(gauge, frame.atMs, residual);
+      });
       this.#followCreep(frame, residuals, healthy);
       this.#history.settle(frame.atMs, single, frame.trusted);
       this.#references.observe(frame, this.#history, single, this.#standing.length > 0 || this.findings.length > 0);
       this.#judge(frame, healthy, jacobian, single, standing);
     }
-    this.present = this.#standing.length === 0 ? healthy : this.expectation.predict(this.belief, frame.boundary, changesOf(this.#standing));
+    this.present =
+      this.#standing.length === 0
+        ? healthy
+        : this.expectation.predict(this.belief, frame.boundary, changesOf(this.#standing));
     this.strays = this.gauges.map((_, gauge) => this.#strays(gauge, frame.atMs, single, standing));
   }
 
   #linearised({ atMs, boundary }: GaugeFrame, healthy: Prediction): Linear {
     const held = this.#linear;
-    if (held && held.belief === this.belief && atMs < held.atMs + LINEAR_MS && isNear(held.boundary, boundary)) return held;
+    if (held && held.belief === this.belief && atMs < held.atMs + LINEAR_MS && isNear(held.boundary, boundary))
+      return held;
     const jacobian = this.expectation.jacobian(this.belief, boundary, healthy);
-    this.#linear = { atMs, belief: this.belief, boundary, jacobian, single: singleNoise(this.expectation, this.belief, jacobian, boundary), standing: standingError(this.expectation, this.belief, healthy, jacobian, this.#lag({ atMs, boundary })) };
+    this.#linear = {
+      atMs,
+      belief: this.belief,
+      boundary,
+      jacobian,
+      single: singleNoise(this.expectation, this.belief, jacobian, boundary),
+      standing: standingError(this.expectation, this.belief, healthy, jacobian, this.#lag({ atMs, boundary })),
+    };
     return this.#linear;
   }
 
-  /** Which head falls short first while this source empties, at the readings of the last frame; null: none, or nothing can be said. */
+  /**
+   * Which head falls short first while this source empties, at the readings of the last frame; null: none, or nothing
+   * can be said.
+   */
   firstShort(source: number): FirstShort | null {
     if (!this.present || !this.#boundary) return null;
     return firstShort(this.expectation, this.belief, this.#boundary, this.present, changesOf(this.#standing), source);
@@ -208,13 +234,17 @@ export class LayWatch {
 
   /** What is explained does not creep; at another throttle the model's own error would look like it. */
   #followCreep({ atMs, boundary }: GaugeFrame, residuals: Float64Array, healthy: Prediction): void {
-    const moved = this.#creepPa?.some((pressure, pump) => Math.abs(boundary.dischargePa[pump]! / pressure - 1) > CREEP_SHARE) ?? true;
+    const moved =
+      this.#creepPa?.some((pressure, pump) => Math.abs(boundary.dischargePa[pump]! / pressure - 1) > CREEP_SHARE) ??
+      true;
     if (moved) {
       this.#creep.restart();
       this.#creepPa = boundary.dischargePa.slice();
     }
     if (this.findings.length > 0) return;
-    residuals.forEach((residual, gauge) => { if (Number.isFinite(residual)) this.#creep.file(gauge, atMs, residual, healthy.values[gauge]!); });
+    residuals.forEach((residual, gauge) => {
+      if (Number.isFinite(residual)) this.#creep.file(gauge, atMs, residual, healthy.values[gauge]!);
+    });
   }
 
   #strays(gauge: number, nowMs: number, single: Float64Array, standing: Float64Array): boolean {
@@ -226,25 +256,65 @@ export class LayWatch {
     return Math.abs(mean - named) > 4 * sd;
   }
 
-  /** Against what was right a moment ago if there is such a thing, and against the model: a step shows in the first, a slow growth in the second. */
-  #evidence(frame: GaugeFrame, segment: SegmentMean, { healthy, jacobian, standing }: { healthy: Prediction; jacobian: Float64Array; standing: Float64Array }): Evidence[] {
-    const common = { belief: this.belief, boundary: frame.boundary, healthy, jacobian, standing, looks: frame.looks, hurt: frame.hurt, ordered: frame.ordered, shapes: this.#shapes.of(this.gauges, this.#history, frame.atMs), stood: this.#troubles.stood(frame.atMs) };
+  /**
+   * Against what was right a moment ago if there is such a thing, and against the model: a step shows in the first, a
+   * slow growth in the second.
+   */
+  #evidence(
+    frame: GaugeFrame,
+    segment: SegmentMean,
+    { healthy, jacobian, standing }: { healthy: Prediction; jacobian: Float64Array; standing: Float64Array },
+  ): Evidence[] {
+    const common = {
+      belief: this.belief,
+      boundary: frame.boundary,
+      healthy,
+      jacobian,
+      standing,
+      looks: frame.looks,
+      hurt: frame.hurt,
+      ordered: frame.ordered,
+      shapes: this.#shapes.of(this.gauges, this.#history, frame.atMs),
+      stood: this.#troubles.stood(frame.atMs),
+    };
     const covariance = Float64Array.from(segment.noise);
     addBlock(covariance, standing, segment.kept, this.gauges.length);
-    const absolute = { ...common, kept: segment.kept, residual: segment.means, covariance, was: new Float64Array(segment.kept.length) };
+    const absolute = {
+      ...common,
+      kept: segment.kept,
+      residual: segment.means,
+      covariance,
+      was: new Float64Array(segment.kept.length),
+    };
     const { reference } = this.#references;
     if (!reference) return [absolute];
-    return [{ ...common, ...difference(reference, segment, this.gauges, healthy, standing, frame.boundary, frame.atMs) }, absolute];
+    return [
+      { ...common, ...difference(reference, segment, this.gauges, healthy, standing, frame.boundary, frame.atMs) },
+      absolute,
+    ];
   }
 
-  #judge(frame: GaugeFrame, healthy: Prediction, jacobian: Float64Array, single: Float64Array, standing: Float64Array): void {
+  #judge(
+    frame: GaugeFrame,
+    healthy: Prediction,
+    jacobian: Float64Array,
+    single: Float64Array,
+    standing: Float64Array,
+  ): void {
     const maySpeak = frame.trusted.map((trusted, gauge) => trusted && Number.isFinite(healthy.values[gauge]!));
     const segment = this.#history.segment(frame.atMs, single, maySpeak);
-    if (segment.samples < (this.#history.plain(frame.atMs) ? PLAIN_FRAMES : SURE_FRAMES) || segment.kept.length === 0) return;
+    if (segment.samples < (this.#history.plain(frame.atMs) ? PLAIN_FRAMES : SURE_FRAMES) || segment.kept.length === 0)
+      return;
     if (this.#history.unsettled(frame.atMs, single, maySpeak)) return;
     const settled = segment.startMs === this.#judged.segmentMs && this.#judged.same >= SETTLED_JUDGEMENTS;
     const told = frame.looks.some(({ atMs }) => atMs > this.#judged.atMs);
-    if (settled && !told && frame.atMs < this.#judged.atMs + Math.min(REJUDGE_MOST_MS, REJUDGE_MS + 1_000 * (this.#judged.same - SETTLED_JUDGEMENTS))) return;
+    if (
+      settled &&
+      !told &&
+      frame.atMs <
+        this.#judged.atMs + Math.min(REJUDGE_MOST_MS, REJUDGE_MS + 1_000 * (this.#judged.same - SETTLED_JUDGEMENTS))
+    )
+      return;
     const leanings = this.#evidence(frame, segment, { healthy, jacobian, standing });
     let found: readonly Found[] = [];
     let evidence = leanings[0]!;
@@ -254,7 +324,9 @@ export class LayWatch {
       if (found.length > 0) break;
     }
     this.moved = found.flatMap(({ best }) => best.hypothesis.moves ?? []);
-    found = found.filter(({ best }) => best.hypothesis.moves === undefined).map((one) => ({ ...one, rivals: one.rivals.filter(({ hypothesis }) => hypothesis.moves === undefined) }));
+    found = found
+      .filter(({ best }) => best.hypothesis.moves === undefined)
+      .map((one) => ({ ...one, rivals: one.rivals.filter(({ hypothesis }) => hypothesis.moves === undefined) }));
     // Lines follow a pump that steps by some seconds: only what outlasts them is a second trouble.
     const atPump = found.filter(({ best }) => best.hypothesis.subjectKind === 'pump');
     if (atPump.length > 0 && frame.atMs - segment.startMs < FOLLOWS_MS) found = atPump;
@@ -266,10 +338,22 @@ export class LayWatch {
     this.findings = [...this.#tails.without(named, this.findings, frame.atMs), ...this.#held(found, frame)];
   }
 
-  #findings(found: readonly Found[], atMs: number, startMs: number, evidence: Evidence, healthy: Prediction): Finding[] {
+  #findings(
+    found: readonly Found[],
+    atMs: number,
+    startMs: number,
+    evidence: Evidence,
+    healthy: Prediction,
+  ): Finding[] {
     const named = found.map((one) => {
       const others = found.filter((other) => other !== one).map(({ best }) => best);
-      return findingOf(one, startMs, this.#shown(evidence), this.#outflow(one.best, evidence, healthy), bestQuestion(this.expectation, evidence, one, others));
+      return findingOf(
+        one,
+        startMs,
+        this.#shown(evidence),
+        this.#outflow(one.best, evidence, healthy),
+        bestQuestion(this.expectation, evidence, one, others),
+      );
     });
     return this.#troubles.follow(named, startMs, atMs);
   }
@@ -289,7 +373,12 @@ export class LayWatch {
       .map((gauge, row) => {
         const expected = evidence.healthy.values[gauge]! + evidence.was[row]!;
         const tolerance = 3 * Math.sqrt(evidence.covariance[row * evidence.kept.length + row]!);
-        return { channel: this.gauges[gauge]!.sensor.id, measured: expected + evidence.residual[row]!, expected, tolerance };
+        return {
+          channel: this.gauges[gauge]!.sensor.id,
+          measured: expected + evidence.residual[row]!,
+          expected,
+          tolerance,
+        };
       })
       .sort((a, b) => Math.abs(b.measured - b.expected) / b.tolerance - Math.abs(a.measured - a.expected) / a.tolerance)
       .slice(0, 5);
@@ -307,10 +396,20 @@ export class LayWatch {
     return { best: change, low: Math.min(...ends), high: Math.max(...ends) };
   }
 
-  /** How far the baseline lies behind: in walks of an offset since, and in pressure (log ratio to the nearest setting walked). */
+  /**
+   * How far the baseline lies behind: in walks of an offset since, and in pressure (log ratio to the nearest setting
+   * walked).
+   */
   #lag({ atMs, boundary }: Pick<GaugeFrame, 'atMs' | 'boundary'>): Lag {
     if (!this.calibrated) return { age: 0, far: 0 };
-    const away = this.#spells.map((spell) => Math.max(0, ...boundary.dischargePa.map((pressure, pump) => Math.abs(Math.log(pressure / spell.boundary.dischargePa[pump]!)) || 0)));
+    const away = this.#spells.map((spell) =>
+      Math.max(
+        0,
+        ...boundary.dischargePa.map(
+          (pressure, pump) => Math.abs(Math.log(pressure / spell.boundary.dischargePa[pump]!)) || 0,
+        ),
+      ),
+    );
     // A segment may still hold what was read at a setting farther off.
     this.#away = [...this.#away.filter((then) => atMs - then.atMs < SEGMENT_MS), { atMs, far: Math.min(1, ...away) }];
     return { age: Math.max(0, atMs - this.#calibratedMs) / AGE_MS, far: Math.max(...this.#away.map(({ far }) => far)) };
@@ -334,7 +433,9 @@ export class LayWatch {
     const healthy = this.expectation.predict(this.#prior, boundary);
     if (!healthy) return { ok: false, words: 'The model of this layout has no solution at these readings.' };
     const jacobian = this.expectation.jacobian(this.#prior, boundary, healthy);
-    const covariance = singleNoise(this.expectation, this.belief, jacobian, boundary).map((value) => value / Math.max(1, samples));
+    const covariance = singleNoise(this.expectation, this.belief, jacobian, boundary).map(
+      (value) => value / Math.max(1, samples),
+    );
     means.forEach((value, row) => {
       if (Number.isFinite(value)) covariance[row * this.gauges.length + row]! += (0.5 * MODEL_ERROR_SHARE * value) ** 2;
     });
@@ -354,7 +455,10 @@ export class LayWatch {
     return result;
   }
 
-  /** Another gauge, or another zero: its standing error is as open as before any baseline. What else a baseline told stays. */
+  /**
+   * Another gauge, or another zero: its standing error is as open as before any baseline. What else a baseline told
+   * stays.
+   */
   regauge(sensorId: string, nowMs: number): void {
     const gauge = this.gauges.findIndex(({ sensor }) => sensor.id === sensorId);
     if (gauge < 0) return;
@@ -370,14 +474,39 @@ export class LayWatch {
   }
 
   /** What a baseline that was refused looks most like. */
-  #likeliest({ boundary, means, covariance }: SteadySpell, atMs: number, healthy: Prediction, jacobian: Float64Array): string {
-    const kept = this.gauges.map((_, gauge) => gauge).filter((gauge) => Number.isFinite(means[gauge]!) && Number.isFinite(healthy.values[gauge]!));
+  #likeliest(
+    { boundary, means, covariance }: SteadySpell,
+    atMs: number,
+    healthy: Prediction,
+    jacobian: Float64Array,
+  ): string {
+    const kept = this.gauges
+      .map((_, gauge) => gauge)
+      .filter((gauge) => Number.isFinite(means[gauge]!) && Number.isFinite(healthy.values[gauge]!));
     const block = new Float64Array(kept.length ** 2);
     addBlock(block, covariance, kept, this.gauges.length);
     const standing = standingError(this.expectation, this.belief, healthy, jacobian, this.#lag({ atMs, boundary }));
     addBlock(block, standing, kept, this.gauges.length);
     const residual = Float64Array.from(kept, (gauge) => means[gauge]! - healthy.values[gauge]!);
-    const found = this.#competition.judge({ belief: this.#prior, boundary, healthy, jacobian, kept, residual, was: new Float64Array(kept.length), covariance: block, standing, looks: [], hurt: new Set(), ordered: [], shapes: new Map(), stood: new Set() }, []);
+    const found = this.#competition.judge(
+      {
+        belief: this.#prior,
+        boundary,
+        healthy,
+        jacobian,
+        kept,
+        residual,
+        was: new Float64Array(kept.length),
+        covariance: block,
+        standing,
+        looks: [],
+        hurt: new Set(),
+        ordered: [],
+        shapes: new Map(),
+        stood: new Set(),
+      },
+      [],
+    );
     const looks = found.map(({ best }) => `${best.hypothesis.cause.replaceAll('-', ' ')} at ${best.hypothesis.place}`);
     const first = looks.length > 0 ? `It looks most like: ${looks.join(', and ')}. ` : '';
     return `${first}Look there first, or for a wrong hose or height in the layout; then take the baseline again.`;
@@ -389,7 +518,10 @@ const OTHER_THROTTLE = 1 / 12;
 
 function isOtherThrottle(earlier: Boundary, now: Boundary): boolean {
   const sameGates = earlier.gateOpening.every((opening, gate) => opening === now.gateOpening[gate]);
-  return sameGates && earlier.dischargePa.some((pressure, pump) => Math.abs(pressure / now.dischargePa[pump]! - 1) > OTHER_THROTTLE);
+  return (
+    sameGates &&
+    earlier.dischargePa.some((pressure, pump) => Math.abs(pressure / now.dischargePa[pump]! - 1) > OTHER_THROTTLE)
+  );
 }
 
 function changesOf(set: readonly Candidate[]): Change[] {

@@ -1,9 +1,9 @@
 /**
  * What people found where they looked, as evidence: a measurement with an error rate of its own.
  *
- * In: looks, and a set of causes believed at places. Out: log likelihood of the looks under that set. Whoever looks at the
- * right place names what is wrong there in SEEN of cases; some troubles are easily overlooked; at a sound place something
- * is 'seen' now and then. Judgement throughout: no published error rates of such looks were found.
+ * In: looks, and a set of causes believed at places. Out: log likelihood of the looks under that set. Whoever looks at
+ * the right place names what is wrong there in SEEN of cases; some troubles are easily overlooked; at a sound place
+ * something is 'seen' now and then. Judgement throughout: no published error rates of such looks were found.
  */
 import type { Sight } from '../../config/wire.ts';
 import type { Look } from '../operations/entries.ts';
@@ -15,7 +15,14 @@ const MISNAMED = 0.03;
 /** At a sound place, per thing that could be 'seen'. */
 const IMAGINED = 0.004;
 const SIGHTS_WRONG = 6;
-const OVERLOOKED: Partial<Record<string, number>> = { 'head-off': 0.03, 'hose-burst': 0.01, 'gate-shut': 0.05, leak: 0.15, plug: 0.15, restriction: 0.2 };
+const OVERLOOKED: Partial<Record<string, number>> = {
+  'head-off': 0.03,
+  'hose-burst': 0.01,
+  'gate-shut': 0.05,
+  leak: 0.15,
+  plug: 0.15,
+  restriction: 0.2,
+};
 
 export function lookScore(looks: readonly Look[], set: readonly Pick<Candidate, 'hypothesis'>[]): number {
   return looks.reduce((sum, look) => {

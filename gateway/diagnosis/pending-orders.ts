@@ -1,10 +1,12 @@
 /**
- * Gates that were ordered to move, and whether they have: an order is told to the gateway before or after the hand moves.
+ * Gates that were ordered to move, and whether they have: an order is told to the gateway before or after the hand
+ * moves.
  *
- * In: orders, and once a second the readings. Out: the positions that the model is to use: the old one until the readings
- * fit the new one better in SURE_FRAMES frames running (a line that opens fills first, so its own end is not asked), or the order is LONGEST_MS old. Method: squared distance of all
- * pump flows and line ends to what the model gives for each position, in standard deviations of the gauges.
- * Limit: with slow sensors the change is taken over when the first reading after it comes.
+ * In: orders, and once a second the readings. Out: the positions that the model is to use: the old one until the
+ * readings fit the new one better in SURE_FRAMES frames running (a line that opens fills first, so its own end is not
+ * asked), or the order is LONGEST_MS old. Method: squared distance of all pump flows and line ends to what the model
+ * gives for each position, in standard deviations of the gauges. Limit: with slow sensors the change is taken over when
+ * the first reading after it comes.
  */
 import type { Expectation } from './expectation.ts';
 import type { Belief } from './belief.ts';
@@ -57,12 +59,25 @@ export class PendingOrders {
     return out;
   }
 
-  /** Settles what the readings show to be done. Returns for how long the lay needs to come to rest, ms; 0: nothing changed. */
-  settle(expectation: Expectation, belief: Belief, boundary: Boundary, readings: Float64Array, ordered: Float64Array, nowMs: number): number {
+  /**
+   * Settles what the readings show to be done. Returns for how long the lay needs to come to rest, ms; 0: nothing
+   * changed.
+   */
+  settle(
+    expectation: Expectation,
+    belief: Belief,
+    boundary: Boundary,
+    readings: Float64Array,
+    ordered: Float64Array,
+    nowMs: number,
+  ): number {
     let longestMs = 0;
     for (const [gate, pending] of [...this.#pending]) {
       const line = ordered[gate]! > pending.before ? expectation.layout.gates[gate]!.line : null;
-      const asked = line === null ? readings : readings.map((value, index) => (expectation.gauges[index]!.sensor.line === line ? NaN : value));
+      const asked =
+        line === null
+          ? readings
+          : readings.map((value, index) => (expectation.gauges[index]!.sensor.line === line ? NaN : value));
       const distance = (opening: number): number => {
         const gateOpening = this.inForce(ordered);
         gateOpening[gate] = opening;

@@ -7,7 +7,13 @@
 import type { Layout } from '../../config/layout.ts';
 import { mainsLoss } from '../hydraulics/source.ts';
 import { PA_PER_M } from '../hydraulics/constants.ts';
-import { frictionResistance, HAZEN_WILLIAMS_EXPONENT, darcyFactor, reynoldsPerFlow, velocityPressure } from '../hydraulics/friction.ts';
+import {
+  frictionResistance,
+  HAZEN_WILLIAMS_EXPONENT,
+  darcyFactor,
+  reynoldsPerFlow,
+  velocityPressure,
+} from '../hydraulics/friction.ts';
 import { WATER_VISCOSITY_M2S } from '../hydraulics/constants.ts';
 import { evaluateRated, fitPumpCurve, type PumpCurve } from '../hydraulics/pump-curve.ts';
 
@@ -28,7 +34,10 @@ export class PumpSide {
   rise(flowM3s: number, speedRatio: number): { readonly risePa: number; readonly slopePaPerM3s: number } {
     if (!(speedRatio > 0)) return { risePa: speedRatio === 0 ? 0 : NaN, slopePaPerM3s: 0 };
     evaluateRated(this.#curve, Math.max(0, flowM3s) / speedRatio, this.#out);
-    return { risePa: Number.isFinite(flowM3s) ? speedRatio ** 2 * this.#out[0]! : NaN, slopePaPerM3s: speedRatio * this.#out[1]! };
+    return {
+      risePa: Number.isFinite(flowM3s) ? speedRatio ** 2 * this.#out[0]! : NaN,
+      slopePaPerM3s: speedRatio * this.#out[1]!,
+    };
   }
 
   /** Gauge pressure at the pump's eye without flow, and what flow takes off it. */
@@ -41,11 +50,20 @@ export class PumpSide {
     const { friction, boreM } = suctionHose;
     const resistance = frictionResistance(friction, boreM, suctionLengthM);
     const exponent = friction.law === 'hazen-williams' ? HAZEN_WILLIAMS_EXPONENT : 2;
-    const factor = friction.law === 'darcy-weisbach' && flow > 0
-      ? darcyFactor(reynoldsPerFlow(boreM, WATER_VISCOSITY_M2S) * flow, friction.roughnessM / boreM, friction.colebrook) : 1;
+    const factor =
+      friction.law === 'darcy-weisbach' && flow > 0
+        ? darcyFactor(
+            reynoldsPerFlow(boreM, WATER_VISCOSITY_M2S) * flow,
+            friction.roughnessM / boreM,
+            friction.colebrook,
+          )
+        : 1;
     return {
       staticPa: PA_PER_M * (floorM + levelM - elevationM),
-      lossPa: (mains === null ? 0 : mainsLoss(mains) * flow ** HAZEN_WILLIAMS_EXPONENT) + factor * resistance * flow ** exponent + suctionLossFactor * velocityPressure(boreM) * flow ** 2,
+      lossPa:
+        (mains === null ? 0 : mainsLoss(mains) * flow ** HAZEN_WILLIAMS_EXPONENT) +
+        factor * resistance * flow ** exponent +
+        suctionLossFactor * velocityPressure(boreM) * flow ** 2,
     };
   }
 }

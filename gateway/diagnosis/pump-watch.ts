@@ -17,10 +17,16 @@ import { PumpRegime } from './regime.ts';
 const FUEL_LOW_S = 2_700;
 const FUEL_CLEAR_S = 3_600;
 const FUEL_EMPTY_SHARE = 0.03;
-/** Judgement: a reading was missed if the next took so many intervals; one older than half a minute says nothing of what moved since. */
+/**
+ * Judgement: a reading was missed if the next took so many intervals; one older than half a minute says nothing of what
+ * moved since.
+ */
 const MISSED_INTERVALS = 1.5;
 const HEARD_MS = 30_000;
-/** Judgement: still is what moves by less than these shares, beyond noise, in the last two or three seconds; speed against seven before. */
+/**
+ * Judgement: still is what moves by less than these shares, beyond noise, in the last two or three seconds; speed
+ * against seven before.
+ */
 const LATE_MS = 2_500;
 const EARLY_MS = 7_000;
 const SPEED_SHARE = 0.003;
@@ -51,7 +57,9 @@ export class PumpWatch {
     this.pump = pump;
     this.side = side;
     const find = (fits: (sensor: Sensor) => boolean): Channel | undefined => {
-      const sensor = layout.sensors.find((candidate) => 'pump' in candidate.mounting && candidate.mounting.pump === pump.id && fits(candidate));
+      const sensor = layout.sensors.find(
+        (candidate) => 'pump' in candidate.mounting && candidate.mounting.pump === pump.id && fits(candidate),
+      );
       return sensor && channels.get(sensor.id);
     };
     this.#channels = {
@@ -80,11 +88,23 @@ export class PumpWatch {
   observe(nowMs: number, mode: Mode | null): void {
     const read = (name: keyof PumpReadings): number | null => this.#channels[name]?.usable(nowMs) ?? null;
     this.readings = {
-      dischargePa: read('dischargePa'), suctionPa: read('suctionPa'), flowM3s: read('flowM3s'), rotationHz: read('rotationHz'), fuelM3: read('fuelM3'),
+      dischargePa: read('dischargePa'),
+      suctionPa: read('suctionPa'),
+      flowM3s: read('flowM3s'),
+      rotationHz: read('rotationHz'),
+      fuelM3: read('fuelM3'),
     };
     const ratio = this.speedRatio;
     const shutOff = ratio === null ? null : this.side.rise(0, ratio).risePa + (this.readings.suctionPa ?? 0);
-    this.regime.observe({ atMs: nowMs, speedRatio: ratio, speedMs: this.#channels.rotationHz?.latest?.atMs ?? null, dischargePa: this.readings.dischargePa, flowM3s: this.readings.flowM3s, shutOffPa: shutOff, ratedFlowM3s: this.side.ratedFlowM3s });
+    this.regime.observe({
+      atMs: nowMs,
+      speedRatio: ratio,
+      speedMs: this.#channels.rotationHz?.latest?.atMs ?? null,
+      dischargePa: this.readings.dischargePa,
+      flowM3s: this.readings.flowM3s,
+      shutOffPa: shutOff,
+      ratedFlowM3s: this.side.ratedFlowM3s,
+    });
     if (mode === 'draining') this.regime.hasRun = false;
     if (this.regime.state !== 'unknown') {
       this.#stopAsked = mode === 'refuelling';
@@ -95,7 +115,10 @@ export class PumpWatch {
     }
   }
 
-  /** Whether the model has what it leans on: of a booster nothing but the layout, of any other pump its discharge pressure. */
+  /**
+   * Whether the model has what it leans on: of a booster nothing but the layout, of any other pump its discharge
+   * pressure.
+   */
   get known(): boolean {
     return this.regime.state === 'stopped' || this.pump.inlet !== null || this.readings.dischargePa !== null;
   }
@@ -107,7 +130,9 @@ export class PumpWatch {
     return this.pump.inlet !== null ? 'still' : this.#pressureMotion(nowMs);
   }
 
-  /** A hand on the throttle shows in the mean speed of the last readings against those before; an open hose does not. */
+  /**
+   * A hand on the throttle shows in the mean speed of the last readings against those before; an open hose does not.
+   */
   #turnsOtherwise(nowMs: number): boolean {
     const channel = this.#channels.rotationHz;
     if (!channel) return false;
@@ -121,15 +146,19 @@ export class PumpWatch {
     const channel = this.#channels.dischargePa;
     if (!channel) return 'unheard';
     const values = this.#recent(channel, nowMs, LATE_MS);
-    if (Math.max(...values) - Math.min(...values) > PRESSURE_SHARE * Math.max(...values) + 5 * channel.sensor.noiseSd) return values.at(-1)! < values[0]! ? 'falls' : 'rises';
-    return values.length < 2 || nowMs - channel.latest!.atMs > MISSED_INTERVALS * 1_000 * channel.sensor.intervalS ? 'unheard' : 'still';
+    if (Math.max(...values) - Math.min(...values) > PRESSURE_SHARE * Math.max(...values) + 5 * channel.sensor.noiseSd)
+      return values.at(-1)! < values[0]! ? 'falls' : 'rises';
+    return values.length < 2 || nowMs - channel.latest!.atMs > MISSED_INTERVALS * 1_000 * channel.sensor.intervalS
+      ? 'unheard'
+      : 'still';
   }
 
   /** Readings of a spell. What moves while nothing is heard shows against the last reading before it. */
   #recent(channel: Channel, toMs: number, spanMs: number): number[] {
     const recent = channel.between(toMs - spanMs, toMs);
     const before = channel.between(toMs - spanMs - HEARD_MS, toMs - spanMs).at(-1);
-    if (before && (recent[0]?.atMs ?? toMs) - before.atMs > MISSED_INTERVALS * 1_000 * channel.sensor.intervalS) recent.unshift(before);
+    if (before && (recent[0]?.atMs ?? toMs) - before.atMs > MISSED_INTERVALS * 1_000 * channel.sensor.intervalS)
+      recent.unshift(before);
     return recent.map(({ value }) => value);
   }
 
@@ -141,10 +170,24 @@ export class PumpWatch {
     const { regime, pump } = this;
     const out: Finding[] = [];
     const add = (cause: Finding['cause'], sinceMs: number, facts: Finding['facts'] = {}): void => {
-      out.push({ key: keyOf(cause, pump.id), cause, subject: pump.id, subjectKind: 'pump', places: [{ id: pump.id, probability: 1 }], sinceMs, probability: 0.99, sizeM3s: null, evidence: [], rivals: [], question: null, facts });
+      out.push({
+        key: keyOf(cause, pump.id),
+        cause,
+        subject: pump.id,
+        subjectKind: 'pump',
+        places: [{ id: pump.id, probability: 1 }],
+        sinceMs,
+        probability: 0.99,
+        sizeM3s: null,
+        evidence: [],
+        rivals: [],
+        question: null,
+        facts,
+      });
     };
     const fuelOut = this.readings.fuelM3 !== null && this.readings.fuelM3 < FUEL_EMPTY_SHARE * pump.fuelCapacityM3;
-    if (regime.state === 'stopped' && regime.hasRun && mode !== 'draining') add('pump-stop', regime.stateSinceMs, { fuelOut });
+    if (regime.state === 'stopped' && regime.hasRun && mode !== 'draining')
+      add('pump-stop', regime.stateSinceMs, { fuelOut });
     if (regime.state === 'dead-head') add('dead-head', regime.stateSinceMs);
     if (regime.dryRunningMs !== null) add('suction-trouble', regime.dryRunningMs);
     if (regime.sag) add('pump-fade', regime.sag.sinceMs, { share: regime.sag.share });
@@ -156,7 +199,9 @@ export class PumpWatch {
     return out;
   }
 
-  /** By the kit's use at rated speed, scaled with the cube of speed (affinity of power); half as much again either way. */
+  /**
+   * By the kit's use at rated speed, scaled with the cube of speed (affinity of power); half as much again either way.
+   */
   #fuelLeft(): Estimate | null {
     const { fuelM3 } = this.readings;
     const ratio = this.speedRatio;

@@ -36,9 +36,17 @@ const LEFT_SHARE = 0.012;
 const SAG_SHARE = 0.025;
 const DECIDE_MS = 5_000;
 const DECIDE_READINGS = 5;
-/** Of a move, the share that is done so long after its start: a hand takes up to six seconds, an engine follows with a lag of two; what is still on its way after nine slides. */
+/**
+ * Of a move, the share that is done so long after its start: a hand takes up to six seconds, an engine follows with a
+ * lag of two; what is still on its way after nine slides.
+ */
 const HAND_MS = 6_000;
-const HANDS: readonly Share[] = [(ms) => Math.min(1, ms / 500), (ms) => Math.min(1, ms / 3_000), (ms) => Math.min(1, ms / HAND_MS), (ms) => 1 - Math.exp(-ms / 2_000)];
+const HANDS: readonly Share[] = [
+  (ms) => Math.min(1, ms / 500),
+  (ms) => Math.min(1, ms / 3_000),
+  (ms) => Math.min(1, ms / HAND_MS),
+  (ms) => 1 - Math.exp(-ms / 2_000),
+];
 const SLIDE_MS = 9_000;
 /** The shape is clear where it fits better than the other by so many standard deviations, looked at over so long. */
 const CLEAR_SD = 4;
@@ -94,7 +102,12 @@ export class PumpRegime {
     if (this.state !== before) this.stateSinceMs = frame.atMs;
     if (this.state === 'running' || this.state === 'dead-head') this.hasRun = true;
     if (this.state === 'stopped') this.#forget();
-    else if (frame.speedRatio !== null && frame.speedMs !== null && frame.speedMs > (this.#speeds.at(-1)?.atMs ?? -Infinity)) this.#watchSpeed(frame.speedMs, frame.speedRatio);
+    else if (
+      frame.speedRatio !== null &&
+      frame.speedMs !== null &&
+      frame.speedMs > (this.#speeds.at(-1)?.atMs ?? -Infinity)
+    )
+      this.#watchSpeed(frame.speedMs, frame.speedRatio);
   }
 
   /** Called by the watch when the lay has come up to pressure. */
@@ -113,19 +126,27 @@ export class PumpRegime {
     const flowing = flowM3s === null || flowM3s > DEAD_HEAD_FLOW_SHARE * frame.ratedFlowM3s;
     const trickling = flowM3s !== null && flowM3s < DRY_FLOW_SHARE * frame.ratedFlowM3s;
     const dry = turning && dischargePa !== null && !pressed && trickling && this.hasRun;
-    this.dryRunningMs = dry ? this.dryRunningMs ?? frame.atMs : null;
+    this.dryRunningMs = dry ? (this.dryRunningMs ?? frame.atMs) : null;
     if (!turning) {
       this.#deadHeadMs = null;
       return 'stopped';
     }
-    const shut = frame.shutOffPa !== null && dischargePa !== null && pressed && !flowing && dischargePa > DEAD_HEAD_SHARE * frame.shutOffPa;
-    // By the time of measurement: while an engine runs down, one reading that is repeated for want of a newer proves nothing.
+    const shut =
+      frame.shutOffPa !== null &&
+      dischargePa !== null &&
+      pressed &&
+      !flowing &&
+      dischargePa > DEAD_HEAD_SHARE * frame.shutOffPa;
+    // By the time of measurement: while an engine runs down, one reading that is repeated for want of a newer proves
+    // nothing.
     const measuredMs = frame.speedMs ?? frame.atMs;
-    this.#deadHeadMs = shut ? this.#deadHeadMs ?? measuredMs : null;
+    this.#deadHeadMs = shut ? (this.#deadHeadMs ?? measuredMs) : null;
     if (this.#deadHeadMs !== null && measuredMs - this.#deadHeadMs >= DEAD_HEAD_MS) return 'dead-head';
     // A gap in the radio is no stop: a pump that ran before it and turns after it has a full lay behind it.
     const ranBefore = this.#ranMs !== null && frame.atMs - this.#ranMs < LONGEST_GAP_MS;
-    return this.state === 'running' || this.state === 'dead-head' || (this.state === 'unknown' && ranBefore) ? 'running' : 'starting';
+    return this.state === 'running' || this.state === 'dead-head' || (this.state === 'unknown' && ranBefore)
+      ? 'running'
+      : 'starting';
   }
 
   #forget(): void {
@@ -156,7 +177,11 @@ export class PumpRegime {
       return;
     }
     if (this.#lost) return this.#settleLost(set, now, steady);
-    if (atMs - this.#leftMs < DECIDE_MS || this.#speeds.filter((speed) => speed.atMs > this.#leftMs).length < DECIDE_READINGS) return;
+    if (
+      atMs - this.#leftMs < DECIDE_MS ||
+      this.#speeds.filter((speed) => speed.atMs > this.#leftMs).length < DECIDE_READINGS
+    )
+      return;
     const shape = this.sag ? this.#shapeOfSag(atMs) : this.#shape(atMs);
     if (shape === 'slide' && drop > SAG_SHARE) this.sag = { sinceMs: this.sag?.sinceMs ?? this.#leftMs, share: drop };
     if (shape !== 'step' || !steady) return;
@@ -173,7 +198,9 @@ export class PumpRegime {
     this.#speeds = [];
   }
 
-  /** What moved while nothing was heard: a hand has been there, unless it was sliding already when it was last heard. */
+  /**
+   * What moved while nothing was heard: a hand has been there, unless it was sliding already when it was last heard.
+   */
   #settleLost(set: number, now: number, steady: boolean): void {
     if (this.#lost!.sliding && set - now > SAG_SHARE * set) {
       this.sag = { sinceMs: this.sag?.sinceMs ?? this.#leftMs, share: (set - now) / set };
@@ -191,17 +218,25 @@ export class PumpRegime {
     this.#hand = false;
     const speeds = this.#speeds.filter((speed) => speed.atMs >= Math.max(this.#leftMs - BEFORE_MS, atMs - SHAPE_MS));
     const firstMs = speeds[0]!.atMs;
-    const starts = Array.from({ length: Math.floor((atMs - firstMs) / 1_000) }, (_, second) => firstMs + 1_000 * second);
+    const starts = Array.from(
+      { length: Math.floor((atMs - firstMs) / 1_000) },
+      (_, second) => firstMs + 1_000 * second,
+    );
     const points = { timesMs: speeds.map((speed) => speed.atMs), values: speeds.map(({ ratio }) => ratio) };
     const step = leastMisfit(points, starts, HANDS);
-    const slide = leastMisfit(points, starts.filter((fromMs) => fromMs <= atMs - SLIDE_MS), [(ms) => ms]);
+    const slide = leastMisfit(
+      points,
+      starts.filter((fromMs) => fromMs <= atMs - SLIDE_MS),
+      [(ms) => ms],
+    );
     const clear = (CLEAR_SD ** 2 * Math.min(step, slide)) / speeds.length;
     return step - slide > clear ? 'slide' : slide - step > clear ? 'step' : null;
   }
 
   /** It sags until a hand is seen: standing still at less is no repair. */
   #shapeOfSag(atMs: number): 'step' | 'slide' {
-    const speed = (toMs: number): number => mean(this.#speeds.flatMap((one) => (one.atMs > toMs - MEAN_MS && one.atMs <= toMs ? [one.ratio] : [])));
+    const speed = (toMs: number): number =>
+      mean(this.#speeds.flatMap((one) => (one.atMs > toMs - MEAN_MS && one.atMs <= toMs ? [one.ratio] : [])));
     if (Math.abs(speed(atMs) / speed(atMs - HAND_MS) - 1) > HAND_SHARE) this.#hand = true;
     return this.#hand ? 'step' : 'slide';
   }

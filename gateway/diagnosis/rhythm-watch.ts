@@ -1,9 +1,9 @@
 /**
- * The rhythms of all lines that have a fast sensor, of pressure or of motion: findings of stalled heads, and the lines on which one could be
- * seen at all.
+ * The rhythms of all lines that have a fast sensor, of pressure or of motion: findings of stalled heads, and the lines
+ * on which one could be seen at all.
  *
- * In: channels, time, what else was found. Out: findings; line ids. A line with another trouble is not judged: its heads
- * may rightly beat otherwise. Which head it is, nothing here can say: all impact heads of the line are named.
+ * In: channels, time, what else was found. Out: findings; line ids. A line with another trouble is not judged: its
+ * heads may rightly beat otherwise. Which head it is, nothing here can say: all impact heads of the line are named.
  */
 import type { Layout } from '../../config/layout.ts';
 import { Bursts } from '../telemetry/bursts.ts';
@@ -31,14 +31,24 @@ export class RhythmWatch {
     this.#listened = layout.sensors.flatMap(({ id, line, quantity, noiseSd }) => {
       if (line === null || (quantity !== 'pulse' && quantity !== 'motion')) return [];
       const end = layout.sensors.find((other) => other.line === line && other.quantity === 'pressure');
-      return [{ line, bursts: new Bursts(channels.get(id)!), rhythm: new LineRhythm(noiseSd, beatingHeads(layout, line).length), pressure: quantity === 'motion' && end ? channels.get(end.id)! : null }];
+      return [
+        {
+          line,
+          bursts: new Bursts(channels.get(id)!),
+          rhythm: new LineRhythm(noiseSd, beatingHeads(layout, line).length),
+          pressure: quantity === 'motion' && end ? channels.get(end.id)! : null,
+        },
+      ];
     });
   }
 
   /** Lines with a fast sensor, with the beats that their baseline showed. */
   get pictures(): RhythmPicture[] {
     return this.#listened.map(({ line, rhythm }) => ({
-      line, ratesHz: rhythm.ratesHz, heads: beatingHeads(this.#layout, line).length, lost: rhythm.lost?.beats ?? 0,
+      line,
+      ratesHz: rhythm.ratesHz,
+      heads: beatingHeads(this.#layout, line).length,
+      lost: rhythm.lost?.beats ?? 0,
     }));
   }
 
@@ -50,7 +60,9 @@ export class RhythmWatch {
     for (const { bursts, rhythm, pressure } of this.#listened) {
       const burst = bursts.ended(nowMs);
       if (!burst) continue;
-      const linePa = pressure ? pressure.usable(nowMs) : burst.reduce((sum, { value }) => sum + value, 0) / burst.length;
+      const linePa = pressure
+        ? pressure.usable(nowMs)
+        : burst.reduce((sum, { value }) => sum + value, 0) / burst.length;
       if (linePa !== null) rhythm.hear(burst, linePa);
     }
     const troubled = new Set(others.map(({ subject }) => subject));
@@ -60,10 +72,22 @@ export class RhythmWatch {
       if (!lost || general || troubled.has(line)) return [];
       const heads = beatingHeads(this.#layout, line);
       const cause = 'head-stalled';
-      return [{
-        key: keyOf(cause, line), cause, subject: line, subjectKind: 'line', places: heads.map(({ id }) => ({ id, probability: 1 / heads.length })),
-        sinceMs: lost.sinceMs, probability: 0.9, sizeM3s: null, evidence: [], rivals: [], question: null, facts: {},
-      } satisfies Finding];
+      return [
+        {
+          key: keyOf(cause, line),
+          cause,
+          subject: line,
+          subjectKind: 'line',
+          places: heads.map(({ id }) => ({ id, probability: 1 / heads.length })),
+          sinceMs: lost.sinceMs,
+          probability: 0.9,
+          sizeM3s: null,
+          evidence: [],
+          rivals: [],
+          question: null,
+          facts: {},
+        } satisfies Finding,
+      ];
     });
   }
 }

@@ -2,12 +2,13 @@
  * The beat of a line's impact heads in bursts of fast pressure samples: learned when a crew has seen every head turn,
  * missed when a head stalls. Flow and mean pressure do not change then; nothing else here can show it.
  *
- * In: bursts of one fast channel (Pa, or m/s2 of a motion sensor), the line's pressure, the moment of a baseline. Out: how many beats the baseline showed, and which of
- * them are gone. Method: each burst is freed of its trend and given a sine window; its power at a grid of rates, divided
- * by that of the sensor's noise, is 1 on average where nothing beats, and passes z with probability exp(-z) (Scargle,
- * Astrophysical Journal 263 (1982) 835, from memory). Rates go with the root of the pressure and are brought to that of
- * the baseline. A line may use rhythm only if its own baseline showed it: peaks that stand out in every burst.
- * Limit: heads with nearly the same rate look like one, and one of them may stop unseen.
+ * In: bursts of one fast channel (Pa, or m/s2 of a motion sensor), the line's pressure, the moment of a baseline. Out:
+ * how many beats the baseline showed, and which of them are gone. Method: each burst is freed of its trend and given a
+ * sine window; its power at a grid of rates, divided by that of the sensor's noise, is 1 on average where nothing
+ * beats, and passes z with probability exp(-z) (Scargle, Astrophysical Journal 263 (1982) 835, from memory). Rates go
+ * with the root of the pressure and are brought to that of the baseline. A line may use rhythm only if its own baseline
+ * showed it: peaks that stand out in every burst. Limit: heads with nearly the same rate look like one, and one of them
+ * may stop unseen.
  */
 import type { Sample } from '../telemetry/channel.ts';
 
@@ -36,7 +37,10 @@ const LOWEST_HZ = 0.5;
 const HIGHEST_HZ = 6;
 /** Half the resolution of a four-second burst: a rate between two bins is not missed. */
 export const STEP_HZ = 0.125;
-const RATES = Float64Array.from({ length: Math.round((HIGHEST_HZ - LOWEST_HZ) / STEP_HZ) + 1 }, (_, i) => LOWEST_HZ + i * STEP_HZ);
+const RATES = Float64Array.from(
+  { length: Math.round((HIGHEST_HZ - LOWEST_HZ) / STEP_HZ) + 1 },
+  (_, i) => LOWEST_HZ + i * STEP_HZ,
+);
 export const LEAST_SAMPLES = 96;
 export const LEARN_MS = 300_000;
 /** Judgement: bursts at pressures this close are heard together. */
@@ -44,11 +48,17 @@ export const ALIKE_SHARE = 0.05;
 const LEAST_BURSTS = 3;
 /** Of a mean over bursts: one in 10^13 for a single one of noise. */
 const CLEAR = 30;
-/** Judgement: a weaker peak may be the skirt of a beat that wavers: so much of its power half a hertz away, less with the square of the distance. */
+/**
+ * Judgement: a weaker peak may be the skirt of a beat that wavers: so much of its power half a hertz away, less with
+ * the square of the distance.
+ */
 const SKIRT_SHARE = 0.03;
 const SKIRT_HZ = 0.5;
 const LEAST_SHARE = 0.004;
-/** Judgements. A beat that is used never fell below this share of its mean at the baseline; one that is lost stays below GONE for so many bursts. */
+/**
+ * Judgements. A beat that is used never fell below this share of its mean at the baseline; one that is lost stays below
+ * GONE for so many bursts.
+ */
 const STEADY_SHARE = 0.3;
 export const GONE_SHARE = 0.1;
 const GONE_BURSTS = 4;
@@ -86,7 +96,9 @@ export class LineRhythm {
 
   get lost(): Lost | null {
     const lost = this.#beats.filter((beat) => beat.lost);
-    return lost.length === 0 ? null : { beats: lost.length, of: this.#beats.length, sinceMs: Math.min(...lost.map(({ lastMs }) => lastMs)) };
+    return lost.length === 0
+      ? null
+      : { beats: lost.length, of: this.#beats.length, sinceMs: Math.min(...lost.map(({ lastMs }) => lastMs)) };
   }
 
   /** A burst that has ended, samples in order of time, and the line's pressure in it. */
@@ -94,7 +106,15 @@ export class LineRhythm {
     const last = samples.at(-1);
     if (!last || samples.length < LEAST_SAMPLES) return;
     const stretch = Number.isNaN(this.#referencePa) ? 1 : Math.sqrt(Math.max(pressurePa, 1) / this.#referencePa);
-    const burst = { atMs: last.atMs, pressurePa, power: powers(samples, RATES.map((rate) => rate * stretch), this.#noiseSd * NOISE_MARGIN) };
+    const burst = {
+      atMs: last.atMs,
+      pressurePa,
+      power: powers(
+        samples,
+        RATES.map((rate) => rate * stretch),
+        this.#noiseSd * NOISE_MARGIN,
+      ),
+    };
     this.#bursts = [...this.#bursts.filter(({ atMs }) => atMs > last.atMs - LEARN_MS), burst];
     this.#follow(burst);
   }
@@ -109,13 +129,30 @@ export class LineRhythm {
     const alike = bursts.filter(({ pressurePa }) => Math.abs(pressurePa / newest.pressurePa - 1) < ALIKE_SHARE);
     if (alike.length < LEAST_BURSTS) return;
     const mean = RATES.map((_, i) => alike.reduce((sum, { power }) => sum + power[i]!, 0) / alike.length);
-    const peaks = [...mean.keys()].filter((i) => mean[i]! > CLEAR && mean[i]! >= (mean[i - 1] ?? 0) && mean[i]! > (mean[i + 1] ?? 0));
-    const skirt = (i: number): number => Math.max(...peaks.map((other) => (other === i ? 0 : Math.max(LEAST_SHARE, SKIRT_SHARE * (SKIRT_HZ / (RATES[i]! - RATES[other]!)) ** 2) * mean[other]!)));
+    const peaks = [...mean.keys()].filter(
+      (i) => mean[i]! > CLEAR && mean[i]! >= (mean[i - 1] ?? 0) && mean[i]! > (mean[i + 1] ?? 0),
+    );
+    const skirt = (i: number): number =>
+      Math.max(
+        ...peaks.map((other) =>
+          other === i
+            ? 0
+            : Math.max(LEAST_SHARE, SKIRT_SHARE * (SKIRT_HZ / (RATES[i]! - RATES[other]!)) ** 2) * mean[other]!,
+        ),
+      );
     this.#referencePa = newest.pressurePa;
-    const overtone = (i: number, times: number): boolean => peaks.some((other) => Math.abs(RATES[i]! - 2 * RATES[other]!) <= 2 * STEP_HZ && mean[other]! > times * mean[i]!);
-    const clear = peaks.filter((i) => !overtone(i, OVERTONE) && mean[i]! > skirt(i) && alike.every(({ power }) => nearby(power, i) > STEADY_SHARE * mean[i]!));
+    const overtone = (i: number, times: number): boolean =>
+      peaks.some((other) => Math.abs(RATES[i]! - 2 * RATES[other]!) <= 2 * STEP_HZ && mean[other]! > times * mean[i]!);
+    const clear = peaks.filter(
+      (i) =>
+        !overtone(i, OVERTONE) &&
+        mean[i]! > skirt(i) &&
+        alike.every(({ power }) => nearby(power, i) > STEADY_SHARE * mean[i]!),
+    );
     // More beats than heads: some are overtones that are nearly as strong.
-    const own = clear.sort((a, b) => Number(overtone(a, 1)) - Number(overtone(b, 1)) || mean[b]! - mean[a]!).slice(0, this.#heads);
+    const own = clear
+      .sort((a, b) => Number(overtone(a, 1)) - Number(overtone(b, 1)) || mean[b]! - mean[a]!)
+      .slice(0, this.#heads);
     this.#beats = own.sort((a, b) => a - b).map((at) => ({ at, power: mean[at]!, lastMs: newest.atMs, lost: false }));
     this.#spectra = [];
   }
@@ -131,7 +168,11 @@ export class LineRhythm {
         beat.lastMs = atMs;
         beat.lost = false;
       }
-      if (this.#spectra.length >= GONE_BURSTS && this.#spectra.every((one) => nearby(one, beat.at) < GONE_SHARE * gain * beat.power)) beat.lost = true;
+      if (
+        this.#spectra.length >= GONE_BURSTS &&
+        this.#spectra.every((one) => nearby(one, beat.at) < GONE_SHARE * gain * beat.power)
+      )
+        beat.lost = true;
     }
   }
 }

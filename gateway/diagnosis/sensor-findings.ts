@@ -9,7 +9,11 @@ import { keyOf } from './causes.ts';
 import type { Finding } from './finding.ts';
 
 const WHOLE_SITE_SHARE = 0.6;
-/** Judgement: a road that loses a tenth in bursts of four seconds is silent for so long once in half a year of twenty sensors of 1 Hz; eight readings in a row are lost once in a hundred million, and slow sensors of a site send a million in a month. */
+/**
+ * Judgement: a road that loses a tenth in bursts of four seconds is silent for so long once in half a year of twenty
+ * sensors of 1 Hz; eight readings in a row are lost once in a hundred million, and slow sensors of a site send a
+ * million in a month.
+ */
 const SILENT_MS = 55_000;
 const SILENT_INTERVALS = 8;
 
@@ -23,7 +27,9 @@ export interface Listening {
 export function sensorFindings(channels: readonly Channel[], listening: Listening, nowMs: number): Finding[] {
   const byDevice = new Map<string, Channel[]>();
   for (const channel of channels) byDevice.set(channel.device, [...(byDevice.get(channel.device) ?? []), channel]);
-  const silent = [...byDevice.values()].filter((group) => group.every((channel) => isSilent(channel, listening, nowMs)));
+  const silent = [...byDevice.values()].filter((group) =>
+    group.every((channel) => isSilent(channel, listening, nowMs)),
+  );
   if (silent.length >= 2 && silent.length >= WHOLE_SITE_SHARE * byDevice.size) {
     return [about('sensor-silent', 'site', 'site', silent.flat(), nowMs)];
   }
@@ -31,7 +37,8 @@ export function sensorFindings(channels: readonly Channel[], listening: Listenin
   const deadDevices = new Set(silent.map((group) => group[0]!.device));
   for (const channel of channels) {
     if (deadDevices.has(channel.device)) continue;
-    if (isSilent(channel, listening, nowMs)) out.push(about('sensor-silent', channel.sensor.id, 'channel', [channel], nowMs));
+    if (isSilent(channel, listening, nowMs))
+      out.push(about('sensor-silent', channel.sensor.id, 'channel', [channel], nowMs));
     else if (channel.stuck()) out.push(about('sensor-stuck', channel.sensor.id, 'channel', [channel], nowMs));
   }
   return out;
@@ -49,11 +56,25 @@ function isSilent(channel: Channel, { startedMs, awayFromMs, awayToMs }: Listeni
   return nowMs - heardMs - deafMs > Math.max(SILENT_MS, SILENT_INTERVALS * 1_000 * channel.sensor.intervalS);
 }
 
-function about(cause: 'sensor-silent' | 'sensor-stuck', subject: string, kind: 'channel' | 'site', group: readonly Channel[], nowMs: number): Finding {
+function about(
+  cause: 'sensor-silent' | 'sensor-stuck',
+  subject: string,
+  kind: 'channel' | 'site',
+  group: readonly Channel[],
+  nowMs: number,
+): Finding {
   const heard = group.flatMap((channel) => (channel.latest ? [channel.latest.atMs] : []));
   const lastMs = heard.length > 0 ? Math.max(...heard) : null;
   return {
-    key: keyOf(cause, subject), cause, subject, subjectKind: kind, probability: 1, sizeM3s: null, evidence: [], rivals: [], question: null,
+    key: keyOf(cause, subject),
+    cause,
+    subject,
+    subjectKind: kind,
+    probability: 1,
+    sizeM3s: null,
+    evidence: [],
+    rivals: [],
+    question: null,
     places: group.map((channel) => ({ id: channel.sensor.id, probability: 1 / group.length })),
     sinceMs: lastMs ?? nowMs,
     facts: cause === 'sensor-silent' ? { silentS: lastMs === null ? null : (nowMs - lastMs) / 1_000 } : {},

@@ -35,7 +35,10 @@ export function leastMisfit(points: Points, startsMs: readonly number[], shares:
   return Math.min(...startsMs.flatMap((fromMs) => shares.map((share) => misfit(points, fromMs, share))));
 }
 
-/** Judgements: readings that show a shape at all; a step takes up to three seconds to be felt; odds of a thousand to one are clear. */
+/**
+ * Judgements: readings that show a shape at all; a step takes up to three seconds to be felt; odds of a thousand to one
+ * are clear.
+ */
 const LEAST_READINGS = 12;
 const STEPS: readonly Share[] = [(ms) => (ms > 0 ? 1 : 0), (ms) => Math.min(1, ms / 3_000)];
 const EVERY_MS = 2_000;
@@ -47,8 +50,15 @@ const GROWS_MS = 8_000;
 export function shapeOf(points: Points, nowMs: number): Shape | null {
   const { timesMs } = points;
   if (timesMs.length < LEAST_READINGS) return null;
-  const startsMs = Array.from({ length: Math.floor((nowMs - timesMs[0]!) / EVERY_MS) }, (_, step) => timesMs[0]! + EVERY_MS * step);
-  const grows = leastMisfit(points, startsMs.filter((fromMs) => fromMs <= nowMs - GROWS_MS), [(ms) => ms]);
+  const startsMs = Array.from(
+    { length: Math.floor((nowMs - timesMs[0]!) / EVERY_MS) },
+    (_, step) => timesMs[0]! + EVERY_MS * step,
+  );
+  const grows = leastMisfit(
+    points,
+    startsMs.filter((fromMs) => fromMs <= nowMs - GROWS_MS),
+    [(ms) => ms],
+  );
   const stepped = leastMisfit(points, startsMs, STEPS);
   const clear = (CLEAR * Math.min(grows, stepped)) / timesMs.length;
   return stepped - grows > clear ? 'grows' : grows - stepped > clear ? 'stepped' : null;
@@ -63,7 +73,8 @@ export class Shapes {
 
   of(gauges: readonly Gauge[], history: GaugeHistory, nowMs: number): ReadonlyMap<number, Shape> {
     gauges.forEach(({ kind }, gauge) => {
-      const shape = kind === 'rise' || kind === 'suction' ? shapeOf(history.points(gauge, nowMs - SEGMENT_MS), nowMs) : null;
+      const shape =
+        kind === 'rise' || kind === 'suction' ? shapeOf(history.points(gauge, nowMs - SEGMENT_MS), nowMs) : null;
       const known = this.#known.get(gauge);
       if (shape === 'grows' || (shape && known?.shape !== 'grows')) this.#known.set(gauge, { shape, atMs: nowMs });
       else if (known && nowMs - known.atMs >= GROWN_MS) this.#known.delete(gauge);

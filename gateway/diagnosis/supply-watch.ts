@@ -33,13 +33,27 @@ export class SupplyWatch {
 
   constructor(layout: Layout, source: Source, channels: ReadonlyMap<string, Channel>) {
     this.source = source;
-    const sensor = layout.sensors.find((candidate) => candidate.quantity === 'level' && candidate.mounting.kind === 'source' && candidate.mounting.source === source.id);
+    const sensor = layout.sensors.find(
+      (candidate) =>
+        candidate.quantity === 'level' &&
+        candidate.mounting.kind === 'source' &&
+        candidate.mounting.source === source.id,
+    );
     this.#channel = sensor && channels.get(sensor.id);
     this.#fullM = source.shape.kind === 'open-water' ? Infinity : sourceDepthM(source.shape);
     const volume = (depthM: number): number => volumeAtDepth(source.shape, depthM) ?? 0;
-    const areaM2 = this.#fullM === Infinity ? 0 : (volume(0.55 * this.#fullM) - volume(0.45 * this.#fullM)) / (0.1 * this.#fullM);
+    const areaM2 =
+      this.#fullM === Infinity ? 0 : (volume(0.55 * this.#fullM) - volume(0.45 * this.#fullM)) / (0.1 * this.#fullM);
     this.#balance = new TankBalance(Math.max(1e-6, (sensor?.noiseSd ?? 0) * areaM2));
-    this.picture = { source: source.id, volumeM3: null, usableM3: null, trendM3s: null, filling: false, emptyInS: null, firstShort: null };
+    this.picture = {
+      source: source.id,
+      volumeM3: null,
+      usableM3: null,
+      trendM3s: null,
+      filling: false,
+      emptyInS: null,
+      firstShort: null,
+    };
   }
 
   levelM(nowMs: number): number | null {
@@ -50,7 +64,12 @@ export class SupplyWatch {
   observe(nowMs: number, drawnM3s: number | null, firstShort: FirstShort | null): void {
     const levelM = this.levelM(nowMs);
     this.picture = supplyPicture(this.source, {
-      atMs: nowMs, levelM, levels: this.#channel?.between(nowMs - 300_000, nowMs) ?? [], levelSdM: this.#channel?.sensor.noiseSd ?? 0, drawnM3s, firstShort,
+      atMs: nowMs,
+      levelM,
+      levels: this.#channel?.between(nowMs - 300_000, nowMs) ?? [],
+      levelSdM: this.#channel?.sensor.noiseSd ?? 0,
+      drawnM3s,
+      firstShort,
     });
     const { volumeM3, filling } = this.picture;
     if (levelM === null || volumeM3 === null) return;
@@ -90,6 +109,19 @@ export class SupplyWatch {
 
   #finding(cause: Finding['cause'], sinceMs: number, probability: number, facts: Finding['facts']): Finding {
     const { id } = this.source;
-    return { key: `${cause}:${id}`, cause, subject: id, subjectKind: 'source', places: [{ id, probability: 1 }], sinceMs, probability, sizeM3s: null, evidence: [], rivals: [], question: null, facts };
+    return {
+      key: `${cause}:${id}`,
+      cause,
+      subject: id,
+      subjectKind: 'source',
+      places: [{ id, probability: 1 }],
+      sinceMs,
+      probability,
+      sizeM3s: null,
+      evidence: [],
+      rivals: [],
+      question: null,
+      facts,
+    };
   }
 }

@@ -30,16 +30,26 @@ export interface SupplyFrame {
 
 export function supplyPicture(source: Source, frame: SupplyFrame): SupplyPicture {
   if (frame.levelM === null || source.shape.kind === 'open-water') {
-    return { source: source.id, volumeM3: null, usableM3: null, trendM3s: null, filling: false, emptyInS: null, firstShort: null };
+    return {
+      source: source.id,
+      volumeM3: null,
+      usableM3: null,
+      trendM3s: null,
+      filling: false,
+      emptyInS: null,
+      firstShort: null,
+    };
   }
   const volume = volumeAtDepth(source.shape, frame.levelM)!;
   const full = volumeAtDepth(source.shape, sourceDepthM(source.shape))!;
   const usable = Math.max(0, volume - (1 - source.usable) * full);
   const trend = volumeTrend(source, frame);
   const filling = trend !== null && trend.rate > REFILL_SHARE_PER_S * full && trend.rate > 3 * trend.sd;
-  const until = (levelM: number): Estimate | null => fallsIn(Math.max(0, volume - volumeAtDepth(source.shape, levelM)!), full, trend, frame.drawnM3s);
+  const until = (levelM: number): Estimate | null =>
+    fallsIn(Math.max(0, volume - volumeAtDepth(source.shape, levelM)!), full, trend, frame.drawnM3s);
   const short = frame.firstShort;
-  const shortIn = filling || !short ? null : { best: until(short.levelM), low: until(short.highM), high: until(short.lowM) };
+  const shortIn =
+    filling || !short ? null : { best: until(short.levelM), low: until(short.highM), high: until(short.lowM) };
   return {
     source: source.id,
     volumeM3: volume,
@@ -47,7 +57,9 @@ export function supplyPicture(source: Source, frame: SupplyFrame): SupplyPicture
     trendM3s: trend?.rate ?? null,
     filling,
     emptyInS: filling ? null : fallsIn(usable, full, trend, frame.drawnM3s),
-    firstShort: shortIn?.best ? { head: short!.head, inS: { best: shortIn.best.best, low: shortIn.low!.low, high: shortIn.high!.high } } : null,
+    firstShort: shortIn?.best
+      ? { head: short!.head, inS: { best: shortIn.best.best, low: shortIn.low!.low, high: shortIn.high!.high } }
+      : null,
   };
 }
 
@@ -68,8 +80,14 @@ function volumeTrend(source: Source, frame: SupplyFrame): Trend | null {
   const meanVolume = mean(volumes);
   const spread = times.reduce((sum, time) => sum + (time - meanTime) ** 2, 0);
   const rate = times.reduce((sum, time, index) => sum + (time - meanTime) * (volumes[index]! - meanVolume), 0) / spread;
-  const left = volumes.reduce((sum, volume, index) => sum + (volume - meanVolume - rate * (times[index]! - meanTime)) ** 2, 0);
-  const noise = Math.max(Math.sqrt(left / (recent.length - 2)), frame.levelSdM * (volumeAtDepth(shape, first.value)! / Math.max(first.value, 0.05)));
+  const left = volumes.reduce(
+    (sum, volume, index) => sum + (volume - meanVolume - rate * (times[index]! - meanTime)) ** 2,
+    0,
+  );
+  const noise = Math.max(
+    Math.sqrt(left / (recent.length - 2)),
+    frame.levelSdM * (volumeAtDepth(shape, first.value)! / Math.max(first.value, 0.05)),
+  );
   return { rate, sd: noise / Math.sqrt(spread) };
 }
 
@@ -80,5 +98,9 @@ function fallsIn(leftM3: number, full: number, trend: Trend | null, drawn: numbe
   const sd = trend ? Math.max(2 * trend.sd, 0.03 * rate) : 0.05 * rate;
   const dry = 0.05 * full;
   if (rate <= Math.max(sd, 1e-6)) return null;
-  return { best: leftM3 / rate, low: Math.max(0, leftM3 - dry) / (rate + sd), high: (leftM3 + dry) / Math.max(rate - sd, 0.2 * rate) };
+  return {
+    best: leftM3 / rate,
+    low: Math.max(0, leftM3 - dry) / (rate + sd),
+    high: (leftM3 + dry) / Math.max(rate - sd, 0.2 * rate),
+  };
 }

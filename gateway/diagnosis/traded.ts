@@ -1,8 +1,9 @@
 /**
  * Two line ends that traded places: what each reads then, and how surely that is known.
  *
- * A gauge takes its zero along; what its place lies too high or too low stays behind, and a baseline tells only the sum of the
- * two. So a trade shows as two steps that mirror each other, and their height is as uncertain as the zeros are (SI).
+ * A gauge takes its zero along; what its place lies too high or too low stays behind, and a baseline tells only the sum
+ * of the two. So a trade shows as two steps that mirror each other, and their height is as uncertain as the zeros are
+ * (SI).
  */
 import { ELEVATION_SD_PA, offsetAt } from './belief.ts';
 import type { Evidence } from './competition.ts';
@@ -18,7 +19,10 @@ export function tradedShift(evidence: Evidence, gauges: readonly Gauge[], [one, 
   return read(other) - zero(other) - (read(one) - zero(one));
 }
 
-/** The covariance of the residual (kept x kept, in place) as it is after the trade: errors go with what is read, and the zeros are an error of their own. */
+/**
+ * The covariance of the residual (kept x kept, in place) as it is after the trade: errors go with what is read, and the
+ * zeros are an error of their own.
+ */
 export function tradeErrors(covariance: Float64Array, evidence: Evidence, gauges: readonly Gauge[], pair: Pair): void {
   const { kept, standing } = evidence;
   const size = kept.length;
@@ -31,7 +35,9 @@ export function tradeErrors(covariance: Float64Array, evidence: Evidence, gauges
   pair.forEach((gauge, index) => {
     const row = kept.indexOf(gauge);
     const unheard = pair[1 - index]!;
-    if (row >= 0) covariance[row * size + row]! += zeroVariance(evidence, gauges, pair) + (kept.includes(unheard) ? 0 : standing[unheard * (gauges.length + 1)]!);
+    if (row >= 0)
+      covariance[row * size + row]! +=
+        zeroVariance(evidence, gauges, pair) + (kept.includes(unheard) ? 0 : standing[unheard * (gauges.length + 1)]!);
   });
 }
 
@@ -50,6 +56,7 @@ function zeroShare({ sensor }: Gauge): number {
 function zeroVariance({ belief }: Evidence, gauges: readonly Gauge[], [one, other]: Pair): number {
   const shares = [zeroShare(gauges[one]!), -zeroShare(gauges[other]!)] as const;
   const at = [offsetAt(belief, one), offsetAt(belief, other)] as const;
-  const together = (row: 0 | 1, column: 0 | 1): number => shares[row] * shares[column] * belief.covariance[at[row] * belief.size + at[column]]!;
+  const together = (row: 0 | 1, column: 0 | 1): number =>
+    shares[row] * shares[column] * belief.covariance[at[row] * belief.size + at[column]]!;
   return together(0, 0) + 2 * together(0, 1) + together(1, 1) + (shares[0] - shares[1]) * ELEVATION_SD_PA ** 2;
 }

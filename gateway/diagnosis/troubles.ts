@@ -1,10 +1,10 @@
 /**
  * Which findings are one trouble, so that it stays one alarm however its name sharpens.
  *
- * In: the findings of a judgement, as named. Out: the same with the key and the beginning of the trouble that they are. What is
- * named anew while kin of it at another subject has just ended is that trouble under a better name: a leak of the trunk that
- * turns out to be one of the first hose behind it. Limit: two troubles of one family, of which one ends within seconds of
- * the other's beginning, look like one that has moved.
+ * In: the findings of a judgement, as named. Out: the same with the key and the beginning of the trouble that they are.
+ * What is named anew while kin of it at another subject has just ended is that trouble under a better name: a leak of
+ * the trunk that turns out to be one of the first hose behind it. Limit: two troubles of one family, of which one ends
+ * within seconds of the other's beginning, look like one that has moved.
  */
 import type { Finding } from './finding.ts';
 
@@ -31,7 +31,11 @@ export class Troubles {
 
   /** Names that have stood for a while. */
   stood(nowMs: number): ReadonlySet<string> {
-    return new Set([...this.#known].flatMap(([name, { namedMs, goneMs }]) => (goneMs === null && nowMs - namedMs > STOOD_MS ? [name] : [])));
+    return new Set(
+      [...this.#known].flatMap(([name, { namedMs, goneMs }]) =>
+        goneMs === null && nowMs - namedMs > STOOD_MS ? [name] : [],
+      ),
+    );
   }
 
   /** `startMs`: where the segment of this judgement begins. */
@@ -44,18 +48,28 @@ export class Troubles {
       const own = this.#known.get(name);
       const [kin, trouble] = own ? [] : ([...ended].find(([other]) => familyOf(other) === familyOf(name)) ?? []);
       if (kin !== undefined) ended.delete(kin);
-      now.set(name, { ...(own ?? trouble ?? { key: this.#freeKey(name), sinceMs: startMs, namedMs: nowMs }), goneMs: null });
+      now.set(name, {
+        ...(own ?? trouble ?? { key: this.#freeKey(name), sinceMs: startMs, namedMs: nowMs }),
+        goneMs: null,
+      });
     }
-    this.#known = new Map([...now, ...[...ended].map(([name, trouble]) => [name, { ...trouble, goneMs: trouble.goneMs ?? nowMs }] as const)]);
-    return named.filter((finding, index) => named.findIndex(({ key }) => key === finding.key) === index).map((finding) => {
-      const { key, sinceMs } = now.get(finding.key)!;
-      return { ...finding, key, sinceMs };
-    });
+    this.#known = new Map([
+      ...now,
+      ...[...ended].map(([name, trouble]) => [name, { ...trouble, goneMs: trouble.goneMs ?? nowMs }] as const),
+    ]);
+    return named
+      .filter((finding, index) => named.findIndex(({ key }) => key === finding.key) === index)
+      .map((finding) => {
+        const { key, sinceMs } = now.get(finding.key)!;
+        return { ...finding, key, sinceMs };
+      });
   }
 
   /** The pump moves: what was named just before was named of a pump that moved. Returns the names that go. */
   withdraw(nowMs: number): ReadonlySet<string> {
-    const gone = new Set([...this.#known].flatMap(([name, { namedMs }]) => (nowMs - namedMs <= MOVED_MS ? [name] : [])));
+    const gone = new Set(
+      [...this.#known].flatMap(([name, { namedMs }]) => (nowMs - namedMs <= MOVED_MS ? [name] : [])),
+    );
     for (const name of gone) this.#known.delete(name);
     return gone;
   }

@@ -2,10 +2,10 @@
  * What each structure has received since water first ran, and for how long it was dry or nobody could say.
  *
  * In: once a second, what is believed of heads and lines. Out: m3, depth (m) over the wetted area of its heads, seconds
- * dry (no head of it gives water), short (some give none, or too little) and unknown; by zone the water put on its ground.
- * Flows are the model's at measured pressures, counted only while the line can be seen: unknown time adds no water and is
- * never dry or wet.
- * Limit: depth is the mean over all its circles, no overlap, no wind; a head that flows may still not turn.
+ * dry (no head of it gives water), short (some give none, or too little) and unknown; by zone the water put on its
+ * ground. Flows are the model's at measured pressures, counted only while the line can be seen: unknown time adds no
+ * water and is never dry or wet. Limit: depth is the mean over all its circles, no overlap, no wind; a head that flows
+ * may still not turn.
  */
 import type { Layout, Zone } from '../../config/layout.ts';
 import type { HeadPicture, StructurePicture, StructureTally } from '../../config/wire.ts';
@@ -22,7 +22,12 @@ interface ZoneSum {
 }
 
 export class WaterTally {
-  readonly #structures: readonly { readonly id: string; readonly heads: readonly number[]; readonly areaM2: number; readonly zones: readonly ZoneSum[] }[];
+  readonly #structures: readonly {
+    readonly id: string;
+    readonly heads: readonly number[];
+    readonly areaM2: number;
+    readonly zones: readonly ZoneSum[];
+  }[];
   readonly #sums: Map<string, Sums>;
 
   constructor(layout: Layout) {
@@ -30,12 +35,26 @@ export class WaterTally {
     const grounds = zoneWetting(layout, new Float64Array(layout.heads.length).fill(1));
     this.#structures = layout.structures.map(({ id }) => {
       const heads = layout.heads.flatMap((head, index) => (head.structure === id ? [index] : []));
-      const areaM2 = heads.reduce((sum, index) => sum + wettedAreaM2(layout.heads[index]!.kit.throwM, layout.heads[index]!.arcDeg), 0);
-      const zones = grounds.filter(({ structure }) => structure === id)
-        .map(({ zone, areaM2: groundM2 }): ZoneSum => ({ zone, areaM2: groundM2, heads: heads.filter((index) => layout.heads[index]!.zone === zone), receivedM3: 0 }));
+      const areaM2 = heads.reduce(
+        (sum, index) => sum + wettedAreaM2(layout.heads[index]!.kit.throwM, layout.heads[index]!.arcDeg),
+        0,
+      );
+      const zones = grounds
+        .filter(({ structure }) => structure === id)
+        .map(({ zone, areaM2: groundM2 }): ZoneSum => ({
+          zone,
+          areaM2: groundM2,
+          heads: heads.filter((index) => layout.heads[index]!.zone === zone),
+          receivedM3: 0,
+        }));
       return { id, heads, areaM2, zones };
     });
-    this.#sums = new Map(layout.structures.map(({ id }) => [id, { sinceMs: null, receivedM3: 0, depthM: 0, dryS: 0, shortS: 0, unknownS: 0 }]));
+    this.#sums = new Map(
+      layout.structures.map(({ id }) => [
+        id,
+        { sinceMs: null, receivedM3: 0, depthM: 0, dryS: 0, shortS: 0, unknownS: 0 },
+      ]),
+    );
   }
 
   /** One second of the run. */
@@ -51,15 +70,25 @@ export class WaterTally {
         continue;
       }
       sums.receivedM3 += flow;
-      for (const zone of zones) zone.receivedM3 += zone.heads.reduce((sum, index) => sum + (heads[index]!.flowM3s ?? 0), 0);
+      for (const zone of zones)
+        zone.receivedM3 += zone.heads.reduce((sum, index) => sum + (heads[index]!.flowM3s ?? 0), 0);
       sums.depthM = sums.receivedM3 / areaM2;
       if (states.every(({ flowM3s }) => !flowM3s)) sums.dryS += 1;
-      else if (states.some(({ state, flowM3s }) => !flowM3s || state === 'short' || state === 'off?' || state === 'plugged?')) sums.shortS += 1;
+      else if (
+        states.some(({ state, flowM3s }) => !flowM3s || state === 'short' || state === 'off?' || state === 'plugged?')
+      )
+        sums.shortS += 1;
     }
   }
 
   of(structure: StructurePicture): StructurePicture {
     const { zones } = this.#structures.find(({ id }) => id === structure.structure)!;
-    return { ...structure, tally: { ...this.#sums.get(structure.structure)!, zones: zones.map(({ zone, areaM2, receivedM3 }) => ({ zone, areaM2, receivedM3 })) } };
+    return {
+      ...structure,
+      tally: {
+        ...this.#sums.get(structure.structure)!,
+        zones: zones.map(({ zone, areaM2, receivedM3 }) => ({ zone, areaM2, receivedM3 })),
+      },
+    };
   }
 }

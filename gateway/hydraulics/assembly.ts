@@ -2,9 +2,9 @@
  * A network as the solver sees it: junctions and links in typed arrays, whatever they were made from.
  *
  * In: parts in SI (m, m3/s, Pa) whose ends are numbers, a junction >= 0 or a source as `sourceEnd(i)`. Out: tables
- * that never change and the elimination plan. Links lie in one sequence: pipes, gates, pumps, then outlets to air: heads
- * first, one possible leak for every junction after them. The link of a head at the end of a spur begins where the spur
- * begins. Layouts come here through network.ts; textbook networks with fixed demands come here directly.
+ * that never change and the elimination plan. Links lie in one sequence: pipes, gates, pumps, then outlets to air:
+ * heads first, one possible leak for every junction after them. The link of a head at the end of a spur begins where
+ * the spur begins. Layouts come here through network.ts; textbook networks with fixed demands come here directly.
  */
 import type { FrictionLaw } from '../../config/kit.ts';
 import { PA_PER_M, WATER_VISCOSITY_M2S } from './constants.ts';
@@ -119,7 +119,10 @@ export interface Assembly {
   readonly gateLoss: Float64Array;
   readonly gateTrickleM3s: Float64Array;
   readonly pumpCurves: readonly PumpCurve[];
-  /** Per pump, index in the pressure vector of the source or junction that it draws from, and Pa from there up to its eye. */
+  /**
+   * Per pump, index in the pressure vector of the source or junction that it draws from, and Pa from there up to its
+   * eye.
+   */
   readonly pumpSupply: Int32Array;
   readonly pumpLiftPa: Float64Array;
   /** Per outlet: heads, then a leak a junction. */
@@ -141,12 +144,17 @@ export interface Scratch {
   /** Work list of the sweep. */
   readonly rest: Int32Array;
   readonly open: Uint8Array;
-  /** Which links the settings leave open, before those that no water reaches are closed; and the same of the last solve. */
+  /**
+   * Which links the settings leave open, before those that no water reaches are closed; and the same of the last solve.
+   */
   readonly asked: Uint8Array;
   readonly askedBefore: Uint8Array;
   /** Per node and known end, 1: reached. A new array whenever it changes, since solutions keep it. */
   wet: Uint8Array;
-  /** Strength of each link under the settings in force: friction Pa, gate Pa per (m3/s)^2, pump speed (or IMPOSED), outlet K. */
+  /**
+   * Strength of each link under the settings in force: friction Pa, gate Pa per (m3/s)^2, pump speed (or IMPOSED),
+   * outlet K.
+   */
   readonly strength: Float64Array;
   /** Of outlets. */
   readonly exponent: Float64Array;
@@ -158,7 +166,9 @@ export interface Scratch {
   readonly change: Float64Array;
   /** The linear system as added up, in the order of `system.values`; the factor is made of a copy. */
   readonly matrix: Float64Array;
-  /** By elimination step: right side of the system and then its solution, and the change of pressure in the last step. */
+  /**
+   * By elimination step: right side of the system and then its solution, and the change of pressure in the last step.
+   */
   readonly rightSide: Float64Array;
   readonly shift: Float64Array;
 }

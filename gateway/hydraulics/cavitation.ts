@@ -1,10 +1,10 @@
 /**
  * How far a pump is from cavitation: the net positive suction head that the site leaves it.
  *
- * In: suction pressure at the eye Pa gauge, as the solver gives it (velocity head not taken off; a gauge reads that much
- * less), altitude m, water temperature degC. Out: metres of water, to be held against what the pump requires.
- * NPSH = (p_air + p_eye - p_vapour) / (rho g). Air pressure: ICAO standard atmosphere to 11 km; a deep low takes off
- * another 0.5 m. Vapour pressure: Magnus form with Sonntag's (1990) constants, within 1 % from 0 to 50 degC.
+ * In: suction pressure at the eye Pa gauge, as the solver gives it (velocity head not taken off; a gauge reads that
+ * much less), altitude m, water temperature degC. Out: metres of water, to be held against what the pump requires. NPSH
+ * = (p_air + p_eye - p_vapour) / (rho g). Air pressure: ICAO standard atmosphere to 11 km; a deep low takes off another
+ * 0.5 m. Vapour pressure: Magnus form with Sonntag's (1990) constants, within 1 % from 0 to 50 degC.
  */
 import { PA_PER_M } from './constants.ts';
 

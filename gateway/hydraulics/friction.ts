@@ -4,8 +4,8 @@
  * In: law of the kit row, bore m, length m, flow m3/s. Out: loss Pa.
  * Hazen-Williams: h = 4.727 L q^1.852 / (C^1.852 d^4.871) in ft and ft3/s (EPANET 2.2 User Manual, ch. 3), turbulent
  * cold water only. Coefficient: FL[psi] = C (Q/100 US gpm)^2 (L/100 ft) (fire-service handbook form; fitted at 50 gpm
- * and up, so it reads low at trickles). Darcy-Weisbach: laminar 64/Re, Swamee-Jain (1976) or Colebrook (1939) past Re 4000, between them
- * the cubic that meets both in value and slope.
+ * and up, so it reads low at trickles). Darcy-Weisbach: laminar 64/Re, Swamee-Jain (1976) or Colebrook (1939) past Re
+ * 4000, between them the cubic that meets both in value and slope.
  */
 import type { FrictionLaw } from '../../config/kit.ts';
 import { M_PER_FT, M3S_PER_USGPM, PA_PER_M, PA_PER_PSI, WATER_DENSITY_KGM3 } from './constants.ts';
@@ -22,7 +22,8 @@ export function frictionResistance(law: FrictionLaw, boreM: number, lengthM: num
   switch (law.law) {
     case 'hazen-williams':
       return (
-        (PA_PER_M * HAZEN_WILLIAMS_SI * lengthM) / (law.c ** HAZEN_WILLIAMS_EXPONENT * boreM ** HAZEN_WILLIAMS_BORE_EXPONENT)
+        (PA_PER_M * HAZEN_WILLIAMS_SI * lengthM) /
+        (law.c ** HAZEN_WILLIAMS_EXPONENT * boreM ** HAZEN_WILLIAMS_BORE_EXPONENT)
       );
     case 'coefficient':
       return (law.c * PA_PER_PSI * (lengthM / (100 * M_PER_FT))) / (100 * M3S_PER_USGPM) ** 2;
@@ -87,7 +88,9 @@ function swameeJainSlope(reynolds: number, relativeRoughness: number): number {
   return ((0.5 / Math.log10(argument) ** 3) * (0.9 * viscous)) / (reynolds * argument * Math.LN10);
 }
 
-/** 1/sqrt(f) = -2 log10(e/3.7D + 2.51/(Re sqrt f)) (Colebrook 1939): Newton on x = 1/sqrt(f), begun at Swamee & Jain. */
+/**
+ * 1/sqrt(f) = -2 log10(e/3.7D + 2.51/(Re sqrt f)) (Colebrook 1939): Newton on x = 1/sqrt(f), begun at Swamee & Jain.
+ */
 function colebrook(reynolds: number, relativeRoughness: number): number {
   const rough = relativeRoughness / 3.7;
   const smooth = 2.51 / reynolds;
@@ -105,5 +108,5 @@ function colebrookSlope(reynolds: number, relativeRoughness: number): number {
   const smooth = 2.51 / reynolds;
   const steep = (2 * smooth) / (Math.LN10 * (relativeRoughness / 3.7 + smooth * x));
   const xSlope = (steep * x) / reynolds / (1 + steep);
-  return -2 * xSlope / x ** 3;
+  return (-2 * xSlope) / x ** 3;
 }

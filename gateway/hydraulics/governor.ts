@@ -22,14 +22,22 @@ export interface GovernedState {
   readonly speed: Float64Array;
 }
 
-export function solveGoverned(net: Assembly, wished: Settings, holdPa: Float64Array, greatestSpeed: number, start?: Solution): GovernedState {
+export function solveGoverned(
+  net: Assembly,
+  wished: Settings,
+  holdPa: Float64Array,
+  greatestSpeed: number,
+  start?: Solution,
+): GovernedState {
   const settings = copySettings(wished);
   const held = [...holdPa.keys()].filter((pump) => !Number.isNaN(holdPa[pump]!) && settings.pumpSpeed[pump]! > 0);
   for (const pump of held) settings.dischargePa[pump] = holdPa[pump]!;
   let solution = solve(net, settings, start);
   // Each round lets go of one pump or more, and one let go is never taken back.
   for (let round = 0; round < held.length && solution.converged; round++) {
-    const beyond = held.filter((pump) => isHeld(settings, pump) && speedOf(net, settings, solution, pump) > greatestSpeed);
+    const beyond = held.filter(
+      (pump) => isHeld(settings, pump) && speedOf(net, settings, solution, pump) > greatestSpeed,
+    );
     if (beyond.length === 0) break;
     for (const pump of beyond) {
       settings.dischargePa[pump] = NaN;
@@ -37,7 +45,9 @@ export function solveGoverned(net: Assembly, wished: Settings, holdPa: Float64Ar
     }
     solution = solve(net, settings, solution);
   }
-  const speed = settings.pumpSpeed.map((set, pump) => (isHeld(settings, pump) ? speedOf(net, settings, solution, pump) : set));
+  const speed = settings.pumpSpeed.map((set, pump) =>
+    isHeld(settings, pump) ? speedOf(net, settings, solution, pump) : set,
+  );
   return { solution, settings, speed };
 }
 
@@ -55,5 +65,11 @@ export const GREATEST_SPEED = 1.05;
 
 /** The lay with its governors at work, as its layout sets them: those that hold a pressure, hold it while they can. */
 export function solveRigged(net: Network, wished: Settings, start?: Solution): GovernedState {
-  return solveGoverned(net, wished, Float64Array.from(net.layout.pumps, (pump) => pump.holdsPa ?? NaN), GREATEST_SPEED, start);
+  return solveGoverned(
+    net,
+    wished,
+    Float64Array.from(net.layout.pumps, (pump) => pump.holdsPa ?? NaN),
+    GREATEST_SPEED,
+    start,
+  );
 }

@@ -31,12 +31,19 @@ export interface HoseTable {
 /** Judgement: m/s. Under a tenth of a millimetre a second no law holds, and no instrument here could tell. */
 export const TRICKLE_MPS = 1e-4;
 
-const LAW_NUMBER = { 'hazen-williams': HAZEN_WILLIAMS, coefficient: SQUARE, 'darcy-weisbach': DARCY_WEISBACH, colebrook: COLEBROOK } as const;
+const LAW_NUMBER = {
+  'hazen-williams': HAZEN_WILLIAMS,
+  coefficient: SQUARE,
+  'darcy-weisbach': DARCY_WEISBACH,
+  colebrook: COLEBROOK,
+} as const;
 
 export function hoseTable(hoses: readonly Omit<PipePart, 'name' | 'from' | 'to'>[], viscosityM2s: number): HoseTable {
   return {
-    law: Uint8Array.from(hoses, ({ friction }) =>
-      LAW_NUMBER[friction.law === 'darcy-weisbach' && friction.colebrook ? 'colebrook' : friction.law],
+    law: Uint8Array.from(
+      hoses,
+      ({ friction }) =>
+        LAW_NUMBER[friction.law === 'darcy-weisbach' && friction.colebrook ? 'colebrook' : friction.law],
     ),
     friction: Float64Array.from(hoses, (hose) => frictionResistance(hose.friction, hose.boreM, hose.lengthM)),
     supply: Float64Array.from(hoses, (hose) => hose.supplyLoss ?? 0),

@@ -39,18 +39,19 @@ export function fillTimeS(volumeM3: number, inflowM3s: number): number | null {
 }
 
 /**
- * At most this drains back through a stopped pump without a check valve, m3: the hoses that lie higher than its eye, up to
- * the first check valve. Limit: what a sag or a shut gate holds back stays.
+ * At most this drains back through a stopped pump without a check valve, m3: the hoses that lie higher than its eye, up
+ * to the first check valve. Limit: what a sag or a shut gate holds back stays.
  */
 export function drainsBackM3(layout: Layout, pump: Pump): number {
   const heightOf = new Map(layout.places.map((place) => [place.id, place.elevationM]));
   const reached = new Set([pump.outlet]);
   const free = layout.hoses.filter((hose) => !hose.checkValve);
   const links = [...free, ...layout.gates.filter((gate) => gate.opening > 0)];
-  for (const place of reached) for (const { from, to } of links) {
-    if (from === place) reached.add(to);
-    if (to === place) reached.add(from);
-  }
+  for (const place of reached)
+    for (const { from, to } of links) {
+      if (from === place) reached.add(to);
+      if (to === place) reached.add(from);
+    }
   return free
     .filter(({ from, to }) => reached.has(from) && Math.min(heightOf.get(from)!, heightOf.get(to)!) >= pump.elevationM)
     .reduce((sum, hose) => sum + hoseVolumeM3(hose.kit.boreM, hose.lengthM), 0);

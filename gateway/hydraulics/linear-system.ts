@@ -9,7 +9,10 @@
  */
 export interface LinearSystem {
   readonly size: number;
-  /** Matrix in, factor out (of the diagonal its inverse): first the diagonal by elimination step, then couplings, where `couplingIndex` says. */
+  /**
+   * Matrix in, factor out (of the diagonal its inverse): first the diagonal by elimination step, then couplings, where
+   * `couplingIndex` says.
+   */
   readonly values: Float64Array;
   /** Where the coupling of each pair given to `planLinearSystem` lies in `values`; -1 if either end is known. */
   readonly couplingIndex: Int32Array;

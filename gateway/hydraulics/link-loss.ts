@@ -4,9 +4,9 @@
  * In: an assembly with its settings in force, a flow m3/s. Out: loss Pa and slope Pa per m3/s, in a pair that the next
  * call overwrites.
  * Every loss grows with flow, which is what makes the solution unique and the solver safe. Three small departures from
- * the laws keep it so: below a trickle the power laws turn into a cubic of finite slope (same value and slope where they
- * meet), every link has a least slope, and water that would go the wrong way through a non-return or in through a nozzle
- * meets a resistance so stiff that next to nothing passes; the solution reports it as nil.
+ * the laws keep it so: below a trickle the power laws turn into a cubic of finite slope (same value and slope where
+ * they meet), every link has a least slope, and water that would go the wrong way through a non-return or in through a
+ * nozzle meets a resistance so stiff that next to nothing passes; the solution reports it as nil.
  */
 import type { Assembly } from './assembly.ts';
 import { COLEBROOK, DARCY_WEISBACH, HAZEN_WILLIAMS } from './hose-table.ts';
@@ -29,7 +29,9 @@ const IMPOSED_SLOPE = 100;
 
 const pair = new Float64Array(2);
 
-/** Loss and slope of any link at a flow, Pa and Pa per m3/s, in the shared pair. The spur of a head is part of its link. */
+/**
+ * Loss and slope of any link at a flow, Pa and Pa per m3/s, in the shared pair. The spur of a head is part of its link.
+ */
 export function linkLoss(net: Assembly, k: number, flow: number): Float64Array {
   const { strength } = net.scratch;
   const pumpStart = net.pipeCount + net.gateCount;
@@ -76,7 +78,8 @@ export function suctionLoss(net: Assembly, pump: number, flow: number): Float64A
 export function frictionLoss(net: Assembly, pipe: number, flow: number): number {
   if (net.oneWay[pipe] === 1 && flow < 0) return 0;
   const q = Math.abs(flow);
-  if (net.pipes.law[pipe] === HAZEN_WILLIAMS && q >= net.pipes.trickleM3s[pipe]!) return net.pipes.friction[pipe]! * flowPower(q) * flow;
+  if (net.pipes.law[pipe] === HAZEN_WILLIAMS && q >= net.pipes.trickleM3s[pipe]!)
+    return net.pipes.friction[pipe]! * flowPower(q) * flow;
   hoseLoss(net.pipes, pipe, net.pipes.friction[pipe]!, flow);
   const whole = pair[0]!;
   hoseLoss(net.pipes, pipe, 0, flow);

@@ -35,7 +35,9 @@ export const noNeighbour = (): Neighbour => ({ kept: null });
 const SETTLED = 1e-3;
 const MOST_SETTLINGS = 6;
 
-/** Flows at the neighbour, with its linear system and what has changed since; null: another neighbour is kept, or none. */
+/**
+ * Flows at the neighbour, with its linear system and what has changed since; null: another neighbour is kept, or none.
+ */
 export function resume(net: Assembly, wet: Uint8Array, start: Solution): Float64Array | null {
   const { kept } = net.neighbour;
   if (kept?.of !== start || kept.wet !== wet || !samePressures(net, kept)) return null;

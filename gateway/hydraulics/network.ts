@@ -75,13 +75,17 @@ export function buildNetwork(layout: Layout): Network {
         supplyLoss: pump.inlet === null ? supplyLoss(layout, pump.source) : 0,
       },
     })),
-    heads: [...heads.map((head) => ({
-      name: head.id,
-      junction: lookUp(nodeOfHead, head.id),
-      k: head.kit.k,
-      exponent: head.kit.exponent,
-      openK: openingK(head.kit.openBoreM, head.kit.openDischargeCoefficient),
-    })), ...reliefs(layout, nodeOfPlace), ...weeps(layout, nodeOfPlace)],
+    heads: [
+      ...heads.map((head) => ({
+        name: head.id,
+        junction: lookUp(nodeOfHead, head.id),
+        k: head.kit.k,
+        exponent: head.kit.exponent,
+        openK: openingK(head.kit.openBoreM, head.kit.openDischargeCoefficient),
+      })),
+      ...reliefs(layout, nodeOfPlace),
+      ...weeps(layout, nodeOfPlace),
+    ],
   });
   return {
     ...assembly,
@@ -119,7 +123,16 @@ function reliefs({ pumps }: Layout, nodeOfPlace: ReadonlyMap<string, number>): H
   return pumps.flatMap(({ id, outlet, relief }) => {
     if (relief === null) return [];
     const k = openingK(relief.boreM, RELIEF_DISCHARGE);
-    return [{ name: `${id} relief`, junction: lookUp(nodeOfPlace, outlet), k, exponent: 0.5, openK: k, opensPa: relief.opensPa }];
+    return [
+      {
+        name: `${id} relief`,
+        junction: lookUp(nodeOfPlace, outlet),
+        k,
+        exponent: 0.5,
+        openK: k,
+        opensPa: relief.opensPa,
+      },
+    ];
   });
 }
 
@@ -133,7 +146,13 @@ function weeps({ hoses }: Layout, nodeOfPlace: ReadonlyMap<string, number>): Hea
   return hoses.flatMap(({ id, kit, lengthM, from, to }) => {
     const whole = (kit.weepKPerM ?? 0) * lengthM;
     if (whole === 0) return [];
-    const outlet = (place: string, share: number): HeadPart => ({ name: id, junction: lookUp(nodeOfPlace, place), k: share * whole, exponent: 0.5, openK: share * whole });
+    const outlet = (place: string, share: number): HeadPart => ({
+      name: id,
+      junction: lookUp(nodeOfPlace, place),
+      k: share * whole,
+      exponent: 0.5,
+      openK: share * whole,
+    });
     return [outlet(from, 1 - FAR_SHARE), outlet(to, FAR_SHARE)];
   });
 }

@@ -31,11 +31,16 @@ const MOST_ITERATIONS = 200;
 const FREE_STEPS = 15;
 /** Pa, along any link: a tenth of a millimetre of water. */
 const PRESSURE_CLOSURE_PA = 1;
-/** The change of flow that would close a link by itself, relative to its flow; and m3/s, 0.06 ml a minute, next to none. */
+/**
+ * The change of flow that would close a link by itself, relative to its flow; and m3/s, 0.06 ml a minute, next to none.
+ */
 const FLOW_CLOSURE = 3e-4;
 const FLOW_FLOOR_M3S = 1e-9;
 const MOST_SHORTENINGS = 30;
-/** Relative change of a flow below which its link is straight: the loss then errs by less than a ten-millionth. Not more: several steps add up. */
+/**
+ * Relative change of a flow below which its link is straight: the loss then errs by less than a ten-millionth. Not
+ * more: several steps add up.
+ */
 const LINEAR = 3e-4;
 const TORN = 1e-5;
 
@@ -105,14 +110,16 @@ interface Sweep {
 
 /**
  * Once over all links, since every pass costs as much as a pass: the step of flow that follows from the `shift` of
- * pressures, the loss at the new flow, and what that changes in the linear system. A link whose flow hardly changed keeps
- * its conductance and is taken as straight, which errs by less than LINEAR squared of its loss; since flows balance after
- * a full step, only what is not straight is left on the right. The usual hose, and the usual head behind a usual spur, are
- * written out; the rest goes by the book afterwards, since a call in the first loop would make it slow.
+ * pressures, the loss at the new flow, and what that changes in the linear system. A link whose flow hardly changed
+ * keeps its conductance and is taken as straight, which errs by less than LINEAR squared of its loss; since flows
+ * balance after a full step, only what is not straight is left on the right. The usual hose, and the usual head behind
+ * a usual spur, are written out; the rest goes by the book afterwards, since a call in the first loop would make it
+ * slow.
  */
 function sweep(net: Assembly, flow: Float64Array, free: boolean): Sweep {
   const { rowFrom, rowTo, oneWay, system, usualHose, pipeCount } = net;
-  const { active, activeCount, rest, strength, exponent, loss, conductance, drop, change, shift, rightSide, matrix } = net.scratch;
+  const { active, activeCount, rest, strength, exponent, loss, conductance, drop, change, shift, rightSide, matrix } =
+    net.scratch;
   const { minor, trickleM3s } = net.pipes;
   const { couplingIndex } = system;
   rightSide.fill(0);
@@ -219,7 +226,10 @@ function addParts({ rowFrom, rowTo, system, scratch }: Assembly, k: number, g: n
   }
 }
 
-/** Goes back along the step until the content no longer rises steeply there; the linear system is then that of where it ends. */
+/**
+ * Goes back along the step until the content no longer rises steeply there; the linear system is then that of where it
+ * ends.
+ */
 function shorten(net: Assembly, wet: Uint8Array, flow: Float64Array, fall: number, rise: number, free: boolean): void {
   const { active, activeCount, change, drop, loss } = net.scratch;
   let low = 0;

@@ -1,10 +1,10 @@
 /**
  * Would this lay work, before anybody turns the pump? Every head, pump, source, line and gate held against its limits.
  *
- * In: a layout, water temperature degC. Out: facts in SI with a standing each; words are for the screen to find. The lay
- * is solved as rigged, full and at rated speed, then once more for every gate shut.
- * Limit: kit figures are good to 5-10 %, and wind, kinks and worn nozzles are not in them: a head that stands close to
- * a limit here may be past it there.
+ * In: a layout, water temperature degC. Out: facts in SI with a standing each; words are for the screen to find. The
+ * lay is solved as rigged, full and at rated speed, then once more for every gate shut. Limit: kit figures are good to
+ * 5-10 %, and wind, kinks and worn nozzles are not in them: a head that stands close to a limit here may be past it
+ * there.
  */
 import type { Head, Layout } from '../../config/layout.ts';
 import { judgeSuction, npshAvailableM } from './cavitation.ts';
@@ -61,7 +61,9 @@ export interface LineCheck {
   readonly fillS: number | null;
   /** Highest pressure in any of its hoses if its full flow is stopped dead, as when a fast filling meets the heads. */
   readonly shockPeakPa: number;
-  /** Share of its running flow at which it can be filled without breaking a hose or throwing off a light head; 1: any. */
+  /**
+   * Share of its running flow at which it can be filled without breaking a hose or throwing off a light head; 1: any.
+   */
   readonly safeFillShare: number;
 }
 export interface GateCheck {
@@ -142,14 +144,22 @@ function checkPumps(net: Network, { solution, settings, speed }: GovernedState, 
 
 function checkSources(layout: Layout, solution: Solution): SourceCheck[] {
   return layout.sources.map((source) => {
-    const drawn = layout.pumps.reduce((sum, pump, i) => sum + (pump.source === source.id && pump.inlet === null ? solution.pumpFlowM3s[i]! : 0), 0);
+    const drawn = layout.pumps.reduce(
+      (sum, pump, i) => sum + (pump.source === source.id && pump.inlet === null ? solution.pumpFlowM3s[i]! : 0),
+      0,
+    );
     const full = volumeAtDepth(source.shape, sourceDepthM(source.shape));
     const usableM3 = full === null ? null : full * source.usable;
     return { source: source.id, usableM3, lastsS: usableM3 !== null && drawn > 0 ? usableM3 / drawn : null };
   });
 }
 
-function checkLines(net: Network, solution: Solution, volumes: ReadonlyMap<string, number>, inflowM3s: number): LineCheck[] {
+function checkLines(
+  net: Network,
+  solution: Solution,
+  volumes: ReadonlyMap<string, number>,
+  inflowM3s: number,
+): LineCheck[] {
   const { layout } = net;
   const pressureAt = (place: string) => solution.pressurePa[net.nodeOfPlace.get(place)!]!;
   return layout.lines.map(({ id }) => {
@@ -178,7 +188,13 @@ function checkGates(net: Network, running: Solution): GateCheck[] {
     const shut = copySettings(asRigged(net));
     shut.gateOpening[i] = 0;
     const { solution } = solveRigged(net, shut, running);
-    let worst: GateCheck = { gate: gate.id, converged: solution.converged, worstHead: null, pressurePa: 0, standing: 'no-water' };
+    let worst: GateCheck = {
+      gate: gate.id,
+      converged: solution.converged,
+      worstHead: null,
+      pressurePa: 0,
+      standing: 'no-water',
+    };
     let most = solution.converged ? -Infinity : Infinity;
     layout.heads.forEach((head) => {
       const node = net.nodeOfHead.get(head.id)!;
@@ -186,7 +202,13 @@ function checkGates(net: Network, running: Solution): GateCheck[] {
       const strain = pressurePa / head.kit.survivesPa;
       if (solution.wet[node] === 0 || strain <= most) return;
       most = strain;
-      worst = { gate: gate.id, converged: true, worstHead: head.id, pressurePa, standing: standingOf(head, pressurePa) };
+      worst = {
+        gate: gate.id,
+        converged: true,
+        worstHead: head.id,
+        pressurePa,
+        standing: standingOf(head, pressurePa),
+      };
     });
     return worst;
   });

@@ -16,7 +16,9 @@ export interface PumpCurve {
   readonly power: { readonly coefficient: number; readonly exponent: number } | null;
 }
 
-/** Judgement: share of the shut-off rise that every curve loses up to its last point, so that a flat one fixes a flow. */
+/**
+ * Judgement: share of the shut-off rise that every curve loses up to its last point, so that a flat one fixes a flow.
+ */
 const LEAST_TILT = 1e-7;
 
 export function fitPumpCurve(flowM3s: readonly number[], risePa: readonly number[]): PumpCurve {
@@ -33,7 +35,9 @@ export function fitPumpCurve(flowM3s: readonly number[], risePa: readonly number
   return { flowM3s: Float64Array.from(flowM3s), risePa: Float64Array.from(risePa), slope, power };
 }
 
-/** Pump with only its design point known: shut-off at 4/3 of the pressure, run-out at twice the flow (EPANET manual). */
+/**
+ * Pump with only its design point known: shut-off at 4/3 of the pressure, run-out at twice the flow (EPANET manual).
+ */
 export function singlePointCurve(flowM3s: number, risePa: number): PumpCurve {
   return fitPumpCurve([0, flowM3s, 2 * flowM3s], [(4 / 3) * risePa, risePa, 0]);
 }
@@ -70,7 +74,12 @@ function monotoneSlopes(flow: readonly number[], rise: readonly number[]): Float
   return slope;
 }
 
-function endSlope(width: number, nextWidth: number | undefined, secant: number, nextSecant: number | undefined): number {
+function endSlope(
+  width: number,
+  nextWidth: number | undefined,
+  secant: number,
+  nextSecant: number | undefined,
+): number {
   if (nextWidth === undefined || nextSecant === undefined) return secant;
   const slope = ((2 * width + nextWidth) * secant - width * nextSecant) / (width + nextWidth);
   return Math.max(Math.min(slope, 0), 3 * secant);

@@ -1,11 +1,11 @@
 /**
  * The cheapest change that would bring a head into the range in which it turns, each tried in the model first.
  *
- * In: a network, settings, a head. Out: changes that are enough, cheapest first, with the pressure each would give; none
- * if the head turns already. Tried in the order of what they cost a crew: the least change of throttle (or of
- * the pressure that a governor holds), a head fewer on
- * the line, the hose that takes most pressure halved in length, then made one size larger.
- * Judgement: half again as much bore for 'one size larger' (25 to 38 mm); throttle up by 10 % at most, down to half.
+ * In: a network, settings, a head. Out: changes that are enough, cheapest first, with the pressure each would give;
+ * none if the head turns already. Tried in the order of what they cost a crew: the least change of throttle (or of the
+ * pressure that a governor holds), a head fewer on the line, the hose that takes most pressure halved in length, then
+ * made one size larger. Judgement: half again as much bore for 'one size larger' (25 to 38 mm); throttle up by 10 % at
+ * most, down to half.
  */
 import { GREATEST_SPEED, solveGoverned, solveRigged } from './governor.ts';
 import { standingOf } from './preflight.ts';
@@ -77,7 +77,10 @@ function atThePump(net: Network, settings: Settings, before: Solution, weak: boo
       const changed = copySettings(settings);
       const speed = ratio * settings.pumpSpeed[pump]!;
       changed.pumpSpeed[pump] = speed;
-      return keep({ change: 'throttle', subject: id, speed, holdsPa: null }, solveRigged(net, changed, before).solution);
+      return keep(
+        { change: 'throttle', subject: id, speed, holdsPa: null },
+        solveRigged(net, changed, before).solution,
+      );
     });
     return;
   }

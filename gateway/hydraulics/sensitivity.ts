@@ -2,9 +2,9 @@
  * How much each measured quantity moves with each unknown of the network: exact derivatives at a solution.
  *
  * In: a converged solution and its settings. Out: row-major [observable][parameter], SI (Pa or m3/s per unit of the
- * parameter). Method: the implicit-function theorem on the node balances, adjoint form. A parameter acts as an injection
- * of flow at the ends of its link, an observable is a sum over one or two node pressures, and the matrix between them is
- * symmetric: one factorisation, and one back-substitution for each observable, give the whole table.
+ * parameter). Method: the implicit-function theorem on the node balances, adjoint form. A parameter acts as an
+ * injection of flow at the ends of its link, an observable is a sum over one or two node pressures, and the matrix
+ * between them is symmetric: one factorisation, and one back-substitution for each observable, give the whole table.
  * Limit: a derivative is one-sided at a nozzle or non-return that is just about to open.
  */
 import type { Assembly } from './assembly.ts';
@@ -34,7 +34,9 @@ export type Parameter =
   | { readonly kind: 'discharge'; readonly pump: number }
   | { readonly kind: 'source-level'; readonly source: number };
 
-/** What parameters do while all pressures are held still: those of parameter p are entries `start[p]` to `start[p + 1]`. */
+/**
+ * What parameters do while all pressures are held still: those of parameter p are entries `start[p]` to `start[p + 1]`.
+ */
 interface Pushes {
   readonly start: number[];
   /** Link, and change of its flow per unit of the parameter. */
@@ -44,7 +46,10 @@ interface Pushes {
   readonly aside: number[];
 }
 
-/** What an observable is made of: weights on pressures of nodes (as elimination steps; -1: known), and a share of one link's push. */
+/**
+ * What an observable is made of: weights on pressures of nodes (as elimination steps; -1: known), and a share of one
+ * link's push.
+ */
 interface View {
   readonly rows: readonly number[];
   readonly weights: readonly number[];
@@ -93,7 +98,10 @@ function needsNozzles({ spurs }: Assembly, settings: Settings, observables: read
   return isSplit(spurs, settings) || observables.some((o) => o.kind === 'pressure' && spurs.headOfNozzle[o.node]! >= 0);
 }
 
-/** Pushes as the table needs them: rows of the response that each takes from and brings to, the row after the last one for what is known. */
+/**
+ * Pushes as the table needs them: rows of the response that each takes from and brings to, the row after the last one
+ * for what is known.
+ */
 interface Entries {
   readonly parameter: Int32Array;
   readonly link: Int32Array;
@@ -214,7 +222,9 @@ function push(pushes: Pushes, link: number, flow: number, aside = 0): void {
   pushes.aside.push(aside);
 }
 
-/** Of a change of flow at the nozzle: what the place where the spur begins sees of it while its pressure is held still. */
+/**
+ * Of a change of flow at the nozzle: what the place where the spur begins sees of it while its pressure is held still.
+ */
 function nozzleShare(net: Assembly, link: number, solution: Solution): number {
   const flow = solution.flowM3s[link]!;
   return flow > 0 ? nozzleAt(net, link, flow)[1]! * net.scratch.conductance[link]! : 1;

@@ -23,8 +23,8 @@ export function sourceDepthM(shape: SourceShape): number {
 }
 
 /**
- * Metres of water over the source's own height that its pressure at rest is worth: depth of a full tank, 0 of open water,
- * the static head of a hydrant.
+ * Metres of water over the source's own height that its pressure at rest is worth: depth of a full tank, 0 of open
+ * water, the static head of a hydrant.
  */
 export function restLevelM({ shape, mains }: Pick<Source, 'shape' | 'mains'>): number {
   return mains === null ? sourceDepthM(shape) : mains.staticPa / PA_PER_M;

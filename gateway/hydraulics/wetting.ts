@@ -1,10 +1,10 @@
 /**
  * What a head puts on the ground: how far it throws, how many millimetres an hour, how even.
  *
- * In: nozzle bore m, pressure Pa, flow m3/s, arc degrees. Out: m, m/s of depth (1 mm/h = 2.78e-7 m/s), seconds, per cent.
- * Throw of a rotating head: R = 1.35 sqrt(d h), R and h in m, d in mm: an upper bound for half-inch heads in still air.
- * Limit: wind is not modelled. It moves and thins the pattern; above 4 m/s evenness is severely impaired (irrigation
- * literature). A rate is a mean over the circle: the rim is drier, and so is the ground close to the head.
+ * In: nozzle bore m, pressure Pa, flow m3/s, arc degrees. Out: m, m/s of depth (1 mm/h = 2.78e-7 m/s), seconds, per
+ * cent. Throw of a rotating head: R = 1.35 sqrt(d h), R and h in m, d in mm: an upper bound for half-inch heads in
+ * still air. Limit: wind is not modelled. It moves and thins the pattern; above 4 m/s evenness is severely impaired
+ * (irrigation literature). A rate is a mean over the circle: the rim is drier, and so is the ground close to the head.
  */
 import { PA_PER_M } from './constants.ts';
 

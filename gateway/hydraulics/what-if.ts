@@ -1,9 +1,9 @@
 /**
- * What the lay would do if: a line gated, the throttle moved, a head lost or taken off, the tank lower. For the screen, in
- * the browser, without the gateway: each answer is one solve from the last, well under a millisecond.
+ * What the lay would do if: a line gated, the throttle moved, a head lost or taken off, the tank lower. For the screen,
+ * in the browser, without the gateway: each answer is one solve from the last, well under a millisecond.
  *
- * In: a layout; a change. Out: every head with its pressure, flow and standing, each pump, and whether the model found an
- * answer at all. The lay as its file says, uncalibrated: kit figures are good to 5-10 %.
+ * In: a layout; a change. Out: every head with its pressure, flow and standing, each pump, and whether the model found
+ * an answer at all. The lay as its file says, uncalibrated: kit figures are good to 5-10 %.
  */
 import type { Layout } from '../../config/layout.ts';
 import { judgeSuction, npshAvailableM } from './cavitation.ts';
@@ -32,8 +32,21 @@ export const NO_CHANGE: Change = { gateOpening: {}, pumpSpeed: {}, sourceLevelM:
 export interface Answer {
   /** Null: found. Else why the model has no answer; all figures are then meaningless. */
   readonly fault: string | null;
-  readonly heads: readonly { readonly id: string; readonly pressurePa: number; readonly flowM3s: number; readonly standing: HeadStanding; readonly taken: boolean }[];
-  readonly pumps: readonly { readonly id: string; readonly flowM3s: number; readonly dischargePa: number; readonly suctionPa: number; readonly suction: SuctionVerdict; readonly speed: number }[];
+  readonly heads: readonly {
+    readonly id: string;
+    readonly pressurePa: number;
+    readonly flowM3s: number;
+    readonly standing: HeadStanding;
+    readonly taken: boolean;
+  }[];
+  readonly pumps: readonly {
+    readonly id: string;
+    readonly flowM3s: number;
+    readonly dischargePa: number;
+    readonly suctionPa: number;
+    readonly suction: SuctionVerdict;
+    readonly speed: number;
+  }[];
 }
 
 /** Judgement: cool open water. */
@@ -53,7 +66,9 @@ export class WhatIf {
     const settings = asRigged(network);
     layout.gates.forEach(({ id }, i) => (settings.gateOpening[i] = change.gateOpening[id] ?? settings.gateOpening[i]!));
     layout.pumps.forEach(({ id }, i) => (settings.pumpSpeed[i] = change.pumpSpeed[id] ?? settings.pumpSpeed[i]!));
-    layout.sources.forEach(({ id }, i) => (settings.sourceLevelM[i] = change.sourceLevelM[id] ?? settings.sourceLevelM[i]!));
+    layout.sources.forEach(
+      ({ id }, i) => (settings.sourceLevelM[i] = change.sourceLevelM[id] ?? settings.sourceLevelM[i]!),
+    );
     layout.heads.forEach(({ id }, i) => {
       if (change.head[id] === 'off') settings.headOff[i] = 1;
       if (change.head[id] === 'taken') settings.headFactor[i] = 0;
@@ -64,13 +79,23 @@ export class WhatIf {
       fault: solution.fault?.words ?? null,
       heads: layout.heads.map((head, i) => {
         const pressurePa = solution.pressurePa[network.nodeOfHead.get(head.id)!]!;
-        return { id: head.id, pressurePa, flowM3s: solution.headFlowM3s[i]!, standing: standingOf(head, pressurePa), taken: change.head[head.id] !== undefined };
+        return {
+          id: head.id,
+          pressurePa,
+          flowM3s: solution.headFlowM3s[i]!,
+          standing: standingOf(head, pressurePa),
+          taken: change.head[head.id] !== undefined,
+        };
       }),
       pumps: layout.pumps.map((pump, i) => {
         const suctionPa = solution.suctionPa[i]!;
         return {
-          id: pump.id, flowM3s: solution.pumpFlowM3s[i]!, dischargePa: solution.pressurePa[network.nodeOfPlace.get(pump.outlet)!]!, suctionPa,
-          suction: judgeSuction(npshAvailableM(suctionPa, layout.altitudeM, WATER_C), pump.kit.npshRequiredM), speed: speed[i]!,
+          id: pump.id,
+          flowM3s: solution.pumpFlowM3s[i]!,
+          dischargePa: solution.pressurePa[network.nodeOfPlace.get(pump.outlet)!]!,
+          suctionPa,
+          suction: judgeSuction(npshAvailableM(suctionPa, layout.altitudeM, WATER_C), pump.kit.npshRequiredM),
+          speed: speed[i]!,
         };
       }),
     };

@@ -1,5 +1,6 @@
 /**
- * What is known of each device of the layout as a device: packets, battery, clock, what was lost or refused, whether it is online.
+ * What is known of each device of the layout as a device: packets, battery, clock, what was lost or refused, whether it
+ * is online.
  *
  * In: its packets in order of arrival. Out: rows for the screen.
  */
@@ -16,11 +17,27 @@ interface Row extends Pick<DevicePicture, 'online' | 'lastMs' | 'packets' | 'bat
 }
 type Open<Fixed> = { -readonly [Name in keyof Fixed]: Fixed[Name] };
 
-/** Units of what is left: the ratio and percentages of SenML (RFC 8428 section 12.1), and the ratio that old devices send as '%'. */
-const BATTERY_SHARES: ReadonlyMap<string | null, number> = new Map([['/', 1], ['%', 1], ['%EL', 0.01], ['/100', 0.01]]);
+/**
+ * Units of what is left: the ratio and percentages of SenML (RFC 8428 section 12.1), and the ratio that old devices
+ * send as '%'.
+ */
+const BATTERY_SHARES: ReadonlyMap<string | null, number> = new Map([
+  ['/', 1],
+  ['%', 1],
+  ['%EL', 0.01],
+  ['/100', 0.01],
+]);
 
 function freshRow(): Open<Row> {
-  return { online: null, lastMs: null, packets: 0, battery: null, clock: new DeviceClock(), loss: new DeviceLoss(), refused: new Map() };
+  return {
+    online: null,
+    lastMs: null,
+    packets: 0,
+    battery: null,
+    clock: new DeviceClock(),
+    loss: new DeviceLoss(),
+    refused: new Map(),
+  };
 }
 
 export class DeviceBook {
@@ -58,14 +75,24 @@ export class DeviceBook {
     const factor = BATTERY_SHARES.get(unit);
     if (typeof value !== 'number') return refusal('ingest/not-numeric', `battery is ${typeof value}`);
     const battery = unit === 'V' ? { volts: value } : factor !== undefined ? { share: value * factor } : null;
-    if (battery === null) return refusal(unit === null ? 'ingest/no-unit' : 'ingest/unknown-unit', `battery in '${unit ?? ''}'; known: V, %EL, /`);
-    if ('share' in battery && !(battery.share >= 0 && battery.share <= 1)) return refusal('ingest/not-a-ratio', `battery of ${value} ${unit ?? ''}`);
+    if (battery === null)
+      return refusal(
+        unit === null ? 'ingest/no-unit' : 'ingest/unknown-unit',
+        `battery in '${unit ?? ''}'; known: V, %EL, /`,
+      );
+    if ('share' in battery && !(battery.share >= 0 && battery.share <= 1))
+      return refusal('ingest/not-a-ratio', `battery of ${value} ${unit ?? ''}`);
     if (row) row.battery = battery;
     return null;
   }
 
   /** Readings and refusals of one packet; `intervalMs`: how often a channel should speak. */
-  took(device: string, readings: readonly Reading[], refused: readonly Refusal[], intervalMs: (channel: string) => number): void {
+  took(
+    device: string,
+    readings: readonly Reading[],
+    refused: readonly Refusal[],
+    intervalMs: (channel: string) => number,
+  ): void {
     const row = this.#rows.get(device);
     if (!row) return;
     for (const { reason } of refused) row.refused.set(reason, (row.refused.get(reason) ?? 0) + 1);
@@ -80,7 +107,11 @@ export class DeviceBook {
 
   picture(nowMs: number, clockSpeed: number): readonly DevicePicture[] {
     return [...this.#rows].map(([device, { clock, loss, refused, ...row }]) => ({
-      device, ...row, clock: clock.picture(clockSpeed), lost: loss.share(nowMs), refused: [...refused].map(([reason, count]) => ({ reason, count })),
+      device,
+      ...row,
+      clock: clock.picture(clockSpeed),
+      lost: loss.share(nowMs),
+      refused: [...refused].map(([reason, count]) => ({ reason, count })),
     }));
   }
 }

@@ -1,8 +1,9 @@
 /**
  * How much of what a device should have sent did not come: the share of readings missing in the last ten minutes.
  *
- * In: its readings by channel, with the interval that was agreed. Out: 0 to 1 for the channel that speaks most often; null in the first
- * minute. What comes late fills its hole, and what comes twice counts once. Limit: a device that sends only what changes looks lossy.
+ * In: its readings by channel, with the interval that was agreed. Out: 0 to 1 for the channel that speaks most often;
+ * null in the first minute. What comes late fills its hole, and what comes twice counts once. Limit: a device that
+ * sends only what changes looks lossy.
  */
 const MINUTE_MS = 60_000;
 const WINDOW_MINUTES = 10;
@@ -18,7 +19,10 @@ interface Heard {
   readonly firstMs: number;
   /** Readings by minute of receipt. */
   readonly minutes: Map<number, number>;
-  /** Times of measurement after the first receipt, in steps, in two generations, the older dropped whole: a reading that comes twice is one. */
+  /**
+   * Times of measurement after the first receipt, in steps, in two generations, the older dropped whole: a reading that
+   * comes twice is one.
+   */
   times: Set<number>;
   earlier: Set<number>;
 }
@@ -42,7 +46,8 @@ export class DeviceLoss {
     const minute = Math.floor(receivedMs / MINUTE_MS);
     const count = heard.minutes.get(minute);
     heard.minutes.set(minute, (count ?? 0) + 1);
-    if (count === undefined) for (const old of heard.minutes.keys()) if (old <= minute - WINDOW_MINUTES) heard.minutes.delete(old);
+    if (count === undefined)
+      for (const old of heard.minutes.keys()) if (old <= minute - WINDOW_MINUTES) heard.minutes.delete(old);
   }
 
   share(nowMs: number): number | null {

@@ -1,9 +1,9 @@
 /**
  * Which sensor place a record feeds: as the layout says, or as somebody has assigned since.
  *
- * In: the device of the topic and the resolved SenML name; assignments by people. Out: the sensor, or null; and what was put in
- * whose place. The record is the last part of the name, after the last ':' or '/', so that a device may use any base name it likes.
- * A place keeps its name and its history, whoever measures there.
+ * In: the device of the topic and the resolved SenML name; assignments by people. Out: the sensor, or null; and what
+ * was put in whose place. The record is the last part of the name, after the last ':' or '/', so that a device may use
+ * any base name it likes. A place keeps its name and its history, whoever measures there.
  */
 import type { Layout, Sensor } from '../../config/layout.ts';
 import type { AssignedPicture } from '../../config/feed.ts';
@@ -30,12 +30,17 @@ export class DeviceMap {
     return this.#heirs.get(device)?.get(recordOf(name)) ?? null;
   }
 
-  assign(sensor: Sensor, { device, record, by }: Pick<AssignedPicture, 'device' | 'record' | 'by'>, atMs: number): void {
-    for (const [old, records] of this.#sensors) for (const [oldRecord, fed] of records) {
-      if (fed !== sensor) continue;
-      records.delete(oldRecord);
-      put(this.#heirs, old, oldRecord, device);
-    }
+  assign(
+    sensor: Sensor,
+    { device, record, by }: Pick<AssignedPicture, 'device' | 'record' | 'by'>,
+    atMs: number,
+  ): void {
+    for (const [old, records] of this.#sensors)
+      for (const [oldRecord, fed] of records) {
+        if (fed !== sensor) continue;
+        records.delete(oldRecord);
+        put(this.#heirs, old, oldRecord, device);
+      }
     this.#heirs.get(device)?.delete(record);
     put(this.#sensors, device, record, sensor);
     this.#assigned.set(sensor.id, { sensor: sensor.id, device, record, by, atMs });

@@ -2,10 +2,10 @@
  * Whether a packet has come before: redelivered by a broker or a device, retained and sent again on each connection.
  *
  * In: packets in order of arrival. Out: yes or no, and the count for the screen. Only some can be told by
- * their content: a pack whose readings are dated by the device, a retained status (the last one, sent again). An undated
- * packet is a duplicate if its sender says so (DUP, MQTT 3.1.1 section 3.3.1.1) and gave it the same number before.
- * Limit: an undated packet that comes again without DUP is filed twice; the last 100,000 packets at least are remembered. What is
- * older is still one reading, because readings are keyed by channel, time and value.
+ * their content: a pack whose readings are dated by the device, a retained status (the last one, sent again). An
+ * undated packet is a duplicate if its sender says so (DUP, MQTT 3.1.1 section 3.3.1.1) and gave it the same number
+ * before. Limit: an undated packet that comes again without DUP is filed twice; the last 100,000 packets at least are
+ * remembered. What is older is still one reading, because readings are keyed by channel, time and value.
  */
 import { hash } from 'node:crypto';
 import type { FeedPicture } from '../../config/feed.ts';
@@ -28,7 +28,10 @@ const MESSAGE_IDS = 65_536;
 const SHOWN_CHARACTERS = 400;
 
 export class Duplicates {
-  /** Digests of 48 bits; with a message's number, of 36 bits and negative. In two generations, the older dropped whole: to find the oldest of a set costs more the more it has lost. */
+  /**
+   * Digests of 48 bits; with a message's number, of 36 bits and negative. In two generations, the older dropped whole:
+   * to find the oldest of a set costs more the more it has lost.
+   */
   #seen = new Digests();
   #earlier = new Digests();
   #told: FeedPicture['rejected'][number] | null = null;
@@ -43,7 +46,8 @@ export class Duplicates {
   isOne(packet: Delivery, byContent: boolean, receivedMs: number): boolean {
     const content = digest(packet);
     const numbered = numberedKey(packet, content);
-    const duplicate = (byContent && this.#knows(content)) || (packet.again === true && numbered !== null && this.#knows(numbered));
+    const duplicate =
+      (byContent && this.#knows(content)) || (packet.again === true && numbered !== null && this.#knows(numbered));
     this.#remember(content);
     if (numbered !== null) this.#remember(numbered);
     if (duplicate) this.count(packet.topic, receivedMs);
@@ -53,7 +57,8 @@ export class Duplicates {
   /** It could not be kept: when it comes again, it is the first. */
   forget(packet: Delivery): void {
     const content = digest(packet);
-    for (const key of [content, numberedKey(packet, content)]) if (key !== null) for (const known of [this.#seen, this.#earlier]) known.forget(key);
+    for (const key of [content, numberedKey(packet, content)])
+      if (key !== null) for (const known of [this.#seen, this.#earlier]) known.forget(key);
   }
 
   forgetAll(): void {
@@ -80,7 +85,13 @@ export class Duplicates {
   /** One more that came again. */
   count(topic: string, receivedMs: number): void {
     const count = (this.#told?.count ?? 0) + 1;
-    this.#told = { reason: 'ingest/duplicate', count, lastMs: receivedMs, topic: printable(topic, SHOWN_CHARACTERS), detail: 'came again and is stored once: nothing to be done' };
+    this.#told = {
+      reason: 'ingest/duplicate',
+      count,
+      lastMs: receivedMs,
+      topic: printable(topic, SHOWN_CHARACTERS),
+      detail: 'came again and is stored once: nothing to be done',
+    };
   }
 }
 

@@ -1,10 +1,12 @@
 /**
  * The broker inside the gateway, for a demonstration or a small site without one of its own (MQTT 3.1.1, in memory).
  *
- * In: address and port to listen on. Out: the address clients use, and each packet of the topics that the gateway hears: it
- * is handed over inside the process, and its device gets its acknowledgement when the gateway says so. Guards: packet size, connection count, topics of the
- * house only, clean sessions only (queues of absent clients grow without bound), slow readers are cut off. With a gate, passwords and the rights of each account to its topics. With TLS, clients of the network come over TLS;
- * the bundled simulator comes by a second, plain listener on loopback, because a certificate names the machine, not loopback.
+ * In: address and port to listen on. Out: the address clients use, and each packet of the topics that the gateway
+ * hears: it is handed over inside the process, and its device gets its acknowledgement when the gateway says so.
+ * Guards: packet size, connection count, topics of the house only, clean sessions only (queues of absent clients grow
+ * without bound), slow readers are cut off. With a gate, passwords and the rights of each account to its topics. With
+ * TLS, clients of the network come over TLS; the bundled simulator comes by a second, plain listener on loopback,
+ * because a certificate names the machine, not loopback.
  */
 import { Aedes, type AuthenticateError, type Client, type PublishPacket } from 'aedes';
 import { createServer, type Server, type Socket } from 'node:net';
@@ -30,7 +32,11 @@ export interface EmbeddedBroker {
 /** Who is who, and who may what. */
 export interface BrokerGate {
   /** The account's name, or null. */
-  readonly authenticate: (user: string | undefined, password: Uint8Array | undefined, address: string) => Promise<string | null>;
+  readonly authenticate: (
+    user: string | undefined,
+    password: Uint8Array | undefined,
+    address: string,
+  ) => Promise<string | null>;
   readonly mayPublish: (account: string, topic: string) => boolean;
   readonly maySubscribe: (account: string, filter: string) => boolean;
   /** Whether it is held to the pace of a device. */
@@ -54,7 +60,11 @@ const HELD_MAX = 10_000;
 /** Room for topic and properties around the largest payload. */
 const PACKET_MAX = PACKET_BYTES_MAX + 4_096;
 
-export async function openEmbeddedBroker(host: string, port: number, { gate, tls, foreign = () => false }: BrokerGuards = { gate: null, tls: null }): Promise<EmbeddedBroker> {
+export async function openEmbeddedBroker(
+  host: string,
+  port: number,
+  { gate, tls, foreign = () => false }: BrokerGuards = { gate: null, tls: null },
+): Promise<EmbeddedBroker> {
   const seats = new Seats(gate);
   let ear: Ear | null = null;
   const broker = await Aedes.createBroker({
@@ -65,7 +75,10 @@ export async function openEmbeddedBroker(host: string, port: number, { gate, tls
     maxTopicLevels: 8,
     authenticate: (client, user, password, done) => {
       if (!client.clean) done(refused('only clean sessions are kept here', 3), false);
-      else void seats.take(client, user, password).then((taken) => (taken ? done(null, true) : done(refused('wrong user name or password', 4), false)));
+      else
+        void seats
+          .take(client, user, password)
+          .then((taken) => (taken ? done(null, true) : done(refused('wrong user name or password', 4), false)));
     },
     authorizePublish: (client, packet, done) => {
       const fault = publishFault(client, packet, foreign) ?? seats.publishFault(client, packet.topic);
@@ -81,13 +94,18 @@ export async function openEmbeddedBroker(host: string, port: number, { gate, tls
       if (waitMs > 0) setTimeout(handOver, waitMs);
       else handOver();
     },
-    authorizeSubscribe: (client, subscription, done) => done(null, seats.maySubscribe(client, subscription.topic) ? subscription : null),
+    authorizeSubscribe: (client, subscription, done) =>
+      done(null, seats.maySubscribe(client, subscription.topic) ? subscription : null),
   });
   broker.on('clientDisconnect', (client) => seats.leave(client));
   broker.on('clientError', (client) => client.close());
   const sockets = new Set<Socket>();
   const serve = (socket: Socket): void => {
-    if (gate && [...sockets].filter(({ remoteAddress }) => remoteAddress === socket.remoteAddress).length >= CONNECTIONS_AN_ADDRESS) {
+    if (
+      gate &&
+      [...sockets].filter(({ remoteAddress }) => remoteAddress === socket.remoteAddress).length >=
+        CONNECTIONS_AN_ADDRESS
+    ) {
       socket.destroy();
       return;
     }
@@ -101,7 +119,10 @@ export async function openEmbeddedBroker(host: string, port: number, { gate, tls
     stream.on('error', () => socket.destroy());
     seats.from(broker.handle(stream), socket.remoteAddress ?? '');
   };
-  const server = tls === null ? createServer(serve) : createTlsServer({ ...tls, minVersion: 'TLSv1.2', handshakeTimeout: 10_000 }, serve);
+  const server =
+    tls === null
+      ? createServer(serve)
+      : createTlsServer({ ...tls, minVersion: 'TLSv1.2', handshakeTimeout: 10_000 }, serve);
   const inner = tls === null ? null : createServer(serve);
   server.on('tlsClientError', (_error, socket: Socket) => socket.destroy());
   for (const each of [server, inner]) if (each) each.maxConnections = CONNECTIONS_MAX;
@@ -143,7 +164,8 @@ function hears({ filters }: Ear, topic: string): boolean {
 
 /** MQTT 3.1.1 section 4.7.1. */
 function matches(filter: readonly string[], levels: readonly string[]): boolean {
-  if (filter.at(-1) === '#') return levels.length >= filter.length - 1 && matches(filter.slice(0, -1), levels.slice(0, filter.length - 1));
+  if (filter.at(-1) === '#')
+    return levels.length >= filter.length - 1 && matches(filter.slice(0, -1), levels.slice(0, filter.length - 1));
   return filter.length === levels.length && filter.every((level, index) => level === '+' || level === levels[index]);
 }
 
@@ -152,7 +174,10 @@ interface Reading extends Client {
   resume(): void;
 }
 
-/** Which account each connected client has, and what it waits for. One that holds a client name keeps it against other accounts. */
+/**
+ * Which account each connected client has, and what it waits for. One that holds a client name keeps it against other
+ * accounts.
+ */
 class Seats {
   readonly #gate: BrokerGate | null;
   readonly #accounts = new WeakMap<Client, string>();
@@ -188,7 +213,9 @@ class Seats {
 
   publishFault(client: Client | null, topic: string): Error | null {
     if (!client || !this.#gate) return null;
-    return this.#gate.mayPublish(this.#accounts.get(client) ?? '', topic) ? null : new Error('this account may not publish there');
+    return this.#gate.mayPublish(this.#accounts.get(client) ?? '', topic)
+      ? null
+      : new Error('this account may not publish there');
   }
 
   waitMs(client: Client | null): number {
@@ -200,8 +227,9 @@ class Seats {
   }
 
   /**
-   * Hands a packet over. The library acknowledges it, and hands it to other clients, when it is `done`; without more, it would
-   * read nothing of its sender before. So a device is heard on while its packets wait for a disk, as far as its own window reaches.
+   * Hands a packet over. The library acknowledges it, and hands it to other clients, when it is `done`; without more,
+   * it would read nothing of its sender before. So a device is heard on while its packets wait for a disk, as far as
+   * its own window reaches.
    */
   hold(client: Client | null, packet: PublishPacket, take: Ear['take'], done: () => void): void {
     const { topic, qos, dup: again, messageId } = packet;
@@ -214,7 +242,11 @@ class Seats {
     const held = (this.#held.get(client) ?? 0) + 1;
     this.#held.set(client, held);
     take({
-      topic, payload, retained: false, again, ...(messageId === undefined ? {} : { messageId }),
+      topic,
+      payload,
+      retained: false,
+      again,
+      ...(messageId === undefined ? {} : { messageId }),
       acknowledge: () => {
         this.#held.set(client, (this.#held.get(client) ?? 1) - 1);
         done();
@@ -228,7 +260,9 @@ class Seats {
   }
 }
 
-/** Return codes of MQTT 3.1.1 section 3.2.2.3: 3 is 'the service is not there for you', 4 'bad user name or password'. */
+/**
+ * Return codes of MQTT 3.1.1 section 3.2.2.3: 3 is 'the service is not there for you', 4 'bad user name or password'.
+ */
 function refused(why: string, returnCode: 3 | 4): AuthenticateError {
   return Object.assign(new Error(why), { returnCode });
 }
@@ -240,7 +274,8 @@ function portOf(server: Server): number {
 
 function publishFault(client: Client | null, packet: PublishPacket, foreign: (topic: string) => boolean): Error | null {
   if (!client) return null;
-  if (!packet.topic.startsWith('wetdown/') && !foreign(packet.topic)) return new Error('only topics below wetdown/ and those that the site file maps are carried');
+  if (!packet.topic.startsWith('wetdown/') && !foreign(packet.topic))
+    return new Error('only topics below wetdown/ and those that the site file maps are carried');
   return packet.payload.length > PACKET_BYTES_MAX ? new Error('payload too large') : null;
 }
 

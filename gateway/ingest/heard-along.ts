@@ -1,11 +1,12 @@
 /**
  * How a foreign broker is heard while the disk fails, and which packets have come by both connections.
  *
- * A packet of the kept session is acknowledged when it is on disk, and a broker sends only some without that. So while the disk
- * fails, the session is left to the broker, which keeps its packets, and a connection without memory listens along. Afterwards both are
- * open until the session has caught up. In: packets with the wall's time. Out: how to hear now; and whether a packet is the second
- * copy of one. Equal packets are counted, not only noticed, so that the same value sent twice stays two, dated or not.
- * Limit: of what the broker has dropped from the session's queue, an undated packet's twin that comes later may be taken for it.
+ * A packet of the kept session is acknowledged when it is on disk, and a broker sends only some without that. So while
+ * the disk fails, the session is left to the broker, which keeps its packets, and a connection without memory listens
+ * along. Afterwards both are open until the session has caught up. In: packets with the wall's time. Out: how to hear
+ * now; and whether a packet is the second copy of one. Equal packets are counted, not only noticed, so that the same
+ * value sent twice stays two, dated or not. Limit: of what the broker has dropped from the session's queue, an undated
+ * packet's twin that comes later may be taken for it.
  */
 import { digest, type Delivery } from './duplicates.ts';
 

@@ -1,9 +1,9 @@
 /**
  * What one MQTT packet means: readings in SI, a device's status, a simulation's beat, or a counted refusal.
  *
- * In: packets in order of arrival with the run's time of receipt. Out: readings to journal, marked live when they are newer
- * than what their channel had (a late one is filed, but never shown to the watch out of order), and the feed's own state
- * for the screen. Everything kept here is bounded: strangers can neither fill the memory nor the screen.
+ * In: packets in order of arrival with the run's time of receipt. Out: readings to journal, marked live when they are
+ * newer than what their channel had (a late one is filed, but never shown to the watch out of order), and the feed's
+ * own state for the screen. Everything kept here is bounded: strangers can neither fill the memory nor the screen.
  */
 import type { Layout, Sensor } from '../../config/layout.ts';
 import { mappingsFor, type Mapping } from '../../config/mapping.ts';
@@ -74,19 +74,26 @@ export class Intake {
 
   /** A beat is read apart, because it may start a new run before anything else is done with the packet. */
   beatOf(packet: Undated): Beat | null {
-    return packet.retained || packet.topic !== `wetdown/${this.#layout.site}/simulation` ? null : readBeat(packet.payload);
+    return packet.retained || packet.topic !== `wetdown/${this.#layout.site}/simulation`
+      ? null
+      : readBeat(packet.payload);
   }
 
   /** Simulated devices say so in every pack, as an extra member of its records. */
   isSimulated({ topic, payload }: Undated): boolean {
-    return topic.endsWith('/senml') && Buffer.from(payload.buffer, payload.byteOffset, payload.byteLength).includes('simulated') && readSenml(payload).simulated;
+    return (
+      topic.endsWith('/senml') &&
+      Buffer.from(payload.buffer, payload.byteOffset, payload.byteLength).includes('simulated') &&
+      readSenml(payload).simulated
+    );
   }
 
   take(packet: Packet, clockSpeed: number): Taken {
     this.#clockSpeed = clockSpeed;
     const [root, site, device, leaf, ...rest] = packet.topic.split('/');
     if (root !== 'wetdown') return this.#mapped(packet);
-    if (site !== this.#layout.site || device === undefined || rest.length > 0) return this.#refuse(packet, [refusal('ingest/bad-topic', packet.topic)]);
+    if (site !== this.#layout.site || device === undefined || rest.length > 0)
+      return this.#refuse(packet, [refusal('ingest/bad-topic', packet.topic)]);
     if (device === 'simulation' && leaf === undefined) return this.#beat(packet);
     if (leaf === 'status') return this.#status(device, packet);
     if (leaf !== 'senml') return this.#refuse(packet, [refusal('ingest/bad-topic', packet.topic)]);
@@ -113,23 +120,33 @@ export class Intake {
     return this.#tares.picture;
   }
 
-  /** Why an entry about devices cannot be taken, in a sentence; null: it can, or it is about something else. `picture`: the newest. */
+  /**
+   * Why an entry about devices cannot be taken, in a sentence; null: it can, or it is about something else. `picture`:
+   * the newest.
+   */
   objection(entry: Entry, picture: Picture | null): string | null {
     if (entry.kind !== 'assign' && entry.kind !== 'tare') return null;
     const sensor = this.#layout.sensors.find(({ id }) => id === entry.sensor);
-    if (!sensor) return `There is no sensor '${entry.sensor}' in this layout. Sensors here: ${this.#layout.sensors.map(({ id }) => id).join(', ')}.`;
+    if (!sensor)
+      return `There is no sensor '${entry.sensor}' in this layout. Sensors here: ${this.#layout.sensors.map(({ id }) => id).join(', ')}.`;
     if (entry.kind === 'tare') return this.#tares.objection(sensor, picture);
     const { device, record } = entry;
     const fed = this.#map.find(device, record);
     if (fed) return `'${record}' of '${device}' measures at '${fed.id}' already.`;
     const stranger = this.#tray.find(device, record);
-    if (!stranger) return `'${record}' of '${device}' has not been heard lately: only what has sent a packet can be given a place.`;
-    return stranger.fits.includes(sensor.id) ? null : `'${record}' of '${device}' does not measure ${sensor.quantity}: its unit is ${stranger.unit === null ? 'not given' : `'${stranger.unit}'`}.`;
+    if (!stranger)
+      return `'${record}' of '${device}' has not been heard lately: only what has sent a packet can be given a place.`;
+    return stranger.fits.includes(sensor.id)
+      ? null
+      : `'${record}' of '${device}' does not measure ${sensor.quantity}: its unit is ${stranger.unit === null ? 'not given' : `'${stranger.unit}'`}.`;
   }
 
   /** Does what an entry asks for; `objection` has been asked before. Returns it as it is to be written down. */
   heed(entry: Entry, atMs: number): Entry {
-    const sensor = entry.kind === 'assign' || entry.kind === 'tare' ? this.#layout.sensors.find(({ id }) => id === entry.sensor) : undefined;
+    const sensor =
+      entry.kind === 'assign' || entry.kind === 'tare'
+        ? this.#layout.sensors.find(({ id }) => id === entry.sensor)
+        : undefined;
     if (!sensor) return entry;
     if (entry.kind === 'tare') return { ...entry, offsetPa: this.#tares.take(sensor, entry.by, atMs, entry.offsetPa) };
     if (entry.kind !== 'assign') return entry;
@@ -149,7 +166,9 @@ export class Intake {
     const nodes = mappings.filter(({ payload }) => payload === 'sparkplug');
     if (nodes.length > 0) return this.#sparkplug(nodes, packet);
     const packs = mappings.map((mapping) => readMapped(mapping, packet.topic, packet.payload));
-    const told = packs.filter((pack) => pack.records.length > 0 || pack.refused.some(({ reason }) => reason !== 'ingest/nothing-mapped'));
+    const told = packs.filter(
+      (pack) => pack.records.length > 0 || pack.refused.some(({ reason }) => reason !== 'ingest/nothing-mapped'),
+    );
     return this.#file(told.length > 0 ? told : packs.slice(0, 1), packet);
   }
 
@@ -161,7 +180,8 @@ export class Intake {
   }
 
   #file(packs: readonly DevicePack[], packet: Packet): Taken {
-    for (const device of new Set(packs.map((pack) => pack.device))) this.#book.heard(device, packet.receivedMs, packet.retained);
+    for (const device of new Set(packs.map((pack) => pack.device)))
+      this.#book.heard(device, packet.receivedMs, packet.retained);
     const filed = packs.map((pack) => this.#fileOne(pack, packet));
     const [only] = filed;
     const readings = filed.length === 1 && only ? only.readings : filed.flatMap((one) => one.readings);
@@ -171,7 +191,10 @@ export class Intake {
     return { verdict: strange ? 'unknown-device' : 'readings', ...NOTHING_SAID, readings };
   }
 
-  #fileOne({ device, records, refused: spoilt }: DevicePack, packet: Packet): { readonly readings: FiledReading[]; readonly refused: Refusal[]; readonly strange: boolean } {
+  #fileOne(
+    { device, records, refused: spoilt }: DevicePack,
+    packet: Packet,
+  ): { readonly readings: FiledReading[]; readonly refused: Refusal[]; readonly strange: boolean } {
     const known = this.#book.knows(device);
     const readings: FiledReading[] = [];
     const refused: Refusal[] = [...spoilt];
@@ -184,7 +207,9 @@ export class Intake {
       if (told !== null && 'reason' in told) refused.push(told);
       else if (told !== null) readings.push(told);
       // What was replaced stays at hand too, so that its place can be given back.
-      const placeless = (reading === null && !isBattery) || (reading !== null && 'reason' in reading && reading.reason === 'ingest/replaced');
+      const placeless =
+        (reading === null && !isBattery) ||
+        (reading !== null && 'reason' in reading && reading.reason === 'ingest/replaced');
       if (placeless) strangers.push({ record: name, unit: record.unit, fits: this.#placesFor(record) });
     }
     if (device !== '' && (strangers.length > 0 || !known)) this.#tray.put(device, strangers, packet);
@@ -194,7 +219,8 @@ export class Intake {
 
   #placesFor({ value, unit }: SenmlRecord): string[] {
     if (typeof value !== 'number') return [];
-    const takes = (sensor: Sensor): boolean => typeof toSi(0.5, unit, sensor.quantity, this.#fullScales.get(sensor.id) ?? null) === 'number';
+    const takes = (sensor: Sensor): boolean =>
+      typeof toSi(0.5, unit, sensor.quantity, this.#fullScales.get(sensor.id) ?? null) === 'number';
     return this.#layout.sensors.filter(takes).map(({ id }) => id);
   }
 
@@ -203,9 +229,12 @@ export class Intake {
     const sensor = this.#map.find(device, record.name);
     if (!sensor) {
       const heir = this.#map.replacedBy(device, record.name);
-      return heir === null ? null : refusal('ingest/replaced', `${recordOf(record.name)} of ${device}: ${heir} measures there now`);
+      return heir === null
+        ? null
+        : refusal('ingest/replaced', `${recordOf(record.name)} of ${device}: ${heir} measures there now`);
     }
-    if (typeof record.value !== 'number') return refusal('ingest/not-numeric', `${record.name} is ${typeof record.value}`);
+    if (typeof record.value !== 'number')
+      return refusal('ingest/not-numeric', `${record.name} is ${typeof record.value}`);
     const measured = toSi(record.value, record.unit, sensor.quantity, this.#fullScales.get(sensor.id) ?? null);
     if (typeof measured !== 'number') return measured;
     if (!Number.isFinite(measured)) return refusal('ingest/not-a-number', record.name);
@@ -216,7 +245,15 @@ export class Intake {
     // A pressure at the very end of its range is one that may be anything beyond it.
     const saturated = record.saturated === true || (sensor.quantity === 'pressure' && measured === sensor.max);
     const grade = measured >= sensor.min && measured <= sensor.max && !saturated ? 'good' : 'out-of-range';
-    const reading: FiledReading = { channel: sensor.id, value: measured, atMs: placed.atMs, deviceMs: placed.deviceMs, receivedMs: packet.receivedMs, grade, live };
+    const reading: FiledReading = {
+      channel: sensor.id,
+      value: measured,
+      atMs: placed.atMs,
+      deviceMs: placed.deviceMs,
+      receivedMs: packet.receivedMs,
+      grade,
+      live,
+    };
     return sensor.quantity === 'pressure' ? this.#tares.correct(reading) : reading;
   }
 

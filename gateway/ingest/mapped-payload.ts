@@ -1,9 +1,10 @@
 /**
  * Reads a packet of a foreign device by its mapping: a JSON document, a list of rows in one, or a bare number.
  *
- * In: mapping, topic, bytes. Out: for each device named in it a pack of records like those of SenML, with SI units, and what was refused.
- * A value that is not there is unknown, and stays unfiled; 'absent means zero' counts only where what should hold it is there, so
- * that a message of another kind on the same topic is no row of zeros. null is unknown in any case.
+ * In: mapping, topic, bytes. Out: for each device named in it a pack of records like those of SenML, with SI units, and
+ * what was refused. A value that is not there is unknown, and stays unfiled; 'absent means zero' counts only where what
+ * should hold it is there, so that a message of another kind on the same topic is no row of zeros. null is unknown in
+ * any case.
  */
 import { follow, type Pointer } from '../../config/json-pointer.ts';
 import { deviceName, type MappedRecord, type Mapping } from '../../config/mapping.ts';
@@ -26,17 +27,25 @@ export function readMapped(mapping: Mapping, topic: string, bytes: Uint8Array): 
   try {
     document = JSON.parse(text);
   } catch (error) {
-    return packOf(mapping, topic, null, [], [refusal('ingest/not-json', error instanceof Error ? error.message : 'no JSON')]);
+    return packOf(
+      mapping,
+      topic,
+      null,
+      [],
+      [refusal('ingest/not-json', error instanceof Error ? error.message : 'no JSON')],
+    );
   }
   const rows = rowsOf(document, mapping.each);
   if ('reason' in rows) return packOf(mapping, topic, document, [], [rows]);
   const read = rows.flatMap((row) => readRow(row, mapping));
-  const nothing = read.length === 0 && mapping.records.length > 0 ? [refusal('ingest/nothing-mapped', text.slice(0, 80))] : [];
+  const nothing =
+    read.length === 0 && mapping.records.length > 0 ? [refusal('ingest/nothing-mapped', text.slice(0, 80))] : [];
   return packOf(mapping, topic, document, read, nothing);
 }
 
 function textOf(bytes: Uint8Array): string | Refusal {
-  if (bytes.byteLength > PACKET_BYTES_MAX) return refusal('ingest/too-large', `${bytes.byteLength} bytes, at most ${PACKET_BYTES_MAX} are read`);
+  if (bytes.byteLength > PACKET_BYTES_MAX)
+    return refusal('ingest/too-large', `${bytes.byteLength} bytes, at most ${PACKET_BYTES_MAX} are read`);
   try {
     return new TextDecoder('utf-8', { fatal: true }).decode(bytes);
   } catch {
@@ -48,8 +57,11 @@ function rowsOf(document: unknown, each: Pointer | null): readonly unknown[] | R
   if (each === null) return [document];
   const list = follow(document, each);
   const where = `/${each.join('/')}`;
-  if (!list.found || !Array.isArray(list.value)) return refusal('ingest/no-rows', `${where} is ${list.found ? 'no list' : 'not there'}`);
-  return list.value.length > RECORDS_MAX ? refusal('ingest/too-many-records', `${list.value.length} rows, at most ${RECORDS_MAX} are read`) : (list.value as unknown[]);
+  if (!list.found || !Array.isArray(list.value))
+    return refusal('ingest/no-rows', `${where} is ${list.found ? 'no list' : 'not there'}`);
+  return list.value.length > RECORDS_MAX
+    ? refusal('ingest/too-many-records', `${list.value.length} rows, at most ${RECORDS_MAX} are read`)
+    : (list.value as unknown[]);
 }
 
 function readRow(row: unknown, { records, time }: Mapping): (SenmlRecord | Refusal)[] {
@@ -67,7 +79,13 @@ function readRow(row: unknown, { records, time }: Mapping): (SenmlRecord | Refus
 function recordOf(mapped: MappedRecord, raw: unknown, time: SenmlTime): SenmlRecord | Refusal {
   const read = readForeign(raw, mapped);
   if ('reason' in read) return read;
-  return { name: mapped.record, unit: mapped.unit, value: read.value * mapped.factor + mapped.zero, time, ...(read.saturated ? { saturated: true } : {}) };
+  return {
+    name: mapped.record,
+    unit: mapped.unit,
+    value: read.value * mapped.factor + mapped.zero,
+    time,
+    ...(read.saturated ? { saturated: true } : {}),
+  };
 }
 
 /** ISO 8601 with its zone: a time without one is off by hours somewhere. */
@@ -78,15 +96,40 @@ function readTime(row: unknown, { at, as }: NonNullable<Mapping['time']>): Senml
   const where = `/${at.join('/')}`;
   if (!found.found) return refusal('ingest/no-time', `${where} is not there`);
   const { value } = found;
-  const atMs = as === 'iso' ? (typeof value === 'string' && ISO.test(value) ? Date.parse(value) : Number.NaN) : typeof value === 'number' ? value * (as === 's' ? 1_000 : 1) : Number.NaN;
-  return Number.isFinite(atMs) ? { kind: 'absolute', atMs: Math.round(atMs) } : refusal('ingest/bad-foreign-time', `${where} is ${JSON.stringify(value)?.slice(0, 60)}`);
+  const atMs =
+    as === 'iso'
+      ? typeof value === 'string' && ISO.test(value)
+        ? Date.parse(value)
+        : Number.NaN
+      : typeof value === 'number'
+        ? value * (as === 's' ? 1_000 : 1)
+        : Number.NaN;
+  return Number.isFinite(atMs)
+    ? { kind: 'absolute', atMs: Math.round(atMs) }
+    : refusal('ingest/bad-foreign-time', `${where} is ${JSON.stringify(value)?.slice(0, 60)}`);
 }
 
-function packOf({ device }: Mapping, topic: string, document: unknown, read: readonly (SenmlRecord | Refusal)[], refused: readonly Refusal[]): DevicePack {
+function packOf(
+  { device }: Mapping,
+  topic: string,
+  document: unknown,
+  read: readonly (SenmlRecord | Refusal)[],
+  refused: readonly Refusal[],
+): DevicePack {
   const found = device.kind === 'member' ? follow(document, device.at) : null;
-  const foreign = device.kind === 'level' ? topic.split('/')[device.level - 1] : found?.found && typeof found.value === 'string' ? found.value : undefined;
+  const foreign =
+    device.kind === 'level'
+      ? topic.split('/')[device.level - 1]
+      : found?.found && typeof found.value === 'string'
+        ? found.value
+        : undefined;
   const name = device.kind === 'named' ? device.device : deviceName(foreign ?? '');
   const nameless = name === '' && refused.length === 0 ? [refusal('ingest/no-device', topic)] : [];
   const records = nameless.length > 0 ? [] : read.filter((one): one is SenmlRecord => !('reason' in one));
-  return { device: name, records, refused: [...refused, ...nameless, ...read.filter((one): one is Refusal => 'reason' in one)], simulated: false };
+  return {
+    device: name,
+    records,
+    refused: [...refused, ...nameless, ...read.filter((one): one is Refusal => 'reason' in one)],
+    simulated: false,
+  };
 }

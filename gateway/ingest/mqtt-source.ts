@@ -1,12 +1,12 @@
 /**
  * The gateway's ear on a broker: subscribes to one site's topics and hands on every packet as it came.
  *
- * In: a broker's address, a name and the topics of the site. Out: packets, and the state of the connection for the screen.
- * It never publishes. A packet of QoS 1 is acknowledged when its receiver says so, not before, over the connection it came by.
- * The session is kept under a name that stays: what came at QoS 1 while the gateway was down is handed over afterwards, as
- * far as the broker keeps it. A second connection, without memory and at QoS 0, listens along when it is asked to: the broker
- * never waits for it. What is retained is left to the kept session. Limit: a gateway that is gone for good leaves its session behind on the broker.
- * Retries go on without end, 1 to 5 s apart.
+ * In: a broker's address, a name and the topics of the site. Out: packets, and the state of the connection for the
+ * screen. It never publishes. A packet of QoS 1 is acknowledged when its receiver says so, not before, over the
+ * connection it came by. The session is kept under a name that stays: what came at QoS 1 while the gateway was down is
+ * handed over afterwards, as far as the broker keeps it. A second connection, without memory and at QoS 0, listens
+ * along when it is asked to: the broker never waits for it. What is retained is left to the kept session. Limit: a
+ * gateway that is gone for good leaves its session behind on the broker. Retries go on without end, 1 to 5 s apart.
  * Source: MQTT 3.1.1 (OASIS 2014), sections 3.4 (PUBACK) and 4.3.2 (QoS 1). QoS 2 is not asked for.
  */
 import { connect, type MqttClient } from 'mqtt';
@@ -37,13 +37,26 @@ const LATER = new Error('acknowledged later');
 const RETRY_FIRST_MS = 1_000;
 const RETRY_LAST_MS = 5_000;
 
-/** The name of the session: the same at each start; another for each site, machine and folder, because two of one name would throw each other out. Within 23 letters. */
+/**
+ * The name of the session: the same at each start; another for each site, machine and folder, because two of one name
+ * would throw each other out. Within 23 letters.
+ */
 export function sessionName(...of: readonly string[]): string {
   return `wetdown-${createHash('sha256').update(JSON.stringify(of)).digest('hex').slice(0, 15)}`;
 }
 
-/** `ca`: the authority that signed the broker's certificate; left out, those that the machine trusts. A certificate that does not fit is refused. `foreign`: topic filters that the site file maps. */
-export function openMqttSource(broker: string, site: string, session: string, events: SourceEvents, ca?: Buffer, foreign: readonly string[] = []): MqttSource {
+/**
+ * `ca`: the authority that signed the broker's certificate; left out, those that the machine trusts. A certificate that
+ * does not fit is refused. `foreign`: topic filters that the site file maps.
+ */
+export function openMqttSource(
+  broker: string,
+  site: string,
+  session: string,
+  events: SourceEvents,
+  ca?: Buffer,
+  foreign: readonly string[] = [],
+): MqttSource {
   const topics = topicsOf(site, foreign);
   let how: Hearing = 'kept';
   let along: MqttClient | null = null;
@@ -57,7 +70,11 @@ export function openMqttSource(broker: string, site: string, session: string, ev
     });
     client.on('message', (topic, payload, packet) => {
       const { retain: retained, dup: again, messageId } = packet;
-      events.packet(packet.qos === 1 && messageId !== undefined ? { topic, payload, retained, messageId, again, acknowledge: acknowledging(client, messageId) } : { topic, payload, retained });
+      events.packet(
+        packet.qos === 1 && messageId !== undefined
+          ? { topic, payload, retained, messageId, again, acknowledge: acknowledging(client, messageId) }
+          : { topic, payload, retained },
+      );
     });
     // The library acknowledges as soon as this calls back without an error, and goes on to the next packet either way.
     client.handleMessage = (packet, done) => done(packet.qos === 1 ? LATER : undefined);
@@ -148,7 +165,10 @@ function watchConnection(client: MqttClient, topics: string[], qos: 0 | 1, told:
   });
   client.on('close', () => {
     // Some spread, so that many clients do not come back at once.
-    const period = Math.min(RETRY_LAST_MS, (client.options.reconnectPeriod ?? RETRY_FIRST_MS) * (1.5 + Math.random() / 2));
+    const period = Math.min(
+      RETRY_LAST_MS,
+      (client.options.reconnectPeriod ?? RETRY_FIRST_MS) * (1.5 + Math.random() / 2),
+    );
     client.options.reconnectPeriod = period;
     told('lost', why);
     why = null;

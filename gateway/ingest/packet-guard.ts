@@ -2,8 +2,8 @@
  * Reads the fixed headers of an MQTT stream as it passes, and cuts it when a packet is larger than allowed.
  *
  * The embedded broker has no limit of its own: it would gather a packet of 256 MB in memory before anyone looked at it.
- * In: bytes from one client. Out: the same bytes, or an error. Source: MQTT 3.1.1 (OASIS 2014), section 2.2: one byte of
- * type and flags, then the remaining length in one to four bytes of seven bits each, lowest first.
+ * In: bytes from one client. Out: the same bytes, or an error. Source: MQTT 3.1.1 (OASIS 2014), section 2.2: one byte
+ * of type and flags, then the remaining length in one to four bytes of seven bits each, lowest first.
  */
 import { Transform, type TransformCallback } from 'node:stream';
 

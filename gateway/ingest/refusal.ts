@@ -1,8 +1,8 @@
 /**
  * Why something that came in was refused: one catalogue of codes, each with what puts it right.
  *
- * A refusal is data, never an exception: it is counted, kept with its newest example and shown on the screen. `detail` says
- * what was seen; the remedy is for the person who looks after the device.
+ * A refusal is data, never an exception: it is counted, kept with its newest example and shown on the screen. `detail`
+ * says what was seen; the remedy is for the person who looks after the device.
  */
 import type { FeedPicture } from '../../config/feed.ts';
 
@@ -10,7 +10,8 @@ export const REFUSALS = {
   'ingest/bad-topic': 'publish to wetdown/SITE/DEVICE/senml, or /status, or to a topic that the site file maps',
   'ingest/too-large': 'send fewer records in one packet',
   'ingest/not-utf8': 'send the JSON as UTF-8',
-  'ingest/not-json': 'send a JSON array of SenML records; numbers have a decimal point, not a comma, and NaN is not JSON',
+  'ingest/not-json':
+    'send a JSON array of SenML records; numbers have a decimal point, not a comma, and NaN is not JSON',
   'ingest/not-cbor': 'send a CBOR array of SenML records with the labels of RFC 8428, or JSON',
   'ingest/not-a-pack': 'send an array with at least one SenML record',
   'ingest/too-many-records': 'send fewer records in one packet',
@@ -29,14 +30,16 @@ export const REFUSALS = {
   'ingest/unknown-unit': 'use a unit that the README lists',
   'ingest/wrong-unit': 'use a unit of the quantity that the site file gives this sensor',
   'ingest/not-a-ratio': 'in SenML % is a ratio from 0 to 1: use /100 for a percentage',
-  'ingest/replaced': 'another device was given this place: switch this one off, or give the place back to it on the screen Devices',
+  'ingest/replaced':
+    'another device was given this place: switch this one off, or give the place back to it on the screen Devices',
   'ingest/undated': 'give retained packets an absolute time: without it nobody knows how old they are',
   'ingest/decimal-comma': 'write a decimal point: with a comma nobody knows whether thousands are meant',
   'ingest/unit-in-text': 'send the number alone: its unit is in the mapping',
   'ingest/number-as-text': "this number comes as text: say 'text: true' in the mapping if that is meant",
   'ingest/loop-broken': 'a 4-20 mA loop at 3.6 mA or less: look for a broken wire or a failed transmitter',
   'ingest/loop-shorted': 'a 4-20 mA loop at 21 mA or more: look for a short or a failed transmitter',
-  'ingest/nothing-mapped': 'no value that the mapping asks for stands in this packet: check its pointers, or narrow its topic',
+  'ingest/nothing-mapped':
+    'no value that the mapping asks for stands in this packet: check its pointers, or narrow its topic',
   'ingest/no-rows': "check the pointer in 'each' of the mapping: a list is needed there",
   'ingest/no-time': "check the pointer in 'time' of the mapping, or leave it out and let the time of receipt count",
   'ingest/bad-foreign-time': "check 'as' in 'time' of the mapping; text needs its zone, such as 2026-07-14T20:01:02Z",
@@ -44,9 +47,12 @@ export const REFUSALS = {
   'ingest/not-sparkplug': 'send Sparkplug B payloads (spBv1.0) on this topic',
   'ingest/retained-sparkplug': 'send Sparkplug packets without the retain flag, as their specification asks',
   'ingest/old-death': 'nothing to do: the last will of an earlier life came after the new birth',
-  'ingest/sequence-gap': 'values by name are taken; what has an alias cannot be resolved until the next birth, which this gateway never asks for: let the node be born again',
-  'ingest/alias-in-doubt': 'cannot be resolved until the next birth, because a lost packet may have given the aliases anew; a node that sends names has no such trouble',
-  'ingest/no-birth': 'cannot be resolved until the next birth, which this gateway never asks for: let the node be born again, or send names and data types',
+  'ingest/sequence-gap':
+    'values by name are taken; what has an alias cannot be resolved until the next birth, which this gateway never asks for: let the node be born again',
+  'ingest/alias-in-doubt':
+    'cannot be resolved until the next birth, because a lost packet may have given the aliases anew; a node that sends names has no such trouble',
+  'ingest/no-birth':
+    'cannot be resolved until the next birth, which this gateway never asks for: let the node be born again, or send names and data types',
   'ingest/bad-metric': 'give each metric a name or an alias',
   'ingest/bad-quality': 'the node itself says that this value is not good: look at the sensor',
   'ingest/bad-status': 'send online or offline',
@@ -79,7 +85,13 @@ export class RefusalTally {
   count(refused: readonly Refusal[], topic: string, lastMs: number): void {
     for (const { reason, detail } of refused) {
       const count = (this.#rows.get(reason)?.count ?? 0) + 1;
-      this.#rows.set(reason, { reason, count, lastMs, topic: printable(topic, 400), detail: `${detail}: ${REFUSALS[reason]}` });
+      this.#rows.set(reason, {
+        reason,
+        count,
+        lastMs,
+        topic: printable(topic, 400),
+        detail: `${detail}: ${REFUSALS[reason]}`,
+      });
     }
   }
 

@@ -2,8 +2,8 @@
  * The run's own clock: the wall's, or a simulation's while one is beating.
  *
  * In: wall time (ms since 1970) and the beats of `wetdown/SITE/simulation`. Out: the run's time, which never goes back
- * within a run. Between beats it runs at the simulation's speed, but never past the next beat by more than one beat; when
- * the beats stop it goes on at the wall's pace, so that what was fresh gets stale instead of standing still.
+ * within a run. Between beats it runs at the simulation's speed, but never past the next beat by more than one beat;
+ * when the beats stop it goes on at the wall's pace, so that what was fresh gets stale instead of standing still.
  */
 export interface Beat {
   readonly timeMs: number;

@@ -1,18 +1,31 @@
 /**
  * Opens a SenML pack in CBOR (RFC 8428 section 6): the same records as in JSON, with numbers for labels.
  *
- * In: the bytes of one packet. Out: records as maps from the JSON label to its value, for senml.ts to read, or a refusal.
- * JSON and CBOR share a topic and are told apart by the first byte: a CBOR array begins with 0x80 to 0x9f, or with the mark
- * 0xd9 of a self-described item (RFC 8949 section 3.4.6), and no JSON text can. Decimal fractions (tag 4) are numbers here.
- * Limit: integers beyond 2^53 and big floats (tag 5) are refused; no sensor needs them.
+ * In: the bytes of one packet. Out: records as maps from the JSON label to its value, for senml.ts to read, or a
+ * refusal. JSON and CBOR share a topic and are told apart by the first byte: a CBOR array begins with 0x80 to 0x9f, or
+ * with the mark 0xd9 of a self-described item (RFC 8949 section 3.4.6), and no JSON text can. Decimal fractions (tag 4)
+ * are numbers here. Limit: integers beyond 2^53 and big floats (tag 5) are refused; no sensor needs them.
  */
 import { decode, type DecodeOptions } from 'cborg';
 import { refusal, type Refusal } from './refusal.ts';
 
 /** RFC 8428 section 6, table 4. */
 const LABELS: ReadonlyMap<unknown, string> = new Map([
-  [-1, 'bver'], [-2, 'bn'], [-3, 'bt'], [-4, 'bu'], [-5, 'bv'], [-6, 'bs'],
-  [0, 'n'], [1, 'u'], [2, 'v'], [3, 'vs'], [4, 'vb'], [5, 's'], [6, 't'], [7, 'ut'], [8, 'vd'],
+  [-1, 'bver'],
+  [-2, 'bn'],
+  [-3, 'bt'],
+  [-4, 'bu'],
+  [-5, 'bv'],
+  [-6, 'bs'],
+  [0, 'n'],
+  [1, 'u'],
+  [2, 'v'],
+  [3, 'vs'],
+  [4, 'vb'],
+  [5, 's'],
+  [6, 't'],
+  [7, 'ut'],
+  [8, 'vd'],
 ]);
 
 const DECIMAL_FRACTION = 4;
@@ -50,7 +63,10 @@ function labelled(item: unknown): unknown {
     const label = LABELS.get(key) ?? String(key);
     // A label written as number and as text is two members of one name.
     if (members.has(label)) return label;
-    members.set(label, label === 'vd' && value instanceof Uint8Array ? Buffer.from(value).toString('base64url') : value);
+    members.set(
+      label,
+      label === 'vd' && value instanceof Uint8Array ? Buffer.from(value).toString('base64url') : value,
+    );
   }
   return members;
 }

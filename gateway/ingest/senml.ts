@@ -4,8 +4,8 @@
  * In: the bytes of one packet. Out: resolved records, and what was refused. A fault that spoils what follows it (base
  * fields, version, a member that must be understood) refuses the whole pack; a fault of one record refuses that record,
  * so that a device with one bad sensor keeps its good ones.
- * Stricter than the RFC in one point: a missing v is never filled in by the base value, because no path may turn 'missing'
- * into a number.
+ * Stricter than the RFC in one point: a missing v is never filled in by the base value, because no path may turn
+ * 'missing' into a number.
  */
 import { refusal, type Refusal } from './refusal.ts';
 import { isCbor, openCbor } from './senml-cbor.ts';
@@ -81,11 +81,14 @@ function spoilt(refused: Refusal): SenmlPack {
 }
 
 function open(bytes: Uint8Array): readonly unknown[] | Refusal {
-  if (bytes.byteLength > PACKET_BYTES_MAX) return refusal('ingest/too-large', `${bytes.byteLength} bytes, at most ${PACKET_BYTES_MAX} are read`);
+  if (bytes.byteLength > PACKET_BYTES_MAX)
+    return refusal('ingest/too-large', `${bytes.byteLength} bytes, at most ${PACKET_BYTES_MAX} are read`);
   const items = isCbor(bytes) ? openCbor(bytes) : openJson(bytes);
   if ('reason' in items) return items;
   if (items.length === 0) return refusal('ingest/not-a-pack', 'an empty array');
-  return items.length > RECORDS_MAX ? refusal('ingest/too-many-records', `${items.length} records, at most ${RECORDS_MAX} are read`) : items;
+  return items.length > RECORDS_MAX
+    ? refusal('ingest/too-many-records', `${items.length} records, at most ${RECORDS_MAX} are read`)
+    : items;
 }
 
 function openJson(bytes: Uint8Array): readonly unknown[] | Refusal {
@@ -106,7 +109,8 @@ function openJson(bytes: Uint8Array): readonly unknown[] | Refusal {
 
 /** A Map, so that a member called __proto__ or constructor is only a name. */
 function membersOf(item: unknown): Members | Refusal {
-  if (typeof item !== 'object' || item === null || Array.isArray(item)) return refusal('ingest/bad-record', `a record is ${shown(item)}`);
+  if (typeof item !== 'object' || item === null || Array.isArray(item))
+    return refusal('ingest/bad-record', `a record is ${shown(item)}`);
   const members: Members = item instanceof Map ? (item as Members) : new Map<string, unknown>(Object.entries(item));
   for (const name of members.keys()) {
     if (!KNOWN.has(name) && name.endsWith('_')) return refusal('ingest/must-understand', `member '${name}'`);
@@ -116,12 +120,15 @@ function membersOf(item: unknown): Members | Refusal {
 
 function readBase(members: Members, base: Base): Refusal | null {
   const version = members.get('bver') ?? VERSION;
-  if (typeof version !== 'number' || !Number.isInteger(version) || version < 1 || version > VERSION) return refusal('ingest/unknown-version', `bver is ${shown(version)}`);
+  if (typeof version !== 'number' || !Number.isInteger(version) || version < 1 || version > VERSION)
+    return refusal('ingest/unknown-version', `bver is ${shown(version)}`);
   for (const name of ['bn', 'bu']) {
-    if (members.has(name) && typeof members.get(name) !== 'string') return refusal('ingest/bad-base', `${name} is ${shown(members.get(name))}`);
+    if (members.has(name) && typeof members.get(name) !== 'string')
+      return refusal('ingest/bad-base', `${name} is ${shown(members.get(name))}`);
   }
   for (const name of ['bt', 'bv', 'bs']) {
-    if (members.has(name) && !isNumber(members.get(name))) return refusal('ingest/bad-base', `${name} is ${shown(members.get(name))}`);
+    if (members.has(name) && !isNumber(members.get(name)))
+      return refusal('ingest/bad-base', `${name} is ${shown(members.get(name))}`);
   }
   if (members.has('bn')) base.name = members.get('bn') as string;
   if (members.has('bu')) base.unit = members.get('bu') as string;
@@ -143,7 +150,8 @@ function readRecord(members: Members, base: Base): SenmlRecord | Refusal {
   const unit = members.get('u') ?? base.unit;
   if (unit !== null && typeof unit !== 'string') return refusal('ingest/bad-unit', `${name}: u is ${shown(unit)}`);
   for (const label of ['t', 'ut', 's']) {
-    if (members.has(label) && !isNumber(members.get(label))) return refusal('ingest/bad-time', `${name}: ${label} is ${shown(members.get(label))}`);
+    if (members.has(label) && !isNumber(members.get(label)))
+      return refusal('ingest/bad-time', `${name}: ${label} is ${shown(members.get(label))}`);
   }
   const value = readValue(members, base, name);
   if (typeof value === 'object') return value;
@@ -170,7 +178,9 @@ function readValue(members: Members, base: Base, name: string): number | string 
 
 function timeOf(timeS: number): SenmlTime {
   if (timeS === 0) return { kind: 'none' };
-  return timeS < ABSOLUTE_FROM_S ? { kind: 'relative', offsetMs: timeS * 1_000 } : { kind: 'absolute', atMs: Math.round(timeS * 1_000) };
+  return timeS < ABSOLUTE_FROM_S
+    ? { kind: 'relative', offsetMs: timeS * 1_000 }
+    : { kind: 'absolute', atMs: Math.round(timeS * 1_000) };
 }
 
 function isNumber(value: unknown): value is number {

@@ -1,8 +1,9 @@
 /**
  * Opens the payload of a Sparkplug B packet: protocol buffers with the field numbers of the published schema.
  *
- * In: bytes. Out: time, count and metrics, with numbers as they were sent, or a refusal. Source: Eclipse Sparkplug Specification 3.0.0
- * (also ISO/IEC 20237), chapter 6. Data sets, templates, files and property sets within property sets are passed over.
+ * In: bytes. Out: time, count and metrics, with numbers as they were sent, or a refusal. Source: Eclipse Sparkplug
+ * Specification 3.0.0 (also ISO/IEC 20237), chapter 6. Data sets, templates, files and property sets within property
+ * sets are passed over.
  */
 import { BinaryReader, WireType } from '@bufbuild/protobuf/wire';
 import { refusal, type Refusal } from './refusal.ts';
@@ -17,7 +18,10 @@ export interface Metric {
   datatype: number | null;
   historical: boolean;
   isNull: boolean;
-  /** Whole numbers are unsigned on the wire: only the data type tells the sign. Null: none, or none that can be measured. */
+  /**
+   * Whole numbers are unsigned on the wire: only the data type tells the sign. Null: none, or none that can be
+   * measured.
+   */
   value: { readonly whole: bigint } | { readonly plain: number | boolean | string } | null;
   /** Property 'Quality' (6.4.14 there): 192 is good, 0 bad, 500 stale; null: not said. */
   quality: number | null;
@@ -32,8 +36,13 @@ export interface SparkplugPayload {
 const UTF8 = new TextDecoder();
 
 export function openSparkplug(bytes: Uint8Array): SparkplugPayload | Refusal {
-  if (bytes.byteLength > PACKET_BYTES_MAX) return refusal('ingest/too-large', `${bytes.byteLength} bytes, at most ${PACKET_BYTES_MAX} are read`);
-  const payload: { timeMs: number | null; seq: number | null; metrics: Metric[] } = { timeMs: null, seq: null, metrics: [] };
+  if (bytes.byteLength > PACKET_BYTES_MAX)
+    return refusal('ingest/too-large', `${bytes.byteLength} bytes, at most ${PACKET_BYTES_MAX} are read`);
+  const payload: { timeMs: number | null; seq: number | null; metrics: Metric[] } = {
+    timeMs: null,
+    seq: null,
+    metrics: [],
+  };
   try {
     eachField(bytes, (field, reader) => {
       if (field === 1) payload.timeMs = Number(reader.uint64());
@@ -45,7 +54,9 @@ export function openSparkplug(bytes: Uint8Array): SparkplugPayload | Refusal {
   } catch (error) {
     return refusal('ingest/not-sparkplug', error instanceof Error ? error.message : 'no payload');
   }
-  return payload.metrics.length > RECORDS_MAX ? refusal('ingest/too-many-records', `${payload.metrics.length} metrics, at most ${RECORDS_MAX} are read`) : payload;
+  return payload.metrics.length > RECORDS_MAX
+    ? refusal('ingest/too-many-records', `${payload.metrics.length} metrics, at most ${RECORDS_MAX} are read`)
+    : payload;
 }
 
 /** `read` takes a field, or says false to have it passed over. */
@@ -58,7 +69,16 @@ function eachField(bytes: Uint8Array, read: (field: number, reader: BinaryReader
 }
 
 function readMetric(bytes: Uint8Array): Metric {
-  const metric: Metric = { name: null, alias: null, timeMs: null, datatype: null, historical: false, isNull: false, value: null, quality: null };
+  const metric: Metric = {
+    name: null,
+    alias: null,
+    timeMs: null,
+    datatype: null,
+    historical: false,
+    isNull: false,
+    value: null,
+    quality: null,
+  };
   eachField(bytes, (field, reader) => {
     if (field === 1) metric.name = reader.string();
     else if (field === 2) metric.alias = String(reader.uint64());
@@ -103,7 +123,12 @@ function readWhole(bytes: Uint8Array): number | null {
 }
 
 /** Bits of the signed whole numbers by data type; some senders widen a negative number and some do not. */
-const SIGNED_BITS: ReadonlyMap<number, number> = new Map([[1, 8], [2, 16], [3, 32], [4, 64]]);
+const SIGNED_BITS: ReadonlyMap<number, number> = new Map([
+  [1, 8],
+  [2, 16],
+  [3, 32],
+  [4, 64],
+]);
 const UNSIGNED = new Set([5, 6, 7, 8]);
 
 /** The value as its data type means it; null: a whole number of a type that nobody has named. */

@@ -1,10 +1,12 @@
 /**
- * Follows Sparkplug B edge nodes (Eclipse Sparkplug Specification 3.0.0): births, deaths, aliases, and the count of their packets.
+ * Follows Sparkplug B edge nodes (Eclipse Sparkplug Specification 3.0.0): births, deaths, aliases, and the count of
+ * their packets.
  *
- * In: packets below spBv1.0/GROUP/TYPE/NODE, in order of arrival, and the mappings that want them. Out: records as of SenML, devices that
- * are born or dead, and records that are not known any more. A metric is known by its name, or by the alias that the newest birth gave it.
- * A packet missing from the count may have been a birth, so aliases are in doubt until the next one: this gateway only listens, and
- * never asks a node for a rebirth. Names stay good. Historical values are filed and never live.
+ * In: packets below spBv1.0/GROUP/TYPE/NODE, in order of arrival, and the mappings that want them. Out: records as of
+ * SenML, devices that are born or dead, and records that are not known any more. A metric is known by its name, or by
+ * the alias that the newest birth gave it. A packet missing from the count may have been a birth, so aliases are in
+ * doubt until the next one: this gateway only listens, and never asks a node for a rebirth. Names stay good. Historical
+ * values are filed and never live.
  */
 import type { Mapping } from '../../config/mapping.ts';
 import { readForeign } from './foreign-number.ts';
@@ -51,12 +53,16 @@ export class Sparkplug {
     const speaker = deviceOf(mine[0] ?? mappings[0]);
     const refused = (one: Refusal): DevicePack => ({ device: speaker, records: [], refused: [one], simulated: false });
     // Commands are between others, and what a node and its device may say is told apart by the topic.
-    if (!/^[ND](BIRTH|DATA|DEATH)$/.test(type) || (type[0] === 'D') !== (device !== null) || rest.length > 0) return NOTHING;
+    if (!/^[ND](BIRTH|DATA|DEATH)$/.test(type) || (type[0] === 'D') !== (device !== null) || rest.length > 0)
+      return NOTHING;
     if (retained) return { ...NOTHING, packs: [refused(refusal('ingest/retained-sparkplug', whose))] };
     const opened = openSparkplug(payload);
     if ('reason' in opened) return { ...NOTHING, packs: [refused(opened)] };
     const node = this.#node(`${group}/${name}`);
-    if (type === 'NDEATH') return this.#nodeDied(node, opened, mappings) ?? { ...NOTHING, packs: [refused(refusal('ingest/old-death', whose))] };
+    if (type === 'NDEATH')
+      return (
+        this.#nodeDied(node, opened, mappings) ?? { ...NOTHING, packs: [refused(refusal('ingest/old-death', whose))] }
+      );
     const gap = type === 'NBIRTH' ? null : this.#count(node, opened, whose);
     const gaps = gap ? [refused(gap)] : [];
     if (type === 'NBIRTH') this.#nodeBorn(node, opened);
@@ -94,7 +100,10 @@ export class Sparkplug {
     node.seq = payload.seq;
   }
 
-  /** Counts 0 to 255 over all packets of a node and its devices but deaths of the node (6.4.5). The same number again is a packet delivered twice. */
+  /**
+   * Counts 0 to 255 over all packets of a node and its devices but deaths of the node (6.4.5). The same number again is
+   * a packet delivered twice.
+   */
   #count(node: Node, { seq }: SparkplugPayload, whose: string): Refusal | null {
     const before = node.seq;
     if (seq !== null) node.seq = seq;
@@ -102,7 +111,10 @@ export class Sparkplug {
     const lost = (seq - before - 1 + 256) % 256;
     if (lost === 0) return null;
     for (const owner of node.owners.values()) owner.inDoubt = true;
-    return refusal('ingest/sequence-gap', `${whose}: ${lost} packet${lost > 1 ? 's' : ''} missing before number ${seq}`);
+    return refusal(
+      'ingest/sequence-gap',
+      `${whose}: ${lost} packet${lost > 1 ? 's' : ''} missing before number ${seq}`,
+    );
   }
 }
 
@@ -112,7 +124,12 @@ function deviceOf(mapping: Mapping | undefined): string {
   return mapping?.device.kind === 'named' ? mapping.device.device : '';
 }
 
-function readFor(mapping: Mapping, payload: SparkplugPayload, owner: Owner | undefined, whose: string): { readonly pack: DevicePack; readonly silenced: SparkplugNews['silenced'] } {
+function readFor(
+  mapping: Mapping,
+  payload: SparkplugPayload,
+  owner: Owner | undefined,
+  whose: string,
+): { readonly pack: DevicePack; readonly silenced: SparkplugNews['silenced'] } {
   const records: SenmlRecord[] = [];
   const refused: Refusal[] = [];
   const silenced: { device: string; record: string }[] = [];
@@ -126,7 +143,8 @@ function readFor(mapping: Mapping, payload: SparkplugPayload, owner: Owner | und
     }
     for (const mapped of mapping.records.filter((one) => one.metric === meaning.name)) {
       const read = readMetric(metric, meaning, payload, mapped);
-      if (read === null || ('reason' in read && read.reason === 'ingest/bad-quality')) silenced.push({ device, record: mapped.record });
+      if (read === null || ('reason' in read && read.reason === 'ingest/bad-quality'))
+        silenced.push({ device, record: mapped.record });
       if (read === null) continue;
       if ('reason' in read) refused.push(read);
       else records.push(read);
@@ -148,7 +166,9 @@ function ownerOf({ metrics }: SparkplugPayload): Owner {
 function deathOf(mappings: readonly Mapping[]): Pick<SparkplugNews, 'lives' | 'silenced'> {
   return {
     lives: mappings.map((mapping) => ({ device: deviceOf(mapping), online: false })),
-    silenced: mappings.flatMap((mapping) => mapping.records.map(({ record }) => ({ device: deviceOf(mapping), record }))),
+    silenced: mappings.flatMap((mapping) =>
+      mapping.records.map(({ record }) => ({ device: deviceOf(mapping), record })),
+    ),
   };
 }
 
@@ -164,20 +184,35 @@ function meaningOf({ name, alias, datatype }: Metric, owner: Owner | undefined, 
   if (!owner) return refusal('ingest/no-birth', `${whose}: alias ${alias}`);
   if (owner.inDoubt) return refusal('ingest/alias-in-doubt', `${whose}: alias ${alias}`);
   const meaning = owner.byAlias.get(alias);
-  return meaning ? { name: meaning.name, datatype: datatype ?? meaning.datatype } : refusal('ingest/no-birth', `${whose}: alias ${alias} was in no birth`);
+  return meaning
+    ? { name: meaning.name, datatype: datatype ?? meaning.datatype }
+    : refusal('ingest/no-birth', `${whose}: alias ${alias} was in no birth`);
 }
 
 /** Null: the node says that it has no value. */
-function readMetric(metric: Metric, { name, datatype }: Meaning, payload: SparkplugPayload, mapped: Mapping['records'][number]): SenmlRecord | Refusal | null {
+function readMetric(
+  metric: Metric,
+  { name, datatype }: Meaning,
+  payload: SparkplugPayload,
+  mapped: Mapping['records'][number],
+): SenmlRecord | Refusal | null {
   if (metric.isNull) return null;
-  if (metric.quality !== null && metric.quality !== GOOD_QUALITY) return refusal('ingest/bad-quality', `${name}: quality ${metric.quality}`);
+  if (metric.quality !== null && metric.quality !== GOOD_QUALITY)
+    return refusal('ingest/bad-quality', `${name}: quality ${metric.quality}`);
   const value = valueOf(metric, datatype);
-  if (value === null) return metric.value === null ? refusal('ingest/no-value', name) : refusal('ingest/no-birth', `${name}: a whole number whose data type no birth has named`);
+  if (value === null)
+    return metric.value === null
+      ? refusal('ingest/no-value', name)
+      : refusal('ingest/no-birth', `${name}: a whole number whose data type no birth has named`);
   const read = readForeign(value, mapped);
   if ('reason' in read) return read;
   const atMs = metric.timeMs ?? payload.timeMs;
   return {
-    name: mapped.record, unit: mapped.unit, value: read.value * mapped.factor + mapped.zero, time: atMs === null ? { kind: 'none' } : { kind: 'absolute', atMs },
-    ...(read.saturated ? { saturated: true } : {}), ...(metric.historical ? { historical: true } : {}),
+    name: mapped.record,
+    unit: mapped.unit,
+    value: read.value * mapped.factor + mapped.zero,
+    time: atMs === null ? { kind: 'none' } : { kind: 'absolute', atMs },
+    ...(read.saturated ? { saturated: true } : {}),
+    ...(metric.historical ? { historical: true } : {}),
   };
 }

@@ -1,9 +1,10 @@
 /**
  * What each pressure gauge reads in open air, taken off all that it says later.
  *
- * In: what gauges said (Pa, before any tare), and a person's word that one of them is open to the air now. Out: corrected readings, or why
- * a tare cannot be: pumps must be stopped, the readings fresh, at rest and near zero. It belongs to the gauge: a swapped one starts without.
- * Limit: a metre of water standing above the gauge reads 10 kPa, and is taken for its error if the person is wrong.
+ * In: what gauges said (Pa, before any tare), and a person's word that one of them is open to the air now. Out:
+ * corrected readings, or why a tare cannot be: pumps must be stopped, the readings fresh, at rest and near zero. It
+ * belongs to the gauge: a swapped one starts without. Limit: a metre of water standing above the gauge reads 10 kPa,
+ * and is taken for its error if the person is wrong.
  */
 import type { Sensor } from '../../config/layout.ts';
 import type { TarePicture } from '../../config/feed.ts';
@@ -22,7 +23,10 @@ const OLD_MS = 15_000;
 const OLD_INTERVALS = 5;
 /** Judgement: a line that drains moves by more than a gauge's own noise within these readings. */
 const AT_REST_NOISES = 8;
-/** Judgement: a standing error beyond five of its own standard deviations, and two per cent of the range, is no error of a gauge. */
+/**
+ * Judgement: a standing error beyond five of its own standard deviations, and two per cent of the range, is no error of
+ * a gauge.
+ */
 const ERROR_SDS = 5;
 const ERROR_SHARE = 0.02;
 
@@ -30,7 +34,10 @@ export class Tares {
   readonly #samples = new Map<string, Sample[]>();
   readonly #tares = new Map<string, TarePicture>();
 
-  /** Takes what a gauge said, and gives it back without the error that it had in open air. What is late may be from before the tare. */
+  /**
+   * Takes what a gauge said, and gives it back without the error that it had in open air. What is late may be from
+   * before the tare.
+   */
   correct<Told extends Reading & { readonly live: boolean }>(told: Told): Told {
     if (told.live) this.#remember(told.channel, { receivedMs: told.receivedMs, pressurePa: told.value });
     const tare = this.#tares.get(told.channel);
@@ -38,13 +45,17 @@ export class Tares {
   }
 
   objection(sensor: Sensor, picture: Picture | null): string | null {
-    if (sensor.quantity !== 'pressure') return `${sensor.label} measures ${sensor.quantity}: only a pressure gauge has a zero in open air.`;
+    if (sensor.quantity !== 'pressure')
+      return `${sensor.label} measures ${sensor.quantity}: only a pressure gauge has a zero in open air.`;
     const turning = picture?.pumps.find(({ state }) => state !== 'stopped');
-    if (!picture || turning) return `Only with all pumps stopped, and ${turning ? `'${turning.pump}' is ${turning.state === 'unknown' ? 'in a state that is not known' : turning.state}` : 'nothing is known of them yet'}: what a gauge reads now is not the open air.`;
+    if (!picture || turning)
+      return `Only with all pumps stopped, and ${turning ? `'${turning.pump}' is ${turning.state === 'unknown' ? 'in a state that is not known' : turning.state}` : 'nothing is known of them yet'}: what a gauge reads now is not the open air.`;
     const fresh = this.#fresh(sensor, picture.atMs);
-    if (fresh.length < READINGS_LEAST) return `${sensor.label} has given ${fresh.length} fresh readings, and ${READINGS_LEAST} are needed. Wait for them.`;
+    if (fresh.length < READINGS_LEAST)
+      return `${sensor.label} has given ${fresh.length} fresh readings, and ${READINGS_LEAST} are needed. Wait for them.`;
     const spreadPa = Math.max(...fresh) - Math.min(...fresh);
-    if (spreadPa > AT_REST_NOISES * sensor.noiseSd) return `${sensor.label} still moves, by ${kilopascals(spreadPa)} in its last readings: the line is not at rest. Wait until it has drained.`;
+    if (spreadPa > AT_REST_NOISES * sensor.noiseSd)
+      return `${sensor.label} still moves, by ${kilopascals(spreadPa)} in its last readings: the line is not at rest. Wait until it has drained.`;
     const offsetPa = mean(fresh);
     const mostPa = Math.max(ERROR_SDS * sensor.offsetSd, ERROR_SHARE * (sensor.max - sensor.min));
     if (Math.abs(offsetPa) <= mostPa) return null;
@@ -75,7 +86,9 @@ export class Tares {
 
   #fresh(sensor: Sensor, nowMs: number): number[] {
     const oldestMs = nowMs - Math.max(OLD_MS, OLD_INTERVALS * sensor.intervalS * 1_000);
-    return (this.#samples.get(sensor.id) ?? []).filter(({ receivedMs }) => receivedMs >= oldestMs).map(({ pressurePa }) => pressurePa);
+    return (this.#samples.get(sensor.id) ?? [])
+      .filter(({ receivedMs }) => receivedMs >= oldestMs)
+      .map(({ pressurePa }) => pressurePa);
   }
 }
 

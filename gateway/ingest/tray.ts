@@ -1,5 +1,6 @@
 /**
- * Where packets of devices lie that the layout does not know, each record with the last that it came in, until somebody says whose it is.
+ * Where packets of devices lie that the layout does not know, each record with the last that it came in, until somebody
+ * says whose it is.
  *
  * Bounded: of more strangers than TRAY_MAX the one that was silent for longest is forgotten.
  */
@@ -29,8 +30,13 @@ export class Tray {
       this.#strangers.delete(name);
       const clean = (text: string): string => printable(text, SHOWN_CHARACTERS);
       this.#strangers.set(name, {
-        device: clean(device), record: record === null ? null : clean(record), unit: unit === null ? null : clean(unit), fits,
-        lastMs: packet.receivedMs, topic: clean(packet.topic), packet: shownPayload(packet.payload),
+        device: clean(device),
+        record: record === null ? null : clean(record),
+        unit: unit === null ? null : clean(unit),
+        fits,
+        lastMs: packet.receivedMs,
+        topic: clean(packet.topic),
+        packet: shownPayload(packet.payload),
       });
     }
   }

@@ -1,9 +1,10 @@
 /**
  * The run that a gateway which starts again should go on with, so that a restart loses neither baseline nor story.
  *
- * In: the folder of the records and what the new run would be. Out: a run of the same site and layout that no other process
- * writes, was never simulated and ended not long ago; or null. A simulated run is never continued: nothing tells whether
- * the simulation is still the same one. A run file is claimed by a lock beside it, which ends with the process that holds it.
+ * In: the folder of the records and what the new run would be. Out: a run of the same site and layout that no other
+ * process writes, was never simulated and ended not long ago; or null. A simulated run is never continued: nothing
+ * tells whether the simulation is still the same one. A run file is claimed by a lock beside it, which ends with the
+ * process that holds it.
  */
 import Database from 'better-sqlite3';
 import { readdirSync, rmSync, statSync } from 'node:fs';
@@ -27,8 +28,13 @@ const LOOKED_AT = 5;
 
 export function findEarlierRun(folder: string, facts: RunFacts): EarlierRun | null {
   if (facts.simulated) return null;
-  const runs = readdirSync(folder).flatMap((name) => (name.startsWith(`${facts.layout.site}-`) && name.endsWith('.sqlite') ? [name.slice(0, -'.sqlite'.length)] : []));
-  const newest = runs.map((run) => ({ run, changedMs: changedMs(pathOf(folder, run)) })).sort((one, other) => other.changedMs - one.changedMs).slice(0, LOOKED_AT);
+  const runs = readdirSync(folder).flatMap((name) =>
+    name.startsWith(`${facts.layout.site}-`) && name.endsWith('.sqlite') ? [name.slice(0, -'.sqlite'.length)] : [],
+  );
+  const newest = runs
+    .map((run) => ({ run, changedMs: changedMs(pathOf(folder, run)) }))
+    .sort((one, other) => other.changedMs - one.changedMs)
+    .slice(0, LOOKED_AT);
   for (const { run } of newest) {
     const earlier = read(folder, run, facts);
     const awayMs = earlier ? facts.startedMs - earlier.endedMs : Infinity;
@@ -73,13 +79,19 @@ function changedMs(path: string): number {
 }
 
 /** Null for another layout, a simulated run, an empty one, a newer version's or a broken one. */
-function read(folder: string, run: string, { layout }: RunFacts): { readonly startedMs: number; readonly endedMs: number } | null {
+function read(
+  folder: string,
+  run: string,
+  { layout }: RunFacts,
+): { readonly startedMs: number; readonly endedMs: number } | null {
   let database: Database.Database | null = null;
   try {
     database = new Database(pathOf(folder, run), { readonly: true, timeout: 1_000 });
     if (Number(database.pragma('user_version', { simple: true })) > MIGRATIONS.length) return null;
     const facts = database
-      .prepare<[string, string], { startedMs: number }>('select started_ms as startedMs from run where site = ? and layout_fingerprint = ? and simulated = 0')
+      .prepare<[string, string], { startedMs: number }>(
+        'select started_ms as startedMs from run where site = ? and layout_fingerprint = ? and simulated = 0',
+      )
       .get(layout.site, layout.fingerprint);
     const { endedMs } = database
       .prepare<[], { endedMs: number | null }>(

@@ -1,8 +1,9 @@
 /**
  * What a run's journal holds of packets, entries and restarts, in the order in which the core was given them.
  *
- * In: the file of a run, of this or an older version, which may still be written. Out: events, one at a time; null when there are no more for now. Read in
- * pages over a connection of its own, because an open cursor would keep the write-ahead log from being recycled.
+ * In: the file of a run, of this or an older version, which may still be written. Out: events, one at a time; null when
+ * there are no more for now. Read in pages over a connection of its own, because an open cursor would keep the
+ * write-ahead log from being recycled.
  */
 import Database from 'better-sqlite3';
 import type { Entry } from '../../config/wire.ts';
@@ -19,19 +20,46 @@ export interface PastPacket {
 
 export type PastEvent =
   | PastPacket
-  | { readonly kind: 'entry'; readonly afterPacket: number; readonly number: number; readonly atMs: number; readonly entry: Entry; readonly refusal: string | null }
+  | {
+      readonly kind: 'entry';
+      readonly afterPacket: number;
+      readonly number: number;
+      readonly atMs: number;
+      readonly entry: Entry;
+      readonly refusal: string | null;
+    }
   /** The gateway was away from `endedMs` to `atMs`. */
-  | { readonly kind: 'restart'; readonly afterPacket: number; readonly number: number; readonly atMs: number; readonly endedMs: number };
+  | {
+      readonly kind: 'restart';
+      readonly afterPacket: number;
+      readonly number: number;
+      readonly atMs: number;
+      readonly endedMs: number;
+    };
 
 const PAGE = 500;
 
-const packetsWith = (messageId: string): string => `select number, received_ms as receivedMs, topic, payload, retained, ${messageId} as messageId from packet where number > ? order by number limit ?`;
-const ENTRIES = 'select number, at_ms as atMs, after_packet as afterPacket, body, refusal from entry where number > ? and after_packet <= ? order by number';
-const RESTARTS = 'select number, at_ms as atMs, ended_ms as endedMs, after_packet as afterPacket from restart where number > ? and after_packet <= ? order by number';
+const packetsWith = (messageId: string): string =>
+  `select number, received_ms as receivedMs, topic, payload, retained, ${messageId} as messageId from packet where number > ? order by number limit ?`;
+const ENTRIES =
+  'select number, at_ms as atMs, after_packet as afterPacket, body, refusal from entry where number > ? and after_packet <= ? order by number';
+const RESTARTS =
+  'select number, at_ms as atMs, ended_ms as endedMs, after_packet as afterPacket from restart where number > ? and after_packet <= ? order by number';
 
 type PacketRow = Omit<PastPacket, 'kind' | 'retained'> & { readonly retained: number };
-type EntryRow = { readonly number: number; readonly atMs: number; readonly afterPacket: number; readonly body: string; readonly refusal: string | null };
-type RestartRow = { readonly number: number; readonly atMs: number; readonly endedMs: number; readonly afterPacket: number };
+type EntryRow = {
+  readonly number: number;
+  readonly atMs: number;
+  readonly afterPacket: number;
+  readonly body: string;
+  readonly refusal: string | null;
+};
+type RestartRow = {
+  readonly number: number;
+  readonly atMs: number;
+  readonly endedMs: number;
+  readonly afterPacket: number;
+};
 
 export class History {
   readonly #database: Database.Database;
@@ -57,9 +85,13 @@ export class History {
     return this.#page[this.#at++] ?? null;
   }
 
-  /** The first packet received at `atMs` or later; one more than there are, if there is none. Numbers rise with time. */
+  /**
+   * The first packet received at `atMs` or later; one more than there are, if there is none. Numbers rise with time.
+   */
   firstFrom(atMs: number): number {
-    const received = this.#database.prepare<[number], { receivedMs: number }>('select received_ms as receivedMs from packet where number >= ? order by number limit 1');
+    const received = this.#database.prepare<[number], { receivedMs: number }>(
+      'select received_ms as receivedMs from packet where number >= ? order by number limit 1',
+    );
     let [low, high] = [1, this.newest + 1];
     while (low < high) {
       const middle = Math.floor((low + high) / 2);
@@ -70,17 +102,32 @@ export class History {
   }
 
   get newest(): number {
-    return this.#database.prepare<[], { newest: number }>('select coalesce(max(number), 0) as newest from packet').get()?.newest ?? 0;
+    return (
+      this.#database.prepare<[], { newest: number }>('select coalesce(max(number), 0) as newest from packet').get()
+        ?.newest ?? 0
+    );
   }
 
   get baselineMs(): number | null {
-    return this.#database.prepare<[], { atMs: number | null }>(`select max(at_ms) as atMs from entry where kind = 'baseline' and refusal is null`).get()?.atMs ?? null;
+    return (
+      this.#database
+        .prepare<[], { atMs: number | null }>(
+          `select max(at_ms) as atMs from entry where kind = 'baseline' and refusal is null`,
+        )
+        .get()?.atMs ?? null
+    );
   }
 
   /** Entries of these kinds that were taken, oldest first. */
   taken(...kinds: readonly Entry['kind'][]): { readonly entry: Entry; readonly atMs: number }[] {
-    const rows = this.#database.prepare<[], { kind: string; atMs: number; body: string }>('select kind, at_ms as atMs, body from entry where refusal is null order by number').all();
-    return rows.filter(({ kind }) => kinds.some((one) => one === kind)).map(({ body, atMs }) => ({ entry: JSON.parse(body) as Entry, atMs }));
+    const rows = this.#database
+      .prepare<[], { kind: string; atMs: number; body: string }>(
+        'select kind, at_ms as atMs, body from entry where refusal is null order by number',
+      )
+      .all();
+    return rows
+      .filter(({ kind }) => kinds.some((one) => one === kind))
+      .map(({ body, atMs }) => ({ entry: JSON.parse(body) as Entry, atMs }));
   }
 
   /** The newest packets, oldest first. */
@@ -101,7 +148,9 @@ export class History {
     const packets = this.#packets(this.#packet, PAGE);
     const last = packets.length < PAGE ? Number.MAX_SAFE_INTEGER : packets.at(-1)!.number;
     const entries = this.#database.prepare<[number, number], EntryRow>(ENTRIES).all(this.#entry, last);
-    const restarts = this.#has.restarts ? this.#database.prepare<[number, number], RestartRow>(RESTARTS).all(this.#restart, last) : [];
+    const restarts = this.#has.restarts
+      ? this.#database.prepare<[number, number], RestartRow>(RESTARTS).all(this.#restart, last)
+      : [];
     this.#packet = packets.at(-1)?.number ?? this.#packet;
     this.#entry = entries.at(-1)?.number ?? this.#entry;
     this.#restart = restarts.at(-1)?.number ?? this.#restart;
@@ -114,7 +163,10 @@ export class History {
   }
 
   #packets(after: number, count: number): PastPacket[] {
-    return this.#database.prepare<[number, number], PacketRow>(packetsWith(this.#has.messageIds ? 'message_id' : 'null')).all(after, count).map((row) => ({ ...row, kind: 'packet' as const, retained: row.retained === 1 }));
+    return this.#database
+      .prepare<[number, number], PacketRow>(packetsWith(this.#has.messageIds ? 'message_id' : 'null'))
+      .all(after, count)
+      .map((row) => ({ ...row, kind: 'packet' as const, retained: row.retained === 1 }));
   }
 }
 

@@ -2,9 +2,9 @@
  * The run's record: what came in, what people said, what was shown. The only truth; everything else can be recomputed.
  *
  * In: rows of one run, gathered in memory. Out: one durable commit for each `flush`, after which the packets in it are
- * acknowledged to their senders. When the disk fails, rows wait in memory (bounded; what finds no room is refused and counted)
- * and each flush tries again with a growing pause, while the watch goes on and senders keep what they have sent.
- * Limit: what nobody waits to have acknowledged (QoS 0) and came in since the last flush is lost with the power.
+ * acknowledged to their senders. When the disk fails, rows wait in memory (bounded; what finds no room is refused and
+ * counted) and each flush tries again with a growing pause, while the watch goes on and senders keep what they have
+ * sent. Limit: what nobody waits to have acknowledged (QoS 0) and came in since the last flush is lost with the power.
  */
 import type Database from 'better-sqlite3';
 import { existsSync } from 'node:fs';
@@ -123,7 +123,17 @@ export class Journal {
     }
     this.#packets += 1;
     this.acknowledgeWithNext(acknowledge);
-    this.#add('packet', this.#packets, Math.round(row.receivedMs), row.receivedWallMs, row.topic, row.payload, Number(row.retained), row.verdict, row.messageId ?? null);
+    this.#add(
+      'packet',
+      this.#packets,
+      Math.round(row.receivedMs),
+      row.receivedWallMs,
+      row.topic,
+      row.payload,
+      Number(row.retained),
+      row.verdict,
+      row.messageId ?? null,
+    );
     return this.#packets;
   }
 
@@ -138,17 +148,30 @@ export class Journal {
     const number = this.#numbers.get(reading.channel);
     if (number === undefined) return;
     const inRange = Number(reading.grade === 'good');
-    this.#add('reading', number, reading.atMs, reading.value, Math.round(reading.receivedMs), reading.deviceMs, packet, inRange, Number(live));
+    this.#add(
+      'reading',
+      number,
+      reading.atMs,
+      reading.value,
+      Math.round(reading.receivedMs),
+      reading.deviceMs,
+      packet,
+      inRange,
+      Number(live),
+    );
   }
 
   /** Can be made again from the packets, so it gives way to them. */
   picture(picture: Picture): void {
     for (const channel of picture.channels) {
       const number = this.#numbers.get(channel.channel);
-      if (number !== undefined && channel.expected !== null && this.#hasRoom(WAITING_MAX / 2)) this.#add('expectation', number, picture.atMs, channel.expected, channel.low, channel.high);
+      if (number !== undefined && channel.expected !== null && this.#hasRoom(WAITING_MAX / 2))
+        this.#add('expectation', number, picture.atMs, channel.expected, channel.low, channel.high);
     }
-    for (const { atMs, alarm, became, body } of this.#record.transitions(picture)) this.#add('alarm', atMs, alarm, became, body);
-    if (this.#record.worthKeeping(picture) && this.#hasRoom(WAITING_MAX / 2)) this.#add('picture', picture.atMs, JSON.stringify(picture));
+    for (const { atMs, alarm, became, body } of this.#record.transitions(picture))
+      this.#add('alarm', atMs, alarm, became, body);
+    if (this.#record.worthKeeping(picture) && this.#hasRoom(WAITING_MAX / 2))
+      this.#add('picture', picture.atMs, JSON.stringify(picture));
   }
 
   entry(entry: Entry, atMs: number, wallMs: number, refusal: string | null): void {
@@ -210,7 +233,9 @@ export class Journal {
   }
 
   #goOn({ endedMs }: EarlierRun, database: Database.Database): Picture | null {
-    const { newest } = database.prepare<[], { newest: number | null }>('select max(number) as newest from packet').get() ?? { newest: null };
+    const { newest } = database
+      .prepare<[], { newest: number | null }>('select max(number) as newest from packet')
+      .get() ?? { newest: null };
     this.#packets = newest ?? 0;
     const { startedMs, startedWallMs, software } = this.#facts;
     this.#add('restart', Math.round(startedMs), startedWallMs, endedMs, this.#packets, software);

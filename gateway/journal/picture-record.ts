@@ -1,8 +1,10 @@
 /**
- * What of a stream of pictures is worth writing down: expectations, alarm transitions, and whole pictures when they matter.
+ * What of a stream of pictures is worth writing down: expectations, alarm transitions, and whole pictures when they
+ * matter.
  *
- * In: the pictures as shown, in order. Out: rows. A whole picture is kept when a state, an alarm, a stuck sensor, the baseline or the mode
- * changed, and once a minute besides: everything between follows from the readings and the expectations.
+ * In: the pictures as shown, in order. Out: rows. A whole picture is kept when a state, an alarm, a stuck sensor, the
+ * baseline or the mode changed, and once a minute besides: everything between follows from the readings and the
+ * expectations.
  */
 import type { Alarm, Picture } from '../../config/wire.ts';
 
@@ -22,21 +24,41 @@ export class PictureRecord {
   #keptMs = -Infinity;
 
   transitions(picture: Picture): AlarmTransition[] {
-    const now = new Map([...picture.alarms, ...picture.setAside].map((alarm): [string, Alarm] => [alarm.verdict.id, alarm]));
+    const now = new Map(
+      [...picture.alarms, ...picture.setAside].map((alarm): [string, Alarm] => [alarm.verdict.id, alarm]),
+    );
     const changed = [...now].filter(([id, alarm]) => stateOf(this.#alarms.get(id)) !== stateOf(alarm));
     const gone = [...this.#alarms].filter(([id]) => !now.has(id));
     this.#alarms = now;
     return [
-      ...changed.map(([id, alarm]) => ({ atMs: picture.atMs, alarm: id, became: alarm.state, body: JSON.stringify(alarm) })),
-      ...gone.map(([id, alarm]) => ({ atMs: picture.atMs, alarm: id, became: 'gone' as const, body: JSON.stringify(alarm) })),
+      ...changed.map(([id, alarm]) => ({
+        atMs: picture.atMs,
+        alarm: id,
+        became: alarm.state,
+        body: JSON.stringify(alarm),
+      })),
+      ...gone.map(([id, alarm]) => ({
+        atMs: picture.atMs,
+        alarm: id,
+        became: 'gone' as const,
+        body: JSON.stringify(alarm),
+      })),
     ];
   }
 
   worthKeeping(picture: Picture): boolean {
     const signature = JSON.stringify([
-      picture.simulated, picture.advice.working, picture.mode?.name, picture.baseline?.atMs,
-      picture.pumps.map((pump) => pump.state), picture.lines.map((line) => line.state), picture.heads.map((head) => head.state),
-      picture.alarms.map(stateOf), picture.setAside.map(stateOf), picture.notes.length, picture.channels.map(({ doubt }) => doubt === 'stuck'),
+      picture.simulated,
+      picture.advice.working,
+      picture.mode?.name,
+      picture.baseline?.atMs,
+      picture.pumps.map((pump) => pump.state),
+      picture.lines.map((line) => line.state),
+      picture.heads.map((head) => head.state),
+      picture.alarms.map(stateOf),
+      picture.setAside.map(stateOf),
+      picture.notes.length,
+      picture.channels.map(({ doubt }) => doubt === 'stuck'),
     ]);
     if (signature === this.#signature && picture.atMs - this.#keptMs < AT_LEAST_EVERY_MS) return false;
     this.#signature = signature;
@@ -52,6 +74,15 @@ function stateOf(alarm: Alarm | undefined): string {
 /** A picture as it was written, by this version or an older one: what that did not know yet is empty. */
 export function readPicture(body: string): Picture {
   const picture = JSON.parse(body) as Picture & Partial<Pick<Picture, 'shocks' | 'rhythms' | 'setAside' | 'alarmLoad'>>;
-  const structures = picture.structures.map((structure) => (structure.tally ? { ...structure, tally: { ...structure.tally, zones: structure.tally.zones ?? [] } } : structure));
-  return { ...picture, structures, shocks: picture.shocks ?? [], rhythms: picture.rhythms ?? [], setAside: picture.setAside ?? [], alarmLoad: picture.alarmLoad ?? null };
+  const structures = picture.structures.map((structure) =>
+    structure.tally ? { ...structure, tally: { ...structure.tally, zones: structure.tally.zones ?? [] } } : structure,
+  );
+  return {
+    ...picture,
+    structures,
+    shocks: picture.shocks ?? [],
+    rhythms: picture.rhythms ?? [],
+    setAside: picture.setAside ?? [],
+    alarmLoad: picture.alarmLoad ?? null,
+  };
 }

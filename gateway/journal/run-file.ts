@@ -48,12 +48,15 @@ export function openRunFile(path: string, run: string, facts: RunFacts): Databas
 
 export function migrate(database: Database.Database): void {
   const version = Number(database.pragma('user_version', { simple: true }));
-  if (version > MIGRATIONS.length) throw new Error(`this journal was written by a newer version of the software (${version})`);
+  if (version > MIGRATIONS.length)
+    throw new Error(`this journal was written by a newer version of the software (${version})`);
   for (let next = version; next < MIGRATIONS.length; next += 1) {
-    database.transaction(() => {
-      database.exec(MIGRATIONS[next] ?? '');
-      database.pragma(`user_version = ${next + 1}`);
-    }).immediate();
+    database
+      .transaction(() => {
+        database.exec(MIGRATIONS[next] ?? '');
+        database.pragma(`user_version = ${next + 1}`);
+      })
+      .immediate();
   }
 }
 
@@ -61,7 +64,16 @@ function describe(database: Database.Database, run: string, facts: RunFacts): vo
   const { layout } = facts;
   database
     .prepare('insert or ignore into run values (1, ?, ?, ?, ?, ?, ?, ?, ?)')
-    .run(run, layout.site, facts.startedMs, facts.startedWallMs, Number(facts.simulated), facts.software, facts.layoutText, layout.fingerprint);
+    .run(
+      run,
+      layout.site,
+      facts.startedMs,
+      facts.startedWallMs,
+      Number(facts.simulated),
+      facts.software,
+      facts.layoutText,
+      layout.fingerprint,
+    );
   const channel = database.prepare('insert or ignore into channel values (?, ?, ?)');
   layout.sensors.forEach((sensor, number) => channel.run(number, sensor.id, sensor.quantity));
 }

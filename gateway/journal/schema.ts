@@ -1,11 +1,11 @@
 /**
  * The tables of a run's journal, as a list of migrations counted in `user_version`.
  *
- * One SQLite file a run. Times are milliseconds since 1970 UTC on the run's clock unless their name says wall; values are
- * SI. Channels are numbered in the order of the layout. A change is a new entry at the end of the list, never an edit.
- * `reading` is keyed by (channel, time, value), so that a packet delivered twice is one reading and two different values
- * of the same millisecond are both kept. The minute tables hold sums and extremes, kept by triggers, so that a chart of a
- * month is quick and still shows its spikes.
+ * One SQLite file a run. Times are milliseconds since 1970 UTC on the run's clock unless their name says wall; values
+ * are SI. Channels are numbered in the order of the layout. A change is a new entry at the end of the list, never an
+ * edit. `reading` is keyed by (channel, time, value), so that a packet delivered twice is one reading and two different
+ * values of the same millisecond are both kept. The minute tables hold sums and extremes, kept by triggers, so that a
+ * chart of a month is quick and still shows its spikes.
  */
 export const MIGRATIONS: readonly string[] = [
   `

@@ -2,9 +2,10 @@
  * One channel over a window of time, thinned to what a chart can show.
  *
  * In: channel, window, agreed interval. Out: at most some 1500 rows of measured values and the model's expectation with
- * its band, in SI. Of each slice of the window the lowest and the highest reading are drawn, each at its time, so that no
- * spike is averaged away. A gap longer than three intervals has rows without a measured value, so that no line is drawn across it;
- * an expectation older than its neighbours' interval is not carried over. Expectations are means of their slice.
+ * its band, in SI. Of each slice of the window the lowest and the highest reading are drawn, each at its time, so that
+ * no spike is averaged away. A gap longer than three intervals has rows without a measured value, so that no line is
+ * drawn across it; an expectation older than its neighbours' interval is not carried over. Expectations are means of
+ * their slice.
  */
 import type Database from 'better-sqlite3';
 import type { Series } from '../../config/wire.ts';
@@ -17,7 +18,9 @@ const MINUTES_FROM_MS = 60_000;
 const MINUTE_QUARTER_MS = 15_000;
 
 /** Beside a single min or max, SQLite takes other columns from the row that has it. */
-const readings = (extreme: 'min' | 'max'): string => `select cast((at_ms - @from) / @slice as integer) as slice, at_ms as atMs, ${extreme}(value) as value
+const readings = (
+  extreme: 'min' | 'max',
+): string => `select cast((at_ms - @from) / @slice as integer) as slice, at_ms as atMs, ${extreme}(value) as value
     from reading where channel = @channel and at_ms >= @from and at_ms <= @to group by 1 order by 1`;
 const MINUTE = 'minute * 60000 + 30000';
 const IN_WINDOW = `channel = @channel and minute >= (@from - 30000) / 60000.0 and minute <= (@to - 30000) / 60000.0`;
@@ -33,7 +36,13 @@ const EXPECTATION_MINUTES = `select ${MINUTE} as atMs, rows, expected, low, high
 
 type Window = { readonly channel: number; readonly from: number; readonly to: number; readonly slice: number };
 type ReadingMinute = { readonly atMs: number; readonly lowest: number; readonly highest: number };
-type ExpectationMinute = { readonly atMs: number; readonly rows: number; readonly expected: number; readonly low: number | null; readonly high: number | null };
+type ExpectationMinute = {
+  readonly atMs: number;
+  readonly rows: number;
+  readonly expected: number;
+  readonly low: number | null;
+  readonly high: number | null;
+};
 
 interface Slice {
   readonly slice: number;
@@ -58,8 +67,17 @@ export function readSeries(database: Database.Database, channel: ChartChannel, f
   const sliceMs = Math.max(channel.intervalMs, Math.ceil((toMs - fromMs) / SLICES_MAX), 1);
   const window = { channel: channel.number, from: fromMs, to: toMs, slice: sliceMs };
   if (sliceMs < MINUTES_FROM_MS) {
-    const [lowest, highest] = [FROM_ROWS.lowest, FROM_ROWS.highest].map((query) => database.prepare<Window, Slice>(query).all(window));
-    if (lowest && highest && lowest.length > 0) return join(channel, pairs(lowest, highest), database.prepare<Window, Band>(FROM_ROWS.bands).all(window), fromMs, sliceMs);
+    const [lowest, highest] = [FROM_ROWS.lowest, FROM_ROWS.highest].map((query) =>
+      database.prepare<Window, Slice>(query).all(window),
+    );
+    if (lowest && highest && lowest.length > 0)
+      return join(
+        channel,
+        pairs(lowest, highest),
+        database.prepare<Window, Band>(FROM_ROWS.bands).all(window),
+        fromMs,
+        sliceMs,
+      );
   }
   // Of what is older than everything is kept there are minutes only.
   const long = { ...window, slice: Math.max(sliceMs, MINUTES_FROM_MS) };
@@ -85,18 +103,30 @@ function fromMinutes(database: Database.Database, window: Window): Slice[] {
 function bandsFromMinutes(database: Database.Database, window: Window): Band[] {
   const sums: ExpectationMinute[] = [];
   const slices: number[] = [];
-  const plus = (one: number | null, other: number | null): number | null => (one === null || other === null ? null : one + other);
+  const plus = (one: number | null, other: number | null): number | null =>
+    one === null || other === null ? null : one + other;
   for (const minute of database.prepare<Window, ExpectationMinute>(EXPECTATION_MINUTES).all(window)) {
     const slice = Math.floor((minute.atMs - window.from) / window.slice);
     const sum = sums.at(-1);
     if (sum && slices.at(-1) === slice) {
-      sums[sums.length - 1] = { ...sum, rows: sum.rows + minute.rows, expected: sum.expected + minute.expected, low: plus(sum.low, minute.low), high: plus(sum.high, minute.high) };
+      sums[sums.length - 1] = {
+        ...sum,
+        rows: sum.rows + minute.rows,
+        expected: sum.expected + minute.expected,
+        low: plus(sum.low, minute.low),
+        high: plus(sum.high, minute.high),
+      };
       continue;
     }
     sums.push(minute);
     slices.push(slice);
   }
-  return sums.map(({ rows, expected, low, high }, index) => ({ slice: slices[index]!, expected: expected / rows, low: low === null ? null : low / rows, high: high === null ? null : high / rows }));
+  return sums.map(({ rows, expected, low, high }, index) => ({
+    slice: slices[index]!,
+    expected: expected / rows,
+    low: low === null ? null : low / rows,
+    high: high === null ? null : high / rows,
+  }));
 }
 
 /** Both queries have the same slices. Of a minute nobody knows which came first. */
@@ -104,13 +134,30 @@ function pairs(lowest: readonly Slice[], highest: readonly Slice[]): Slice[] {
   return lowest.flatMap((low, index) => {
     const high = highest[index] ?? low;
     if (high.value === low.value) return [low];
-    if (low.atMs === high.atMs) return [{ ...low, atMs: low.atMs - MINUTE_QUARTER_MS }, { ...high, atMs: high.atMs + MINUTE_QUARTER_MS }];
+    if (low.atMs === high.atMs)
+      return [
+        { ...low, atMs: low.atMs - MINUTE_QUARTER_MS },
+        { ...high, atMs: high.atMs + MINUTE_QUARTER_MS },
+      ];
     return low.atMs <= high.atMs ? [low, high] : [high, low];
   });
 }
 
-function join(channel: ChartChannel, measured: readonly Slice[], bands: readonly Band[], fromMs: number, sliceMs: number): Series {
-  const series = { channel: channel.channel, atMs: [] as number[], measured: [] as (number | null)[], expected: [] as (number | null)[], low: [] as (number | null)[], high: [] as (number | null)[] };
+function join(
+  channel: ChartChannel,
+  measured: readonly Slice[],
+  bands: readonly Band[],
+  fromMs: number,
+  sliceMs: number,
+): Series {
+  const series = {
+    channel: channel.channel,
+    atMs: [] as number[],
+    measured: [] as (number | null)[],
+    expected: [] as (number | null)[],
+    low: [] as (number | null)[],
+    high: [] as (number | null)[],
+  };
   const push = (atMs: number, value: number | null, band: Band | undefined): void => {
     series.atMs.push(Math.round(atMs));
     series.measured.push(value);
@@ -122,9 +169,12 @@ function join(channel: ChartChannel, measured: readonly Slice[], bands: readonly
   const gapMs = Math.max(GAP_INTERVALS * channel.intervalMs, 2 * sliceMs);
   const middle = (slice: number): number => fromMs + (slice + 0.5) * sliceMs;
   let next = 0;
-  /** Bands of slices where nothing was measured: shown in a gap, skipped in the ordinary jitter between two readings. */
+  /**
+   * Bands of slices where nothing was measured: shown in a gap, skipped in the ordinary jitter between two readings.
+   */
   const pass = (untilSlice: number, inGap: boolean): void => {
-    for (; next < bands.length && bands[next]!.slice < untilSlice; next += 1) if (inGap) push(middle(bands[next]!.slice), null, bands[next]);
+    for (; next < bands.length && bands[next]!.slice < untilSlice; next += 1)
+      if (inGap) push(middle(bands[next]!.slice), null, bands[next]);
   };
   let beforeMs: number | null = null;
   for (const { slice, atMs, value } of measured) {

@@ -1,8 +1,8 @@
 /**
  * What the command line of the gateway can say.
  *
- * In: arguments. Out: options, the help text, or one sentence on what is wrong with them. Nothing is guessed: an option that
- * is not known, or a value that cannot be right, ends the start.
+ * In: arguments. Out: options, the help text, or one sentence on what is wrong with them. Nothing is guessed: an option
+ * that is not known, or a value that cannot be right, ends the start.
  */
 import { parseArgs } from 'node:util';
 import { nearestWord } from '../../config/spelling.ts';
@@ -82,8 +82,17 @@ const KNOWN = {
 
 const BROKER_PROTOCOLS = new Set(['mqtt:', 'mqtts:', 'tcp:', 'ssl:', 'ws:', 'wss:']);
 
-export function parseOptions(args: readonly string[], environment: Readonly<Record<string, string | undefined>> = {}): ParsedOptions {
-  const { tokens } = parseArgs({ args: [...args], options: KNOWN, strict: false, tokens: true, allowPositionals: true });
+export function parseOptions(
+  args: readonly string[],
+  environment: Readonly<Record<string, string | undefined>> = {},
+): ParsedOptions {
+  const { tokens } = parseArgs({
+    args: [...args],
+    options: KNOWN,
+    strict: false,
+    tokens: true,
+    allowPositionals: true,
+  });
   const values = new Map<string, string>();
   for (const token of tokens) {
     if (token.kind === 'positional') return wrong(`'${token.value}' is no option. Options start with --; see --help.`);
@@ -91,10 +100,14 @@ export function parseOptions(args: readonly string[], environment: Readonly<Reco
     const known = Object.hasOwn(KNOWN, token.name) ? KNOWN[token.name as keyof typeof KNOWN] : null;
     if (!known) {
       const nearest = nearestWord(token.name, Object.keys(KNOWN));
-      return wrong(`There is no option ${token.rawName}.${nearest === null ? '' : ` Did you mean --${nearest}?`} See --help.`);
+      return wrong(
+        `There is no option ${token.rawName}.${nearest === null ? '' : ` Did you mean --${nearest}?`} See --help.`,
+      );
     }
-    if (known.type === 'string' && (token.value === undefined || token.value === '' || token.value.startsWith('--'))) return wrong(`${token.rawName} needs a value. See --help.`);
-    if (known.type === 'boolean' && token.value !== undefined) return wrong(`${token.rawName} takes no value. See --help.`);
+    if (known.type === 'string' && (token.value === undefined || token.value === '' || token.value.startsWith('--')))
+      return wrong(`${token.rawName} needs a value. See --help.`);
+    if (known.type === 'boolean' && token.value !== undefined)
+      return wrong(`${token.rawName} takes no value. See --help.`);
     values.set(token.name, token.value ?? '');
   }
   return values.has('help') ? { kind: 'help' } : readValues(values, environment['WETDOWN_BROKER']);
@@ -103,27 +116,46 @@ export function parseOptions(args: readonly string[], environment: Readonly<Reco
 function readValues(values: ReadonlyMap<string, string>, usualBroker: string | undefined): ParsedOptions {
   for (const name of ['port', 'broker-port']) {
     const text = values.get(name);
-    if (text !== undefined && !(/^\d{1,5}$/.test(text) && Number(text) <= 65_535)) return wrong(`--${name} ${text} is no port: give a number from 0 to 65535.`);
+    if (text !== undefined && !(/^\d{1,5}$/.test(text) && Number(text) <= 65_535))
+      return wrong(`--${name} ${text} is no port: give a number from 0 to 65535.`);
   }
   const broker = values.get('broker') ?? usualBroker ?? null;
   if (broker !== null && !(URL.canParse(broker) && BROKER_PROTOCOLS.has(new URL(broker).protocol))) {
-    return wrong(`--broker ${withoutPassword(broker)} is no broker's address: write it such as mqtt://192.168.1.5:1883.`);
+    return wrong(
+      `--broker ${withoutPassword(broker)} is no broker's address: write it such as mqtt://192.168.1.5:1883.`,
+    );
   }
-  if (broker !== null && (values.has('broker-port') || values.has('listen'))) return wrong('--broker-port and --listen are for the broker inside: leave them out with --broker.');
-  if (values.has('no-simulator') && (values.has('scenario') || values.has('speed'))) return wrong('--scenario and --speed are for the simulator: leave them out with --no-simulator.');
+  if (broker !== null && (values.has('broker-port') || values.has('listen')))
+    return wrong('--broker-port and --listen are for the broker inside: leave them out with --broker.');
+  if (values.has('no-simulator') && (values.has('scenario') || values.has('speed')))
+    return wrong('--scenario and --speed are for the simulator: leave them out with --no-simulator.');
   const [cert, key, brokerCa] = ['tls-cert', 'tls-key', 'broker-ca'].map((name) => values.get(name) ?? null);
   if ((cert === null) !== (key === null)) return wrong('--tls-cert and --tls-key go together.');
-  if (broker === null && brokerCa !== null) return wrong('--broker-ca is for a broker outside: give its address with --broker.');
-  const watching = ['site', 'broker', 'no-simulator', 'scenario', 'speed', 'broker-port', 'listen', 'broker-ca'].find((name) => values.has(name));
-  if (values.has('replay') && watching !== undefined) return wrong(`--${watching} is for watching a site: leave it out with --replay.`);
+  if (broker === null && brokerCa !== null)
+    return wrong('--broker-ca is for a broker outside: give its address with --broker.');
+  const watching = ['site', 'broker', 'no-simulator', 'scenario', 'speed', 'broker-port', 'listen', 'broker-ca'].find(
+    (name) => values.has(name),
+  );
+  if (values.has('replay') && watching !== undefined)
+    return wrong(`--${watching} is for watching a site: leave it out with --replay.`);
   const port = (name: string): number | null => (values.has(name) ? Number(values.get(name)) : null);
   return {
     kind: 'run',
     options: {
-      site: values.get('site') ?? 'config/sites/larch-cove.yaml', broker, simulator: !values.has('no-simulator'), port: port('port'), brokerPort: port('broker-port'),
-      host: values.get('host') ?? '127.0.0.1', listen: values.get('listen') ?? '127.0.0.1', data: values.get('data') ?? 'data',
-      credentials: values.get('credentials') ?? null, tls: cert && key ? { cert, key } : null, brokerCa: brokerCa ?? null, replay: values.get('replay') ?? null,
-      scenario: values.get('scenario') ?? null, speed: values.get('speed') ?? null,
+      site: values.get('site') ?? 'config/sites/larch-cove.yaml',
+      broker,
+      simulator: !values.has('no-simulator'),
+      port: port('port'),
+      brokerPort: port('broker-port'),
+      host: values.get('host') ?? '127.0.0.1',
+      listen: values.get('listen') ?? '127.0.0.1',
+      data: values.get('data') ?? 'data',
+      credentials: values.get('credentials') ?? null,
+      tls: cert && key ? { cert, key } : null,
+      brokerCa: brokerCa ?? null,
+      replay: values.get('replay') ?? null,
+      scenario: values.get('scenario') ?? null,
+      speed: values.get('speed') ?? null,
     },
   };
 }

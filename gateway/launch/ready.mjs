@@ -1,8 +1,9 @@
 /**
- * Makes the working copy ready to run: locked dependencies installed, screen built. Does nothing when both are up to date.
+ * Makes the working copy ready to run: locked dependencies installed, screen built. Does nothing when both are up to
+ * date.
  *
- * Plain JavaScript on Node's own modules only, because nothing else is there before this has run. 'Up to date' is judged by
- * content, not by file times: a hash of the lock, and a hash of everything the screen is made from.
+ * Plain JavaScript on Node's own modules only, because nothing else is there before this has run. 'Up to date' is
+ * judged by content, not by file times: a hash of the lock, and a hash of everything the screen is made from.
  */
 import { spawnSync } from 'node:child_process';
 import { createHash } from 'node:crypto';
@@ -26,7 +27,8 @@ export function ready(screen = true) {
 
 function checkNode() {
   const [major = 0, minor = 0] = process.versions.node.split('.').map(Number);
-  if (major >= 23 || major < 20 || (major === 20 && minor < 19)) stop(`Node 20.19 or later, below 23, is needed; this is ${process.versions.node}.`);
+  if (major >= 23 || major < 20 || (major === 20 && minor < 19))
+    stop(`Node 20.19 or later, below 23, is needed; this is ${process.versions.node}.`);
 }
 
 /** Another Node means other binaries, so its ABI belongs to the stamp. */
@@ -34,7 +36,8 @@ function install() {
   const wanted = `${hashOf([LOCK])} ${process.versions.modules}`;
   if (read(LOCK_STAMP) === wanted) return;
   const otherNode = read(LOCK_STAMP) !== null && !read(LOCK_STAMP)?.endsWith(` ${process.versions.modules}`);
-  if (otherNode || !isInstalled()) run('Installing the locked dependencies (a minute or two, once)', 'npm', ['ci', '--include=dev']);
+  if (otherNode || !isInstalled())
+    run('Installing the locked dependencies (a minute or two, once)', 'npm', ['ci', '--include=dev']);
   writeFileSync(LOCK_STAMP, wanted);
 }
 
@@ -44,7 +47,8 @@ function isInstalled() {
   if (installed === null) return false;
   const there = JSON.parse(installed).packages;
   return Object.entries(JSON.parse(readFileSync(LOCK, 'utf8')).packages).every(
-    ([path, { version, optional, devOptional, peer }]) => path === '' || optional || devOptional || peer || there[path]?.version === version,
+    ([path, { version, optional, devOptional, peer }]) =>
+      path === '' || optional || devOptional || peer || there[path]?.version === version,
   );
 }
 
@@ -54,7 +58,13 @@ function buildScreen() {
   if (read(SCREEN_STAMP) === wanted && existsSync(join(SCREEN, 'index.html'))) return;
   mkdirSync(dirname(SCREEN_STAMP), { recursive: true });
   rmSync(SCREEN_STAMP, { force: true });
-  run('Building the screen', process.execPath, [join(ROOT, 'node_modules/vite/bin/vite.js'), 'build', 'ui', '--logLevel', 'warn']);
+  run('Building the screen', process.execPath, [
+    join(ROOT, 'node_modules/vite/bin/vite.js'),
+    'build',
+    'ui',
+    '--logLevel',
+    'warn',
+  ]);
   writeFileSync(SCREEN_STAMP, wanted);
 }
 

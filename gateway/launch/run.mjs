@@ -1,4 +1,6 @@
-/** `node gateway/launch/run.mjs FILE arguments`: installs what is missing and runs another entry, such as the simulator. */
+/**
+ * `node gateway/launch/run.mjs FILE arguments`: installs what is missing and runs another entry, such as the simulator.
+ */
 import { runEntry } from './child.mjs';
 import { ready } from './ready.mjs';
 

@@ -63,7 +63,8 @@ export class Operations {
       this.mode = null;
       return null;
     }
-    if (!(entry.minutes > 0 && entry.minutes <= LONGEST_MODE_MIN)) return `A mode needs its minutes, 1 to ${LONGEST_MODE_MIN}: it ends by itself.`;
+    if (!(entry.minutes > 0 && entry.minutes <= LONGEST_MODE_MIN))
+      return `A mode needs its minutes, 1 to ${LONGEST_MODE_MIN}: it ends by itself.`;
     this.mode = { name: entry.mode, untilMs: atMs + entry.minutes * 60_000, by: entry.by };
     this.note(`Mode '${entry.mode}' for ${entry.minutes} min`, entry.by, atMs);
     return null;
@@ -71,10 +72,15 @@ export class Operations {
 
   setGate(entry: Extract<Entry, { kind: 'gate' }>, atMs: number): string | null {
     const index = this.#layout.gates.findIndex((gate) => gate.id === entry.gate);
-    if (index < 0) return `There is no gate '${entry.gate}'. Gates here: ${this.#layout.gates.map((gate) => gate.id).join(', ')}.`;
+    if (index < 0)
+      return `There is no gate '${entry.gate}'. Gates here: ${this.#layout.gates.map((gate) => gate.id).join(', ')}.`;
     if (!(entry.opening >= 0 && entry.opening <= 1)) return 'Opening goes from 0 (shut) to 1 (open).';
     this.gateOpening[index] = entry.opening;
-    this.note(`${this.#layout.gates[index]!.label} ${entry.opening === 0 ? 'shut' : `set to ${Math.round(entry.opening * 100)} %`} by order`, entry.by, atMs);
+    this.note(
+      `${this.#layout.gates[index]!.label} ${entry.opening === 0 ? 'shut' : `set to ${Math.round(entry.opening * 100)} %`} by order`,
+      entry.by,
+      atMs,
+    );
     return null;
   }
 

@@ -8,7 +8,8 @@
 import type { Episode } from '../review/episodes.ts';
 
 export interface Difference {
-  readonly kind: 'only-then' | 'only-today' | 'other-time' | 'other-cause' | 'other-place' | 'other-priority' | 'other-end';
+  readonly kind:
+    'only-then' | 'only-today' | 'other-time' | 'other-cause' | 'other-place' | 'other-priority' | 'other-end';
   readonly atMs: number;
   readonly subject: string;
   readonly then: Episode | null;
@@ -30,7 +31,8 @@ export function differencesOf(then: readonly Episode[], today: readonly Episode[
     left.delete(partner);
     differences.push(...between(old, partner));
   }
-  for (const one of left) differences.push({ kind: 'only-today', atMs: one.raisedMs, subject: one.verdict.subject, then: null, today: one });
+  for (const one of left)
+    differences.push({ kind: 'only-today', atMs: one.raisedMs, subject: one.verdict.subject, then: null, today: one });
   return differences.sort((a, b) => a.atMs - b.atMs);
 }
 
@@ -46,6 +48,7 @@ function between(then: Episode, today: Episode): Difference[] {
   if (then.verdict.cause !== today.verdict.cause) out.push({ kind: 'other-cause', ...told });
   else if (then.verdict.places[0]?.id !== today.verdict.places[0]?.id) out.push({ kind: 'other-place', ...told });
   if (then.priority !== today.priority) out.push({ kind: 'other-priority', ...told });
-  if (Math.abs((then.clearedMs ?? Infinity) - (today.clearedMs ?? Infinity)) > SAME_MS) out.push({ kind: 'other-end', ...told });
+  if (Math.abs((then.clearedMs ?? Infinity) - (today.clearedMs ?? Infinity)) > SAME_MS)
+    out.push({ kind: 'other-end', ...told });
   return out;
 }

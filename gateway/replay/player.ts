@@ -1,9 +1,10 @@
 /**
- * Plays a recorded run back: where it stands, how fast it goes, by whose rules; a picture and the mark of a replay each time.
+ * Plays a recorded run back: where it stands, how fast it goes, by whose rules; a picture and the mark of a replay each
+ * time.
  *
  * In: the record, orders from the screen, ticks with the wall's time. Out: pictures with the feed and the state of the
- * replay. It shows at least one a second, also when it stands still, so that screens know that they are not cut off. Today's
- * rules need a re-run first, which works beside the replay and can be stopped.
+ * replay. It shows at least one a second, also when it stands still, so that screens know that they are not cut off.
+ * Today's rules need a re-run first, which works beside the replay and can be stopped.
  */
 import type { Layout } from '../../config/layout.ts';
 import type { FeedPicture } from '../../config/feed.ts';
@@ -77,8 +78,16 @@ export class Player {
   get state(): ReplayState {
     const { header } = this.record;
     return {
-      run: header.run, fromMs: this.#fromMs, toMs: this.#toMs, atMs: this.#atMs, playing: this.#playing, speed: this.#speed, rules: this.#rules,
-      software: header.software, softwareToday: this.#parts.software, rerun: this.#rerunState,
+      run: header.run,
+      fromMs: this.#fromMs,
+      toMs: this.#toMs,
+      atMs: this.#atMs,
+      playing: this.#playing,
+      speed: this.#speed,
+      rules: this.#rules,
+      software: header.software,
+      softwareToday: this.#parts.software,
+      rerun: this.#rerunState,
     };
   }
 
@@ -130,10 +139,14 @@ export class Player {
     const elapsedMs = Math.min(ELAPSED_MAX_MS, Math.max(0, wallMs - (this.#tickedMs ?? wallMs)));
     this.#tickedMs = wallMs;
     if (this.#playing) {
-      this.#atMs = Math.min(this.#toMs, this.#speed === 'changes' ? this.#nextChange() : this.#atMs + elapsedMs * this.#speed);
+      this.#atMs = Math.min(
+        this.#toMs,
+        this.#speed === 'changes' ? this.#nextChange() : this.#atMs + elapsedMs * this.#speed,
+      );
       if (this.#atMs >= this.#toMs) this.#playing = false;
     }
-    if (Math.floor(this.#atMs / 1_000) !== this.#shownSecond || Math.abs(wallMs - this.#shownWallMs) >= SHOW_EVERY_MS) this.#show(wallMs);
+    if (Math.floor(this.#atMs / 1_000) !== this.#shownSecond || Math.abs(wallMs - this.#shownWallMs) >= SHOW_EVERY_MS)
+      this.#show(wallMs);
   }
 
   close(): void {
@@ -167,7 +180,11 @@ export class Player {
       const { reader } = rerun;
       if (!reader || this.#told.has(rules)) return;
       const differences = differencesOf(episodesOf(this.record.transitions()), episodesOf(reader.transitions()));
-      this.#told.set(rules, { shown: new ShownThen(this.layout, this.record, reader, rules === 'hindsight'), times: reader.pictureTimes(), differences });
+      this.#told.set(rules, {
+        shown: new ShownThen(this.layout, this.record, reader, rules === 'hindsight'),
+        times: reader.pictureTimes(),
+        differences,
+      });
       if (this.#wanted === rules) this.#rules = rules;
       this.#show(this.#shownWallMs);
     });
@@ -184,9 +201,13 @@ export class Player {
 }
 
 const KINDS: Readonly<Record<Difference['kind'], string>> = {
-  'only-then': "was flagged then; today's rules would not flag it", 'only-today': "today's rules would flag it; nothing was shown then",
-  'other-time': 'flagged at another time', 'other-cause': 'called by another name', 'other-place': 'pointed to another place first',
-  'other-priority': 'given another priority', 'other-end': 'called over at another time',
+  'only-then': "was flagged then; today's rules would not flag it",
+  'only-today': "today's rules would flag it; nothing was shown then",
+  'other-time': 'flagged at another time',
+  'other-cause': 'called by another name',
+  'other-place': 'pointed to another place first',
+  'other-priority': 'given another priority',
+  'other-end': 'called over at another time',
 };
 
 function wordsOf({ kind, atMs, then, today }: Difference): ReplayDifference {

@@ -1,9 +1,10 @@
 /**
- * A re-run under today's rules, kept in a record of its own in the temporary folder, so that it can be shown like the first.
+ * A re-run under today's rules, kept in a record of its own in the temporary folder, so that it can be shown like the
+ * first.
  *
- * In: the run's record, its layout, a maker of watches. Out: how far it is (0..1), and when it is done its pictures, bands
- * and alarms; or why it could not be done. The run's own record is not touched.
- * Limit: readings shown beside it are those of the record: packets are decoded anew for the rules, not for the charts.
+ * In: the run's record, its layout, a maker of watches. Out: how far it is (0..1), and when it is done its pictures,
+ * bands and alarms; or why it could not be done. The run's own record is not touched. Limit: readings shown beside it
+ * are those of the record: packets are decoded anew for the rules, not for the charts.
  */
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
@@ -59,11 +60,25 @@ export class RerunRecord {
     const endMs = this.#record.endMs;
     let journal: Journal | null = null;
     try {
-      const written = new Journal(this.#folder, { layout, layoutText: header.layoutText, software, simulated: header.simulated, startedMs: header.startedMs, startedWallMs: header.startedWallMs });
+      const written = new Journal(this.#folder, {
+        layout,
+        layoutText: header.layoutText,
+        software,
+        simulated: header.simulated,
+        startedMs: header.startedMs,
+        startedWallMs: header.startedWallMs,
+      });
       journal = written;
       let frames = 0;
       const steps = rerun(
-        { layout, startedMs: header.startedMs, endMs, events: this.#record.events(), awakeMs, ...(this.#hindsight ? { late: this.#record.lateReadings() } : {}) },
+        {
+          layout,
+          startedMs: header.startedMs,
+          endMs,
+          events: this.#record.events(),
+          awakeMs,
+          ...(this.#hindsight ? { late: this.#record.lateReadings() } : {}),
+        },
         makeWatch(layout, { simulated }),
         (picture) => {
           written.picture(picture);
@@ -71,22 +86,32 @@ export class RerunRecord {
           if (frames % FLUSH_FRAMES === 0) written.flush();
         },
       );
-      const finished = await runInSlices(steps, { sliceMs: SLICE_MS, stop: this.#stop.signal, reached: (atMs) => {
-        this.state = { name: 'working', share: (atMs - header.startedMs) / Math.max(1, endMs - header.startedMs) };
-        reached();
-      } });
+      const finished = await runInSlices(steps, {
+        sliceMs: SLICE_MS,
+        stop: this.#stop.signal,
+        reached: (atMs) => {
+          this.state = { name: 'working', share: (atMs - header.startedMs) / Math.max(1, endMs - header.startedMs) };
+          reached();
+        },
+      });
       written.close();
       this.#finish(finished, written);
     } catch (error) {
       journal?.close();
-      this.state = { name: 'failed', why: `Today's rules broke on this record: ${error instanceof Error ? error.message : String(error)}.` };
+      this.state = {
+        name: 'failed',
+        why: `Today's rules broke on this record: ${error instanceof Error ? error.message : String(error)}.`,
+      };
     }
     reached();
   }
 
   #finish(finished: boolean, written: Journal): void {
     if (written.state.why !== null) {
-      this.state = { name: 'failed', why: `The temporary folder does not take it (${written.state.why}): make room there, then run it again.` };
+      this.state = {
+        name: 'failed',
+        why: `The temporary folder does not take it (${written.state.why}): make room there, then run it again.`,
+      };
       return;
     }
     const opened = finished ? openRun(written.path) : null;

@@ -1,12 +1,12 @@
 /**
  * Drives the core once more over what a run's record has, in the order and at the times in which it came.
  *
- * In: what the core was given, and the times of recorded pictures; a maker of watches. Out: a picture for every second, by the same
- * calls in the same order as the live loop made (packet: time first, then its readings; entry: time first, then the entry),
- * so under the same rules they are the same to the byte. With `late` given, readings that came too late for the screen are
- * taken at their own time as well: what could have been known. A generator: it hands control back after each event, and
- * whoever drives it may stop.
- * Limit: in a stretch without any record the live loop slept; it is crossed in one stride, as it was then.
+ * In: what the core was given, and the times of recorded pictures; a maker of watches. Out: a picture for every second,
+ * by the same calls in the same order as the live loop made (packet: time first, then its readings; entry: time first,
+ * then the entry), so under the same rules they are the same to the byte. With `late` given, readings that came too
+ * late for the screen are taken at their own time as well: what could have been known. A generator: it hands control
+ * back after each event, and whoever drives it may stop. Limit: in a stretch without any record the live loop slept; it
+ * is crossed in one stride, as it was then.
  */
 import type { Layout } from '../../config/layout.ts';
 import type { Entry, Picture } from '../../config/wire.ts';
@@ -109,14 +109,16 @@ class FrameClock {
 
   to(targetMs: number): void {
     const { awakeMs } = this.#input;
-    for (; this.#awake < awakeMs.length && awakeMs[this.#awake]! <= targetMs; this.#awake += 1) this.#stride(awakeMs[this.#awake]!);
+    for (; this.#awake < awakeMs.length && awakeMs[this.#awake]! <= targetMs; this.#awake += 1)
+      this.#stride(awakeMs[this.#awake]!);
     this.#stride(targetMs);
   }
 
   #stride(targetMs: number): void {
     if (targetMs <= this.nowMs) return;
     const firstMs = Math.floor(this.nowMs / FRAME_MS) * FRAME_MS + FRAME_MS;
-    if (targetMs - this.nowMs <= ASLEEP_MS) for (let frameMs = firstMs; frameMs < targetMs; frameMs += FRAME_MS) this.#advance(frameMs);
+    if (targetMs - this.nowMs <= ASLEEP_MS)
+      for (let frameMs = firstMs; frameMs < targetMs; frameMs += FRAME_MS) this.#advance(frameMs);
     this.#advance(targetMs);
     this.nowMs = targetMs;
   }
@@ -124,7 +126,8 @@ class FrameClock {
   #advance(toMs: number): void {
     const late = this.#input.late ?? [];
     // As if it had come when it was measured: a backlog's clock is not at fault.
-    for (; this.#late < late.length && late[this.#late]!.atMs < toMs; this.#late += 1) this.#watch.take({ ...late[this.#late]!, receivedMs: late[this.#late]!.atMs });
+    for (; this.#late < late.length && late[this.#late]!.atMs < toMs; this.#late += 1)
+      this.#watch.take({ ...late[this.#late]!, receivedMs: late[this.#late]!.atMs });
     const picture = this.#watch.advance(toMs);
     if (picture) this.#show(picture);
   }

@@ -1,11 +1,11 @@
 /**
  * What the screen showed at any second of a recorded run, put together from the record.
  *
- * In: the run's record; for another set of rules, the record of a re-run. Out: the picture of that second: states, alarms, notes and books from the last
- * whole picture (one is recorded whenever any of them changed, and once a minute besides), readings and their age as they
- * had been received by then, the model's band of that very second. Where nothing was recorded for longer than that, nothing
- * is known, and the picture says so.
- * Limit: volumes, water books and the pressures of single heads are up to a minute old between whole pictures.
+ * In: the run's record; for another set of rules, the record of a re-run. Out: the picture of that second: states,
+ * alarms, notes and books from the last whole picture (one is recorded whenever any of them changed, and once a minute
+ * besides), readings and their age as they had been received by then, the model's band of that very second. Where
+ * nothing was recorded for longer than that, nothing is known, and the picture says so. Limit: volumes, water books and
+ * the pressures of single heads are up to a minute old between whole pictures.
  */
 import type { Layout, Sensor } from '../../config/layout.ts';
 import type { ChannelPicture, Picture, PumpPicture } from '../../config/wire.ts';
@@ -43,9 +43,16 @@ export class ShownThen {
     if (!whole || whole.atMs === atMs) return whole && this.#marked(whole);
     const channels = new Map(this.#layout.sensors.map((sensor) => [sensor.id, this.#channelAt(sensor, atMs)]));
     const before = new Map(whole.channels.map((channel) => [channel.channel, channel]));
-    const shown = this.#layout.sensors.map((sensor) => this.#shown(sensor, channels.get(sensor.id)!, before.get(sensor.id), atMs));
+    const shown = this.#layout.sensors.map((sensor) =>
+      this.#shown(sensor, channels.get(sensor.id)!, before.get(sensor.id), atMs),
+    );
     if (atMs - whole.atMs > HOLE_MS) return this.#marked(unrecorded(whole, shown, atMs));
-    return this.#marked({ ...whole, atMs, channels: shown, pumps: whole.pumps.map((pump) => this.#pumpAt(pump, channels, atMs)) });
+    return this.#marked({
+      ...whole,
+      atMs,
+      channels: shown,
+      pumps: whole.pumps.map((pump) => this.#pumpAt(pump, channels, atMs)),
+    });
   }
 
   /** A run that ever held simulated data is marked for good, also before the mark was made. */
@@ -55,26 +62,56 @@ export class ShownThen {
 
   #channelAt(sensor: Sensor, atMs: number): Channel {
     const channel = new Channel(sensor);
-    for (const { atMs: measuredMs, value, receivedMs, deviceMs, inRange } of this.#record.readingsBefore(sensor.id, atMs, READINGS, this.#hindsight)) {
-      channel.take({ channel: sensor.id, value, atMs: measuredMs, receivedMs: this.#hindsight ? measuredMs : receivedMs, deviceMs: this.#hindsight ? measuredMs : deviceMs, grade: inRange ? 'good' : 'out-of-range' });
+    for (const { atMs: measuredMs, value, receivedMs, deviceMs, inRange } of this.#record.readingsBefore(
+      sensor.id,
+      atMs,
+      READINGS,
+      this.#hindsight,
+    )) {
+      channel.take({
+        channel: sensor.id,
+        value,
+        atMs: measuredMs,
+        receivedMs: this.#hindsight ? measuredMs : receivedMs,
+        deviceMs: this.#hindsight ? measuredMs : deviceMs,
+        grade: inRange ? 'good' : 'out-of-range',
+      });
     }
     return channel;
   }
 
   #shown(sensor: Sensor, channel: Channel, before: ChannelPicture | undefined, atMs: number): ChannelPicture {
     const { latest } = channel;
-    // What moves with the rest and what is shut off shows over minutes: a whole picture was recorded when that was found.
-    const doubt = channel.stuck() || before?.doubt === 'stuck' ? 'stuck' : latest?.grade === 'out-of-range' ? 'out-of-range' : before?.doubt === 'drifting' ? 'drifting' : null;
+    // What moves with the rest and what is shut off shows over minutes: a whole picture was recorded when that was
+    // found.
+    const doubt =
+      channel.stuck() || before?.doubt === 'stuck'
+        ? 'stuck'
+        : latest?.grade === 'out-of-range'
+          ? 'out-of-range'
+          : before?.doubt === 'drifting'
+            ? 'drifting'
+            : null;
     const band = this.#pictures.bandAt(sensor.id, atMs);
     return {
-      channel: sensor.id, quantity: sensor.quantity, value: latest?.value ?? null, atMs: latest?.atMs ?? null, freshness: channel.freshness(atMs), behindMs: channel.behindMs, doubt,
-      expected: band?.expected ?? null, low: band?.low ?? null, high: band?.high ?? null,
+      channel: sensor.id,
+      quantity: sensor.quantity,
+      value: latest?.value ?? null,
+      atMs: latest?.atMs ?? null,
+      freshness: channel.freshness(atMs),
+      behindMs: channel.behindMs,
+      doubt,
+      expected: band?.expected ?? null,
+      low: band?.low ?? null,
+      high: band?.high ?? null,
     };
   }
 
   #pumpAt(pump: PumpPicture, channels: ReadonlyMap<string, Channel>, atMs: number): PumpPicture {
     const read = (fits: (sensor: Sensor) => boolean): number | null => {
-      const sensor = this.#layout.sensors.find((one) => 'pump' in one.mounting && one.mounting.pump === pump.pump && fits(one));
+      const sensor = this.#layout.sensors.find(
+        (one) => 'pump' in one.mounting && one.mounting.pump === pump.pump && fits(one),
+      );
       return sensor ? channels.get(sensor.id)!.usable(atMs) : null;
     };
     return {
@@ -92,10 +129,34 @@ export class ShownThen {
 function unrecorded(last: Picture, channels: readonly ChannelPicture[], atMs: number): Picture {
   const unknown = { state: 'unknown', why: 'nothing was recorded then' } as const;
   return {
-    ...last, atMs, channels, mode: null,
-    advice: { working: false, sinceMs: last.atMs, why: 'nothing was recorded in this stretch: the gateway was off, asleep or without a disk' },
-    pumps: last.pumps.map((pump) => ({ ...pump, state: 'unknown', dischargePa: null, suctionPa: null, flowM3s: null, rotationHz: null, fuelM3: null, fuelLeftS: null })),
-    supplies: last.supplies.map((supply) => ({ ...supply, volumeM3: null, usableM3: null, trendM3s: null, filling: false, emptyInS: null, firstShort: null })),
+    ...last,
+    atMs,
+    channels,
+    mode: null,
+    advice: {
+      working: false,
+      sinceMs: last.atMs,
+      why: 'nothing was recorded in this stretch: the gateway was off, asleep or without a disk',
+    },
+    pumps: last.pumps.map((pump) => ({
+      ...pump,
+      state: 'unknown',
+      dischargePa: null,
+      suctionPa: null,
+      flowM3s: null,
+      rotationHz: null,
+      fuelM3: null,
+      fuelLeftS: null,
+    })),
+    supplies: last.supplies.map((supply) => ({
+      ...supply,
+      volumeM3: null,
+      usableM3: null,
+      trendM3s: null,
+      filling: false,
+      emptyInS: null,
+      firstShort: null,
+    })),
     lines: last.lines.map((line) => ({ ...line, ...unknown })),
     structures: last.structures.map((structure) => ({ ...structure, ...unknown, flowM3s: null, tally: null })),
     heads: last.heads.map((head) => ({ ...head, state: 'unknown', pressurePa: null, flowM3s: null })),

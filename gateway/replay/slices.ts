@@ -10,7 +10,10 @@ export interface Slicing {
   readonly reached: (at: number) => void;
 }
 
-export async function runInSlices(steps: Generator<number, void>, { sliceMs, stop, reached }: Slicing): Promise<boolean> {
+export async function runInSlices(
+  steps: Generator<number, void>,
+  { sliceMs, stop, reached }: Slicing,
+): Promise<boolean> {
   for (;;) {
     const untilMs = performance.now() + sliceMs;
     let step = steps.next();
@@ -21,6 +24,8 @@ export async function runInSlices(steps: Generator<number, void>, { sliceMs, sto
       steps.return();
       return false;
     }
-    await new Promise((done) => { setImmediate(done); });
+    await new Promise((done) => {
+      setImmediate(done);
+    });
   }
 }

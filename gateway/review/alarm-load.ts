@@ -1,8 +1,8 @@
 /**
  * What the alarms of a run asked of people, against what the standard says that people can bear.
  *
- * In: episodes, beginning and end. Out: counts and rates, with the targets of config/alarm-targets.ts. A run of under an hour
- * counts as one.
+ * In: episodes, beginning and end. Out: counts and rates, with the targets of config/alarm-targets.ts. A run of under
+ * an hour counts as one.
  */
 import { CHATTER_COUNT, CHATTER_MS, PRIORITY_SHARES, STALE_MS } from '../../config/alarm-targets.ts';
 import type { RunLoad } from '../../config/review.ts';
@@ -14,16 +14,26 @@ const TARGETS = { people: null, ...PRIORITY_SHARES } as const;
 export function alarmLoad(episodes: readonly Episode[], fromMs: number, toMs: number): RunLoad {
   const hours = Math.max(toMs - fromMs, 1) / 3_600_000;
   const raised = risingTimes(episodes);
-  const lags = episodes.flatMap(({ raisedMs, acknowledgedMs }) => (acknowledgedMs === null ? [] : [(acknowledgedMs - raisedMs) / 1_000])).sort((a, b) => a - b);
+  const lags = episodes
+    .flatMap(({ raisedMs, acknowledgedMs }) => (acknowledgedMs === null ? [] : [(acknowledgedMs - raisedMs) / 1_000]))
+    .sort((a, b) => a - b);
   return {
-    alarms: episodes.length, hours, perHour: episodes.length / Math.max(1, hours), worstHour: mostWithin(raised, 3_600_000), worstTenMinutes: mostWithin(raised, 600_000),
+    alarms: episodes.length,
+    hours,
+    perHour: episodes.length / Math.max(1, hours),
+    worstHour: mostWithin(raised, 3_600_000),
+    worstTenMinutes: mostWithin(raised, 600_000),
     priorities: PRIORITIES.map((priority) => {
       const count = episodes.filter((episode) => episode.priority === priority).length;
       return { priority, count, share: episodes.length === 0 ? 0 : count / episodes.length, target: TARGETS[priority] };
     }),
-    chattering: [...new Set(episodes.map(({ alarmId }) => alarmId))].filter((id) => mostWithin(risingTimes(episodes.filter(({ alarmId }) => alarmId === id)), CHATTER_MS) >= CHATTER_COUNT).length,
+    chattering: [...new Set(episodes.map(({ alarmId }) => alarmId))].filter(
+      (id) => mostWithin(risingTimes(episodes.filter(({ alarmId }) => alarmId === id)), CHATTER_MS) >= CHATTER_COUNT,
+    ).length,
     stale: episodes.filter(({ raisedMs, goneMs }) => (goneMs ?? toMs) - raisedMs > STALE_MS).length,
-    medianAcknowledgeS: median(lags), worstAcknowledgeS: lags.at(-1) ?? null, neverAcknowledged: episodes.length - lags.length,
+    medianAcknowledgeS: median(lags),
+    worstAcknowledgeS: lags.at(-1) ?? null,
+    neverAcknowledged: episodes.length - lags.length,
   };
 }
 

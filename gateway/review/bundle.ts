@@ -1,8 +1,9 @@
 /**
  * The machine-readable bundle of a run: everything a later reader needs, with the SHA-256 sum of every file.
  *
- * In: a copy of the look back, the record, photos. Out: a gzipped tar, piece by piece, so that a large run neither fills the
- * memory nor holds the gateway up. Readings are one CSV a channel, in SI as recorded. A nameless copy has no layout, no verdicts in words and no photos.
+ * In: a copy of the look back, the record, photos. Out: a gzipped tar, piece by piece, so that a large run neither
+ * fills the memory nor holds the gateway up. Readings are one CSV a channel, in SI as recorded. A nameless copy has no
+ * layout, no verdicts in words and no photos.
  */
 import { createHash } from 'node:crypto';
 import { createGzip } from 'node:zlib';
@@ -47,13 +48,25 @@ async function* archive(parts: BundleParts): AsyncGenerator<Buffer> {
 async function* files(parts: BundleParts): AsyncGenerator<readonly [string, Buffer]> {
   const { copy, layout, record, truth } = parts;
   yield ['README.txt', Buffer.from(readme(parts))];
-  yield ['look-back.json', Buffer.from(`${JSON.stringify({ origin: originOf(copy), ...withoutIds(copy) }, null, 1)}\n`)];
+  yield [
+    'look-back.json',
+    Buffer.from(`${JSON.stringify({ origin: originOf(copy), ...withoutIds(copy) }, null, 1)}\n`),
+  ];
   yield ['report.html', Buffer.from(reportPage(copy, layout, record, parts.madeMs).html)];
   for (const table of tablesOf(copy)) yield [`${table.name}.csv`, Buffer.from(csvText(table))];
-  for (const [index, { id }] of layout.sensors.entries()) yield [`readings/${copy.nameless ? `sensor-${index + 1}` : id}.csv`, await readings(parts, id)];
+  for (const [index, { id }] of layout.sensors.entries())
+    yield [`readings/${copy.nameless ? `sensor-${index + 1}` : id}.csv`, await readings(parts, id)];
   if (copy.nameless) return;
   yield ['layout.yaml', Buffer.from(record.header.layoutText)];
-  yield ['verdicts.ndjson', Buffer.from(record.transitions().map((one) => `${JSON.stringify({ origin: originOf(copy), ...one })}\n`).join(''))];
+  yield [
+    'verdicts.ndjson',
+    Buffer.from(
+      record
+        .transitions()
+        .map((one) => `${JSON.stringify({ origin: originOf(copy), ...one })}\n`)
+        .join(''),
+    ),
+  ];
   for (const { number, type } of copy.review.timeline.truth.flatMap(({ photos }) => photos)) {
     const photo = truth.photo(number);
     if (photo) yield [`photos/${number}.${KINDS[type] ?? 'bin'}`, photo.bytes];
@@ -63,12 +76,29 @@ async function* files(parts: BundleParts): AsyncGenerator<readonly [string, Buff
 async function readings({ copy, layout, record }: BundleParts, channel: string): Promise<Buffer> {
   const origin = originOf(copy);
   const quantity = layout.sensors.find(({ id }) => id === channel)!.quantity;
-  const pieces = [csvLine(['origin', 'local', 'utc', 'at_ms', `${quantity}_si`, 'received_utc', 'device_utc', 'in_range', 'in_time'])];
+  const pieces = [
+    csvLine(['origin', 'local', 'utc', 'at_ms', `${quantity}_si`, 'received_utc', 'device_utc', 'in_range', 'in_time']),
+  ];
   let rows = 0;
   for (const { atMs, value, receivedMs, deviceMs, inRange, live } of record.readings(channel)) {
-    pieces.push(csvLine([origin, localText(atMs, copy.zone), utcText(atMs), atMs, value, utcText(receivedMs), utcText(deviceMs), inRange, live]));
+    pieces.push(
+      csvLine([
+        origin,
+        localText(atMs, copy.zone),
+        utcText(atMs),
+        atMs,
+        value,
+        utcText(receivedMs),
+        utcText(deviceMs),
+        inRange,
+        live,
+      ]),
+    );
     rows += 1;
-    if (rows % ROWS_A_BREATH === 0) await new Promise((done) => { setImmediate(done); });
+    if (rows % ROWS_A_BREATH === 0)
+      await new Promise((done) => {
+        setImmediate(done);
+      });
   }
   return Buffer.from(pieces.join(''));
 }

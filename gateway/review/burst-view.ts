@@ -1,14 +1,23 @@
 /**
  * One burst of a fast channel opened: samples, spectrum, and the beats of the baseline in it.
  *
- * In: a run's record, a fast sensor, a moment. Out: the burst that was on then, or the nearest within NEAR_MS. Rates of the beats are those that the
- * picture of that time told; power is the diagnosis's own estimate (`powers`), over that of the noise on the sensor's sheet; what a beat had at the
- * baseline is read from the bursts before it. Rates in Hz, values SI.
- * Limit: one burst. That a head has stalled is the diagnosis's to say, after several.
+ * In: a run's record, a fast sensor, a moment. Out: the burst that was on then, or the nearest within NEAR_MS. Rates of
+ * the beats are those that the picture of that time told; power is the diagnosis's own estimate (`powers`), over that
+ * of the noise on the sensor's sheet; what a beat had at the baseline is read from the bursts before it. Rates in Hz,
+ * values SI. Limit: one burst. That a head has stalled is the diagnosis's to say, after several.
  */
 import type { BurstBeat, BurstEntry, BurstStanding, BurstView } from '../../config/bursts.ts';
 import type { Layout, Sensor } from '../../config/layout.ts';
-import { ALIKE_SHARE, BACK_SHARE, GONE_SHARE, LEARN_MS, LEAST_SAMPLES, powers, PRESSURE_SHARE, STEP_HZ } from '../diagnosis/rhythm.ts';
+import {
+  ALIKE_SHARE,
+  BACK_SHARE,
+  GONE_SHARE,
+  LEARN_MS,
+  LEAST_SAMPLES,
+  powers,
+  PRESSURE_SHARE,
+  STEP_HZ,
+} from '../diagnosis/rhythm.ts';
 import type { RunReader, StoredReading } from '../journal/run-reader.ts';
 import { GAP_MS } from '../telemetry/bursts.ts';
 
@@ -30,21 +39,33 @@ export function burstsIn(reader: RunReader, sensor: Sensor, fromMs: number, toMs
 /** Null: there is none at that moment. */
 export function burstAt(reader: RunReader, layout: Layout, sensor: Sensor, atMs: number): BurstView | null {
   const away = (burst: Burst): number => Math.max(0, burst[0]!.atMs - atMs, atMs - burst.at(-1)!.atMs);
-  const [burst] = reader.bursts(sensor.id, atMs - NEAR_MS, atMs + NEAR_MS, LISTED_MAX).toSorted((one, other) => away(one) - away(other));
+  const [burst] = reader
+    .bursts(sensor.id, atMs - NEAR_MS, atMs + NEAR_MS, LISTED_MAX)
+    .toSorted((one, other) => away(one) - away(other));
   if (!burst) return null;
   const entry = entryOf(burst);
   const picture = reader.pictureAt(entry.endMs);
   const baselineMs = picture?.baseline?.atMs ?? null;
   // The picture has them in the order of the layout.
-  const fast = layout.sensors.filter(({ line, quantity }) => line !== null && (quantity === 'pulse' || quantity === 'motion'));
+  const fast = layout.sensors.filter(
+    ({ line, quantity }) => line !== null && (quantity === 'pulse' || quantity === 'motion'),
+  );
   const learnedHz = picture?.rhythms[fast.indexOf(sensor)]?.ratesHz ?? [];
   const linePa = linePressure(reader, layout, sensor, burst);
   const looked = lookFor({ reader, layout, sensor }, burst, linePa, baselineMs, learnedHz);
   const spanMs = Math.max(FRESH_INTERVALS * sensor.intervalS * 1_000, NEAR_MS);
   const long = burst.length >= LEAST_SAMPLES;
   return {
-    ...entry, ...looked, channel: sensor.id, intoMs: burst.map((sample) => sample.atMs - entry.atMs), values: burst.map(({ value }) => value), linePa,
-    ratesHz: long ? [...RATES] : [], power: long ? [...powers(burst, RATES, sensor.noiseSd)] : [], noiseTop: NOISE_TOP, baselineMs,
+    ...entry,
+    ...looked,
+    channel: sensor.id,
+    intoMs: burst.map((sample) => sample.atMs - entry.atMs),
+    values: burst.map(({ value }) => value),
+    linePa,
+    ratesHz: long ? [...RATES] : [],
+    power: long ? [...powers(burst, RATES, sensor.noiseSd)] : [],
+    noiseTop: NOISE_TOP,
+    baselineMs,
     heads: layout.heads.filter(({ line, kit }) => line === sensor.line && kit.family === 'impact').map(({ id }) => id),
     earlierMs: reader.bursts(sensor.id, entry.atMs - spanMs, entry.atMs - 1, 1)[0]?.[0]!.atMs ?? null,
     laterMs: reader.bursts(sensor.id, entry.endMs + 1, entry.endMs + spanMs, LISTED_MAX).at(-1)?.[0]!.atMs ?? null,
@@ -61,7 +82,13 @@ interface Record {
   readonly sensor: Sensor;
 }
 
-function lookFor(record: Record, burst: Burst, linePa: number | null, baselineMs: number | null, learnedHz: readonly number[]): { readonly standing: BurstStanding; readonly beats: readonly BurstBeat[] } {
+function lookFor(
+  record: Record,
+  burst: Burst,
+  linePa: number | null,
+  baselineMs: number | null,
+  learnedHz: readonly number[],
+): { readonly standing: BurstStanding; readonly beats: readonly BurstBeat[] } {
   const not = (standing: BurstStanding): ReturnType<typeof lookFor> => ({ standing, beats: [] });
   if (burst.length < LEAST_SAMPLES) return not('too-short');
   if (baselineMs === null) return not('no-baseline');
@@ -75,21 +102,38 @@ function lookFor(record: Record, burst: Burst, linePa: number | null, baselineMs
   const stretch = Math.sqrt(linePa / referencePa);
   const { noiseSd } = record.sensor;
   const beats = learnedHz.map((baselineHz): BurstBeat => {
-    const then = before.reduce((sum, one) => sum + powers(one.burst, Float64Array.of(baselineHz), noiseSd)[0]!, 0) / before.length;
-    const nearby = Float64Array.of(baselineHz - STEP_HZ, baselineHz, baselineHz + STEP_HZ).map((rate) => rate * stretch);
+    const then =
+      before.reduce((sum, one) => sum + powers(one.burst, Float64Array.of(baselineHz), noiseSd)[0]!, 0) / before.length;
+    const nearby = Float64Array.of(baselineHz - STEP_HZ, baselineHz, baselineHz + STEP_HZ).map(
+      (rate) => rate * stretch,
+    );
     const share = Math.max(...powers(burst, nearby, noiseSd)) / ((linePa / referencePa) ** 2 * then);
-    return { rateHz: baselineHz * stretch, baselineHz, share, heard: share >= BACK_SHARE ? 'heard' : share < GONE_SHARE ? 'gone' : 'faint' };
+    return {
+      rateHz: baselineHz * stretch,
+      baselineHz,
+      share,
+      heard: share >= BACK_SHARE ? 'heard' : share < GONE_SHARE ? 'gone' : 'faint',
+    };
   });
   return { standing: 'judged', beats };
 }
 
 /** Those that the watch had heard out when the baseline was taken, at the pressure of the last. */
-function baselineBursts({ reader, layout, sensor }: Record, baselineMs: number): { readonly burst: Burst; readonly linePa: number }[] {
-  const heard = reader.bursts(sensor.id, baselineMs - LEARN_MS, baselineMs - GAP_MS, LISTED_MAX).toReversed().flatMap((all) => {
-    const burst = all.filter(({ live, inRange }) => live && inRange);
-    const linePa = burst.length < LEAST_SAMPLES || all.at(-1)!.atMs > baselineMs - GAP_MS ? null : linePressure(reader, layout, sensor, burst);
-    return linePa === null ? [] : [{ burst, linePa }];
-  });
+function baselineBursts(
+  { reader, layout, sensor }: Record,
+  baselineMs: number,
+): { readonly burst: Burst; readonly linePa: number }[] {
+  const heard = reader
+    .bursts(sensor.id, baselineMs - LEARN_MS, baselineMs - GAP_MS, LISTED_MAX)
+    .toReversed()
+    .flatMap((all) => {
+      const burst = all.filter(({ live, inRange }) => live && inRange);
+      const linePa =
+        burst.length < LEAST_SAMPLES || all.at(-1)!.atMs > baselineMs - GAP_MS
+          ? null
+          : linePressure(reader, layout, sensor, burst);
+      return linePa === null ? [] : [{ burst, linePa }];
+    });
   return heard.filter(({ linePa }) => Math.abs(linePa / heard.at(-1)!.linePa - 1) < ALIKE_SHARE);
 }
 

@@ -1,7 +1,8 @@
 /**
  * A moment as exports write it: local time with its offset, and UTC.
  *
- * In: ms since 1970 UTC, IANA zone. Out: ISO 8601 to the millisecond. A copy without places has no local time: it would tell the zone.
+ * In: ms since 1970 UTC, IANA zone. Out: ISO 8601 to the millisecond. A copy without places has no local time: it would
+ * tell the zone.
  */
 const formats = new Map<string, Intl.DateTimeFormat>();
 

@@ -1,9 +1,9 @@
 /**
  * Tables as CSV (RFC 4180: comma, quotes doubled, CRLF) that no spreadsheet runs as a formula.
  *
- * In: header and rows of texts, numbers and nulls. Out: text. A text that begins with = + - @, a tab, a carriage return or a
- * line feed, or the full-width forms of those signs, gets an apostrophe before it (OWASP, 'CSV Injection'); every text is in quotes. Numbers
- * stay numbers, a minus sign included; null is an empty cell.
+ * In: header and rows of texts, numbers and nulls. Out: text. A text that begins with = + - @, a tab, a carriage return
+ * or a line feed, or the full-width forms of those signs, gets an apostrophe before it (OWASP, 'CSV Injection'); every
+ * text is in quotes. Numbers stay numbers, a minus sign included; null is an empty cell.
  */
 export type Cell = string | number | boolean | null;
 

@@ -1,8 +1,8 @@
 /**
  * The alarms of a run as episodes: raised, taken by somebody, over, gone.
  *
- * In: the recorded transitions, in order. Out: one episode from each raising to its going, with the wording it had last and
- * the highest priority it reached. Times in ms on the run's clock; null: not, or not within the record.
+ * In: the recorded transitions, in order. Out: one episode from each raising to its going, with the wording it had last
+ * and the highest priority it reached. Times in ms on the run's clock; null: not, or not within the record.
  */
 import type { Alarm, Picture, Priority, Verdict } from '../../config/wire.ts';
 
@@ -38,7 +38,16 @@ export function episodesOf(transitions: readonly Transition[]): Episode[] {
     // An alarm that had returned and is raised again is another episode.
     if (!episode || (became !== 'gone' && episode.clearedMs !== null && became !== 'returned-unacknowledged')) {
       if (became === 'gone') continue;
-      episode = { alarmId, verdict: alarm.verdict, priority: alarm.priority, raisedMs: alarm.raisedMs, acknowledgedMs: null, acknowledgedBy: null, clearedMs: null, goneMs: null };
+      episode = {
+        alarmId,
+        verdict: alarm.verdict,
+        priority: alarm.priority,
+        raisedMs: alarm.raisedMs,
+        acknowledgedMs: null,
+        acknowledgedBy: null,
+        clearedMs: null,
+        goneMs: null,
+      };
       open.set(alarmId, episode);
       all.push(episode);
     }
@@ -82,7 +91,10 @@ export class Wordings {
   under(episodes: readonly Episode[]): Episode[] {
     return episodes.map((episode) => {
       const told = [...(this.#told.get(`${episode.alarmId} ${episode.raisedMs}`)?.values() ?? [])];
-      const longest = told.reduce<(typeof told)[number] | null>((best, one) => (best === null || one.seconds > best.seconds ? one : best), null);
+      const longest = told.reduce<(typeof told)[number] | null>(
+        (best, one) => (best === null || one.seconds > best.seconds ? one : best),
+        null,
+      );
       return longest ? { ...episode, verdict: longest.verdict } : episode;
     });
   }

@@ -1,8 +1,8 @@
 /**
  * Puts the look back on a run together from its record and the truth track.
  *
- * In: the run's record, its layout, what the crew found. Out: figures, time line, detection. A generator that yields the time it has
- * reached, so that a gateway that watches meanwhile is not held up; its return value is the result.
+ * In: the run's record, its layout, what the crew found. Out: figures, time line, detection. A generator that yields
+ * the time it has reached, so that a gateway that watches meanwhile is not held up; its return value is the result.
  */
 import type { Layout } from '../../config/layout.ts';
 import type { AlarmSpan, ChannelQuality, DetectionFigures, Figures, Timeline } from '../../config/review.ts';
@@ -26,7 +26,11 @@ const PICTURES_A_STEP = 20;
 /** Time is reckoned in millions here so that blocks of packets are few. */
 const PACKET_BLOCK = 1_000_000;
 
-export function* lookBack(record: RunReader, layout: Layout, truth: readonly TruthEntry[]): Generator<number, LookBack> {
+export function* lookBack(
+  record: RunReader,
+  layout: Layout,
+  truth: readonly TruthEntry[],
+): Generator<number, LookBack> {
   const upTimes = new UpTimes(layout);
   const books = new WaterBooks(layout);
   const wordings = new Wordings();
@@ -51,58 +55,141 @@ export function* lookBack(record: RunReader, layout: Layout, truth: readonly Tru
     yield toMs;
   }
   for (const { id } of layout.pumps) {
-    const gauge = layout.sensors.find(({ quantity, mounting }) => quantity === 'fuel' && mounting.kind === 'pump' && mounting.pump === id);
+    const gauge = layout.sensors.find(
+      ({ quantity, mounting }) => quantity === 'fuel' && mounting.kind === 'pump' && mounting.pump === id,
+    );
     if (gauge) books.fuel(id, record.minuteMeans(gauge.id));
   }
   const episodes = wordings.under(episodesOf(record.transitions()));
   const fronts = truth.filter(({ what }) => what === 'front');
-  const frontMs = (structure: string): number | null => (fronts.find(({ at }) => at === structure) ?? fronts.find(({ at }) => at === null))?.fromMs ?? null;
-  const refusedPackets = record.packetCounts(PACKET_BLOCK).filter(({ verdict }) => verdict.includes('/') || verdict === 'unknown-device');
+  const frontMs = (structure: string): number | null =>
+    (fronts.find(({ at }) => at === structure) ?? fronts.find(({ at }) => at === null))?.fromMs ?? null;
+  const refusedPackets = record
+    .packetCounts(PACKET_BLOCK)
+    .filter(({ verdict }) => verdict.includes('/') || verdict === 'unknown-device');
   const reasons = [...new Set(refusedPackets.map(({ verdict }) => verdict))].sort();
   return {
     figures: {
-      fromMs, toMs, holes: upTimes.holes, upTimes: upTimes.rows, structures: books.structures(frontMs), zones: books.zones, pumps: books.pumps, tanks: books.tanks,
-      load: alarmLoad(episodes, fromMs, toMs), channels,
-      rejected: reasons.map((reason) => ({ reason, count: refusedPackets.filter(({ verdict }) => verdict === reason).reduce((sum, one) => sum + one.count, 0) })),
+      fromMs,
+      toMs,
+      holes: upTimes.holes,
+      upTimes: upTimes.rows,
+      structures: books.structures(frontMs),
+      zones: books.zones,
+      pumps: books.pumps,
+      tanks: books.tanks,
+      load: alarmLoad(episodes, fromMs, toMs),
+      channels,
+      rejected: reasons.map((reason) => ({
+        reason,
+        count: refusedPackets.filter(({ verdict }) => verdict === reason).reduce((sum, one) => sum + one.count, 0),
+      })),
     },
-    timeline: { lines: upTimes.spans, alarms: episodes.map(spanOf), deeds: deedsOf(record.entries(), [...notes.values()], layout, episodes), truth },
+    timeline: {
+      lines: upTimes.spans,
+      alarms: episodes.map(spanOf),
+      deeds: deedsOf(record.entries(), [...notes.values()], layout, episodes),
+      truth,
+    },
     detection: detectionFigures(episodes, truth, layout, toMs),
   };
 }
 
-function hold(picture: Picture, toMs: number, ledgers: readonly { hold(picture: Picture, toMs: number): void }[]): void {
+function hold(
+  picture: Picture,
+  toMs: number,
+  ledgers: readonly { hold(picture: Picture, toMs: number): void }[],
+): void {
   if (toMs > picture.atMs) for (const ledger of ledgers) ledger.hold(picture, toMs);
 }
 
-function qualityOf(record: RunReader, channel: string, intervalS: number, fromMs: number, toMs: number): ChannelQuality {
-  const { readings, gaps, gapMs, longestGapMs, outOfRange, late, firstMs, lastMs } = record.quality(channel, intervalS * 1_000);
+function qualityOf(
+  record: RunReader,
+  channel: string,
+  intervalS: number,
+  fromMs: number,
+  toMs: number,
+): ChannelQuality {
+  const { readings, gaps, gapMs, longestGapMs, outOfRange, late, firstMs, lastMs } = record.quality(
+    channel,
+    intervalS * 1_000,
+  );
   const expected = Math.max(1, Math.round((toMs - fromMs) / (intervalS * 1_000)));
   // Silence before the first reading and after the last is a gap like any other.
-  const edges = [firstMs === null ? toMs - fromMs : firstMs - fromMs, lastMs === null ? 0 : toMs - lastMs].filter((ms) => ms > 3_000 * intervalS);
+  const edges = [firstMs === null ? toMs - fromMs : firstMs - fromMs, lastMs === null ? 0 : toMs - lastMs].filter(
+    (ms) => ms > 3_000 * intervalS,
+  );
   return {
-    channel, readings, expected, share: Math.min(1, readings / expected), gaps: gaps + edges.length, gapS: (gapMs + edges.reduce((sum, ms) => sum + ms, 0)) / 1_000,
-    longestGapS: Math.max(longestGapMs, ...edges) / 1_000, outOfRange, late,
+    channel,
+    readings,
+    expected,
+    share: Math.min(1, readings / expected),
+    gaps: gaps + edges.length,
+    gapS: (gapMs + edges.reduce((sum, ms) => sum + ms, 0)) / 1_000,
+    longestGapS: Math.max(longestGapMs, ...edges) / 1_000,
+    outOfRange,
+    late,
   };
 }
 
-function spanOf({ alarmId, verdict, priority, raisedMs, acknowledgedMs, acknowledgedBy, clearedMs, goneMs }: Episode): AlarmSpan {
+function spanOf({
+  alarmId,
+  verdict,
+  priority,
+  raisedMs,
+  acknowledgedMs,
+  acknowledgedBy,
+  clearedMs,
+  goneMs,
+}: Episode): AlarmSpan {
   return {
-    id: alarmId, cause: verdict.cause, subject: verdict.subject, place: verdict.places[0]?.id ?? null, priority, headline: verdict.headline,
-    raisedMs, acknowledgedMs, acknowledgedBy, clearedMs, goneMs,
+    id: alarmId,
+    cause: verdict.cause,
+    subject: verdict.subject,
+    place: verdict.places[0]?.id ?? null,
+    priority,
+    headline: verdict.headline,
+    raisedMs,
+    acknowledgedMs,
+    acknowledgedBy,
+    clearedMs,
+    goneMs,
   };
 }
 
-function deedsOf(entries: readonly StoredEntry[], notes: readonly Note[], layout: Layout, episodes: readonly Episode[]): Timeline['deeds'] {
-  const told = entries.map(({ atMs, entry, refusal }) => ({ atMs, words: `${entryWords(entry, atMs, layout, episodes)}${refusal === null ? '' : ` (not taken: ${refusal})`}`, by: entry.by, refused: refusal !== null }));
+function deedsOf(
+  entries: readonly StoredEntry[],
+  notes: readonly Note[],
+  layout: Layout,
+  episodes: readonly Episode[],
+): Timeline['deeds'] {
+  const told = entries.map(({ atMs, entry, refusal }) => ({
+    atMs,
+    words: `${entryWords(entry, atMs, layout, episodes)}${refusal === null ? '' : ` (not taken: ${refusal})`}`,
+    by: entry.by,
+    refused: refusal !== null,
+  }));
   // What people said is in the entries; of the notes only the gateway's own are new.
-  const noticed = notes.filter(({ by }) => by === null).map(({ atMs, words }) => ({ atMs, words, by: null, refused: false }));
+  const noticed = notes
+    .filter(({ by }) => by === null)
+    .map(({ atMs, words }) => ({ atMs, words, by: null, refused: false }));
   return [...told, ...noticed].sort((a, b) => a.atMs - b.atMs);
 }
 
 function entryWords(entry: Entry, atMs: number, layout: Layout, episodes: readonly Episode[]): string {
-  const parts = [...layout.heads, ...layout.hoses, ...layout.gates, ...layout.pumps, ...layout.sources, ...layout.sensors];
+  const parts = [
+    ...layout.heads,
+    ...layout.hoses,
+    ...layout.gates,
+    ...layout.pumps,
+    ...layout.sources,
+    ...layout.sensors,
+  ];
   const label = (id: string): string => parts.find((part) => part.id === id)?.label ?? id;
-  const headline = (id: string): string => episodes.find(({ alarmId, raisedMs, goneMs }) => alarmId === id && raisedMs <= atMs && (goneMs ?? atMs) >= atMs - 1_000)?.verdict.headline ?? id;
+  const headline = (id: string): string =>
+    episodes.find(
+      ({ alarmId, raisedMs, goneMs }) => alarmId === id && raisedMs <= atMs && (goneMs ?? atMs) >= atMs - 1_000,
+    )?.verdict.headline ?? id;
   const { kind } = entry;
   switch (entry.kind) {
     case 'note':
@@ -131,10 +218,24 @@ function entryWords(entry: Entry, atMs: number, layout: Layout, episodes: readon
   }
 }
 
-function detectionFigures(episodes: readonly Episode[], truth: readonly TruthEntry[], layout: Layout, endMs: number): DetectionFigures {
+function detectionFigures(
+  episodes: readonly Episode[],
+  truth: readonly TruthEntry[],
+  layout: Layout,
+  endMs: number,
+): DetectionFigures {
   const { found, classes, unseen, alarms } = detectionOf(episodes, truth, layout, endMs);
   return {
-    classes, unseen, alarms,
-    found: found.map(({ entry, episode, lagS, acknowledgedLagS, namedRight, placeNamed }) => ({ number: entry.number, alarm: episode?.verdict.headline ?? null, lagS, acknowledgeS: acknowledgedLagS, namedRight, placeNamed })),
+    classes,
+    unseen,
+    alarms,
+    found: found.map(({ entry, episode, lagS, acknowledgedLagS, namedRight, placeNamed }) => ({
+      number: entry.number,
+      alarm: episode?.verdict.headline ?? null,
+      lagS,
+      acknowledgeS: acknowledgedLagS,
+      namedRight,
+      placeNamed,
+    })),
   };
 }

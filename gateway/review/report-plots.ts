@@ -1,9 +1,9 @@
 /**
- * The two drawings of the printed report, as SVG text: the lines' states with alarms, deeds and finds on one axis of time; and
- * pressures under it on the same axis.
+ * The two drawings of the printed report, as SVG text: the lines' states with alarms, deeds and finds on one axis of
+ * time; and pressures under it on the same axis.
  *
- * In: a copy of a look back; series in SI. Out: SVG without scripts, styles or outside resources, in black and greys: every
- * state has a pattern of its own. Gaps stay gaps.
+ * In: a copy of a look back; series in SI. Out: SVG without scripts, styles or outside resources, in black and greys:
+ * every state has a pattern of its own. Gaps stay gaps.
  */
 import { show } from '../../config/units.ts';
 import type { UnitSystem } from '../../config/layout.ts';
@@ -12,10 +12,22 @@ import { localText, utcText } from './clock-text.ts';
 import type { Copy } from './nameless.ts';
 
 export const STATE_WORDS: Readonly<Record<LineState, string>> = {
-  'as-modelled': 'running as modelled', 'running-short': 'running short', down: 'down', unknown: 'unknown', filling: 'filling', 'shut-by-order': 'shut by order', 'rigged-dry': 'rigged, dry',
+  'as-modelled': 'running as modelled',
+  'running-short': 'running short',
+  down: 'down',
+  unknown: 'unknown',
+  filling: 'filling',
+  'shut-by-order': 'shut by order',
+  'rigged-dry': 'rigged, dry',
 };
 const FILLS: Readonly<Record<LineState, string>> = {
-  'as-modelled': '#b9b9b9', 'running-short': 'url(#short)', down: '#111111', unknown: 'url(#unknown)', filling: 'url(#filling)', 'shut-by-order': '#ffffff', 'rigged-dry': '#f2f2f2',
+  'as-modelled': '#b9b9b9',
+  'running-short': 'url(#short)',
+  down: '#111111',
+  unknown: 'url(#unknown)',
+  filling: 'url(#filling)',
+  'shut-by-order': '#ffffff',
+  'rigged-dry': '#f2f2f2',
 };
 const PATTERNS = `<defs>
 <pattern id="short" width="6" height="6" patternUnits="userSpaceOnUse"><rect width="6" height="6" fill="#b9b9b9"/><path d="M0 6 6 0" stroke="#111" stroke-width="2"/></pattern>
@@ -27,13 +39,20 @@ const WIDTH = 1_000;
 const ROW = 16;
 
 export function escapeText(text: string): string {
-  return text.replaceAll('&', '&amp;').replaceAll('<', '&lt;').replaceAll('>', '&gt;').replaceAll('"', '&quot;').replaceAll("'", '&#39;');
+  return text
+    .replaceAll('&', '&amp;')
+    .replaceAll('<', '&lt;')
+    .replaceAll('>', '&gt;')
+    .replaceAll('"', '&quot;')
+    .replaceAll("'", '&#39;');
 }
 
 /** Left edge of a moment. */
 function scaleOf({ review }: Copy): (atMs: number) => number {
   const { fromMs, toMs } = review.figures;
-  return (atMs) => Math.round(10 * (LEFT + ((WIDTH - LEFT) * Math.min(1, Math.max(0, (atMs - fromMs) / Math.max(1, toMs - fromMs)))))) / 10;
+  return (atMs) =>
+    Math.round(10 * (LEFT + (WIDTH - LEFT) * Math.min(1, Math.max(0, (atMs - fromMs) / Math.max(1, toMs - fromMs))))) /
+    10;
 }
 
 export function clockText(atMs: number, zone: string | null): string {
@@ -47,7 +66,9 @@ function axis(copy: Copy, y: number): string {
   const stepMs = spans.find((span) => (toMs - fromMs) / span <= 14) ?? 7 * 86_400_000;
   const ticks: string[] = [];
   for (let atMs = Math.ceil(fromMs / stepMs) * stepMs; atMs <= toMs; atMs += stepMs) {
-    ticks.push(`<path d="M${x(atMs)} 0V${y}" stroke="#ccc"/><text x="${x(atMs)}" y="${y + 12}" text-anchor="middle">${clockText(atMs, copy.zone)}</text>`);
+    ticks.push(
+      `<path d="M${x(atMs)} 0V${y}" stroke="#ccc"/><text x="${x(atMs)}" y="${y + 12}" text-anchor="middle">${clockText(atMs, copy.zone)}</text>`,
+    );
   }
   return ticks.join('');
 }
@@ -59,8 +80,16 @@ function label(words: string, y: number): string {
 export function timelinePlot(copy: Copy): string {
   const { timeline, figures } = copy.review;
   const x = scaleOf(copy);
-  const bars = timeline.lines.map(({ line, spans }, row) => label(copy.label(line), row * ROW) + spans.map(({ fromMs, toMs, state }) =>
-    `<rect x="${x(fromMs)}" y="${row * ROW + 2}" width="${Math.max(0.4, x(toMs) - x(fromMs)).toFixed(1)}" height="${ROW - 4}" fill="${FILLS[state]}" stroke="#111" stroke-width="${state === 'shut-by-order' ? 0.8 : 0.2}"/>`).join(''));
+  const bars = timeline.lines.map(
+    ({ line, spans }, row) =>
+      label(copy.label(line), row * ROW) +
+      spans
+        .map(
+          ({ fromMs, toMs, state }) =>
+            `<rect x="${x(fromMs)}" y="${row * ROW + 2}" width="${Math.max(0.4, x(toMs) - x(fromMs)).toFixed(1)}" height="${ROW - 4}" fill="${FILLS[state]}" stroke="#111" stroke-width="${state === 'shut-by-order' ? 0.8 : 0.2}"/>`,
+        )
+        .join(''),
+  );
   const alarmY = timeline.lines.length * ROW + 6;
   const alarms = timeline.alarms.map(({ raisedMs, clearedMs, priority }, index) => {
     const y = alarmY + (index % 4) * 6;
@@ -68,9 +97,14 @@ export function timelinePlot(copy: Copy): string {
     return `<path d="M${x(raisedMs)} ${y + 3}H${Math.max(x(raisedMs) + 1, x(clearedMs ?? figures.toMs))}" stroke="#111" stroke-width="${heavy}"/><circle cx="${x(raisedMs)}" cy="${y + 3}" r="2.5"/>`;
   });
   const deedY = alarmY + 30;
-  const deeds = timeline.deeds.map(({ atMs, by }) => `<path d="M${x(atMs)} ${deedY}v10" stroke="#111" stroke-width="${by === null ? 0.5 : 1.6}"/>`);
+  const deeds = timeline.deeds.map(
+    ({ atMs, by }) => `<path d="M${x(atMs)} ${deedY}v10" stroke="#111" stroke-width="${by === null ? 0.5 : 1.6}"/>`,
+  );
   const truthY = deedY + 18;
-  const truth = timeline.truth.map(({ fromMs, toMs, what }) => `<path d="M${x(fromMs)} ${truthY + 5}H${x(toMs ?? fromMs)}" stroke="#111" stroke-width="3"/><path d="M${x(fromMs) - 4} ${truthY + 10}l4 -9 4 9z"><title>${escapeText(what)}</title></path>`);
+  const truth = timeline.truth.map(
+    ({ fromMs, toMs, what }) =>
+      `<path d="M${x(fromMs)} ${truthY + 5}H${x(toMs ?? fromMs)}" stroke="#111" stroke-width="3"/><path d="M${x(fromMs) - 4} ${truthY + 10}l4 -9 4 9z"><title>${escapeText(what)}</title></path>`,
+  );
   const bottom = truthY + 16;
   return `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${WIDTH} ${bottom + 18}" role="img" aria-label="States of the lines, alarms, deeds and finds over time" font-family="sans-serif" font-size="10">${PATTERNS}${axis(copy, bottom)}${bars.join('')}${label('alarms', alarmY + 4)}${alarms.join('')}${label('done and noted', deedY)}${deeds.join('')}${label('found on site', truthY)}${truth.join('')}</svg>`;
 }
@@ -91,15 +125,17 @@ export function pressurePlot(copy: Copy, plotted: readonly PlottedSeries[], unit
     const y = (value: number): string => (top + height - (height * (value - least)) / (most - least)).toFixed(1);
     const path = (column: readonly (number | null)[]): string => {
       let pen = 'M';
-      return column.map((value, index) => {
-        if (value === null) {
-          pen = 'M';
-          return '';
-        }
-        const step = `${pen}${x(series.atMs[index]!)} ${y(value)}`;
-        pen = 'L';
-        return step;
-      }).join('');
+      return column
+        .map((value, index) => {
+          if (value === null) {
+            pen = 'M';
+            return '';
+          }
+          const step = `${pen}${x(series.atMs[index]!)} ${y(value)}`;
+          pen = 'L';
+          return step;
+        })
+        .join('');
     };
     const scale = show(most, 'pressure', units);
     return `${label(words, top + 14)}<text x="${LEFT + 2}" y="${top + 9}" fill="#555">${scale.text} ${scale.unit}</text><path d="${path(series.expected)}" fill="none" stroke="#999" stroke-width="1" stroke-dasharray="3 2"/><path d="${path(series.measured)}" fill="none" stroke="#111" stroke-width="0.9"/><path d="M${LEFT} ${top + height}H${WIDTH}" stroke="#999" stroke-width="0.5"/>`;

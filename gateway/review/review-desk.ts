@@ -1,9 +1,9 @@
 /**
  * Where a run is looked back on: its figures, and what the crew found, which people enter here.
  *
- * In: which record is meant now (of a gateway that watches it changes with the run). Out: the look back, kept until the record or the
- * track has grown and some seconds have passed; the track's entries and photos. Entries about what the layout does not have, or about a time far from
- * the run, are refused in words.
+ * In: which record is meant now (of a gateway that watches it changes with the run). Out: the look back, kept until the
+ * record or the track has grown and some seconds have passed; the track's entries and photos. Entries about what the
+ * layout does not have, or about a time far from the run, are refused in words.
  */
 import type { Layout } from '../../config/layout.ts';
 import type { Review } from '../../config/review.ts';
@@ -55,11 +55,17 @@ export class ReviewDesk {
     const { reader, truth } = this.at;
     const told = truth.entries();
     const key = JSON.stringify([reader.path, told.map(({ number, photos }) => [number, photos.length])]);
-    const kept = this.#kept?.key === key && (this.#replay || wallMs() - this.#kept.madeMs < KEPT_MS) ? this.#kept.review : null;
+    const kept =
+      this.#kept?.key === key && (this.#replay || wallMs() - this.#kept.madeMs < KEPT_MS) ? this.#kept.review : null;
     if (kept) return kept;
     // One at a time; a find that was entered meanwhile needs another.
     while (this.#making !== null && this.#making.key !== key) await this.#making.review.catch(() => undefined);
-    this.#making ??= { key, review: this.#make(told).finally(() => { this.#making = null; }) };
+    this.#making ??= {
+      key,
+      review: this.#make(told).finally(() => {
+        this.#making = null;
+      }),
+    };
     const review = await this.#making.review;
     this.#kept = { key, madeMs: wallMs(), review };
     return review;
@@ -75,19 +81,38 @@ export class ReviewDesk {
         const step = steps.next();
         if (step.done) result = step.value;
       }
-      await new Promise((done) => { setImmediate(done); });
+      await new Promise((done) => {
+        setImmediate(done);
+      });
     }
     const { header } = reader;
     return {
-      run: header.run, simulated: reader.simulated, replay: this.#replay, software: header.software, layoutRevision: layout.revision, layoutFingerprint: header.fingerprint, ...result,
+      run: header.run,
+      simulated: reader.simulated,
+      replay: this.#replay,
+      software: header.software,
+      layoutRevision: layout.revision,
+      layoutFingerprint: header.fingerprint,
+      ...result,
     };
   }
 
   tell(told: TruthTold, role: Role | null, wallMs: number): Written {
     const { layout, reader, truth } = this.at;
-    const parts = [layout.sources, layout.pumps, layout.structures, layout.lines, layout.heads, layout.gates, layout.sensors, layout.hoses];
-    if (told.at !== null && !parts.some((list) => list.some(({ id }) => id === told.at))) return { ok: false, why: `There is nothing called '${told.at}' in the layout of this run.` };
-    if (told.fromMs < reader.header.startedMs - AROUND_RUN_MS || told.fromMs > reader.endMs + AROUND_RUN_MS) return { ok: false, why: 'That time is more than a week from this run.' };
+    const parts = [
+      layout.sources,
+      layout.pumps,
+      layout.structures,
+      layout.lines,
+      layout.heads,
+      layout.gates,
+      layout.sensors,
+      layout.hoses,
+    ];
+    if (told.at !== null && !parts.some((list) => list.some(({ id }) => id === told.at)))
+      return { ok: false, why: `There is nothing called '${told.at}' in the layout of this run.` };
+    if (told.fromMs < reader.header.startedMs - AROUND_RUN_MS || told.fromMs > reader.endMs + AROUND_RUN_MS)
+      return { ok: false, why: 'That time is more than a week from this run.' };
     if (told.toMs !== null && told.toMs < told.fromMs) return { ok: false, why: 'It cannot be over before it began.' };
     return truth.tell(told, role, wallMs);
   }

@@ -1,7 +1,8 @@
 /**
  * A tar archive (POSIX.1-1988 ustar) of files in memory, block by block.
  *
- * In: path (up to 100 ASCII characters), bytes, time. Out: header block, content padded to 512 bytes; `TAR_END` closes it.
+ * In: path (up to 100 ASCII characters), bytes, time. Out: header block, content padded to 512 bytes; `TAR_END` closes
+ * it.
  */
 const BLOCK = 512;
 

@@ -1,9 +1,10 @@
 /**
  * How long every line, structure and head was up, short, down, shut, or nobody could say.
  *
- * In: recorded pictures in order (one whenever a state changed, one a minute at least). Out: seconds by state, and the states
- * of the lines as stretches. A state holds until the next picture; a longer silence than the record allows is unknown.
- * Counted from the moment it was first more than rigged. Limit: 'flowing' is up, though nobody says that the head turned.
+ * In: recorded pictures in order (one whenever a state changed, one a minute at least). Out: seconds by state, and the
+ * states of the lines as stretches. A state holds until the next picture; a longer silence than the record allows is
+ * unknown. Counted from the moment it was first more than rigged. Limit: 'flowing' is up, though nobody says that the
+ * head turned.
  */
 import type { Layout } from '../../config/layout.ts';
 import type { Stretch, Timeline, UpTime } from '../../config/review.ts';
@@ -16,10 +17,20 @@ type Share = 'rigged' | 'upS' | 'shortS' | 'downS' | 'unknownS' | 'fillingS' | '
 type Sums = Record<Exclude<Share, 'rigged'>, number>;
 
 const OF_LINE: Readonly<Record<LineState, Share>> = {
-  'rigged-dry': 'rigged', filling: 'fillingS', 'as-modelled': 'upS', 'running-short': 'shortS', down: 'downS', 'shut-by-order': 'shutS', unknown: 'unknownS',
+  'rigged-dry': 'rigged',
+  filling: 'fillingS',
+  'as-modelled': 'upS',
+  'running-short': 'shortS',
+  down: 'downS',
+  'shut-by-order': 'shutS',
+  unknown: 'unknownS',
 };
 const OF_HEAD: Readonly<Record<Exclude<HeadPicture['state'], 'dry' | 'unknown'>, Share>> = {
-  flowing: 'upS', short: 'shortS', 'off?': 'shortS', 'plugged?': 'shortS', 'over-pressure': 'shortS',
+  flowing: 'upS',
+  short: 'shortS',
+  'off?': 'shortS',
+  'plugged?': 'shortS',
+  'over-pressure': 'shortS',
 };
 
 export class UpTimes {
@@ -43,25 +54,41 @@ export class UpTimes {
       this.#add(`line ${line}`, shareOf(OF_LINE[state]), seconds);
       this.#span(line, isHole ? 'unknown' : state, picture.atMs, toMs);
     }
-    for (const { structure, state } of picture.structures) this.#add(`structure ${structure}`, shareOf(OF_LINE[state]), seconds);
+    for (const { structure, state } of picture.structures)
+      this.#add(`structure ${structure}`, shareOf(OF_LINE[state]), seconds);
     this.#layout.heads.forEach((head) => {
       const state = picture.heads.find((one) => one.head === head.id)?.state ?? 'unknown';
       // A dry head is as its line is: rigged, shut by order, or down.
       const line = OF_LINE[lines.get(head.line) ?? 'unknown'];
       const dry = line === 'rigged' || line === 'shutS' ? line : 'downS';
       const unknown = line === 'fillingS' ? line : 'unknownS';
-      this.#add(`head ${head.id}`, shareOf(state === 'dry' ? dry : state === 'unknown' ? unknown : OF_HEAD[state]), seconds);
+      this.#add(
+        `head ${head.id}`,
+        shareOf(state === 'dry' ? dry : state === 'unknown' ? unknown : OF_HEAD[state]),
+        seconds,
+      );
     });
   }
 
   get rows(): UpTime[] {
     const { lines, structures, heads } = this.#layout;
     const row = (kind: UpTime['kind'], id: string): UpTime => {
-      const sums = this.#sums.get(`${kind} ${id}`) ?? { upS: 0, shortS: 0, downS: 0, unknownS: 0, fillingS: 0, shutS: 0 };
+      const sums = this.#sums.get(`${kind} ${id}`) ?? {
+        upS: 0,
+        shortS: 0,
+        downS: 0,
+        unknownS: 0,
+        fillingS: 0,
+        shutS: 0,
+      };
       const allS = Object.values(sums).reduce((total, seconds) => total + seconds, 0);
       return { kind, id, ...sums, upShare: allS === 0 ? null : sums.upS / allS };
     };
-    return [...lines.map(({ id }) => row('line', id)), ...structures.map(({ id }) => row('structure', id)), ...heads.map(({ id }) => row('head', id))];
+    return [
+      ...lines.map(({ id }) => row('line', id)),
+      ...structures.map(({ id }) => row('structure', id)),
+      ...heads.map(({ id }) => row('head', id)),
+    ];
   }
 
   /** For drawing and listing; figures come from the whole. */
@@ -91,7 +118,15 @@ export class UpTimes {
 
 /** More than a screen or a sheet can show. */
 const SPANS_MAX = 800;
-const WORST: readonly LineState[] = ['down', 'running-short', 'unknown', 'filling', 'shut-by-order', 'rigged-dry', 'as-modelled'];
+const WORST: readonly LineState[] = [
+  'down',
+  'running-short',
+  'unknown',
+  'filling',
+  'shut-by-order',
+  'rigged-dry',
+  'as-modelled',
+];
 
 type Span = Stretch & { readonly state: LineState };
 
@@ -105,7 +140,11 @@ function thinned(spans: readonly Span[]): Span[] {
     for (let slice = Math.floor((span.fromMs - fromMs) / sliceMs); fromMs + slice * sliceMs < span.toMs; slice += 1) {
       const known = slices.get(slice);
       if (known && WORST.indexOf(known.state) <= WORST.indexOf(span.state)) continue;
-      slices.set(slice, { fromMs: fromMs + slice * sliceMs, toMs: Math.min(spans.at(-1)!.toMs, fromMs + (slice + 1) * sliceMs), state: span.state });
+      slices.set(slice, {
+        fromMs: fromMs + slice * sliceMs,
+        toMs: Math.min(spans.at(-1)!.toMs, fromMs + (slice + 1) * sliceMs),
+        state: span.state,
+      });
     }
   }
   const out: Span[] = [];

@@ -1,10 +1,10 @@
 /**
  * Water, pump and tank over a whole run: what each zone got, how long pumps ran on how much fuel, how low tanks fell.
  *
- * In: recorded pictures in order; minute means of the fuel gauges. Out: m3, m of depth, seconds. A head's modelled flow holds
- * until the next picture and counts only while its state is known; depth is over the ground that the zone's heads reach
- * together. Fuel used is first minus last plus what refuelling added.
- * Limit: modelled flow at measured pressure; wind, and whether a head turns, are not in it.
+ * In: recorded pictures in order; minute means of the fuel gauges. Out: m3, m of depth, seconds. A head's modelled flow
+ * holds until the next picture and counts only while its state is known; depth is over the ground that the zone's heads
+ * reach together. Fuel used is first minus last plus what refuelling added. Limit: modelled flow at measured pressure;
+ * wind, and whether a head turns, are not in it.
  */
 import type { Layout } from '../../config/layout.ts';
 import type { PumpFigures, StructureWater, TankFigures, ZoneWater } from '../../config/review.ts';
@@ -32,8 +32,23 @@ export class WaterBooks {
       row: { structure, zone, areaM2, volumeM3: 0, depthM: 0, unknownS: 0 },
       heads: layout.heads.filter((head) => head.structure === structure && head.zone === zone).map(({ id }) => id),
     }));
-    this.#pumps = layout.pumps.map(({ id }) => ({ pump: id, runS: 0, fillingS: 0, shutInS: 0, unknownS: 0, starts: 0, fuelUsedM3: null, refuelled: 0 }));
-    this.#tanks = layout.sources.map(({ id }) => ({ source: id, leastM3: null, leastMs: null, firstM3: null, lastM3: null }));
+    this.#pumps = layout.pumps.map(({ id }) => ({
+      pump: id,
+      runS: 0,
+      fillingS: 0,
+      shutInS: 0,
+      unknownS: 0,
+      starts: 0,
+      fuelUsedM3: null,
+      refuelled: 0,
+    }));
+    this.#tanks = layout.sources.map(({ id }) => ({
+      source: id,
+      leastM3: null,
+      leastMs: null,
+      firstM3: null,
+      lastM3: null,
+    }));
   }
 
   hold(picture: Picture, toMs: number): void {
@@ -50,7 +65,12 @@ export class WaterBooks {
       row.volumeM3 += seconds * states.reduce((sum, head) => sum + (head?.flowM3s ?? 0), 0);
       row.depthM = row.volumeM3 / row.areaM2;
     }
-    for (const row of this.#pumps) this.#holdPump(row, isHole ? 'unknown' : (picture.pumps.find(({ pump }) => pump === row.pump)?.state ?? 'unknown'), seconds);
+    for (const row of this.#pumps)
+      this.#holdPump(
+        row,
+        isHole ? 'unknown' : (picture.pumps.find(({ pump }) => pump === row.pump)?.state ?? 'unknown'),
+        seconds,
+      );
     for (const row of this.#tanks) {
       const volumeM3 = picture.supplies.find(({ source }) => source === row.source)?.volumeM3 ?? null;
       if (volumeM3 === null) continue;
@@ -117,7 +137,12 @@ export class WaterBooks {
       const firstWaterMs = tally?.sinceMs ?? null;
       const front = frontMs(id);
       return {
-        structure: id, firstWaterMs, receivedM3: tally?.receivedM3 ?? null, dryS: tally?.dryS ?? null, shortS: tally?.shortS ?? null, unknownS: tally?.unknownS ?? null,
+        structure: id,
+        firstWaterMs,
+        receivedM3: tally?.receivedM3 ?? null,
+        dryS: tally?.dryS ?? null,
+        shortS: tally?.shortS ?? null,
+        unknownS: tally?.unknownS ?? null,
         leadS: front === null || firstWaterMs === null ? null : (front - firstWaterMs) / 1_000,
       };
     });

@@ -1,10 +1,12 @@
 /**
  * The lock on every address of the server: who is signed in, as what, and whether that is enough.
  *
- * In: a door (null: a gateway on its own machine that asks nobody). Out: a hook that turns away whoever lacks the role, and
- * `/api/access` to sign in and out. What is not the screen's own files is closed unless a role opens it: reading takes
+ * In: a door (null: a gateway on its own machine that asks nobody). Out: a hook that turns away whoever lacks the role,
+ * and `/api/access` to sign in and out. What is not the screen's own files is closed unless a role opens it: reading
+ * takes
  * *look*, anything else *work*. The routed pattern is judged, never the address as it was written, which can be spelt in many ways.
- * The session is in a cookie that scripts cannot read and other sites cannot use (SameSite=Strict), besides the check of origins.
+ * The session is in a cookie that scripts cannot read and other sites cannot use (SameSite=Strict), besides the check
+ * of origins.
  */
 import type { FastifyInstance, FastifyRequest } from 'fastify';
 import type { AccessAnswer, Role } from '../../config/wire.ts';
@@ -23,7 +25,10 @@ const ADDRESS = '/api/access';
 /** The screen itself shows nothing of a site: it must be there to sign in on. */
 const OPEN_PATTERNS = new Set([ADDRESS, '/', '/*']);
 const SIGN_IN_SCHEMA = {
-  type: 'object', additionalProperties: false, required: ['passphrase'], properties: { passphrase: { type: 'string', minLength: 1, maxLength: 200 } },
+  type: 'object',
+  additionalProperties: false,
+  required: ['passphrase'],
+  properties: { passphrase: { type: 'string', minLength: 1, maxLength: 200 } },
 } as const;
 const SIGN_IN_BYTES_MAX = 2_048;
 
@@ -38,9 +43,14 @@ export function addLock(app: FastifyInstance, lock: Lock): void {
     if (lock.door === null || pattern === undefined || OPEN_PATTERNS.has(pattern)) return undefined;
     const role = roleOf(request, lock);
     if (role === null) return refuse(reply, 'access/sign-in');
-    return role === 'work' || request.method === 'GET' || request.method === 'HEAD' ? undefined : refuse(reply, 'access/work-only');
+    return role === 'work' || request.method === 'GET' || request.method === 'HEAD'
+      ? undefined
+      : refuse(reply, 'access/work-only');
   });
-  app.get(ADDRESS, async (request): Promise<AccessAnswer> => ({ asked: lock.door !== null, role: roleOf(request, lock) }));
+  app.get(ADDRESS, async (request): Promise<AccessAnswer> => ({
+    asked: lock.door !== null,
+    role: roleOf(request, lock),
+  }));
   addSignIn(app, lock);
   app.delete(ADDRESS, async (request, reply): Promise<AccessAnswer> => {
     const session = sessionIn(request, lock.secure);
@@ -66,7 +76,11 @@ function addSignIn(app: FastifyInstance, lock: Lock): void {
       return refuse(reply, 'access/wrong');
     }
     const waitS = Math.ceil(signed.waitMs / 1_000);
-    return refuse(reply.header('retry-after', waitS), 'access/wait', `Too many tries from here: wait ${waitS} s, then try again.`);
+    return refuse(
+      reply.header('retry-after', waitS),
+      'access/wait',
+      `Too many tries from here: wait ${waitS} s, then try again.`,
+    );
   });
 }
 
@@ -80,6 +94,9 @@ function cookie(secure: boolean, session: string, seconds: number): string {
 
 function sessionIn(request: FastifyRequest, secure: boolean): string | null {
   const start = `${cookieName(secure)}=`;
-  const found = (request.headers.cookie ?? '').split(';').map((part) => part.trim()).find((part) => part.startsWith(start));
+  const found = (request.headers.cookie ?? '')
+    .split(';')
+    .map((part) => part.trim())
+    .find((part) => part.startsWith(start));
   return found?.slice(start.length) ?? null;
 }

@@ -1,5 +1,6 @@
 /**
- * The gateway's web server, built without listening: the screen's files, the site, the picture, charts, entries, `/live`.
+ * The gateway's web server, built without listening: the screen's files, the site, the picture, charts, entries,
+ * `/live`.
  *
  * In: what it needs of the run, as functions. Out: a fastify app. It answers from memory and from the journal; the only
  * thing a request can change is what a person enters.
@@ -26,7 +27,11 @@ export interface ServerParts {
   readonly layout: Layout;
   readonly build: string;
   readonly run: () => { readonly name: string; readonly startedMs: number };
-  readonly latest: () => { readonly picture: Picture; readonly feed: FeedPicture; readonly replay?: ReplayState } | null;
+  readonly latest: () => {
+    readonly picture: Picture;
+    readonly feed: FeedPicture;
+    readonly replay?: ReplayState;
+  } | null;
   readonly series: (channel: string, fromMs: number, toMs: number) => Series | null;
   readonly enter: (entry: Entry, role: Role | null) => string | null;
   /** Folder of the built screen. */
@@ -55,7 +60,15 @@ export async function buildServer(parts: ServerParts): Promise<Server> {
     bodyLimit: BODY_MAX,
     forceCloseConnections: true,
     serverFactory: (handler) => webListener(parts.tls, handler),
-    ajv: { customOptions: { removeAdditional: false, coerceTypes: false, useDefaults: false, allErrors: false, discriminator: true } },
+    ajv: {
+      customOptions: {
+        removeAdditional: false,
+        coerceTypes: false,
+        useDefaults: false,
+        allErrors: false,
+        discriminator: true,
+      },
+    },
   });
   const live = new LiveFeed();
   const lock = { door: parts.door, secure: parts.tls !== null, told: parts.told };
@@ -98,7 +111,8 @@ function addReads(app: FastifyInstance, parts: ServerParts): void {
     const { channel } = request.query;
     const fromMs = timeOf(request.query['from']);
     const toMs = timeOf(request.query['to']);
-    if (typeof channel !== 'string' || fromMs === null || toMs === null || fromMs >= toMs) return refuse(reply, 'request/bad-window');
+    if (typeof channel !== 'string' || fromMs === null || toMs === null || fromMs >= toMs)
+      return refuse(reply, 'request/bad-window');
     return parts.series(channel, fromMs, toMs) ?? refuse(reply, 'site/unknown-channel');
   });
 }
@@ -115,7 +129,11 @@ async function addScreen(app: FastifyInstance, folder: string): Promise<void> {
     await app.register(staticFiles, {
       root: folder,
       cacheControl: false,
-      setHeaders: (reply, path) => void reply.header('cache-control', path.includes('/assets/') ? 'public, max-age=31536000, immutable' : 'no-cache'),
+      setHeaders: (reply, path) =>
+        void reply.header(
+          'cache-control',
+          path.includes('/assets/') ? 'public, max-age=31536000, immutable' : 'no-cache',
+        ),
     });
   } else {
     app.get('/', async (_request, reply) => refuse(reply, 'screen/not-built'));
@@ -129,8 +147,15 @@ function answerError(error: FastifyError, reply: FastifyReply): FastifyReply {
     const named: unknown = fault.params['missingProperty'] ?? fault.params['additionalProperty'] ?? fault.params['tag'];
     const path = fault.instancePath.slice(1).replaceAll('/', '.');
     const field = [path, typeof named === 'string' ? named : ''].filter((part) => part !== '').join('.');
-    return refuse(reply, 'entry/invalid', `This entry cannot be read: ${field === '' ? '' : `${field} `}${fault.message ?? 'is not right'}.`, field === '' ? null : field);
+    return refuse(
+      reply,
+      'entry/invalid',
+      `This entry cannot be read: ${field === '' ? '' : `${field} `}${fault.message ?? 'is not right'}.`,
+      field === '' ? null : field,
+    );
   }
   const status = error.statusCode ?? 500;
-  return status < 500 ? reply.status(status).send(errorBody('request/not-read', error.message)) : refuse(reply, 'server/failed');
+  return status < 500
+    ? reply.status(status).send(errorBody('request/not-read', error.message))
+    : refuse(reply, 'server/failed');
 }

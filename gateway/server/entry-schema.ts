@@ -1,7 +1,8 @@
 /**
  * The JSON schema of a person's entry, one shape a kind. Nothing is coerced, nothing unknown is let through.
  *
- * Bounds are there to keep a record readable, not to judge: whether a head, a gate or an alarm exists is the core's to say.
+ * Bounds are there to keep a record readable, not to judge: whether a head, a gate or an alarm exists is the core's to
+ * say.
  */
 import { SIGHTS } from '../../config/wire.ts';
 
@@ -24,9 +25,16 @@ export const ENTRY_SCHEMA = {
   oneOf: [
     shape('baseline', { headsSeenTurning: { type: 'array', items: ID, maxItems: 2_000, uniqueItems: true } }),
     shape('acknowledge', { alarm: ID }),
-    shape('shelve', { alarm: ID, why: { type: 'string', pattern: '\\S', maxLength: 120 }, minutes: { type: 'number', minimum: 0, maximum: 1_440 } }),
+    shape('shelve', {
+      alarm: ID,
+      why: { type: 'string', pattern: '\\S', maxLength: 120 },
+      minutes: { type: 'number', minimum: 0, maximum: 1_440 },
+    }),
     shape('unshelve', { alarm: ID }),
-    shape('mode', { mode: { enum: ['filling', 'refuelling', 'cycling', 'draining', null] }, minutes: { type: 'number', minimum: 0, maximum: 1_440 } }),
+    shape('mode', {
+      mode: { enum: ['filling', 'refuelling', 'cycling', 'draining', null] },
+      minutes: { type: 'number', minimum: 0, maximum: 1_440 },
+    }),
     shape('gate', { gate: ID, opening: { type: 'number', minimum: 0, maximum: 1 } }),
     shape('looked', { at: ID, found: { enum: SIGHTS } }),
     shape('assign', { device: ID, record: ID, sensor: ID }),

@@ -1,8 +1,8 @@
 /**
  * The addresses for taking a run away: tables as CSV, the page to print, the bundle with its sums.
  *
- * In: the desk. Out: `GET /api/review/export/...`; with `?names=removed` the copy without names and places. File names say SIMULATED
- * and REPLAY. The page may use its own style sheet, by its hash, and nothing else.
+ * In: the desk. Out: `GET /api/review/export/...`; with `?names=removed` the copy without names and places. File names
+ * say SIMULATED and REPLAY. The page may use its own style sheet, by its hash, and nothing else.
  */
 import { createHash } from 'node:crypto';
 import type { Readable } from 'node:stream';
@@ -24,9 +24,13 @@ interface Asked {
 export function addExports(app: FastifyInstance, desk: ReviewDesk): void {
   const copyFor = async (request: FastifyRequest<Asked>): Promise<Copy> => {
     const review = await desk.review(Date.now);
-    return request.query['names'] === 'removed' ? namelessCopy(review, desk.at.layout) : namedCopy(review, desk.at.layout);
+    return request.query['names'] === 'removed'
+      ? namelessCopy(review, desk.at.layout)
+      : namedCopy(review, desk.at.layout);
   };
-  app.get<Asked>('/api/review/export/tables', async (request) => tablesOf(await copyFor(request)).map(({ name, rows }) => ({ name, rows: rows.length })));
+  app.get<Asked>('/api/review/export/tables', async (request) =>
+    tablesOf(await copyFor(request)).map(({ name, rows }) => ({ name, rows: rows.length })),
+  );
   app.get<Asked>('/api/review/export/csv/:table', async (request, reply) => {
     const copy = await copyFor(request);
     const table = tablesOf(copy).find(({ name }) => name === request.params.table.replace(/\.csv$/, ''));
@@ -37,8 +41,14 @@ export function addExports(app: FastifyInstance, desk: ReviewDesk): void {
     const { reader, layout } = desk.at;
     const { html, style } = reportPage(await copyFor(request), layout, reader, Date.now());
     const hash = createHash('sha256').update(style).digest('base64');
-    const policy = SECURITY_HEADERS['content-security-policy']!.replace("style-src 'self'", `style-src 'sha256-${hash}'`);
-    return reply.header('content-security-policy', policy).header('content-type', 'text/html; charset=utf-8').send(html);
+    const policy = SECURITY_HEADERS['content-security-policy']!.replace(
+      "style-src 'self'",
+      `style-src 'sha256-${hash}'`,
+    );
+    return reply
+      .header('content-security-policy', policy)
+      .header('content-type', 'text/html; charset=utf-8')
+      .send(html);
   });
   let bundling: Readable | null = null;
   app.get<Asked>('/api/review/export/bundle.tar.gz', async (request, reply) => {
@@ -51,10 +61,18 @@ export function addExports(app: FastifyInstance, desk: ReviewDesk): void {
 }
 
 function stem({ review, nameless }: Copy): string {
-  return [review.simulated ? 'SIMULATED' : '', review.replay ? 'REPLAY' : '', nameless ? 'run-without-names' : review.run].filter((part) => part !== '').join('-');
+  return [
+    review.simulated ? 'SIMULATED' : '',
+    review.replay ? 'REPLAY' : '',
+    nameless ? 'run-without-names' : review.run,
+  ]
+    .filter((part) => part !== '')
+    .join('-');
 }
 
 /** A run's name is made of small letters, digits and hyphens; whatever else a record may hold stays out of a header. */
 function attached(reply: FastifyReply, name: string, type: string): FastifyReply {
-  return reply.header('content-type', type).header('content-disposition', `attachment; filename="${name.replaceAll(/[^A-Za-z0-9._-]/g, '_')}"`);
+  return reply
+    .header('content-type', type)
+    .header('content-disposition', `attachment; filename="${name.replaceAll(/[^A-Za-z0-9._-]/g, '_')}"`);
 }

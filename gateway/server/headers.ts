@@ -1,9 +1,10 @@
 /**
  * Who may talk to the server, and what its pages may do.
  *
- * Pages load nothing from elsewhere and run nothing inline. Other sites' pages may neither post nor listen: a browser names
- * the page's origin, which must be the host it talks to; on loopback that host must be this machine by name, so that a
- * foreign name pointed at 127.0.0.1 gets nothing. No header forces https: the gateway serves plain http on a field network.
+ * Pages load nothing from elsewhere and run nothing inline. Other sites' pages may neither post nor listen: a browser
+ * names the page's origin, which must be the host it talks to; on loopback that host must be this machine by name, so
+ * that a foreign name pointed at 127.0.0.1 gets nothing. No header forces https: the gateway serves plain http on a
+ * field network.
  */
 import type { IncomingHttpHeaders } from 'node:http';
 
@@ -25,7 +26,9 @@ export function isOwnOrigin(origin: string | undefined, host: string | undefined
   return URL.canParse(origin) && new URL(origin).host === host;
 }
 
-/** Current browsers say whether another site's page asks. A link to this page from elsewhere is fine: it only opens it. */
+/**
+ * Current browsers say whether another site's page asks. A link to this page from elsewhere is fine: it only opens it.
+ */
 export function isOwnFetch(headers: IncomingHttpHeaders): boolean {
   const site = headers['sec-fetch-site'];
   return site === undefined || site === 'same-origin' || site === 'none' || headers['sec-fetch-mode'] === 'navigate';

@@ -1,9 +1,10 @@
 /**
  * The screens that listen on `/live`, and how much a slow one may hold up.
  *
- * In: messages. Out: the same bytes to every screen. A screen whose connection is full misses frames (each picture is whole,
- * so nothing is lost for good), and is cut off when it misses too many or no longer answers a ping; it will come back. Values
- * between pictures never queue: a newer one takes the place of one that could not be sent yet, and a picture has them all.
+ * In: messages. Out: the same bytes to every screen. A screen whose connection is full misses frames (each picture is
+ * whole, so nothing is lost for good), and is cut off when it misses too many or no longer answers a ping; it will come
+ * back. Values between pictures never queue: a newer one takes the place of one that could not be sent yet, and a
+ * picture has them all.
  */
 import type { WebSocket } from 'ws';
 import type { ChannelNews, LiveMessage } from '../../config/wire.ts';
@@ -65,7 +66,11 @@ export class LiveFeed {
       const isBehind = screen.owed.size > 0 || socket.bufferedAmount > 0;
       if (isBehind) for (const value of news.values) screen.owed.set(value.channel, value);
       if (socket.bufferedAmount > 0 || (isBehind ? screen.owed.size : news.values.length) === 0) continue;
-      this.#send(socket, screen, isBehind ? bytesOf({ ...news, values: [...screen.owed.values()] }) : (shared ??= bytesOf(news)));
+      this.#send(
+        socket,
+        screen,
+        isBehind ? bytesOf({ ...news, values: [...screen.owed.values()] }) : (shared ??= bytesOf(news)),
+      );
       screen.owed.clear();
     }
   }

@@ -18,11 +18,17 @@ const STUCK_SPAN_MS = 11_000;
 const HISTORY_MS = 300_000;
 /** Twice what 10 Hz gives in that time; a device that floods loses its oldest. */
 const SAMPLES_MAX = 6_000;
-/** Judgement: so many deliveries in a row that are as late as each other, to this, and late enough to look stale one day: a slow clock, or a road as slow. */
+/**
+ * Judgement: so many deliveries in a row that are as late as each other, to this, and late enough to look stale one
+ * day: a slow clock, or a road as slow.
+ */
 export const CLOCK_READINGS = 5;
 export const CLOCK_SPREAD_MS = 2_500;
 export const CLOCK_OFF_MS = 5_500;
-/** Judgement: a clock that was never set runs true to a thousandth; one that goes back by more than what overtakes on the road has started again. */
+/**
+ * Judgement: a clock that was never set runs true to a thousandth; one that goes back by more than what overtakes on
+ * the road has started again.
+ */
 const UNSET_DRIFT = 1e-3;
 const OVERTAKES_MS = 10_000;
 
@@ -88,20 +94,24 @@ export class Channel {
     }
   }
 
-  /** A clock that was never set tells no date, but what it dates earlier was measured earlier: a backlog is not of now. */
+  /**
+   * A clock that was never set tells no date, but what it dates earlier was measured earlier: a backlog is not of now.
+   */
   #dated(reading: Reading): Reading {
     const { deviceMs, receivedMs, atMs } = reading;
     if (deviceMs === null || deviceMs === atMs || atMs !== receivedMs) return reading;
     const [before, lagMs] = [this.#unset, receivedMs - deviceMs];
     const began = before === null || deviceMs < before.deviceMs - OVERTAKES_MS;
-    const leastMs = began ? lagMs : Math.min(lagMs, before.lagMs + UNSET_DRIFT * Math.max(0, deviceMs - before.deviceMs));
+    const leastMs = began
+      ? lagMs
+      : Math.min(lagMs, before.lagMs + UNSET_DRIFT * Math.max(0, deviceMs - before.deviceMs));
     this.#unset = { deviceMs: began ? deviceMs : Math.max(deviceMs, before.deviceMs), lagMs: leastMs };
     return { ...reading, atMs: Math.round(deviceMs + leastMs) };
   }
 
   /**
-   * A clock that is minutes slow makes every reading as old as the last; a backlog comes in one go, each reading less old
-   * than the one before. Only the first is put right.
+   * A clock that is minutes slow makes every reading as old as the last; a backlog comes in one go, each reading less
+   * old than the one before. Only the first is put right.
    */
   #watchClock({ atMs, receivedMs }: Reading): void {
     const before = this.#lags.at(-1);
@@ -132,14 +142,18 @@ export class Channel {
     return ageMs <= Math.max(STALE_FLOOR_MS, 3.5 * intervalMs) ? 'late' : 'stale';
   }
 
-  /** Stuck needs noise to be expected: a level or a fuel gauge may well stand still, and so may a dry line or a gauge at the end of its range. */
+  /**
+   * Stuck needs noise to be expected: a level or a fuel gauge may well stand still, and so may a dry line or a gauge at
+   * the end of its range.
+   */
   stuck(): boolean {
     const latest = this.#latest;
     if (!latest || latest.grade !== 'good' || this.sensor.noiseSd <= 0) return false;
     if (this.shutOff) return true;
     const moves = this.sensor.quantity === 'pressure' || this.sensor.quantity === 'flow';
     const atRest = Math.abs(latest.value) < 3 * this.sensor.noiseSd;
-    const longEnough = latest.atMs - this.#identicalSinceMs >= Math.max(STUCK_SPAN_MS, 11 * this.sensor.intervalS * 1_000);
+    const longEnough =
+      latest.atMs - this.#identicalSinceMs >= Math.max(STUCK_SPAN_MS, 11 * this.sensor.intervalS * 1_000);
     return moves && !atRest && this.#identical >= STUCK_READINGS && longEnough;
   }
 
@@ -153,7 +167,10 @@ export class Channel {
   /** Samples measured in (fromMs, toMs], oldest first. */
   between(fromMs: number, toMs: number): Sample[] {
     const last = this.#samples.findLastIndex((sample) => sample.atMs <= toMs);
-    return this.#samples.slice(this.#samples.findLastIndex((sample, index) => index <= last && sample.atMs <= fromMs) + 1, last + 1);
+    return this.#samples.slice(
+      this.#samples.findLastIndex((sample, index) => index <= last && sample.atMs <= fromMs) + 1,
+      last + 1,
+    );
   }
 
   mean(fromMs: number, toMs: number): number | null {

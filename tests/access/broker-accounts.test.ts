@@ -16,7 +16,15 @@ const say = (user: string | undefined, password: string | undefined, nowMs = 0):
 describe('an account', () => {
   it('is a device by its password, and nobody else', async () => {
     expect(await say('end-a', 'right')).toBe('end-a');
-    for (const [user, password] of [['end-a', 'wrong'], ['end-b', 'right'], ['__proto__', 'right'], [':gateway', ''], [undefined, undefined], ['end-a', undefined]] as const) expect(await say(user, password)).toBeNull();
+    for (const [user, password] of [
+      ['end-a', 'wrong'],
+      ['end-b', 'right'],
+      ['__proto__', 'right'],
+      [':gateway', ''],
+      [undefined, undefined],
+      ['end-a', undefined],
+    ] as const)
+      expect(await say(user, password)).toBeNull();
   });
 
   it('that is guessed at waits, and only from there', async () => {
@@ -32,23 +40,56 @@ describe('an account', () => {
   });
 
   it.each([
-    ['end-a', 'wetdown/larch-cove/end-a/senml', true], ['end-a', 'wetdown/larch-cove/end-a', false], ['end-a', 'wetdown/larch-cove/end-ab/senml', false], ['end-a', 'wetdown/larch-cove/pump-box/senml', false],
-    ['end-a', 'wetdown/other/end-a/senml', false], ['end-a', 'wetdown/larch-cove/simulation', false], [':simulator', 'wetdown/larch-cove/end-a/senml', true],
+    ['end-a', 'wetdown/larch-cove/end-a/senml', true],
+    ['end-a', 'wetdown/larch-cove/end-a', false],
+    ['end-a', 'wetdown/larch-cove/end-ab/senml', false],
+    ['end-a', 'wetdown/larch-cove/pump-box/senml', false],
+    ['end-a', 'wetdown/other/end-a/senml', false],
+    ['end-a', 'wetdown/larch-cove/simulation', false],
+    [':simulator', 'wetdown/larch-cove/end-a/senml', true],
   ])('%s publishing to %s: %s', (account, topic, may) => {
     expect(accounts.mayPublish(account, topic)).toBe(may);
   });
 
   it('may also publish where the site file maps its packets from; a server by the name of its mapping', () => {
-    const mapping = (id: string, topic: string, device: Mapping['device']): Mapping => ({ id, topic, device, payload: 'json', each: null, time: null, records: [] });
-    const mapped = new BrokerAccounts('larch-cove', new Map(), [mapping('orchard', 'orchard/+/measured', { kind: 'level', level: 2 }), mapping('valley', 'lora/#', { kind: 'member', at: ['node'] })]);
+    const mapping = (id: string, topic: string, device: Mapping['device']): Mapping => ({
+      id,
+      topic,
+      device,
+      payload: 'json',
+      each: null,
+      time: null,
+      records: [],
+    });
+    const mapped = new BrokerAccounts('larch-cove', new Map(), [
+      mapping('orchard', 'orchard/+/measured', { kind: 'level', level: 2 }),
+      mapping('valley', 'lora/#', { kind: 'member', at: ['node'] }),
+    ]);
     const may = (account: string, topic: string): boolean => mapped.mayPublish(account, topic);
-    expect([may('end-a', 'orchard/end-a/measured'), may('end-a', 'orchard/END-A/measured'), may('end-a', 'orchard/end-b/measured'), may('orchard', 'orchard/end-b/measured')]).toEqual([true, true, false, true]);
-    expect([may('end-a', 'lora/x'), may('valley', 'lora/x'), may('valley', 'orchard/end-a/measured'), may(':gateway', 'lora/x'), may(':simulator', 'lora/x'), may('', 'orchard//measured')]).toEqual([false, true, false, false, false, false]);
+    expect([
+      may('end-a', 'orchard/end-a/measured'),
+      may('end-a', 'orchard/END-A/measured'),
+      may('end-a', 'orchard/end-b/measured'),
+      may('orchard', 'orchard/end-b/measured'),
+    ]).toEqual([true, true, false, true]);
+    expect([
+      may('end-a', 'lora/x'),
+      may('valley', 'lora/x'),
+      may('valley', 'orchard/end-a/measured'),
+      may(':gateway', 'lora/x'),
+      may(':simulator', 'lora/x'),
+      may('', 'orchard//measured'),
+    ]).toEqual([false, true, false, false, false, false]);
   });
 
   it.each([
-    ['end-a', '#', false], ['end-a', 'wetdown/larch-cove/+/senml', false], ['end-a', 'wetdown/larch-cove/end-a/#', true], ['end-a', '$share/x/wetdown/#', false], ['end-a', '$SYS/#', false],
-    [':simulator', 'wetdown/larch-cove/simulation/order', true], [':simulator', 'wetdown/larch-cove/+/senml', false],
+    ['end-a', '#', false],
+    ['end-a', 'wetdown/larch-cove/+/senml', false],
+    ['end-a', 'wetdown/larch-cove/end-a/#', true],
+    ['end-a', '$share/x/wetdown/#', false],
+    ['end-a', '$SYS/#', false],
+    [':simulator', 'wetdown/larch-cove/simulation/order', true],
+    [':simulator', 'wetdown/larch-cove/+/senml', false],
   ])('%s hearing %s: %s', (account, filter, may) => {
     expect(accounts.maySubscribe(account, filter)).toBe(may);
   });

@@ -4,7 +4,12 @@ import { chmodSync, mkdtempSync, readFileSync, rmSync, statSync, writeFileSync }
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { NO_CREDENTIALS, parseCredentials, readCredentials, writeCredentials } from '../../gateway/access/credentials.ts';
+import {
+  NO_CREDENTIALS,
+  parseCredentials,
+  readCredentials,
+  writeCredentials,
+} from '../../gateway/access/credentials.ts';
 import { Door, networkOf, SESSION_MS } from '../../gateway/access/door.ts';
 import { freshSecret, opens, PERSON_COST, seal } from '../../gateway/access/passphrase.ts';
 import { Throttle } from '../../gateway/access/throttle.ts';
@@ -20,7 +25,12 @@ describe('a seal', () => {
     expect(await seal('gr\u00FCner Steg am See', QUICK)).not.toBe(await seal('gr\u00FCner Steg am See', QUICK));
   });
 
-  it.each(['', 'scrypt:15:8:3:x:y', 'scrypt:30:8:1:aaaaaaaaaaaaaaaaaaaaaa:aaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaa', 'secret'])('that is none (%s) is opened by nothing', async (sealed) => {
+  it.each([
+    '',
+    'scrypt:15:8:3:x:y',
+    'scrypt:30:8:1:aaaaaaaaaaaaaaaaaaaaaa:aaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaa',
+    'secret',
+  ])('that is none (%s) is opened by nothing', async (sealed) => {
     expect(await opens('secret', sealed)).toBe(false);
   });
 
@@ -32,7 +42,9 @@ describe('a seal', () => {
 
   it('many at once all come to an end', async () => {
     const sealed = await seal('one', QUICK);
-    expect(await Promise.all(Array.from({ length: 20 }, (_, i) => opens(i % 2 ? 'one' : 'two', sealed)))).toEqual(Array.from({ length: 20 }, (_, i) => i % 2 === 1));
+    expect(await Promise.all(Array.from({ length: 20 }, (_, i) => opens(i % 2 ? 'one' : 'two', sealed)))).toEqual(
+      Array.from({ length: 20 }, (_, i) => i % 2 === 1),
+    );
   });
 
   it('fresh secrets are long, differ, and have no letters that are taken for others', () => {
@@ -65,7 +77,9 @@ describe('the throttle', () => {
     expect(throttle.begin('a', 5_000)).toBe(0);
     throttle.passed('a');
     expect(throttle.begin('a', 10_000)).toBe(0);
-    const begun = Array.from({ length: 50 }, (_, i) => throttle.begin(`10.0.0.${i}`, 20_000)).filter((waitMs) => waitMs === 0);
+    const begun = Array.from({ length: 50 }, (_, i) => throttle.begin(`10.0.0.${i}`, 20_000)).filter(
+      (waitMs) => waitMs === 0,
+    );
     expect(begun).toHaveLength(5);
   });
 });
@@ -73,13 +87,19 @@ describe('the throttle', () => {
 describe('the door', () => {
   let door: Door;
   beforeAll(async () => {
-    door = new Door({ passphrases: { look: await seal('only looking', QUICK), work: await seal('really working', QUICK) }, devices: new Map() });
+    door = new Door({
+      passphrases: { look: await seal('only looking', QUICK), work: await seal('really working', QUICK) },
+      devices: new Map(),
+    });
   });
 
   it('gives each passphrase its role for a day', async () => {
     const look = await door.signIn('only looking', '10.0.0.1', 0);
     const work = await door.signIn('really working', '10.0.0.1', 0);
-    expect([look, work]).toMatchObject([{ kind: 'in', role: 'look' }, { kind: 'in', role: 'work' }]);
+    expect([look, work]).toMatchObject([
+      { kind: 'in', role: 'look' },
+      { kind: 'in', role: 'work' },
+    ]);
     const session = work.kind === 'in' ? work.session : '';
     expect(door.roleOf(session, SESSION_MS - 1)).toBe('work');
     expect(door.roleOf(session, SESSION_MS)).toBeNull();
@@ -89,7 +109,8 @@ describe('the door', () => {
 
   it('makes who guesses wait, even with the right one, and nobody else', async () => {
     const kinds: string[] = [];
-    for (let tries = 0; tries < 5; tries += 1) kinds.push((await door.signIn('wrong', '10.0.0.9', 1_000_000 + tries)).kind);
+    for (let tries = 0; tries < 5; tries += 1)
+      kinds.push((await door.signIn('wrong', '10.0.0.9', 1_000_000 + tries)).kind);
     expect(kinds).toEqual(['wrong', 'wrong', 'wrong', 'wait', 'wait']);
     expect((await door.signIn('really working', '10.0.0.9', 1_000_100)).kind).toBe('wait');
     expect((await door.signIn('really working', '10.0.0.8', 1_002_000)).kind).toBe('in');
@@ -97,7 +118,9 @@ describe('the door', () => {
   });
 
   it('lets few stand in line, from however many addresses', async () => {
-    const kinds = await Promise.all(Array.from({ length: 20 }, (_, i) => door.signIn('wrong', `10.1.0.${i}`, 5_000_000 + 1_000 * i)));
+    const kinds = await Promise.all(
+      Array.from({ length: 20 }, (_, i) => door.signIn('wrong', `10.1.0.${i}`, 5_000_000 + 1_000 * i)),
+    );
     expect(kinds.filter(({ kind }) => kind === 'wrong')).toHaveLength(6);
     expect((await door.signIn('only looking', '10.1.1.1', 6_000_000)).kind).toBe('in');
   });
@@ -142,7 +165,10 @@ describe('the credentials file', () => {
     const path = join(folder, 'open.json');
     writeCredentials(path, NO_CREDENTIALS);
     chmodSync(path, 0o640);
-    expect(readCredentials(path)).toEqual({ ok: false, why: expect.stringMatching(/can be read by others.*chmod 600/) as string });
+    expect(readCredentials(path)).toEqual({
+      ok: false,
+      why: expect.stringMatching(/can be read by others.*chmod 600/) as string,
+    });
   });
 
   it.each([
@@ -162,7 +188,11 @@ describe('the credentials file', () => {
   it('is made by a command that shows each secret once', async () => {
     const path = join(folder, 'made.json');
     const command = (args: readonly string[], input = ''): { status: number | null; output: string } => {
-      const { status, stdout, stderr } = spawnSync(process.execPath, ['--import', 'tsx', 'gateway/access/command.ts', '--file', path, ...args], { encoding: 'utf8', input });
+      const { status, stdout, stderr } = spawnSync(
+        process.execPath,
+        ['--import', 'tsx', 'gateway/access/command.ts', '--file', path, ...args],
+        { encoding: 'utf8', input },
+      );
       return { status, output: stdout + stderr };
     };
     const made = command(['look', 'work', 'end-a']);
@@ -172,7 +202,11 @@ describe('the credentials file', () => {
     expect(file.ok && (await opens(secret, file.credentials.devices.get('end-a') ?? ''))).toBe(true);
     expect(command(['work', '--own'], 'short\n').output).toContain('12 to 200');
     expect(command(['end-a', '--remove']).status).toBe(0);
-    expect(execFileSync(process.execPath, ['--import', 'tsx', 'gateway/access/command.ts', '--file', path], { encoding: 'utf8' })).toContain('made.json: look, work');
+    expect(
+      execFileSync(process.execPath, ['--import', 'tsx', 'gateway/access/command.ts', '--file', path], {
+        encoding: 'utf8',
+      }),
+    ).toContain('made.json: look, work');
     writeFileSync(path, '{}', { mode: 0o600 });
     expect(command(['work']).output).toContain('no credentials file');
   });

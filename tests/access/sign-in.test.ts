@@ -1,4 +1,6 @@
-/** Signing in on the real screen in Chromium: nothing of the site before, all of it after, and gone again on leaving. */
+/**
+ * Signing in on the real screen in Chromium: nothing of the site before, all of it after, and gone again on leaving.
+ */
 import { AxeBuilder } from '@axe-core/playwright';
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
@@ -24,12 +26,27 @@ describe.skipIf(missing('chromium'))('the sign-in panel', () => {
   let server: Server;
 
   beforeAll(async () => {
-    await build({ configFile: join(import.meta.dirname, '../../ui/vite.config.ts'), build: { outDir: folder }, logLevel: 'error' });
+    await build({
+      configFile: join(import.meta.dirname, '../../ui/vite.config.ts'),
+      build: { outDir: folder },
+      logLevel: 'error',
+    });
     const quick = { logN: 10, r: 8, p: 1 };
-    const door = new Door({ passphrases: { look: await seal('may look here', quick), work: await seal('may work here', quick) }, devices: new Map() });
+    const door = new Door({
+      passphrases: { look: await seal('may look here', quick), work: await seal('may work here', quick) },
+      devices: new Map(),
+    });
     server = await buildServer({
-      layout, build: 'test', screen: folder, loopbackOnly: true, door, told: () => undefined, tls: null, run: () => ({ name: 'larch-cove-1', startedMs: 500 }),
-      latest: () => ({ picture: blankPicture(1_000), feed: BLANK_FEED }), series: () => null,
+      layout,
+      build: 'test',
+      screen: folder,
+      loopbackOnly: true,
+      door,
+      told: () => undefined,
+      tls: null,
+      run: () => ({ name: 'larch-cove-1', startedMs: 500 }),
+      latest: () => ({ picture: blankPicture(1_000), feed: BLANK_FEED }),
+      series: () => null,
       enter: (_entry, role) => {
         roles.push(role);
         return null;
@@ -52,7 +69,10 @@ describe.skipIf(missing('chromium'))('the sign-in panel', () => {
     const field = page.getByLabel('Passphrase, to look or to work');
     const button = page.getByRole('button', { name: 'Sign in', exact: true });
     await field.waitFor();
-    const barriers = await new AxeBuilder({ page }).withTags(['wcag2a', 'wcag2aa', 'wcag21aa', 'wcag22aa']).include('form').analyze();
+    const barriers = await new AxeBuilder({ page })
+      .withTags(['wcag2a', 'wcag2aa', 'wcag21aa', 'wcag22aa'])
+      .include('form')
+      .analyze();
     expect(barriers.violations.map(({ id }) => id)).toEqual([]);
     await field.fill('guessed');
     expect(await page.content()).not.toContain(layout.name);
@@ -68,7 +88,9 @@ describe.skipIf(missing('chromium'))('the sign-in panel', () => {
     expect(await page.evaluate(() => document.cookie)).toBe('');
     const status = await page.evaluate(async () => {
       const note = JSON.stringify({ kind: 'note', by: 'ab', words: 'x' });
-      return (await fetch('/api/entries', { method: 'POST', headers: { 'content-type': 'application/json' }, body: note })).status;
+      return (
+        await fetch('/api/entries', { method: 'POST', headers: { 'content-type': 'application/json' }, body: note })
+      ).status;
     });
     expect([status, roles]).toEqual([200, ['work']]);
     await page.getByRole('button', { name: 'Sign out' }).click();

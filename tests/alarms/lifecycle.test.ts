@@ -1,6 +1,7 @@
 /**
- * States and transitions of ISA-18.2 / IEC 62682 (from memory, as three public implementations agree on them), and what is
- * ours on top: shelves of 5 to 60 minutes, no hazard to people ever set aside, modes that hold back what they bring about.
+ * States and transitions of ISA-18.2 / IEC 62682 (from memory, as three public implementations agree on them), and what
+ * is ours on top: shelves of 5 to 60 minutes, no hazard to people ever set aside, modes that hold back what they bring
+ * about.
  */
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
@@ -10,19 +11,39 @@ import { Alarms, type AlarmEvent } from '../../gateway/alarms/lifecycle.ts';
 
 function verdict(cause: Cause, id = `${cause}:a`): Verdict {
   return {
-    id, cause, subject: 'a', subjectKind: 'line', places: [], sinceMs: 0, probability: 0.9, sizeM3s: null, evidence: [], alternatives: [],
-    headline: cause, check: '', ask: null, carry: [], radio: '',
+    id,
+    cause,
+    subject: 'a',
+    subjectKind: 'line',
+    places: [],
+    sinceMs: 0,
+    probability: 0.9,
+    sizeM3s: null,
+    evidence: [],
+    alternatives: [],
+    headline: cause,
+    check: '',
+    ask: null,
+    carry: [],
+    radio: '',
   };
 }
 
-function run(alarms: Alarms, fromS: number, toS: number, verdicts: readonly Verdict[], mode: Picture['mode'] = null): AlarmEvent[] {
+function run(
+  alarms: Alarms,
+  fromS: number,
+  toS: number,
+  verdicts: readonly Verdict[],
+  mode: Picture['mode'] = null,
+): AlarmEvent[] {
   const events: AlarmEvent[] = [];
   for (let second = fromS; second <= toS; second += 1) events.push(...alarms.update(verdicts, second * 1_000, mode));
   return events;
 }
 
 const refuelling = { name: 'refuelling', untilMs: 600_000, by: 'CD' } as const;
-const stateOf = (alarms: Alarms, id: string): string => [...alarms.list(), ...alarms.setAside()].find((alarm) => alarm.verdict.id === id)?.state ?? 'normal';
+const stateOf = (alarms: Alarms, id: string): string =>
+  [...alarms.list(), ...alarms.setAside()].find((alarm) => alarm.verdict.id === id)?.state ?? 'normal';
 
 describe('alarms', () => {
   it('normal -> unacknowledged after the on-delay -> acknowledged -> normal', () => {
@@ -68,7 +89,11 @@ describe('alarms', () => {
 
   it('a condition that goes on is one alarm, and one that flickers within the off-delay does not return', () => {
     const alarms = new Alarms();
-    const events = [...run(alarms, 0, 5, [verdict('leak')]), ...run(alarms, 6, 9, []), ...run(alarms, 10, 20, [verdict('leak')])];
+    const events = [
+      ...run(alarms, 0, 5, [verdict('leak')]),
+      ...run(alarms, 6, 9, []),
+      ...run(alarms, 10, 20, [verdict('leak')]),
+    ];
     expect(events).toHaveLength(1);
     expect(alarms.list()).toHaveLength(1);
     expect(alarms.list()[0]).toMatchObject({ state: 'unacknowledged', raisedMs: 3_000 });
@@ -106,14 +131,19 @@ describe('the shelf', () => {
   it('takes an alarm off the list, with who, why and until when', () => {
     const alarms = shelved();
     expect(alarms.list()).toEqual([]);
-    expect(alarms.setAside()).toMatchObject([{ state: 'shelved', aside: { by: 'AB', why: 'known weep', untilMs: 310_000 } }]);
+    expect(alarms.setAside()).toMatchObject([
+      { state: 'shelved', aside: { by: 'AB', why: 'known weep', untilMs: 310_000 } },
+    ]);
     expect(alarms.acknowledge('leak:a', 'AB')).toBe(false);
   });
 
   it('ends by itself and says so: what still stands is flagged anew', () => {
     const alarms = shelved();
     expect(run(alarms, 11, 309, [verdict('leak')])).toEqual([]);
-    expect(run(alarms, 310, 310, [verdict('leak')]).map(({ words }) => words)).toEqual(['Shelf ended by itself: leak', 'Flagged: leak']);
+    expect(run(alarms, 310, 310, [verdict('leak')]).map(({ words }) => words)).toEqual([
+      'Shelf ended by itself: leak',
+      'Flagged: leak',
+    ]);
     expect(alarms.list()).toMatchObject([{ state: 'unacknowledged', acknowledgedBy: null }]);
   });
 
@@ -124,7 +154,9 @@ describe('the shelf', () => {
     run(alarms, 61, 70, [verdict('leak')]);
     expect(alarms.setAside()).toMatchObject([{ clearedMs: null, state: 'shelved' }]);
     run(alarms, 71, 309, []);
-    expect(run(alarms, 310, 310, []).map(({ words }) => words)).toEqual(['Shelf ended by itself: leak (over meanwhile)']);
+    expect(run(alarms, 310, 310, []).map(({ words }) => words)).toEqual([
+      'Shelf ended by itself: leak (over meanwhile)',
+    ]);
     expect(stateOf(alarms, 'leak:a')).toBe('normal');
   });
 
@@ -143,7 +175,10 @@ describe('the shelf', () => {
     const alarms = new Alarms();
     run(alarms, 0, 10, [verdict('leak', 'leak:a')]);
     expect(alarms.acknowledge('leak:a', 'AB')).toBe(true);
-    expect(run(alarms, 11, 11, [verdict('hose-burst', 'leak:a')]).map(({ words }) => words)).toEqual(['It got worse since it was taken: hose-burst', 'Flagged: hose-burst']);
+    expect(run(alarms, 11, 11, [verdict('hose-burst', 'leak:a')]).map(({ words }) => words)).toEqual([
+      'It got worse since it was taken: hose-burst',
+      'Flagged: hose-burst',
+    ]);
     expect(alarms.list()[0]!.state).toBe('unacknowledged');
     expect(alarms.acknowledge('leak:a', 'AB')).toBe(true);
     expect(run(alarms, 12, 20, [verdict('hose-burst', 'leak:a')])).toEqual([]);
@@ -151,14 +186,18 @@ describe('the shelf', () => {
 
   it('ends at once when what lies on it becomes a worse thing', () => {
     const alarms = shelved(60);
-    expect(run(alarms, 11, 11, [verdict('hose-burst', 'leak:a')]).map(({ words }) => words)).toEqual(['Off the shelf, it got worse: hose-burst', 'Flagged: hose-burst']);
+    expect(run(alarms, 11, 11, [verdict('hose-burst', 'leak:a')]).map(({ words }) => words)).toEqual([
+      'Off the shelf, it got worse: hose-burst',
+      'Flagged: hose-burst',
+    ]);
     expect(alarms.list()).toMatchObject([{ state: 'unacknowledged', priority: 'high' }]);
   });
 
   it('refuses hazards to people, less than 5 and more than 60 minutes, no reason, what is not there, what lies there already', () => {
     const alarms = new Alarms();
     run(alarms, 0, 10, [verdict('leak'), verdict('dead-head')]);
-    const put = (id: string, minutes: number, why = 'known'): string | null => alarms.shelve(id, 'AB', why, minutes, 10_000);
+    const put = (id: string, minutes: number, why = 'known'): string | null =>
+      alarms.shelve(id, 'AB', why, minutes, 10_000);
     expect(put('dead-head:a', 10)).toMatch(/hazard to people cannot/);
     expect(put('leak:a', 4.9)).toMatch(/5 to 60/);
     expect(put('leak:a', 61)).toMatch(/5 to 60/);
@@ -175,7 +214,9 @@ describe('suppression by mode', () => {
     const alarms = new Alarms();
     expect(run(alarms, 0, 10, [verdict('pump-stop')], refuelling)).toEqual([]);
     expect(alarms.list()).toEqual([]);
-    expect(alarms.setAside()).toMatchObject([{ state: 'suppressed', aside: { by: 'CD', why: 'refuelling', untilMs: 600_000 } }]);
+    expect(alarms.setAside()).toMatchObject([
+      { state: 'suppressed', aside: { by: 'CD', why: 'refuelling', untilMs: 600_000 } },
+    ]);
     run(alarms, 11, 30, [], refuelling);
     expect(stateOf(alarms, 'pump-stop:a')).toBe('normal');
   });
@@ -183,7 +224,10 @@ describe('suppression by mode', () => {
   it('flags what still stands when the mode has ended, and says why it was not flagged before', () => {
     const alarms = new Alarms();
     run(alarms, 0, 10, [verdict('pump-stop')], refuelling);
-    expect(run(alarms, 11, 11, [verdict('pump-stop')]).map(({ words }) => words)).toEqual(['No longer held back by a mode: pump-stop', 'Flagged: pump-stop']);
+    expect(run(alarms, 11, 11, [verdict('pump-stop')]).map(({ words }) => words)).toEqual([
+      'No longer held back by a mode: pump-stop',
+      'Flagged: pump-stop',
+    ]);
     expect(alarms.list()).toMatchObject([{ state: 'unacknowledged', raisedMs: 11_000 }]);
   });
 
@@ -195,13 +239,27 @@ describe('suppression by mode', () => {
     expect(alarms.shelve('pump-stop:a', 'AB', 'known', 10, 12_000)).toMatch(/already/);
   });
 
-  it.each(Object.entries(HELD_BACK) as [Mode, readonly Cause[]][])('%s holds back no hazard to people', (name, causes) => {
-    const alarms = new Alarms();
-    run(alarms, 0, 30, causes.map((cause) => verdict(cause)), { name, untilMs: 600_000, by: 'CD' });
-    expect(alarms.list()).toEqual([]);
-    expect(alarms.setAside().map(({ verdict: { cause } }) => cause).sort()).toEqual([...causes].sort());
-    expect(alarms.setAside().filter(({ priority }) => priority === 'people')).toEqual([]);
-  });
+  it.each(Object.entries(HELD_BACK) as [Mode, readonly Cause[]][])(
+    '%s holds back no hazard to people',
+    (name, causes) => {
+      const alarms = new Alarms();
+      run(
+        alarms,
+        0,
+        30,
+        causes.map((cause) => verdict(cause)),
+        { name, untilMs: 600_000, by: 'CD' },
+      );
+      expect(alarms.list()).toEqual([]);
+      expect(
+        alarms
+          .setAside()
+          .map(({ verdict: { cause } }) => cause)
+          .sort(),
+      ).toEqual([...causes].sort());
+      expect(alarms.setAside().filter(({ priority }) => priority === 'people')).toEqual([]);
+    },
+  );
 });
 
 /** From state to state within one second; acknowledging and shelving happen between seconds. */
@@ -217,32 +275,42 @@ const MAY_BECOME: Readonly<Record<string, readonly string[]>> = {
 it('whatever happens in whatever order: only the transitions of the standard, no hazard set aside, no shelf outlives its time', () => {
   const causes = Object.keys(CAUSE_NAMES) as Cause[];
   const step = fc.record({
-    on: fc.subarray(['leak', 'hose-burst', 'dead-head', 'pump-stop', 'gate-shut'] as Cause[]), seconds: fc.integer({ min: 1, max: 20 }), mode: fc.constantFrom(null, 'refuelling', 'cycling', 'filling') as fc.Arbitrary<Mode | null>,
-    deed: fc.constantFrom('none', 'acknowledge', 'shelve', 'unshelve'), which: fc.constantFrom(...causes),
+    on: fc.subarray(['leak', 'hose-burst', 'dead-head', 'pump-stop', 'gate-shut'] as Cause[]),
+    seconds: fc.integer({ min: 1, max: 20 }),
+    mode: fc.constantFrom(null, 'refuelling', 'cycling', 'filling') as fc.Arbitrary<Mode | null>,
+    deed: fc.constantFrom('none', 'acknowledge', 'shelve', 'unshelve'),
+    which: fc.constantFrom(...causes),
   });
-  fc.assert(fc.property(fc.array(step, { maxLength: 40 }), (steps) => {
-    const alarms = new Alarms();
-    let second = 0;
-    for (const { on, seconds, mode, deed, which } of steps) {
-      // Leak and burst share a key, as they do in the diagnosis.
-      const verdicts = on.map((cause) => verdict(cause, cause === 'hose-burst' ? 'leak:a' : `${cause}:a`));
-      for (let count = 0; count < seconds; count += 1, second += 1) {
-        const before = new Map(['leak:a', 'dead-head:a', 'pump-stop:a', 'gate-shut:a'].map((id) => [id, stateOf(alarms, id)]));
-        alarms.update(verdicts, second * 1_000, mode && { name: mode, untilMs: 1e9, by: 'CD' });
-        for (const [id, was] of before) {
-          const is = stateOf(alarms, id);
-          if (is !== was) expect(MAY_BECOME[was], `${was} -> ${is}`).toContain(is);
+  fc.assert(
+    fc.property(fc.array(step, { maxLength: 40 }), (steps) => {
+      const alarms = new Alarms();
+      let second = 0;
+      for (const { on, seconds, mode, deed, which } of steps) {
+        // Leak and burst share a key, as they do in the diagnosis.
+        const verdicts = on.map((cause) => verdict(cause, cause === 'hose-burst' ? 'leak:a' : `${cause}:a`));
+        for (let count = 0; count < seconds; count += 1, second += 1) {
+          const before = new Map(
+            ['leak:a', 'dead-head:a', 'pump-stop:a', 'gate-shut:a'].map((id) => [id, stateOf(alarms, id)]),
+          );
+          alarms.update(verdicts, second * 1_000, mode && { name: mode, untilMs: 1e9, by: 'CD' });
+          for (const [id, was] of before) {
+            const is = stateOf(alarms, id);
+            if (is !== was) expect(MAY_BECOME[was], `${was} -> ${is}`).toContain(is);
+          }
+          const aside = alarms.setAside();
+          expect(aside.filter((alarm) => alarm.priority === 'people')).toEqual([]);
+          expect(aside.filter((alarm) => alarm.state === 'shelved' && alarm.aside.untilMs <= second * 1_000)).toEqual(
+            [],
+          );
+          const ids = [...alarms.list(), ...aside].map((alarm: Alarm) => alarm.verdict.id);
+          expect(new Set(ids).size).toBe(ids.length);
         }
-        const aside = alarms.setAside();
-        expect(aside.filter((alarm) => alarm.priority === 'people')).toEqual([]);
-        expect(aside.filter((alarm) => alarm.state === 'shelved' && alarm.aside.untilMs <= second * 1_000)).toEqual([]);
-        const ids = [...alarms.list(), ...aside].map((alarm: Alarm) => alarm.verdict.id);
-        expect(new Set(ids).size).toBe(ids.length);
+        const id = `${which}:a`;
+        if (deed === 'acknowledge') alarms.acknowledge(id, 'AB');
+        if (deed === 'shelve') alarms.shelve(id, 'AB', 'known', 5, second * 1_000);
+        if (deed === 'unshelve') alarms.unshelve(id);
       }
-      const id = `${which}:a`;
-      if (deed === 'acknowledge') alarms.acknowledge(id, 'AB');
-      if (deed === 'shelve') alarms.shelve(id, 'AB', 'known', 5, second * 1_000);
-      if (deed === 'unshelve') alarms.unshelve(id);
-    }
-  }), { numRuns: 150, seed: 20 });
+    }),
+    { numRuns: 150, seed: 20 },
+  );
 });

@@ -1,4 +1,7 @@
-/** The yardstick of the load bench, a process of its own: subscribes, counts COUNT packets, prints packets a second, ends. Arguments: PORT FILTER COUNT. */
+/**
+ * The yardstick of the load bench, a process of its own: subscribes, counts COUNT packets, prints packets a second,
+ * ends. Arguments: PORT FILTER COUNT.
+ */
 import { connectAsync } from 'mqtt';
 
 const [port = '', filter = '', wanted = ''] = process.argv.slice(2);

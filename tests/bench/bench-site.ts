@@ -17,7 +17,15 @@ export function loopedSite(headCount: number): Parts {
   const heads: HeadPart[] = [];
   const junction = (elevationM: number) => junctions.push({ name: `J${junctions.length}`, elevationM }) - 1;
   const hose = (from: number, to: number, boreM: number, lengthM: number) =>
-    pipes.push({ name: `P${pipes.length}`, from, to, boreM, lengthM, lossFactor: 0.5, friction: { law: 'hazen-williams', c: 140 } });
+    pipes.push({
+      name: `P${pipes.length}`,
+      from,
+      to,
+      boreM,
+      lengthM,
+      lossFactor: 0.5,
+      friction: { law: 'hazen-williams', c: 140 },
+    });
 
   // Judgement: the trunk is as wide as its flow needs, so that large sites work at the same pressures as small ones.
   const trunkBoreM = 0.066 * Math.max(1, (headCount / 60) ** 0.45);
@@ -30,7 +38,13 @@ export function loopedSite(headCount: number): Parts {
       hose(at, next, 0.0415, 12);
       const nozzle = junction(4 * Math.sin(line) + 3);
       hose(next, nozzle, 0.0197, 4);
-      heads.push({ name: `H${heads.length}`, junction: nozzle, k: openingK(0.004, 0.965), exponent: 0.5, openK: openingK(0.016, 0.8) });
+      heads.push({
+        name: `H${heads.length}`,
+        junction: nozzle,
+        k: openingK(0.004, 0.965),
+        exponent: 0.5,
+        openK: openingK(0.016, 0.8),
+      });
       at = next;
     }
     return at;
@@ -43,9 +57,18 @@ export function loopedSite(headCount: number): Parts {
     heads,
     gates: [],
     sources: [{ name: 'tank', elevationM: -2 }],
-    pumps: [{
-      name: 'pump', from: sourceEnd(0), to: trunk[0]!, elevationM: -1, suction: null,
-      curve: fitPumpCurve([0, 0.5 * runOutM3s, runOutM3s], [100, 80, 35].map((m) => m * PA_PER_M)),
-    }],
+    pumps: [
+      {
+        name: 'pump',
+        from: sourceEnd(0),
+        to: trunk[0]!,
+        elevationM: -1,
+        suction: null,
+        curve: fitPumpCurve(
+          [0, 0.5 * runOutM3s, runOutM3s],
+          [100, 80, 35].map((m) => m * PA_PER_M),
+        ),
+      },
+    ],
   };
 }

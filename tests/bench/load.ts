@@ -1,10 +1,11 @@
 /**
- * How much the gateway bears, MQTT to journal to screen: readings a second as a ratio of a bare mqtt.js subscriber on the same
- * broker in the same run, and how late a reading is on the screen at 2,000 a second.
+ * How much the gateway bears, MQTT to journal to screen: readings a second as a ratio of a bare mqtt.js subscriber on
+ * the same broker in the same run, and how late a reading is on the screen at 2,000 a second.
  *
- * Run: npm run bench -- load. One reading a packet at QoS 1, the hardest case; broker is mosquitto, sender a raw socket that
- * costs next to nothing, rounds alternate so that a busy machine slows both. On the screen is what its socket has brought, by a
- * picture or by the values between pictures; the lag of the picture itself, which carries the verdicts, is told apart.
+ * Run: npm run bench -- load. One reading a packet at QoS 1, the hardest case; broker is mosquitto, sender a raw socket
+ * that costs next to nothing, rounds alternate so that a busy machine slows both. On the screen is what its socket has
+ * brought, by a picture or by the values between pictures; the lag of the picture itself, which carries the verdicts,
+ * is told apart.
  */
 import { spawn, type ChildProcess } from 'node:child_process';
 import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
@@ -27,10 +28,18 @@ const SHOWN = SENSORS[0]!;
 /** Steps of the value that carries the number of a packet: small against the range, large against rounding. */
 const STEP_PA = 1;
 
-/** MQTT 3.1.1 sections 3.1 and 3.3, as far as this sender needs them; one byte of length will do for CONNECT, two for PUBLISH. */
+/**
+ * MQTT 3.1.1 sections 3.1 and 3.3, as far as this sender needs them; one byte of length will do for CONNECT, two for
+ * PUBLISH.
+ */
 function connectPacket(): Buffer {
   const id = Buffer.from('load');
-  return Buffer.concat([Buffer.from([0x10, 12 + id.length, 0, 4]), Buffer.from('MQTT'), Buffer.from([4, 2, 0, 0, 0, id.length]), id]);
+  return Buffer.concat([
+    Buffer.from([0x10, 12 + id.length, 0, 4]),
+    Buffer.from('MQTT'),
+    Buffer.from([4, 2, 0, 0, 0, id.length]),
+    id,
+  ]);
 }
 
 function publishPacket(number: number): Buffer {
@@ -39,7 +48,12 @@ function publishPacket(number: number): Buffer {
   const payload = Buffer.from(`[{"n":"${sensor.record}","u":"Pa","v":${100_000 + STEP_PA * number}}]`);
   const length = 2 + topic.length + 2 + payload.length;
   const id = 1 + (number % 65_535);
-  const head = [0x32, ...(length < 128 ? [length] : [0x80 | length % 128, length >> 7]), topic.length >> 8, topic.length & 255];
+  const head = [
+    0x32,
+    ...(length < 128 ? [length] : [0x80 | (length % 128), length >> 7]),
+    topic.length >> 8,
+    topic.length & 255,
+  ];
   return Buffer.concat([Buffer.from(head), topic, Buffer.from([id >> 8, id & 255]), payload]);
 }
 
@@ -53,13 +67,21 @@ async function sender(port: number): Promise<Socket> {
 
 async function sendAll(socket: Socket, packets: readonly Buffer[]): Promise<void> {
   for (let at = 0; at < packets.length; at += 200) {
-    if (!socket.write(Buffer.concat(packets.slice(at, at + 200)))) await new Promise<void>((done) => void socket.once('drain', () => done()));
+    if (!socket.write(Buffer.concat(packets.slice(at, at + 200))))
+      await new Promise<void>((done) => void socket.once('drain', () => done()));
   }
 }
 
 /** Packets a second, from the first to the last, that a process was handed which does nothing else. */
 async function bare(port: number, socket: Socket, packets: readonly Buffer[]): Promise<number> {
-  const args = ['--import', 'tsx', 'tests/bench/bare-subscriber.ts', String(port), `wetdown/${layout.site}/+/senml`, String(packets.length)];
+  const args = [
+    '--import',
+    'tsx',
+    'tests/bench/bare-subscriber.ts',
+    String(port),
+    `wetdown/${layout.site}/+/senml`,
+    String(packets.length),
+  ];
   const child = spawn(process.execPath, args, { stdio: ['ignore', 'pipe', 'inherit'] });
   let output = '';
   child.stdout.on('data', (chunk: Buffer) => (output += chunk.toString()));
@@ -86,7 +108,10 @@ class Screen {
       const arrivedMs = Date.now();
       const message = JSON.parse(data.toString()) as LiveMessage;
       if (message.type === 'site') return;
-      const value = (message.type === 'values' ? message.values : message.picture.channels).find(({ channel }) => channel === SHOWN.id)?.value ?? null;
+      const value =
+        (message.type === 'values' ? message.values : message.picture.channels).find(
+          ({ channel }) => channel === SHOWN.id,
+        )?.value ?? null;
       if (value !== null) this.values.push({ arrivedMs, value });
       if (message.type !== 'picture') return;
       const packets = message.feed.devices.reduce((sum, device) => sum + device.packets, 0);
@@ -134,7 +159,10 @@ async function steady(screen: Screen, socket: Socket): Promise<{ readonly waits:
 }
 
 function quantile(values: readonly number[], part: number): number {
-  return [...values].sort((one, other) => one - other)[Math.min(values.length - 1, Math.floor(part * values.length))] ?? Number.NaN;
+  return (
+    [...values].sort((one, other) => one - other)[Math.min(values.length - 1, Math.floor(part * values.length))] ??
+    Number.NaN
+  );
 }
 
 function residentMB(gateway: GatewayProcess): number {
@@ -148,7 +176,10 @@ function tell(what: string, value: number, unit: string, aim = ''): void {
 function startBroker(folder: string, port: number): ChildProcess {
   const program = findProgram('mosquitto');
   if (program === null) throw new Error('This bench needs mosquitto.');
-  writeFileSync(join(folder, 'mosquitto.conf'), `listener ${port} 127.0.0.1\nallow_anonymous true\npersistence false\nmax_queued_messages 0\nmax_inflight_messages 0\n`);
+  writeFileSync(
+    join(folder, 'mosquitto.conf'),
+    `listener ${port} 127.0.0.1\nallow_anonymous true\npersistence false\nmax_queued_messages 0\nmax_inflight_messages 0\n`,
+  );
   return spawn(program, ['-c', join(folder, 'mosquitto.conf')], { stdio: 'ignore' });
 }
 
@@ -173,9 +204,31 @@ try {
     await until(() => (screen.frames.at(-1)?.packets ?? 0) >= before + PACKETS);
     rates.push({ bare: alone, gateway: rate });
   }
-  tell('bare subscriber, packets of one reading, QoS 1', quantile(rates.map((rate) => rate.bare), 0.5), 'a second');
-  tell('gateway: journalled, watched and on the screen', quantile(rates.map((rate) => rate.gateway), 0.5), 'a second');
-  tell('gateway against the bare subscriber', quantile(rates.map((rate) => rate.gateway / rate.bare), 0.5), 'ratio', '0.5 at least');
+  tell(
+    'bare subscriber, packets of one reading, QoS 1',
+    quantile(
+      rates.map((rate) => rate.bare),
+      0.5,
+    ),
+    'a second',
+  );
+  tell(
+    'gateway: journalled, watched and on the screen',
+    quantile(
+      rates.map((rate) => rate.gateway),
+      0.5,
+    ),
+    'a second',
+  );
+  tell(
+    'gateway against the bare subscriber',
+    quantile(
+      rates.map((rate) => rate.gateway / rate.bare),
+      0.5,
+    ),
+    'ratio',
+    '0.5 at least',
+  );
   const { waits, lags } = await steady(screen, socket);
   tell(`publish to screen at ${STEADY_A_SECOND} a second, median`, quantile(waits, 0.5), 'ms');
   tell(`publish to screen at ${STEADY_A_SECOND} a second, p99`, quantile(waits, 0.99), 'ms', 'under 250');

@@ -1,8 +1,9 @@
 /**
  * How long it takes to go back: a day's record driven through the core again, and any second of it shown.
  *
- * Run: npm run bench -- replay [HOURS]. The day is played once (minutes) and kept in the temporary folder. Figures are of this
- * machine; the aim for 24 h is 10 s, the bar 60 s; for any second of it 500 ms, for a chart of 12 channels over the day 100 ms.
+ * Run: npm run bench -- replay [HOURS]. The day is played once (minutes) and kept in the temporary folder. Figures are
+ * of this machine; the aim for 24 h is 10 s, the bar 60 s; for any second of it 500 ms, for a chart of 12 channels over
+ * the day 100 ms.
  */
 import { statSync } from 'node:fs';
 import { parseLayout } from '../../config/layout-parser.ts';
@@ -16,7 +17,9 @@ import { dayRecord } from './day-record.ts';
 const hours = Number(process.argv.find((argument) => /^\d+$/.test(argument)) ?? 24);
 
 function tell(what: string, value: number, unit: string, aim = ''): void {
-  process.stdout.write(`${what.padEnd(64)} ${value.toFixed(value < 10 ? 2 : 0).padStart(8)} ${unit}${aim === '' ? '' : `  (aim: ${aim})`}\n`);
+  process.stdout.write(
+    `${what.padEnd(64)} ${value.toFixed(value < 10 ? 2 : 0).padStart(8)} ${unit}${aim === '' ? '' : `  (aim: ${aim})`}\n`,
+  );
 }
 
 const path = dayRecord(hours);
@@ -37,7 +40,13 @@ let same = 0;
 const startMs = performance.now();
 const cpu = process.cpuUsage();
 const steps = rerun(
-  { layout, startedMs: reader.header.startedMs, endMs: reader.endMs, events: reader.events(), awakeMs: reader.pictureTimes() },
+  {
+    layout,
+    startedMs: reader.header.startedMs,
+    endMs: reader.endMs,
+    events: reader.events(),
+    awakeMs: reader.pictureTimes(),
+  },
   createWatch(layout, { simulated: true }),
   (picture) => {
     frames += 1;

@@ -1,7 +1,9 @@
 /** `npm run bench [-- NAME]`: one bench of this folder by its file's name; without a name the hydraulics. */
 import { readdirSync } from 'node:fs';
 
-const NAMES = readdirSync(import.meta.dirname).map((file) => file.replace(/\.ts$/, '')).filter((name) => !['run', 'bench-site', 'bare-subscriber', 'day-record'].includes(name));
+const NAMES = readdirSync(import.meta.dirname)
+  .map((file) => file.replace(/\.ts$/, ''))
+  .filter((name) => !['run', 'bench-site', 'bare-subscriber', 'day-record'].includes(name));
 const [asked = '--'] = process.argv.slice(2);
 const name = asked.startsWith('--') ? 'hydraulics' : asked;
 if (NAMES.includes(name)) await import(`./${name}.ts`);

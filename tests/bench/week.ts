@@ -1,9 +1,11 @@
 /**
- * Whether the memory stays flat: a simulated week of the demonstration's site, 12 channels at 1 Hz, through intake, core and journal.
+ * Whether the memory stays flat: a simulated week of the demonstration's site, 12 channels at 1 Hz, through intake,
+ * core and journal.
  *
- * Run: npm run bench -- week [HOURS]. Every day has tenders, refuelling, three faults, acknowledgements and a baseline; each packet comes
- * as JSON and goes to a record in the temporary folder, which is deleted. Told four times a day: what is left on the heap after a
- * collection. The first day fills what is bounded by design (samples, duplicates, alarm books); growth is judged from there on.
+ * Run: npm run bench -- week [HOURS]. Every day has tenders, refuelling, three faults, acknowledgements and a baseline;
+ * each packet comes as JSON and goes to a record in the temporary folder, which is deleted. Told four times a day: what
+ * is left on the heap after a collection. The first day fills what is bounded by design (samples, duplicates, alarm
+ * books); growth is judged from there on.
  */
 import { mkdirSync, mkdtempSync, rmSync, statSync, readdirSync } from 'node:fs';
 import { tmpdir } from 'node:os';
@@ -28,7 +30,9 @@ function measure(hour: number): void {
   heaps.push({ hour, heapMB });
   const { user, system } = process.cpuUsage(cpu);
   const diskMB = readdirSync(folder).reduce((sum, file) => sum + statSync(join(folder, file)).size, 0) / 1e6;
-  process.stdout.write(`hour ${String(hour).padStart(4)}: heap ${heapMB.toFixed(1).padStart(6)} MB, process ${(rss / 1e6).toFixed(0).padStart(4)} MB, record ${diskMB.toFixed(0).padStart(5)} MB, processor ${((user + system) / 1e6).toFixed(0)} s\n`);
+  process.stdout.write(
+    `hour ${String(hour).padStart(4)}: heap ${heapMB.toFixed(1).padStart(6)} MB, process ${(rss / 1e6).toFixed(0).padStart(4)} MB, record ${diskMB.toFixed(0).padStart(5)} MB, processor ${((user + system) / 1e6).toFixed(0)} s\n`,
+  );
 }
 
 try {
@@ -47,8 +51,13 @@ try {
   measure(hours);
   // Least squares, MB a day, from the second day on.
   const later = heaps.filter(({ hour }) => hour >= Math.min(24, hours / 2));
-  const [meanHour, meanMB] = [later.reduce((sum, { hour }) => sum + hour, 0) / later.length, later.reduce((sum, { heapMB }) => sum + heapMB, 0) / later.length];
-  const slope = later.reduce((sum, { hour, heapMB }) => sum + (hour - meanHour) * (heapMB - meanMB), 0) / later.reduce((sum, { hour }) => sum + (hour - meanHour) ** 2, 0);
+  const [meanHour, meanMB] = [
+    later.reduce((sum, { hour }) => sum + hour, 0) / later.length,
+    later.reduce((sum, { heapMB }) => sum + heapMB, 0) / later.length,
+  ];
+  const slope =
+    later.reduce((sum, { hour, heapMB }) => sum + (hour - meanHour) * (heapMB - meanMB), 0) /
+    later.reduce((sum, { hour }) => sum + (hour - meanHour) ** 2, 0);
   process.stdout.write(`growth from hour ${later[0]?.hour ?? 0} on: ${(24 * slope).toFixed(2)} MB a day\n`);
 } finally {
   rmSync(folder, { recursive: true, force: true });

@@ -20,7 +20,15 @@ import { SCREENS } from '../../ui/words/screens.ts';
 
 const SHOTS = 'tests/artifacts/browser';
 const SPEED = 10;
-const FLAGS = ['--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run', '--disable-background-networking', '--disable-component-update', '--disable-sync'];
+const FLAGS = [
+  '--no-sandbox',
+  '--disable-gpu',
+  '--disable-quic',
+  '--no-first-run',
+  '--disable-background-networking',
+  '--disable-component-update',
+  '--disable-sync',
+];
 const FAULTS: readonly { readonly deed: Omit<Deed, 'do'>; readonly on: string; readonly says: RegExp }[] = [
   { deed: { what: 'head-off', at: 'a-3' }, on: 'line-a', says: /line A boat house: head off/ },
   { deed: { what: 'leak', at: 'c-hose-2', size: 0.06 }, on: 'line-c', says: /line C store: (leak|head off)/ },
@@ -105,10 +113,16 @@ describe.skipIf(missing('chromium'))('the demo site on the screen', () => {
   });
 
   it('shows live values, how old they are, and the simulation mark', async () => {
-    await until(async () => /psi/.test(await page.locator('.top').first().innerText()) && (await picture()).pumps[0]!.state === 'running');
+    await until(
+      async () =>
+        /psi/.test(await page.locator('.top').first().innerText()) && (await picture()).pumps[0]!.state === 'running',
+    );
     await page.getByText('SIMULATION').first().waitFor();
     expect(await page.title()).toMatch(/SIMULATION/);
-    await page.getByText(/data \d+ s old/).first().waitFor();
+    await page
+      .getByText(/data \d+ s old/)
+      .first()
+      .waitFor();
     await page.getByText('running as modelled').first().waitFor();
   });
 
@@ -135,33 +149,48 @@ describe.skipIf(missing('chromium'))('the demo site on the screen', () => {
     await carry({ do: 'start', what: 'tender', size: 600 });
   }, 120_000);
 
-  it.each(FAULTS)('$deed.what is named on $on within 30 s of data, shown, taken, and cleared after repair', async ({ deed, on, says }) => {
-    await carry({ do: 'start', ...deed });
-    const startMs = (await picture()).atMs;
-    const alarm = await until(async () => {
-      const now = await picture();
-      return now.alarms.find(({ verdict, state }) => verdict.subject === on && says.test(verdict.headline) && state === 'unacknowledged');
-    });
-    expect((alarm.raisedMs - startMs) / 1_000).toBeLessThanOrEqual(30);
-    const card = page.getByRole('article').filter({ hasText: says }).first();
-    await card.waitFor();
-    await shoot(`${deed.what}-1280`);
-    // What gets worse once it is taken, a leak that turns out to be a head, is flagged again and taken again.
-    const take = card.getByRole('button', { name: 'I have it' });
-    await until(async () => {
-      if ((await picture()).alarms.some(({ verdict, acknowledgedBy }) => verdict.subject === on && acknowledgedBy === 'AB')) return true;
-      await take.click({ timeout: 2_000 }).catch(() => undefined);
-      return false;
-    });
-    await carry({ do: 'repair', ...deed });
-    await until(async () => (await picture()).alarms.every(({ state }) => state === 'returned-unacknowledged'));
-    // What was flagged again just before it was over is seen to be over by hand.
-    await until(async () => {
-      if ((await page.getByRole('article').count()) === 0) return true;
-      await page.getByRole('button', { name: 'Seen', exact: true }).first().click({ timeout: 500 }).catch(() => undefined);
-      return false;
-    });
-  }, 60_000);
+  it.each(FAULTS)(
+    '$deed.what is named on $on within 30 s of data, shown, taken, and cleared after repair',
+    async ({ deed, on, says }) => {
+      await carry({ do: 'start', ...deed });
+      const startMs = (await picture()).atMs;
+      const alarm = await until(async () => {
+        const now = await picture();
+        return now.alarms.find(
+          ({ verdict, state }) => verdict.subject === on && says.test(verdict.headline) && state === 'unacknowledged',
+        );
+      });
+      expect((alarm.raisedMs - startMs) / 1_000).toBeLessThanOrEqual(30);
+      const card = page.getByRole('article').filter({ hasText: says }).first();
+      await card.waitFor();
+      await shoot(`${deed.what}-1280`);
+      // What gets worse once it is taken, a leak that turns out to be a head, is flagged again and taken again.
+      const take = card.getByRole('button', { name: 'I have it' });
+      await until(async () => {
+        if (
+          (await picture()).alarms.some(
+            ({ verdict, acknowledgedBy }) => verdict.subject === on && acknowledgedBy === 'AB',
+          )
+        )
+          return true;
+        await take.click({ timeout: 2_000 }).catch(() => undefined);
+        return false;
+      });
+      await carry({ do: 'repair', ...deed });
+      await until(async () => (await picture()).alarms.every(({ state }) => state === 'returned-unacknowledged'));
+      // What was flagged again just before it was over is seen to be over by hand.
+      await until(async () => {
+        if ((await page.getByRole('article').count()) === 0) return true;
+        await page
+          .getByRole('button', { name: 'Seen', exact: true })
+          .first()
+          .click({ timeout: 500 })
+          .catch(() => undefined);
+        return false;
+      });
+    },
+    60_000,
+  );
 
   it('a foreign packet that cannot be read is counted and shown with its reason', async () => {
     const client = await mqtt.connectAsync(broker, { protocolVersion: 4 });
@@ -169,7 +198,10 @@ describe.skipIf(missing('chromium'))('the demo site on the screen', () => {
     await client.publishAsync('wetdown/larch-cove/end-q/senml', '[{"n":"pressure","u":"Pa","v":400000}]', { qos: 1 });
     await client.endAsync();
     await open('Devices');
-    await page.getByText(/ingest\/unknown-unit|unknown unit/).first().waitFor();
+    await page
+      .getByText(/ingest\/unknown-unit|unknown unit/)
+      .first()
+      .waitFor();
     await page.getByText('end-q').first().waitFor();
     await shoot('devices-1280');
   });
@@ -182,12 +214,24 @@ describe.skipIf(missing('chromium'))('the demo site on the screen', () => {
         for (const { name: screen } of SCREENS) {
           await page.goto(`${gateway.address}/#${screen}`);
           await page.reload();
-          await page.getByText(/data \d+ s old/).first().waitFor();
+          await page
+            .getByText(/data \d+ s old/)
+            .first()
+            .waitFor();
           await page.getByText('SIMULATION').first().waitFor();
           await shoot(`${screen}-${theme}-${width}`);
-          const found = await new AxeBuilder({ page }).withTags(['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa']).analyze();
-          expect(found.violations.map((violation) => `${screen} ${theme} ${width}: ${violation.id} ${violation.nodes[0]?.target.join(' ')}`)).toEqual([]);
-          expect(await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth), `${screen} ${width}`).toBeLessThanOrEqual(0);
+          const found = await new AxeBuilder({ page })
+            .withTags(['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa'])
+            .analyze();
+          expect(
+            found.violations.map(
+              (violation) => `${screen} ${theme} ${width}: ${violation.id} ${violation.nodes[0]?.target.join(' ')}`,
+            ),
+          ).toEqual([]);
+          expect(
+            await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth),
+            `${screen} ${width}`,
+          ).toBeLessThanOrEqual(0);
         }
       }
     }
@@ -197,13 +241,25 @@ describe.skipIf(missing('chromium'))('the demo site on the screen', () => {
     await page.setViewportSize({ width: 1280, height: 900 });
     await page.evaluate(() => localStorage.setItem('wetdown.theme', 'sun'));
     await page.goto(`${gateway.address}/#site`);
-    await page.getByText(/data \d+ s old/).first().waitFor();
+    await page
+      .getByText(/data \d+ s old/)
+      .first()
+      .waitFor();
     await gateway.stop('SIGKILL');
-    await page.getByText(/NOT LIVE/i).first().waitFor({ timeout: 30_000 });
+    await page
+      .getByText(/NOT LIVE/i)
+      .first()
+      .waitFor({ timeout: 30_000 });
     await shoot('not-live-1280');
     gateway = await start('running');
-    await page.getByText(/NOT LIVE/i).first().waitFor({ state: 'detached', timeout: 60_000 });
-    await page.getByText(/data \d+ s old/).first().waitFor();
+    await page
+      .getByText(/NOT LIVE/i)
+      .first()
+      .waitFor({ state: 'detached', timeout: 60_000 });
+    await page
+      .getByText(/data \d+ s old/)
+      .first()
+      .waitFor();
     expect(errors).toEqual([]);
   }, 120_000);
 });

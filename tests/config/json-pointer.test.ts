@@ -1,13 +1,37 @@
-/** JSON Pointer against the examples of RFC 6901 section 5, and topic filters against those of MQTT 3.1.1 section 4.7. */
+/**
+ * JSON Pointer against the examples of RFC 6901 section 5, and topic filters against those of MQTT 3.1.1 section 4.7.
+ */
 import { describe, expect, it } from 'vitest';
 import { follow, parsePointer } from '../../config/json-pointer.ts';
 import { isTopicFilter, matchesTopic } from '../../config/topic-filter.ts';
 
-const DOCUMENT = { foo: ['bar', 'baz'], '': 0, 'a/b': 1, 'c%d': 2, 'e^f': 3, 'g|h': 4, 'i\\j': 5, 'k"l': 6, ' ': 7, 'm~n': 8 };
+const DOCUMENT = {
+  foo: ['bar', 'baz'],
+  '': 0,
+  'a/b': 1,
+  'c%d': 2,
+  'e^f': 3,
+  'g|h': 4,
+  'i\\j': 5,
+  'k"l': 6,
+  ' ': 7,
+  'm~n': 8,
+};
 
 describe('JSON Pointer (RFC 6901)', () => {
   it.each([
-    ['', DOCUMENT], ['/foo', ['bar', 'baz']], ['/foo/0', 'bar'], ['/', 0], ['/a~1b', 1], ['/c%d', 2], ['/e^f', 3], ['/g|h', 4], ['/i\\j', 5], ['/k"l', 6], ['/ ', 7], ['/m~0n', 8],
+    ['', DOCUMENT],
+    ['/foo', ['bar', 'baz']],
+    ['/foo/0', 'bar'],
+    ['/', 0],
+    ['/a~1b', 1],
+    ['/c%d', 2],
+    ['/e^f', 3],
+    ['/g|h', 4],
+    ['/i\\j', 5],
+    ['/k"l', 6],
+    ['/ ', 7],
+    ['/m~0n', 8],
   ])('%s', (text, value) => {
     expect(follow(DOCUMENT, parsePointer(text) ?? ['no pointer'])).toEqual({ found: true, value });
   });
@@ -20,7 +44,19 @@ describe('JSON Pointer (RFC 6901)', () => {
     expect(parsePointer(text)).toBeNull();
   });
 
-  it.each(['/foo/2', '/foo/00', '/foo/-', '/foo/-1', '/foo/1e0', '/foo/length', '/bar', '/foo/0/0', '/__proto__', '/constructor', '/foo/__proto__'])('%s finds nothing', (text) => {
+  it.each([
+    '/foo/2',
+    '/foo/00',
+    '/foo/-',
+    '/foo/-1',
+    '/foo/1e0',
+    '/foo/length',
+    '/bar',
+    '/foo/0/0',
+    '/__proto__',
+    '/constructor',
+    '/foo/__proto__',
+  ])('%s finds nothing', (text) => {
     expect(follow(DOCUMENT, parsePointer(text)!)).toMatchObject({ found: false });
   });
 
@@ -36,17 +72,37 @@ describe('topic filters (MQTT 3.1.1 section 4.7)', () => {
   const PLAYER = 'sport/tennis/player1';
 
   it.each([
-    [`${PLAYER}/#`, PLAYER], [`${PLAYER}/#`, `${PLAYER}/ranking`], [`${PLAYER}/#`, `${PLAYER}/score/wimbledon`], ['sport/#', 'sport'], ['#', 'sport/a'],
-    ['sport/tennis/+', PLAYER], ['sport/+', 'sport/'], ['+/+', '/finance'], ['/+', '/finance'], ['$SYS/#', '$SYS/a'],
+    [`${PLAYER}/#`, PLAYER],
+    [`${PLAYER}/#`, `${PLAYER}/ranking`],
+    [`${PLAYER}/#`, `${PLAYER}/score/wimbledon`],
+    ['sport/#', 'sport'],
+    ['#', 'sport/a'],
+    ['sport/tennis/+', PLAYER],
+    ['sport/+', 'sport/'],
+    ['+/+', '/finance'],
+    ['/+', '/finance'],
+    ['$SYS/#', '$SYS/a'],
   ])('%s matches %s', (filter, topic) => {
     expect([isTopicFilter(filter), matchesTopic(filter, topic)]).toEqual([true, true]);
   });
 
-  it.each([['sport/tennis/+', `${PLAYER}/ranking`], ['sport/+', 'sport'], ['+', '/finance'], ['#', '$SYS/a'], ['+/monitor', '$SYS/monitor'], ['sport', 'Sport'], ['a/b', 'a'], ['a', 'a/b']])('%s does not match %s', (filter, topic) => {
+  it.each([
+    ['sport/tennis/+', `${PLAYER}/ranking`],
+    ['sport/+', 'sport'],
+    ['+', '/finance'],
+    ['#', '$SYS/a'],
+    ['+/monitor', '$SYS/monitor'],
+    ['sport', 'Sport'],
+    ['a/b', 'a'],
+    ['a', 'a/b'],
+  ])('%s does not match %s', (filter, topic) => {
     expect(matchesTopic(filter, topic)).toBe(false);
   });
 
-  it.each(['sport/tennis#', 'sport/tennis/#/ranking', 'sport+', '', 'a/+b/c', 'a\u0000b'])('%j is no filter', (filter) => {
-    expect(isTopicFilter(filter)).toBe(false);
-  });
+  it.each(['sport/tennis#', 'sport/tennis/#/ranking', 'sport+', '', 'a/+b/c', 'a\u0000b'])(
+    '%j is no filter',
+    (filter) => {
+      expect(isTopicFilter(filter)).toBe(false);
+    },
+  );
 });

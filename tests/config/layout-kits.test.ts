@@ -1,5 +1,6 @@
 /**
- * Kit and tables that a site file describes by itself: pump curves, dip tables, heads, hoses; and what is refused in them.
+ * Kit and tables that a site file describes by itself: pump curves, dip tables, heads, hoses; and what is refused in
+ * them.
  */
 import { describe, expect, test } from 'vitest';
 import type { FaultCode } from '../../config/layout-fault.ts';

@@ -1,4 +1,6 @@
-/** What crews rig beside the usual, in the words of a site file: what is read, in SI, and what is wrong with it where. */
+/**
+ * What crews rig beside the usual, in the words of a site file: what is read, in SI, and what is wrong with it where.
+ */
 import { describe, expect, test } from 'vitest';
 import type { Layout } from '../../config/layout.ts';
 import { parseLayout } from '../../config/layout-parser.ts';
@@ -13,7 +15,8 @@ function read(text: string): Layout {
   return parsed.layout;
 }
 
-const source = (words: string): string => SITE.replace(/tank: \{ kind.*\}/, `tank: { position: [0 m, 0 m], height: 0 m, ${words} }`);
+const source = (words: string): string =>
+  SITE.replace(/tank: \{ kind.*\}/, `tank: { position: [0 m, 0 m], height: 0 m, ${words} }`);
 const pump = (words: string): string => SITE.replace('    outlet: p0\n', `    outlet: p0\n    ${words}\n`);
 const GOVERNED =
   '{ curve: [[0 L/min, 900 kPa], [500 L/min, 500 kPa]], rated-speed: 3000 rpm, fuel-use: 5 L/h, npsh: 3 m, control: governor }';
@@ -37,7 +40,11 @@ describe('sources', () => {
     ['kind: hydrant, static: 40 psi, residual: 47 psi, residual-flow: 620 USgpm', 'layout/not-falling', 'residual'],
     ['kind: hydrant, static: 40 psi, residual: 30 psi', 'layout/missing-field', 'residual-flow'],
     ['kind: hydrant, static: 40, residual: 30 psi, residual-flow: 620 USgpm', 'layout/missing-unit', 'static'],
-    ['kind: hydrant, static: 40 psi, residual: 30 psi, residual-flow: 620 gpm', 'layout/ambiguous-gallon', 'residual-flow'],
+    [
+      'kind: hydrant, static: 40 psi, residual: 30 psi, residual-flow: 620 gpm',
+      'layout/ambiguous-gallon',
+      'residual-flow',
+    ],
     ['kind: bladder', 'layout/missing-field', 'volume'],
   ])('%s', (words, code, field) => {
     expect(faultsOf(source(words))).toMatchObject([{ code, field: `sources.tank.${field}`, line: 7 }]);
@@ -81,13 +88,20 @@ describe('hoses and heads', () => {
     const hose = read(SITE.replace('kit: lined-25', `kit: ${kit}`)).hoses.find(({ id }) => id === 'h4')!;
     expect(hose.kit.friction).toEqual({ law: 'darcy-weisbach', roughnessM: 0.00005, colebrook: true });
     expect(hose.kit.weepKPerM! * Math.sqrt(100 * PA_PER_PSI)).toBeCloseTo(0.25 * M3S_PER_USGPM, 10);
-    expect(faultsOf(SITE.replace('kit: lined-25', `kit: ${kit.replace(' at 100 psi', '')}`))).toMatchObject([{ code: 'layout/bad-quantity', field: 'hoses.h4.kit.weeps' }]);
-    expect(faultsOf(SITE.replace('kit: lined-25', `kit: ${kit.replace('colebrook', 'colbrook')}`))).toMatchObject([{ code: 'layout/bad-value', field: 'hoses.h4.kit.factor' }]);
+    expect(faultsOf(SITE.replace('kit: lined-25', `kit: ${kit.replace(' at 100 psi', '')}`))).toMatchObject([
+      { code: 'layout/bad-quantity', field: 'hoses.h4.kit.weeps' },
+    ]);
+    expect(faultsOf(SITE.replace('kit: lined-25', `kit: ${kit.replace('colebrook', 'colbrook')}`))).toMatchObject([
+      { code: 'layout/bad-value', field: 'hoses.h4.kit.factor' },
+    ]);
   });
 
   test('a second nozzle adds its discharge', () => {
     const own = (more: string): string =>
-      SITE.replace('kit: impact-1-2', `kit: { family: impact, open-bore: 1/2 in, throw: 11 m, flow: 7 USgpm at 100 psi, turns-from: 25 psi, turns-to: 80 psi, survives: 150 psi${more} }`);
+      SITE.replace(
+        'kit: impact-1-2',
+        `kit: { family: impact, open-bore: 1/2 in, throw: 11 m, flow: 7 USgpm at 100 psi, turns-from: 25 psi, turns-to: 80 psi, survives: 150 psi${more} }`,
+      );
     const k = (text: string): number => read(text).heads[0]!.kit.k;
     expect(k(own(', second-nozzle: 3.5 USgpm at 100 psi')) / k(own(''))).toBeCloseTo(1.5, 9);
   });

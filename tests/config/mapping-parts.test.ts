@@ -28,21 +28,51 @@ describe('a mapping', () => {
     const parsed = parseLayout(SITE + GOOD, 'test-lay.yaml');
     if (!parsed.ok) throw new Error(parsed.faults.map(formatFault).join('\n'));
     const [node, rtu] = parsed.layout.mappings;
-    expect(node).toMatchObject({ id: 'node', device: { kind: 'level', level: 2 }, time: { at: ['at'], as: 's' }, each: null });
-    expect(node?.records[0]).toMatchObject({ record: 'p', at: ['p'], scale: 0.1, offset: -14.7, unit: 'Pa', loop: null, absent: 'unknown', text: false });
+    expect(node).toMatchObject({
+      id: 'node',
+      device: { kind: 'level', level: 2 },
+      time: { at: ['at'], as: 's' },
+      each: null,
+    });
+    expect(node?.records[0]).toMatchObject({
+      record: 'p',
+      at: ['p'],
+      scale: 0.1,
+      offset: -14.7,
+      unit: 'Pa',
+      loop: null,
+      absent: 'unknown',
+      text: false,
+    });
     expect(node?.records[0]?.factor).toBeCloseTo(6894.757, 3);
     expect(node?.records[1]).toMatchObject({ unit: 'V', factor: 0.001 });
-    expect(rtu?.records[0]).toMatchObject({ metric: 'Pump/Discharge pressure', loop: { at4: 0, at20: 1600 }, factor: 1000 });
+    expect(rtu?.records[0]).toMatchObject({
+      metric: 'Pump/Discharge pressure',
+      loop: { at4: 0, at20: 1600 },
+      factor: 1000,
+    });
     expect(subscriptionOf(rtu!)).toBe('spBv1.0/hillside/+/pump-node/#');
     const none = parseLayout(SITE, 'test-lay.yaml');
     expect(none.ok && none.layout.mappings).toEqual([]);
   });
 
   it.each([
-    ['topic: orchard/+/measured', 'topic: orchard/+x/measured', 'node.topic', 'layout/bad-value', /'\+' stands for one level/],
+    [
+      'topic: orchard/+/measured',
+      'topic: orchard/+x/measured',
+      'node.topic',
+      'layout/bad-value',
+      /'\+' stands for one level/,
+    ],
     ['topic: orchard/+/measured', 'topic: wetdown/+/measured', 'node.topic', 'layout/bad-value', /not with 'wetdown'/],
     ['topic: orchard/+/measured', "topic: '#'", 'node.topic', 'layout/bad-value', /begin with a level of its own/],
-    ['topic: spBv1.0/hillside/+/pump-node/skid', 'topic: spBv1.0/hillside/DDATA/pump-node', 'rtu.topic', 'layout/bad-value', /'\+', node/],
+    [
+      'topic: spBv1.0/hillside/+/pump-node/skid',
+      'topic: spBv1.0/hillside/DDATA/pump-node',
+      'rtu.topic',
+      'layout/bad-value',
+      /'\+', node/,
+    ],
     ['device: { level: 2 }', 'device: { level: 0 }', 'node.device.level', 'layout/out-of-range', /at least 1/],
     ['device: { level: 2 }', 'device: End A', 'node.device', 'layout/bad-name', /small letters/],
     ['device: end-a', 'device: { at: /id }', 'rtu.device.level', 'layout/missing-field', /level/],

@@ -1,9 +1,10 @@
 /**
  * Calibration against the plant's own truth: does what it says it learned hold, as often as it says so?
  *
- * The truth is the simulator's (another friction law, other bores, heights, orifices and pump curve a seed). Coverage is
- * judged by the chi-square distribution: upper 0.1 % point at 20 degrees of freedom 45.31 (standard tables). Robustness:
- * Huber, Annals of Mathematical Statistics 35 (1964) 73, from memory: one gross reading has a bounded effect.
+ * The truth is the simulator's (another friction law, other bores, heights, orifices and pump curve a seed). Coverage
+ * is judged by the chi-square distribution: upper 0.1 % point at 20 degrees of freedom 45.31 (standard tables).
+ * Robustness: Huber, Annals of Mathematical Statistics 35 (1964) 73, from memory: one gross reading has a bounded
+ * effect.
  */
 import { describe, expect, it } from 'vitest';
 import { buildNetwork } from '../../gateway/hydraulics/network.ts';
@@ -40,17 +41,24 @@ function spells(seed: number, throttles: readonly number[]): SteadySpell[] {
 }
 
 function spellOf(mean: (sensor: string) => number): SteadySpell {
-  const at = (kind: Gauge['kind']): Float64Array => Float64Array.of(mean(gauges.find((gauge) => gauge.kind === kind)!.sensor.id));
+  const at = (kind: Gauge['kind']): Float64Array =>
+    Float64Array.of(mean(gauges.find((gauge) => gauge.kind === kind)!.sensor.id));
   const rotation = layout.sensors.find((sensor) => sensor.quantity === 'rotation')!;
   const level = layout.sensors.find((sensor) => sensor.quantity === 'level')!;
   const covariance = new Float64Array(gauges.length ** 2);
   const means = Float64Array.from(gauges, (gauge) => mean(gauge.sensor.id));
-  means.forEach((value, row) => (covariance[row * gauges.length + row] = gauges[row]!.sensor.noiseSd ** 2 / 60 + (0.0015 * value) ** 2));
+  means.forEach(
+    (value, row) =>
+      (covariance[row * gauges.length + row] = gauges[row]!.sensor.noiseSd ** 2 / 60 + (0.0015 * value) ** 2),
+  );
   return {
     means,
     covariance,
     boundary: {
-      dischargePa: at('rise'), suctionPa: at('suction'), flowM3s: at('flow'), levelM: Float64Array.of(mean(level.id)),
+      dischargePa: at('rise'),
+      suctionPa: at('suction'),
+      flowM3s: at('flow'),
+      levelM: Float64Array.of(mean(level.id)),
       speedRatio: Float64Array.of(mean(rotation.id) / layout.pumps[0]!.kit.ratedRotationHz),
       gateOpening: Float64Array.from(layout.gates, (gate) => gate.opening),
     },
@@ -125,7 +133,8 @@ describe('calibration', () => {
     expect(Math.abs(allHeads(pulled).mean - allHeads(plain).mean)).toBeLessThan(allHeads(plain).sd);
     const ends = (belief: Belief) => expectation.predict(belief, good.boundary)!.values;
     gauges.forEach(({ kind }, gauge) => {
-      if (kind === 'end' && gauge !== end) expect(Math.abs(ends(pulled)[gauge]! - ends(plain)[gauge]!)).toBeLessThan(0.1 * shift);
+      if (kind === 'end' && gauge !== end)
+        expect(Math.abs(ends(pulled)[gauge]! - ends(plain)[gauge]!)).toBeLessThan(0.1 * shift);
     });
   });
 

@@ -1,4 +1,7 @@
-/** A device whose clock is slow by a steady amount is live; a backlog is not. Order of events: common practice, no source. */
+/**
+ * A device whose clock is slow by a steady amount is live; a backlog is not. Order of events: common practice, no
+ * source.
+ */
 import { describe, expect, it } from 'vitest';
 import { Channel } from '../../gateway/telemetry/channel.ts';
 import { siteLayout } from '../support/drive.ts';
@@ -6,7 +9,14 @@ import { siteLayout } from '../support/drive.ts';
 const sensor = siteLayout('larch-cove').sensors.find(({ id }) => id === 'end-c-pressure')!;
 
 function taken(channel: Channel, atMs: number, receivedMs: number): void {
-  channel.take({ channel: sensor.id, value: 400_000 + (receivedMs % 977), atMs, receivedMs, deviceMs: atMs, grade: 'good' });
+  channel.take({
+    channel: sensor.id,
+    value: 400_000 + (receivedMs % 977),
+    atMs,
+    receivedMs,
+    deviceMs: atMs,
+    grade: 'good',
+  });
 }
 
 describe('a slow device clock', () => {
@@ -30,7 +40,8 @@ describe('a slow device clock', () => {
     expect(one.freshness(300_000)).toBe('stale');
     const several = new Channel(sensor);
     for (let batch = 0; batch < 8; batch += 1) {
-      for (let second = 0; second < 30; second += 1) taken(several, (batch * 30 + second) * 1_000, 300_000 + batch * 1_000);
+      for (let second = 0; second < 30; second += 1)
+        taken(several, (batch * 30 + second) * 1_000, 300_000 + batch * 1_000);
     }
     expect(several.behindMs).toBe(0);
   });
@@ -45,7 +56,8 @@ describe('a slow device clock', () => {
   it('leaves no lag between the two that is neither put right nor fresh', () => {
     for (let lagMs = 0; lagMs < 20_000; lagMs += 500) {
       const channel = new Channel(sensor);
-      for (let second = 0; second < 60; second += 1) taken(channel, second * 1_000 - lagMs - (second % 5) * 400, second * 1_000);
+      for (let second = 0; second < 60; second += 1)
+        taken(channel, second * 1_000 - lagMs - (second % 5) * 400, second * 1_000);
       expect(channel.freshness(59_900), `${lagMs} ms`).not.toBe('stale');
     }
   });
@@ -58,7 +70,8 @@ describe('a clock that was never set', () => {
 
   it('dates a backlog by its own seconds, so that nothing old is taken for new', () => {
     const channel = new Channel(sensor);
-    for (let second = 0; second < 60; second += 1) sent(channel, second * 1_000, 5_000_000 + second * 1_000, 300_000 + second);
+    for (let second = 0; second < 60; second += 1)
+      sent(channel, second * 1_000, 5_000_000 + second * 1_000, 300_000 + second);
     for (let second = 60; second < 200; second += 1) sent(channel, second * 1_000, 5_200_000, 300_000 + second);
     expect(channel.latest!.value).toBe(300_199);
     expect(channel.latest!.atMs / 1_000, 'seconds; a thousandth of the gap is left for drift').toBeCloseTo(5_199, 0);
@@ -67,7 +80,8 @@ describe('a clock that was never set', () => {
 
   it('that starts again is dated anew at once, and one that overtakes is not taken for a start', () => {
     const channel = new Channel(sensor);
-    for (let second = 0; second < 60; second += 1) sent(channel, second * 1_000, 5_000_000 + second * 1_000, 1_000 + second);
+    for (let second = 0; second < 60; second += 1)
+      sent(channel, second * 1_000, 5_000_000 + second * 1_000, 1_000 + second);
     sent(channel, 57_500, 5_061_000, 7);
     expect(channel.latest!.value).toBe(1_059);
     sent(channel, 200, 5_070_000, 8);

@@ -1,6 +1,7 @@
 /**
- * Cumulative sums against the NIST/SEMATECH e-Handbook's worked example (section 6.3.2.3) and published average run lengths:
- * Lucas and Crosier, Technometrics 24 (1982) 199, table 1 (h = 4, two-sided); Brook and Evans, Biometrika 59 (1972) 539.
+ * Cumulative sums against the NIST/SEMATECH e-Handbook's worked example (section 6.3.2.3) and published average run
+ * lengths: Lucas and Crosier, Technometrics 24 (1982) 199, table 1 (h = 4, two-sided); Brook and Evans, Biometrika 59
+ * (1972) 539.
  */
 import { describe, expect, it } from 'vitest';
 import { Creep, LIMIT, SLACK } from '../../gateway/diagnosis/creep.ts';
@@ -10,7 +11,10 @@ import { Drive, siteLayout } from '../support/drive.ts';
 
 describe('cumulative sums', () => {
   it('are those of the worked example of the NIST handbook, and pass its limit at the fourteenth value', () => {
-    const values = [324.925, 324.675, 324.725, 324.35, 325.35, 325.225, 324.125, 324.525, 325.225, 324.6, 324.625, 325.15, 328.325, 327.25, 327.825, 328.5, 326.675, 327.775, 326.875, 328.35];
+    const values = [
+      324.925, 324.675, 324.725, 324.35, 325.35, 325.225, 324.125, 324.525, 325.225, 324.6, 324.625, 325.15, 328.325,
+      327.25, 327.825, 328.5, 326.675, 327.775, 326.875, 328.35,
+    ];
     const up = [0, 0, 0, 0, 0.03, 0, 0, 0, 0, 0, 0, 0, 3.01, 4.94, 7.45, 10.63, 11.99, 14.44, 16, 19.04];
     const down = [0, 0.01, 0, 0.33, 0, 0, 0.56, 0.72, 0.17, 0.25, 0.31, 0, 0, 0, 0, 0, 0, 0, 0, 0];
     const cusum = new Cusum(0.3175, 4.1959);
@@ -24,13 +28,21 @@ describe('cumulative sums', () => {
     expect(passed[13]).toEqual({ way: 'up', length: 2 });
   });
 
-  it.each([[0, 168], [0.25, 74.2], [0.5, 26.6], [0.75, 13.3], [1, 8.38], [1.5, 4.75]])('run as long as Lucas and Crosier print, at a shift of %f: %f', (shift, printed) => {
+  it.each([
+    [0, 168],
+    [0.25, 74.2],
+    [0.5, 26.6],
+    [0.75, 13.3],
+    [1, 8.38],
+    [1.5, 4.75],
+  ])('run as long as Lucas and Crosier print, at a shift of %f: %f', (shift, printed) => {
     const dice = Dice.named(9_930, `run ${shift}`);
     const runs = 6_000;
     let total = 0;
     for (let run = 0; run < runs; run += 1) {
       const cusum = new Cusum(0.5, 4);
-      do total += 1; while (!cusum.take(shift + dice.normal()));
+      do total += 1;
+      while (!cusum.take(shift + dice.normal()));
     }
     // Run lengths spread about as wide as they are long: four standard errors of their mean.
     expect(Math.abs(total / runs / printed - 1)).toBeLessThan(4 / Math.sqrt(runs) + 0.005);
@@ -47,7 +59,8 @@ describe('creep', () => {
   const run = (minutes: number, value: (minute: number) => number, sd = 0): Creep => {
     const creep = new Creep([1]);
     const dice = Dice.named(9_931, 'creep');
-    for (let second = 0; second <= minutes * 60; second += 1) creep.file(0, second * 1_000, value(second / 60) + sd * dice.normal(), 400_000);
+    for (let second = 0; second <= minutes * 60; second += 1)
+      creep.file(0, second * 1_000, value(second / 60) + sd * dice.normal(), 400_000);
     return creep;
   };
 

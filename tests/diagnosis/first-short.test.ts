@@ -1,6 +1,7 @@
 /**
- * The head that falls short first as a tank empties: told ahead by the core, then watched in the simulator's plant, whose physics
- * is its own. The tank is tall and stands low, so that its level matters, and the pump is throttled until little is spare.
+ * The head that falls short first as a tank empties: told ahead by the core, then watched in the simulator's plant,
+ * whose physics is its own. The tank is tall and stands low, so that its level matters, and the pump is throttled until
+ * little is spare.
  */
 import { describe, expect, it } from 'vitest';
 import type { Layout } from '../../config/layout.ts';
@@ -13,14 +14,25 @@ const GRAVITY_PA_PER_M = 9_790;
 function tower(highestM: number): Layout {
   const builder = new LayoutBuilder()
     .tank('tower', { shape: { kind: 'framed-tank', lengthM: 0.9, widthM: 0.9, depthM: 6 }, elevationM: -6.5 })
-    .place('p0', 0).place('p1', TOP_M).place('a0', TOP_M).place('a1', TOP_M)
+    .place('p0', 0)
+    .place('p1', TOP_M)
+    .place('a0', TOP_M)
+    .place('a1', TOP_M)
     .pump('pump', 'tower', 'p0', { speed: 0.8 })
     .hose('climb', 'p0', 'p1', { lengthM: 40 })
     .gate('thief', 'p1', 'a0', { line: 'line-a' })
     .hose('a-hose', 'a0', 'a1', { line: 'line-a', lengthM: 20 });
-  for (const name of ['one', 'two', 'three', 'four', 'five', 'six', 'seven']) builder.head(name, name < 'p' ? 'a0' : 'a1', { line: 'line-a', riseM: 2 });
-  const layout = builder.head('high', 'a1', { line: 'line-a', riseM: highestM }).pumpBox('pump', 'tower').lineEnd('end-a', 'a1', 'line-a').build();
-  return { ...layout, sensors: layout.sensors.map((sensor) => (sensor.quantity === 'level' ? { ...sensor, max: 7 } : sensor)) };
+  for (const name of ['one', 'two', 'three', 'four', 'five', 'six', 'seven'])
+    builder.head(name, name < 'p' ? 'a0' : 'a1', { line: 'line-a', riseM: 2 });
+  const layout = builder
+    .head('high', 'a1', { line: 'line-a', riseM: highestM })
+    .pumpBox('pump', 'tower')
+    .lineEnd('end-a', 'a1', 'line-a')
+    .build();
+  return {
+    ...layout,
+    sensors: layout.sensors.map((sensor) => (sensor.quantity === 'level' ? { ...sensor, max: 7 } : sensor)),
+  };
 }
 
 function walked(highestM: number): Drive {
@@ -36,7 +48,11 @@ function walked(highestM: number): Drive {
 function spare({ layout, simulation }: Drive): number {
   const head = layout.heads.find(({ id }) => id === 'high')!;
   const place = layout.places.findIndex(({ id }) => id === head.at);
-  return simulation.plant.pressurePa[place]! - GRAVITY_PA_PER_M * (head.elevationM - layout.places[place]!.elevationM) - head.kit.turnPaMin;
+  return (
+    simulation.plant.pressurePa[place]! -
+    GRAVITY_PA_PER_M * (head.elevationM - layout.places[place]!.elevationM) -
+    head.kit.turnPaMin
+  );
 }
 
 describe('the first head to fall short', () => {

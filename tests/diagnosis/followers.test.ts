@@ -1,4 +1,7 @@
-/** A line end that ice has shut off holds still while the throttle moves the rest. Common practice, no source; the plant's ice is another author's. */
+/**
+ * A line end that ice has shut off holds still while the throttle moves the rest. Common practice, no source; the
+ * plant's ice is another author's.
+ */
 import { describe, expect, it } from 'vitest';
 import { Followers } from '../../gateway/diagnosis/followers.ts';
 import type { Motion } from '../../gateway/diagnosis/pump-watch.ts';
@@ -50,12 +53,20 @@ it('a frame whose boundary has moved already, though nothing shows as moving yet
   const gauge = { sensor, kind: 'end', pump: 0, node: 0 } as const;
   const followers = new Followers([gauge], new Map([[sensor.id, channel]]));
   const second = (at: number, motion: Motion, value: number, expected: number): void => {
-    channel.take({ channel: sensor.id, value, atMs: 1_000 * at, receivedMs: 1_000 * at, deviceMs: null, grade: 'good' });
+    channel.take({
+      channel: sensor.id,
+      value,
+      atMs: 1_000 * at,
+      receivedMs: 1_000 * at,
+      deviceMs: null,
+      grade: 'good',
+    });
     followers.observe(1_000 * at, motion, () => expected);
   };
   for (let at = 0; at < 10; at += 1) second(at, 'still', 500_000 + (at % 2), 500_000);
   second(10, 'throttled', 500_000, 500_000);
-  // The hand let go at once; then a hose bursts. Its pressure is in the boundary a second before the pump shows as moving.
+  // The hand let go at once; then a hose bursts. Its pressure is in the boundary a second before the pump shows as
+  // moving.
   for (let at = 11; at < 15; at += 1) second(at, 'still', 500_000 + (at % 2), 500_000);
   second(15, 'still', 500_000, 200_000);
   for (let at = 16; at < 24; at += 1) second(at, at < 19 ? 'falls' : 'still', 200_000 + (at % 2), 200_000);

@@ -1,8 +1,8 @@
 /**
  * A step against what was right before it: arithmetic by hand, for two gauges.
  *
- * Variance of a difference of independent means: s2/n + s2/m (any textbook of statistics; here with 0.7 of the readings independent, as the
- * history counts them: 1 + 0.7 (n - 1)).
+ * Variance of a difference of independent means: s2/n + s2/m (any textbook of statistics; here with 0.7 of the readings
+ * independent, as the history counts them: 1 + 0.7 (n - 1)).
  */
 import { describe, expect, it } from 'vitest';
 import { GaugeHistory } from '../../gateway/diagnosis/gauge-history.ts';
@@ -19,11 +19,24 @@ const standing = Float64Array.of(100, 50, 50, 100).map((times) => times * NOISE_
 const gauges = [{ kind: 'end' }, { kind: 'end' }] as unknown as readonly Gauge[];
 const healthy = { values: Float64Array.of(400_000, 300_000) } as unknown as Prediction;
 const boundaryAt = (dischargePa: number, speed: number): Boundary => ({
-  dischargePa: Float64Array.of(dischargePa), suctionPa: Float64Array.of(0), flowM3s: Float64Array.of(0.01), speedRatio: Float64Array.of(speed), levelM: Float64Array.of(1), gateOpening: new Float64Array(0),
+  dischargePa: Float64Array.of(dischargePa),
+  suctionPa: Float64Array.of(0),
+  flowM3s: Float64Array.of(0.01),
+  speedRatio: Float64Array.of(speed),
+  levelM: Float64Array.of(1),
+  gateOpening: new Float64Array(0),
 });
 
-/** Sixty seconds that are off by `zeroPa`, then `after` seconds with a step on the first gauge. Waves of one noise in step with the second. */
-function stepped(zeroPa: number, stepPa: number, afterS: number, options: { readonly stands?: boolean; readonly speed?: number; readonly speedFrom?: number } = {}): { references: References; history: GaugeHistory; nowMs: number } {
+/**
+ * Sixty seconds that are off by `zeroPa`, then `after` seconds with a step on the first gauge. Waves of one noise in
+ * step with the second.
+ */
+function stepped(
+  zeroPa: number,
+  stepPa: number,
+  afterS: number,
+  options: { readonly stands?: boolean; readonly speed?: number; readonly speedFrom?: number } = {},
+): { references: References; history: GaugeHistory; nowMs: number } {
   const history = new GaugeHistory([1, 1]);
   const references = new References();
   let nowMs = 0;
@@ -33,7 +46,16 @@ function stepped(zeroPa: number, stepPa: number, afterS: number, options: { read
     history.file(0, nowMs, zeroPa + wave + (second >= 60 ? stepPa : 0));
     history.file(1, nowMs, zeroPa - wave);
     history.settle(nowMs, noise, [true, true]);
-    references.observe({ atMs: nowMs, boundary: boundaryAt(600_000, second >= (options.speedFrom ?? 60) ? (options.speed ?? 1) : 1), trusted: [true, true] }, history, noise, options.stands === true && second < 60);
+    references.observe(
+      {
+        atMs: nowMs,
+        boundary: boundaryAt(600_000, second >= (options.speedFrom ?? 60) ? (options.speed ?? 1) : 1),
+        trusted: [true, true],
+      },
+      history,
+      noise,
+      options.stands === true && second < 60,
+    );
   }
   return { references, history, nowMs };
 }
@@ -41,7 +63,15 @@ function stepped(zeroPa: number, stepPa: number, afterS: number, options: { read
 describe('what was right a moment ago', () => {
   it('takes the zero of a gauge out of a step, and leaves the noise of both spells', () => {
     const { references, history, nowMs } = stepped(20_000, 15_000, 8);
-    const { kept, residual, was, covariance } = difference(references.reference!, history.segment(nowMs, noise, [true, true]), gauges, healthy, standing, boundaryAt(600_000, 1), nowMs);
+    const { kept, residual, was, covariance } = difference(
+      references.reference!,
+      history.segment(nowMs, noise, [true, true]),
+      gauges,
+      healthy,
+      standing,
+      boundaryAt(600_000, 1),
+      nowMs,
+    );
     expect(kept).toEqual([0, 1]);
     expect(residual[0]).toBeCloseTo(15_000, -3);
     expect(Math.abs(residual[1]!)).toBeLessThan(500);
@@ -57,9 +87,20 @@ describe('what was right a moment ago', () => {
   it('holds a gauge that was not heard before the break against the model, beside the others', () => {
     const { references, history, nowMs } = stepped(20_000, 15_000, 8);
     const { segment, ...rest } = references.reference!;
-    const one = { ...rest, segment: { ...segment, kept: [0], means: segment.means.slice(0, 1), noise: segment.noise.slice(0, 1) } };
+    const one = {
+      ...rest,
+      segment: { ...segment, kept: [0], means: segment.means.slice(0, 1), noise: segment.noise.slice(0, 1) },
+    };
     const now = history.segment(nowMs, noise, [true, true]);
-    const { kept, residual, was, covariance } = difference(one, now, gauges, healthy, standing, boundaryAt(600_000, 1), nowMs);
+    const { kept, residual, was, covariance } = difference(
+      one,
+      now,
+      gauges,
+      healthy,
+      standing,
+      boundaryAt(600_000, 1),
+      nowMs,
+    );
     expect(kept).toEqual([0, 1]);
     expect(residual[0]).toBeCloseTo(15_000, -3);
     expect(residual[1]).toBe(now.means[1]);
@@ -82,9 +123,19 @@ describe('what was right a moment ago', () => {
 
   it('is forgotten after ten minutes', () => {
     const { references, history } = stepped(0, 15_000, 8);
-    references.observe({ atMs: 640_000, boundary: boundaryAt(600_000, 1), trusted: [true, true] }, history, noise, false);
+    references.observe(
+      { atMs: 640_000, boundary: boundaryAt(600_000, 1), trusted: [true, true] },
+      history,
+      noise,
+      false,
+    );
     expect(references.reference).not.toBeNull();
-    references.observe({ atMs: 700_000, boundary: boundaryAt(600_000, 1), trusted: [true, true] }, history, noise, false);
+    references.observe(
+      { atMs: 700_000, boundary: boundaryAt(600_000, 1), trusted: [true, true] },
+      history,
+      noise,
+      false,
+    );
     expect(references.reference).toBeNull();
   });
 });

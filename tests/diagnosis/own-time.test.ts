@@ -1,4 +1,7 @@
-/** A reading is held against what was expected when it was measured, not when it came. Arithmetic, and the core against the plant. */
+/**
+ * A reading is held against what was expected when it was measured, not when it came. Arithmetic, and the core against
+ * the plant.
+ */
 import { describe, expect, it } from 'vitest';
 import { OwnTime } from '../../gateway/diagnosis/own-time.ts';
 
@@ -9,7 +12,8 @@ function expected(untilS: number): OwnTime {
   return own;
 }
 
-const residual = (own: OwnTime, value: number, measuredMs: number): number => own.residuals({ fresh: Float64Array.of(value), measuredMs: Float64Array.of(measuredMs) })[0]!;
+const residual = (own: OwnTime, value: number, measuredMs: number): number =>
+  own.residuals({ fresh: Float64Array.of(value), measuredMs: Float64Array.of(measuredMs) })[0]!;
 
 describe('a reading that the road held back', () => {
   it('is held against the boundary of its own second', () => {

@@ -1,4 +1,7 @@
-/** A gate ordered to move is believed moved when the readings say so, told early or late. Order of events: common practice. */
+/**
+ * A gate ordered to move is believed moved when the readings say so, told early or late. Order of events: common
+ * practice.
+ */
 import { describe, expect, it } from 'vitest';
 import { Drive, siteLayout } from '../support/drive.ts';
 
@@ -17,7 +20,13 @@ const order = (drive: Drive, opening: number): string | null =>
 const heard = (drive: Drive): string[] => [...drive.raised.values()].map(({ verdict }) => verdict.headline);
 
 describe('a gate ordered to move', () => {
-  it.each([[9_831, 0], [9_832, 8], [9_833, 45], [9_834, 0], [9_835, 20]])('raises nothing when the hand follows %# (seed %i, %i s later), shut and open again', (seed, laterS) => {
+  it.each([
+    [9_831, 0],
+    [9_832, 8],
+    [9_833, 45],
+    [9_834, 0],
+    [9_835, 20],
+  ])('raises nothing when the hand follows %# (seed %i, %i s later), shut and open again', (seed, laterS) => {
     const drive = walked(seed);
     for (const opening of [0, 1]) {
       expect(order(drive, opening)).toBeNull();

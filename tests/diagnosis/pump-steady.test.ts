@@ -1,4 +1,7 @@
-/** When a pump counts as steady: what moved while its readings were lost is seen against the last one before. Common practice, no source. */
+/**
+ * When a pump counts as steady: what moved while its readings were lost is seen against the last one before. Common
+ * practice, no source.
+ */
 import { expect, it } from 'vitest';
 import { PumpSide } from '../../gateway/diagnosis/pump-side.ts';
 import { PumpWatch } from '../../gateway/diagnosis/pump-watch.ts';
@@ -8,13 +11,30 @@ import { siteLayout } from '../support/drive.ts';
 const layout = siteLayout('larch-cove');
 const sensors = layout.sensors.filter(({ mounting }) => 'pump' in mounting);
 
-function watched(): { readonly watch: PumpWatch; readonly hear: (second: number, pressurePa: number, ratio: number) => void } {
+function watched(): {
+  readonly watch: PumpWatch;
+  readonly hear: (second: number, pressurePa: number, ratio: number) => void;
+} {
   const channels = new Map(sensors.map((sensor) => [sensor.id, new Channel(sensor)]));
   const watch = new PumpWatch(layout, layout.pumps[0]!, new PumpSide(layout, 0), channels);
   const hear = (second: number, pressurePa: number, ratio: number): void => {
     for (const { id, quantity, mounting } of sensors) {
-      const value = quantity === 'rotation' ? ratio * layout.pumps[0]!.kit.ratedRotationHz : quantity === 'pressure' ? (mounting.kind === 'discharge' ? pressurePa : -20_000) : 0.005;
-      channels.get(id)!.take({ channel: id, value, atMs: 1_000 * second, receivedMs: 1_000 * second, deviceMs: 1_000 * second, grade: 'good' });
+      const value =
+        quantity === 'rotation'
+          ? ratio * layout.pumps[0]!.kit.ratedRotationHz
+          : quantity === 'pressure'
+            ? mounting.kind === 'discharge'
+              ? pressurePa
+              : -20_000
+            : 0.005;
+      channels.get(id)!.take({
+        channel: id,
+        value,
+        atMs: 1_000 * second,
+        receivedMs: 1_000 * second,
+        deviceMs: 1_000 * second,
+        grade: 'good',
+      });
     }
   };
   return { watch, hear };

@@ -72,13 +72,16 @@ describe('what is answered', () => {
     drive.run(40);
     return drive;
   };
-  const shareOf = (drive: Drive, place: string): number => drive.picture.alarms[0]!.verdict.places.find(({ id }) => id === place)?.probability ?? 0;
+  const shareOf = (drive: Drive, place: string): number =>
+    drive.picture.alarms[0]!.verdict.places.find(({ id }) => id === place)?.probability ?? 0;
 
   it('a head seen sound loses its share to its neighbours; a head seen plugged takes it', () => {
     const drive = leaking(9_821);
     const [first, second] = drive.picture.alarms[0]!.verdict.places.map(({ id }) => id) as [string, string];
     const before = shareOf(drive, second);
-    expect(drive.watch.enter({ kind: 'looked', by: 'AB', at: first, found: 'nothing-wrong' }, drive.simulation.nowMs + 950)).toBeNull();
+    expect(
+      drive.watch.enter({ kind: 'looked', by: 'AB', at: first, found: 'nothing-wrong' }, drive.simulation.nowMs + 950),
+    ).toBeNull();
     drive.run(8);
     expect(shareOf(drive, first)).toBeLessThan(0.35);
     expect(shareOf(drive, second)).toBeGreaterThan(before);
@@ -98,6 +101,8 @@ describe('what is answered', () => {
 
   it('is refused for a place that is not there', () => {
     const drive = leaking(9_823);
-    expect(drive.watch.enter({ kind: 'looked', by: 'AB', at: 'e-99', found: 'plug' }, drive.simulation.nowMs + 950)).toMatch(/no head, hose or gate 'e-99'/);
+    expect(
+      drive.watch.enter({ kind: 'looked', by: 'AB', at: 'e-99', found: 'plug' }, drive.simulation.nowMs + 950),
+    ).toMatch(/no head, hose or gate 'e-99'/);
   });
 });

@@ -6,7 +6,16 @@ import { PumpRegime, type PumpFrame } from '../../gateway/diagnosis/regime.ts';
 const RATED_FLOW = 0.01;
 
 function frame(second: number, over: Partial<PumpFrame> = {}): PumpFrame {
-  return { atMs: second * 1_000, speedRatio: 1, speedMs: second * 1_000, dischargePa: 700_000, flowM3s: 0.008, shutOffPa: 1_450_000, ratedFlowM3s: RATED_FLOW, ...over };
+  return {
+    atMs: second * 1_000,
+    speedRatio: 1,
+    speedMs: second * 1_000,
+    dischargePa: 700_000,
+    flowM3s: 0.008,
+    shutOffPa: 1_450_000,
+    ratedFlowM3s: RATED_FLOW,
+    ...over,
+  };
 }
 
 function running(): PumpRegime {
@@ -29,7 +38,8 @@ describe('a running pump', () => {
 
   it('runs on after a gap in its readings, and starts anew after a stop', () => {
     const regime = running();
-    for (let second = 60; second < 200; second += 1) regime.observe(frame(second, { speedRatio: null, dischargePa: null, flowM3s: null }));
+    for (let second = 60; second < 200; second += 1)
+      regime.observe(frame(second, { speedRatio: null, dischargePa: null, flowM3s: null }));
     expect(regime.state).toBe('unknown');
     regime.observe(frame(200));
     expect(regime.state).toBe('running');
@@ -52,7 +62,8 @@ describe('a running pump', () => {
 
   it('takes a slide of the speed for an engine that fades, and clears when the speed is back', () => {
     const regime = running();
-    for (let second = 60; second < 130; second += 1) regime.observe(frame(second, { speedRatio: 1 - 0.003 * Math.min(60, second - 60) }));
+    for (let second = 60; second < 130; second += 1)
+      regime.observe(frame(second, { speedRatio: 1 - 0.003 * Math.min(60, second - 60) }));
     expect(regime.sag?.share).toBeGreaterThan(0.1);
     for (let second = 130; second < 150; second += 1) regime.observe(frame(second));
     expect(regime.sag).toBeNull();
@@ -61,7 +72,8 @@ describe('a running pump', () => {
   it('does not take for set what it fell to while it was not heard, if it was falling before, and says what moved if it was not', () => {
     const silent = { speedRatio: null, speedMs: null, dischargePa: null, flowM3s: null };
     const regime = running();
-    for (let second = 60; second < 74; second += 1) regime.observe(frame(second, { speedRatio: 1 - 0.003 * (second - 60) }));
+    for (let second = 60; second < 74; second += 1)
+      regime.observe(frame(second, { speedRatio: 1 - 0.003 * (second - 60) }));
     for (let second = 74; second < 150; second += 1) regime.observe(frame(second, silent));
     for (let second = 150; second < 160; second += 1) regime.observe(frame(second, { speedRatio: 0.8 }));
     expect(regime.sag?.share).toBeCloseTo(0.2, 3);
@@ -70,7 +82,8 @@ describe('a running pump', () => {
     expect(regime.sag?.share, 'a gap of the radio clears no sag').toBeCloseTo(0.2, 3);
 
     const hand = running();
-    for (let second = 60; second < 64; second += 1) hand.observe(frame(second, { speedRatio: 1 - 0.03 * (second - 60) }));
+    for (let second = 60; second < 64; second += 1)
+      hand.observe(frame(second, { speedRatio: 1 - 0.03 * (second - 60) }));
     for (let second = 64; second < 150; second += 1) hand.observe(frame(second, silent));
     for (let second = 150; second < 170; second += 1) hand.observe(frame(second, { speedRatio: 0.8 }));
     expect(hand.sag, 'a hand that was on the throttle').toBeNull();
@@ -120,7 +133,8 @@ describe('a running pump', () => {
     const regime = running();
     const pinched = { flowM3s: 0, dischargePa: 1_400_000 };
     for (let second = 60; second < 64; second += 1) regime.observe(frame(second, pinched));
-    for (let second = 64; second < 300; second += 1) regime.observe(frame(second, { speedRatio: 0, dischargePa: 40_000, flowM3s: 0 }));
+    for (let second = 64; second < 300; second += 1)
+      regime.observe(frame(second, { speedRatio: 0, dischargePa: 40_000, flowM3s: 0 }));
     regime.observe(frame(300, pinched));
     expect(regime.state).toBe('starting');
   });
@@ -128,9 +142,11 @@ describe('a running pump', () => {
   it('calls high pressure without flow a dead-head after 7 s, and neither a second of it nor one reading that is all there is', () => {
     const regime = running();
     regime.observe(frame(60, { dischargePa: 1_440_000, flowM3s: 0 }));
-    for (let second = 61; second < 75; second += 1) regime.observe(frame(second, { dischargePa: 1_440_000, flowM3s: 0, speedMs: 60_000 }));
+    for (let second = 61; second < 75; second += 1)
+      regime.observe(frame(second, { dischargePa: 1_440_000, flowM3s: 0, speedMs: 60_000 }));
     expect(regime.state).toBe('running');
-    for (let second = 61; second < 68; second += 1) regime.observe(frame(second, { dischargePa: 1_440_000, flowM3s: 0 }));
+    for (let second = 61; second < 68; second += 1)
+      regime.observe(frame(second, { dischargePa: 1_440_000, flowM3s: 0 }));
     expect(regime.state).toBe('dead-head');
   });
 

@@ -1,6 +1,6 @@
 /**
- * The beat of heads in bursts of fast samples. Power of white noise over its own variance passes z with probability exp(-z)
- * (Scargle, Astrophysical Journal 263 (1982) 835, from memory); the tones are made here, with known rates.
+ * The beat of heads in bursts of fast samples. Power of white noise over its own variance passes z with probability
+ * exp(-z) (Scargle, Astrophysical Journal 263 (1982) 835, from memory); the tones are made here, with known rates.
  */
 import { describe, expect, it } from 'vitest';
 import { LineRhythm, powers } from '../../gateway/diagnosis/rhythm.ts';
@@ -20,7 +20,10 @@ function burst(dice: Dice, endMs: number, tones: readonly Tone[], meanPa = 400_0
   const phases = tones.map(() => 2 * Math.PI * dice.uniform());
   return Array.from({ length: SAMPLES }, (_, i) => {
     const atMs = endMs - Math.round((SAMPLES - 1 - i) * STEP_MS);
-    const beat = tones.reduce((sum, { hz, pa }, n) => sum + pa * Math.cos(2 * Math.PI * hz * (atMs / 1_000) + phases[n]!), 0);
+    const beat = tones.reduce(
+      (sum, { hz, pa }, n) => sum + pa * Math.cos(2 * Math.PI * hz * (atMs / 1_000) + phases[n]!),
+      0,
+    );
     return { atMs, value: meanPa + beat + NOISE_PA * dice.normal() };
   });
 }
@@ -43,7 +46,10 @@ class Line {
   }
 }
 
-const TWO: readonly Tone[] = [{ hz: 1.5, pa: 2_000 }, { hz: 2.6, pa: 1_500 }];
+const TWO: readonly Tone[] = [
+  { hz: 1.5, pa: 2_000 },
+  { hz: 2.6, pa: 1_500 },
+];
 
 describe('power of a burst', () => {
   it('passes z in exp(-z) of cases where there is only noise', () => {
@@ -81,7 +87,10 @@ describe('rhythm of a line', () => {
   });
 
   it('has no more beats than the line has heads that beat: what is over is an overtone', () => {
-    const strong: readonly Tone[] = [{ hz: 1.5, pa: 2_000 }, { hz: 3, pa: 1_500 }];
+    const strong: readonly Tone[] = [
+      { hz: 1.5, pa: 2_000 },
+      { hz: 3, pa: 1_500 },
+    ];
     for (const heads of [1, 2]) {
       const line = new Line(9_917, heads);
       line.bursts(5, strong);
@@ -90,7 +99,11 @@ describe('rhythm of a line', () => {
     }
     // An overtone may be stronger than another head's own beat.
     const three = new Line(9_918);
-    three.bursts(5, [{ hz: 1.5, pa: 2_000 }, { hz: 3, pa: 1_500 }, { hz: 2.25, pa: 1_000 }]);
+    three.bursts(5, [
+      { hz: 1.5, pa: 2_000 },
+      { hz: 3, pa: 1_500 },
+      { hz: 2.25, pa: 1_000 },
+    ]);
     three.rhythm.learn(three.nowMs);
     expect(three.rhythm.ratesHz).toEqual([1.5, 2.25]);
   });
@@ -122,7 +135,10 @@ describe('rhythm of a line', () => {
 
   it('takes no weak peak beside a strong beat for a beat: it may be its skirt', () => {
     const line = new Line(9_914);
-    line.bursts(5, [{ hz: 1.5, pa: 12_000 }, { hz: 2.1, pa: 1_500 }]);
+    line.bursts(5, [
+      { hz: 1.5, pa: 12_000 },
+      { hz: 2.1, pa: 1_500 },
+    ]);
     line.rhythm.learn(line.nowMs);
     expect(line.rhythm.known).toBe(1);
   });
@@ -133,7 +149,9 @@ it('a motion sensor on the line carries the beat as well: a stalled head is miss
   drive.run(700);
   expect(drive.baseline()).toBeNull();
   drive.run(10);
-  expect(drive.picture.blind.find((words) => words.includes('except where the baseline showed'))).toContain('line N barn');
+  expect(drive.picture.blind.find((words) => words.includes('except where the baseline showed'))).toContain(
+    'line N barn',
+  );
   drive.run(600);
   expect(drive.standing.filter((one) => one.startsWith('head-stalled'))).toEqual([]);
   drive.carry({ do: 'start', what: 'head-stalled', at: 'n-4' });

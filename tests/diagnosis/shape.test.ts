@@ -14,7 +14,15 @@ function shares(mean: (second: number) => number): Record<Shape | 'null', number
   for (let run = 0; run < RUNS; run += 1) {
     const dice = Dice.named(9_000 + run, 'shape');
     const seconds = Array.from({ length: 60 }, (_, second) => second).filter(() => dice.uniform() > 0.06);
-    counts[shapeOf({ timesMs: seconds.map((second) => 1_000 * second), values: seconds.map((second) => mean(second) + dice.normal()) }, 60_000) ?? 'null'] += 1;
+    counts[
+      shapeOf(
+        {
+          timesMs: seconds.map((second) => 1_000 * second),
+          values: seconds.map((second) => mean(second) + dice.normal()),
+        },
+        60_000,
+      ) ?? 'null'
+    ] += 1;
   }
   return counts;
 }

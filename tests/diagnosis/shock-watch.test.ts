@@ -1,4 +1,7 @@
-/** The shock log: what the simulated hoses do when a valve is slammed (Joukowsky there too, but none of the code), and what is made of it. */
+/**
+ * The shock log: what the simulated hoses do when a valve is slammed (Joukowsky there too, but none of the code), and
+ * what is made of it.
+ */
 import { describe, expect, it } from 'vitest';
 import type { Entry } from '../../config/wire.ts';
 import { shockIn } from '../../gateway/diagnosis/shock-watch.ts';
@@ -7,7 +10,10 @@ import { Drive } from '../support/drive.ts';
 
 const lay = scoreLay('two-lines-8', 'fast');
 /** The light heads of this line stand little more than they work at. */
-const tender = { ...lay, heads: lay.heads.map((head) => (head.kit.light ? { ...head, kit: { ...head.kit, survivesPa: 9e5 } } : head)) };
+const tender = {
+  ...lay,
+  heads: lay.heads.map((head) => (head.kit.light ? { ...head, kit: { ...head.kit, survivesPa: 9e5 } } : head)),
+};
 
 function ready(seed: number): Drive {
   const drive = new Drive(tender, { seed });
@@ -70,22 +76,45 @@ it('a light head that took a shock is named sooner as come off than one that did
     if (shocked) slam(drive);
     drive.carry({ do: 'start', what: 'head-off', at: 'l0-head-2' });
     drive.run(40);
-    const verdict = drive.picture.alarms.find(({ verdict: { subject, cause } }) => subject === 'line-0' && cause !== 'shock')!.verdict;
-    return verdict.cause === 'head-off' ? verdict.probability : verdict.alternatives.filter(({ words }) => words.startsWith('head off')).reduce((sum, { probability }) => sum + probability, 0);
+    const verdict = drive.picture.alarms.find(
+      ({ verdict: { subject, cause } }) => subject === 'line-0' && cause !== 'shock',
+    )!.verdict;
+    return verdict.cause === 'head-off'
+      ? verdict.probability
+      : verdict.alternatives
+          .filter(({ words }) => words.startsWith('head off'))
+          .reduce((sum, { probability }) => sum + probability, 0);
   };
   expect(shareOfHeadOff(true)).toBeGreaterThan(shareOfHeadOff(false));
 });
 
 describe('a burst', () => {
-  const burst = (pressure: (second: number) => number): { atMs: number; value: number }[] => Array.from({ length: 128 }, (_, i) => ({ atMs: Math.round((1_000 * i) / 32), value: pressure(i / 32) }));
+  const burst = (pressure: (second: number) => number): { atMs: number; value: number }[] =>
+    Array.from({ length: 128 }, (_, i) => ({ atMs: Math.round((1_000 * i) / 32), value: pressure(i / 32) }));
 
   it('of heads that beat plainly is no shock, nor is one that only drifts', () => {
-    expect(shockIn(burst((s) => 800_000 + 50_000 * Math.cos(9 * s)), 'a', [])).toBeNull();
-    expect(shockIn(burst((s) => 800_000 - 30_000 * s), 'a', [])).toBeNull();
+    expect(
+      shockIn(
+        burst((s) => 800_000 + 50_000 * Math.cos(9 * s)),
+        'a',
+        [],
+      ),
+    ).toBeNull();
+    expect(
+      shockIn(
+        burst((s) => 800_000 - 30_000 * s),
+        'a',
+        [],
+      ),
+    ).toBeNull();
   });
 
   it('of a wave that dies away is one, with its height over where it settles', () => {
-    const shock = shockIn(burst((s) => 400_000 + (s < 1 ? 0 : 500_000 * Math.exp(-(s - 1) / 0.4))), 'a', [{ atMs: 500, words: 'Gate A shut by order', by: 'AB' }])!;
+    const shock = shockIn(
+      burst((s) => 400_000 + (s < 1 ? 0 : 500_000 * Math.exp(-(s - 1) / 0.4))),
+      'a',
+      [{ atMs: 500, words: 'Gate A shut by order', by: 'AB' }],
+    )!;
     expect(shock.peakPa / 500_000).toBeCloseTo(1, 1);
     expect(shock.topPa).toBeCloseTo(900_000, -4);
     expect(shock.ratePaPerS).toBeGreaterThan(1e7);

@@ -9,7 +9,13 @@ const US_GALLON = 0.003785411784;
 const depthM = 0.75;
 const areaM2 = (1_500 * US_GALLON) / depthM;
 const tank: Source = {
-  id: 'tank', label: 'Tank', xM: 0, yM: 0, elevationM: 0, usable: 0.9, mains: null,
+  id: 'tank',
+  label: 'Tank',
+  xM: 0,
+  yM: 0,
+  elevationM: 0,
+  usable: 0.9,
+  mains: null,
   shape: { kind: 'framed-tank', lengthM: areaM2, widthM: 1, depthM },
 };
 const drawn = (55 * US_GALLON) / 60;
@@ -17,15 +23,32 @@ const drawn = (55 * US_GALLON) / 60;
 describe('time to empty', () => {
   // 1500 gal, 90 % usable, 55 gal/min: 24.5 min (arithmetic on the usual 90 % rule for portable tanks).
   it('takes measured flow while the level trend is young', () => {
-    const picture = supplyPicture(tank, { atMs: 0, levelM: depthM, levels: [], levelSdM: 0.003, drawnM3s: drawn, firstShort: null });
+    const picture = supplyPicture(tank, {
+      atMs: 0,
+      levelM: depthM,
+      levels: [],
+      levelSdM: 0.003,
+      drawnM3s: drawn,
+      firstShort: null,
+    });
     expect(picture.emptyInS!.best / 60).toBeCloseTo(24.5, 1);
     expect(picture.emptyInS!.low).toBeLessThan(picture.emptyInS!.best);
     expect(picture.emptyInS!.high).toBeGreaterThan(picture.emptyInS!.best);
   });
 
   it('then takes the trend of the level itself', () => {
-    const levels = Array.from({ length: 200 }, (_, second) => ({ atMs: second * 1_000, value: depthM - (drawn * second) / areaM2 + 0.002 * Math.sin(second * 1.7) }));
-    const picture = supplyPicture(tank, { atMs: 199_000, levelM: levels.at(-1)!.value, levels, levelSdM: 0.003, drawnM3s: null, firstShort: null });
+    const levels = Array.from({ length: 200 }, (_, second) => ({
+      atMs: second * 1_000,
+      value: depthM - (drawn * second) / areaM2 + 0.002 * Math.sin(second * 1.7),
+    }));
+    const picture = supplyPicture(tank, {
+      atMs: 199_000,
+      levelM: levels.at(-1)!.value,
+      levels,
+      levelSdM: 0.003,
+      drawnM3s: null,
+      firstShort: null,
+    });
     expect(picture.trendM3s! / drawn).toBeCloseTo(-1, 1);
     expect(picture.emptyInS!.best / 60).toBeGreaterThan(19);
     expect(picture.emptyInS!.best / 60).toBeLessThan(23);
@@ -33,12 +56,26 @@ describe('time to empty', () => {
 
   it('says filling, and no time to empty, while a tender fills', () => {
     const levels = Array.from({ length: 200 }, (_, second) => ({ atMs: second * 1_000, value: 0.3 + 0.001 * second }));
-    const picture = supplyPicture(tank, { atMs: 199_000, levelM: 0.5, levels, levelSdM: 0.003, drawnM3s: drawn, firstShort: null });
+    const picture = supplyPicture(tank, {
+      atMs: 199_000,
+      levelM: 0.5,
+      levels,
+      levelSdM: 0.003,
+      drawnM3s: drawn,
+      firstShort: null,
+    });
     expect(picture).toMatchObject({ filling: true, emptyInS: null });
   });
 
   it('knows nothing without a level', () => {
-    const picture = supplyPicture(tank, { atMs: 0, levelM: null, levels: [], levelSdM: 0.003, drawnM3s: drawn, firstShort: null });
+    const picture = supplyPicture(tank, {
+      atMs: 0,
+      levelM: null,
+      levels: [],
+      levelSdM: 0.003,
+      drawnM3s: drawn,
+      firstShort: null,
+    });
     expect(picture).toMatchObject({ volumeM3: null, usableM3: null, emptyInS: null });
   });
 });

@@ -1,4 +1,7 @@
-/** One trouble, one alarm: names that follow one another within seconds are one, and what people explained is over. Common practice, no source. */
+/**
+ * One trouble, one alarm: names that follow one another within seconds are one, and what people explained is over.
+ * Common practice, no source.
+ */
 import { expect, it } from 'vitest';
 import { keyOf } from '../../gateway/diagnosis/causes.ts';
 import type { Finding } from '../../gateway/diagnosis/finding.ts';
@@ -6,7 +9,20 @@ import { Troubles } from '../../gateway/diagnosis/troubles.ts';
 import type { Cause } from '../../config/wire.ts';
 
 function named(cause: Cause, subject: string): Finding {
-  return { key: keyOf(cause, subject), cause, subject, subjectKind: 'line', places: [], sinceMs: 0, probability: 0.9, sizeM3s: null, evidence: [], rivals: [], question: null, facts: {} };
+  return {
+    key: keyOf(cause, subject),
+    cause,
+    subject,
+    subjectKind: 'line',
+    places: [],
+    sinceMs: 0,
+    probability: 0.9,
+    sizeM3s: null,
+    evidence: [],
+    rivals: [],
+    question: null,
+    facts: {},
+  };
 }
 
 const keys = (findings: readonly Finding[]): string[] => findings.map(({ key }) => key);
@@ -34,7 +50,9 @@ it('what ended a while ago is not taken up by the next, and what was explained n
   troubles.follow([], 10_000, 12_000);
   expect(keys(troubles.follow([named('leak', 'line-b')], 30_000, 31_000))).toEqual(['outflow:line-b']);
   troubles.follow([], 32_000, 33_000);
-  expect(troubles.follow([named('leak', 'line-b')], 60_000, 61_000), 'nothing was judged between').toMatchObject([{ key: 'outflow:line-b', sinceMs: 60_000 }]);
+  expect(troubles.follow([named('leak', 'line-b')], 60_000, 61_000), 'nothing was judged between').toMatchObject([
+    { key: 'outflow:line-b', sinceMs: 60_000 },
+  ]);
   troubles.forget(-Infinity);
   expect(keys(troubles.follow([named('leak', 'line-c')], 62_000, 63_000))).toEqual(['outflow:line-c']);
 });

@@ -17,8 +17,13 @@ it('works on Mill Lane, and finds its readings as it expects them', () => {
   const { solution, speed } = solveRigged(net, asRigged(net));
   const at = (place: string): number => solution.pressurePa[net.nodeOfPlace.get(place)!]!;
   const value: Record<string, number> = {
-    discharge: at('p0'), suction: solution.suctionPa[0]!, flow: solution.pumpFlowM3s[0]!, speed: speed[0]! * layout.pumps[0]!.kit.ratedRotationHz,
-    'hill-speed': speed[1]! * layout.pumps[1]!.kit.ratedRotationHz, 'end-h-pressure': at('h3'), 'end-r-pressure': at('r2'),
+    discharge: at('p0'),
+    suction: solution.suctionPa[0]!,
+    flow: solution.pumpFlowM3s[0]!,
+    speed: speed[0]! * layout.pumps[0]!.kit.ratedRotationHz,
+    'hill-speed': speed[1]! * layout.pumps[1]!.kit.ratedRotationHz,
+    'end-h-pressure': at('h3'),
+    'end-r-pressure': at('r2'),
   };
   const watch = createWatch(layout, { simulated: true });
   const dice = Dice.named(9_841, 'mill lane');
@@ -26,7 +31,15 @@ it('works on Mill Lane, and finds its readings as it expects them', () => {
   for (let second = 0; second < 300; second += 1) {
     const atMs = START_MS + second * 1_000;
     for (const sensor of layout.sensors) {
-      if (second % sensor.intervalS === 0) watch.take({ channel: sensor.id, value: value[sensor.id]! + sensor.noiseSd * dice.normal(), atMs, receivedMs: atMs, deviceMs: atMs, grade: 'good' });
+      if (second % sensor.intervalS === 0)
+        watch.take({
+          channel: sensor.id,
+          value: value[sensor.id]! + sensor.noiseSd * dice.normal(),
+          atMs,
+          receivedMs: atMs,
+          deviceMs: atMs,
+          grade: 'good',
+        });
     }
     picture = watch.advance(atMs + 900) ?? picture;
   }
@@ -36,5 +49,7 @@ it('works on Mill Lane, and finds its readings as it expects them', () => {
   for (const channel of picture!.channels.filter(({ expected }) => expected !== null)) {
     expect(channel.value! > channel.low! && channel.value! < channel.high!, channel.channel).toBe(true);
   }
-  expect(picture!.channels.filter(({ expected }) => expected !== null).map(({ channel }) => channel)).toEqual(expect.arrayContaining(['flow', 'end-h-pressure', 'end-r-pressure']));
+  expect(picture!.channels.filter(({ expected }) => expected !== null).map(({ channel }) => channel)).toEqual(
+    expect.arrayContaining(['flow', 'end-h-pressure', 'end-r-pressure']),
+  );
 });

@@ -16,20 +16,31 @@ afterAll(() => rmSync(folder, { recursive: true, force: true }));
 
 it('shows live simulated readings, and ends with all it started', async () => {
   const brokerPort = await aFreePort();
-  const gateway = await startGateway(['--data', folder, '--broker-port', String(brokerPort), '--port', String(await aFreePort()), '--speed', '5'], LAUNCHER);
+  const gateway = await startGateway(
+    ['--data', folder, '--broker-port', String(brokerPort), '--port', String(await aFreePort()), '--speed', '5'],
+    LAUNCHER,
+  );
   const messages: LiveMessage[] = [];
   const socket = new WebSocket(`${gateway.address.replace('http', 'ws')}/live`);
   socket.on('message', (data: Buffer) => void messages.push(JSON.parse(data.toString()) as LiveMessage));
   const newest = await until(() => {
     const message = messages.findLast(({ type }) => type === 'picture');
-    return message?.type === 'picture' && message.picture.channels.every(({ freshness }) => freshness === 'fresh') && message;
+    return (
+      message?.type === 'picture' && message.picture.channels.every(({ freshness }) => freshness === 'fresh') && message
+    );
   });
   expect(messages[0]?.type).toBe('site');
-  expect(messages.every((message) => message.type === 'site' || (message.type === 'values' ? message : message.picture).simulated)).toBe(true);
+  expect(
+    messages.every(
+      (message) => message.type === 'site' || (message.type === 'values' ? message : message.picture).simulated,
+    ),
+  ).toBe(true);
   expect(newest.feed).toMatchObject({ rejected: [], unknownDevices: [], journal: { state: 'writing' } });
   expect(newest.feed.devices.every(({ online }) => online === true)).toBe(true);
   socket.terminate();
   expect(await gateway.stop('SIGINT')).toBe(0);
-  const left = execFileSync('ps', ['-eo', 'args'], { encoding: 'utf8' }).split('\n').filter((line) => line.includes(`:${brokerPort}`) || line.includes(folder));
+  const left = execFileSync('ps', ['-eo', 'args'], { encoding: 'utf8' })
+    .split('\n')
+    .filter((line) => line.includes(`:${brokerPort}`) || line.includes(folder));
   expect(left).toEqual([]);
 });

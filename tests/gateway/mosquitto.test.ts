@@ -1,4 +1,7 @@
-/** The gateway on a broker that is not its own: the documented packet becomes a reading, a malformed one is counted with why. */
+/**
+ * The gateway on a broker that is not its own: the documented packet becomes a reading, a malformed one is counted with
+ * why.
+ */
 import { execFileSync, spawn, type ChildProcess } from 'node:child_process';
 import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
@@ -20,9 +23,20 @@ describe.skipIf(missing('mosquitto', 'mosquitto_pub'))('with mosquitto', () => {
   beforeAll(async () => {
     folder = mkdtempSync(join(tmpdir(), 'wetdown-mosquitto-'));
     port = await aFreePort();
-    writeFileSync(join(folder, 'mosquitto.conf'), `listener ${port} 127.0.0.1\nallow_anonymous true\npersistence false\n`);
+    writeFileSync(
+      join(folder, 'mosquitto.conf'),
+      `listener ${port} 127.0.0.1\nallow_anonymous true\npersistence false\n`,
+    );
     broker = spawn(findProgram('mosquitto') ?? '', ['-c', join(folder, 'mosquitto.conf')], { stdio: 'ignore' });
-    gateway = await startGateway(['--broker', `mqtt://127.0.0.1:${port}`, '--no-simulator', '--port', String(await aFreePort()), '--data', join(folder, 'data')]);
+    gateway = await startGateway([
+      '--broker',
+      `mqtt://127.0.0.1:${port}`,
+      '--no-simulator',
+      '--port',
+      String(await aFreePort()),
+      '--data',
+      join(folder, 'data'),
+    ]);
     await until(async () => (await shown()).feed.broker.state === 'connected');
   });
   afterAll(async () => {
@@ -39,10 +53,23 @@ describe.skipIf(missing('mosquitto', 'mosquitto_pub'))('with mosquitto', () => {
   }
 
   function publish(payload: string, ...more: readonly string[]): void {
-    execFileSync(findProgram('mosquitto_pub') ?? '', ['-h', '127.0.0.1', '-p', String(port), '-q', '1', '-t', 'wetdown/larch-cove/pump-box/senml', '-m', payload, ...more]);
+    execFileSync(findProgram('mosquitto_pub') ?? '', [
+      '-h',
+      '127.0.0.1',
+      '-p',
+      String(port),
+      '-q',
+      '1',
+      '-t',
+      'wetdown/larch-cove/pump-box/senml',
+      '-m',
+      payload,
+      ...more,
+    ]);
   }
 
-  const valueOf = async (channel: string): Promise<number | null> => (await shown()).picture.channels.find((candidate) => candidate.channel === channel)?.value ?? null;
+  const valueOf = async (channel: string): Promise<number | null> =>
+    (await shown()).picture.channels.find((candidate) => candidate.channel === channel)?.value ?? null;
 
   it('a published pack is a reading', async () => {
     publish('[{"bn":"pump-box:","n":"discharge","u":"kPa","v":812.5},{"n":"flow","u":"l/min","v":212}]');
@@ -59,13 +86,20 @@ describe.skipIf(missing('mosquitto', 'mosquitto_pub'))('with mosquitto', () => {
       return now.feed.rejected.length === 2 && now;
     });
     expect(feed.rejected).toMatchObject([
-      { reason: 'ingest/not-a-number', count: 1, topic: 'wetdown/larch-cove/pump-box/senml', detail: expect.stringContaining('812,5') as string },
+      {
+        reason: 'ingest/not-a-number',
+        count: 1,
+        topic: 'wetdown/larch-cove/pump-box/senml',
+        detail: expect.stringContaining('812,5') as string,
+      },
       { reason: 'ingest/not-json', count: 1 },
     ]);
   });
 
   it('a device that nobody knows lands in the tray', async () => {
     publish('[{"n":"x","u":"Pa","v":1}]', '-t', 'wetdown/larch-cove/new-box/senml');
-    expect(await until(async () => (await shown()).feed.unknownDevices.find(({ device }) => device === 'new-box'))).toMatchObject({ packet: '[{"n":"x","u":"Pa","v":1}]' });
+    expect(
+      await until(async () => (await shown()).feed.unknownDevices.find(({ device }) => device === 'new-box')),
+    ).toMatchObject({ packet: '[{"n":"x","u":"Pa","v":1}]' });
   });
 });

@@ -1,4 +1,7 @@
-/** The loop between ingest, journal and core: order, simulated runs, a core that throws, and the same journal played again. */
+/**
+ * The loop between ingest, journal and core: order, simulated runs, a core that throws, and the same journal played
+ * again.
+ */
 import Database from 'better-sqlite3';
 import { mkdtempSync, renameSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
@@ -52,7 +55,12 @@ function notingWatch(simulated: boolean, breaksAtMs = Infinity): Watch {
 
 function loop(changes: Partial<RunParts> = {}): RunLoop {
   return new RunLoop({
-    layout, layoutText: text, software: 'test', bundledSimulator: false, broker: 'mqtt://127.0.0.1:1883', wallMs: () => wallMs,
+    layout,
+    layoutText: text,
+    software: 'test',
+    bundledSimulator: false,
+    broker: 'mqtt://127.0.0.1:1883',
+    wallMs: () => wallMs,
     makeWatch: (_layout, { simulated }) => notingWatch(simulated),
     openJournal: (facts, patient) => new Journal(folder, facts, patient),
     show: (picture) => void shown.push(picture),
@@ -62,7 +70,11 @@ function loop(changes: Partial<RunParts> = {}): RunLoop {
 }
 
 function send(site: RunLoop, payload: unknown, leaf = 'pump-box/senml'): void {
-  site.packet({ topic: `wetdown/larch-cove/${leaf}`, payload: Buffer.from(typeof payload === 'string' ? payload : JSON.stringify(payload)), retained: false });
+  site.packet({
+    topic: `wetdown/larch-cove/${leaf}`,
+    payload: Buffer.from(typeof payload === 'string' ? payload : JSON.stringify(payload)),
+    retained: false,
+  });
 }
 
 function rows(site: RunLoop, query: string): unknown[] {
@@ -78,7 +90,11 @@ describe('order', () => {
   it('moves time to the receipt of a packet before its readings, and leaves late ones out', () => {
     const site = loop();
     wallMs += 700;
-    send(site, [{ n: 'discharge', u: 'Pa', v: 5 }, { n: 'flow', u: 'm3/s', v: 0 }, { n: 'discharge', u: 'Pa', v: 4, t: -60 }]);
+    send(site, [
+      { n: 'discharge', u: 'Pa', v: 5 },
+      { n: 'flow', u: 'm3/s', v: 0 },
+      { n: 'discharge', u: 'Pa', v: 4, t: -60 },
+    ]);
     wallMs += 400;
     site.tick();
     expect(calls).toEqual(['advance 0', 'advance 700', 'take discharge 5', 'take flow 0', 'advance 1100']);
@@ -90,13 +106,17 @@ describe('order', () => {
     const site = loop();
     expect(site.enter({ kind: 'note', by: 'ab', words: 'x' })).toBeNull();
     expect(site.enter({ kind: 'acknowledge', by: 'ab', alarm: 'y' })).toBe('There is no such alarm.');
-    expect(rows(site, 'select kind, refusal from entry')).toEqual([{ kind: 'note', refusal: null }, { kind: 'acknowledge', refusal: 'There is no such alarm.' }]);
+    expect(rows(site, 'select kind, refusal from entry')).toEqual([
+      { kind: 'note', refusal: null },
+      { kind: 'acknowledge', refusal: 'There is no such alarm.' },
+    ]);
     site.close();
   });
 
   it('keeps its record whatever a device says the time is', () => {
     const site = loop();
-    for (const t of ['1e308', '-1e308', '1e300', '9.1e15', '-5e9']) send(site, `[{"n":"discharge","u":"Pa","v":${t.length},"t":${t}}]`);
+    for (const t of ['1e308', '-1e308', '1e300', '9.1e15', '-5e9'])
+      send(site, `[{"n":"discharge","u":"Pa","v":${t.length},"t":${t}}]`);
     wallMs += 2_000;
     site.tick();
     expect(site.latest?.feed.journal.state).toBe('writing');
@@ -109,7 +129,10 @@ describe('order', () => {
     site.enter({ kind: 'note', by: 'ab', words: 'x' }, 'work');
     site.enter({ kind: 'note', by: 'cd', words: 'y' });
     const bodies = rows(site, 'select "by", body from entry order by number') as { by: string; body: string }[];
-    expect(bodies.map(({ by, body }) => [by, (JSON.parse(body) as { role?: string }).role])).toEqual([['ab', 'work'], ['cd', undefined]]);
+    expect(bodies.map(({ by, body }) => [by, (JSON.parse(body) as { role?: string }).role])).toEqual([
+      ['ab', 'work'],
+      ['cd', undefined],
+    ]);
     site.close();
   });
 });
@@ -118,11 +141,24 @@ describe('between pictures', () => {
   it('tells the newest value of what was heard, once, with its age and mark', () => {
     const site = loop();
     wallMs += 700;
-    send(site, [{ n: 'discharge', u: 'Pa', v: 5 }, { n: 'flow', u: 'm3/s', v: 9 }]);
+    send(site, [
+      { n: 'discharge', u: 'Pa', v: 5 },
+      { n: 'flow', u: 'm3/s', v: 9 },
+    ]);
     wallMs += 50;
-    send(site, [{ n: 'discharge', u: 'Pa', v: 6 }, { n: 'discharge', u: 'Pa', v: 4, t: -60 }]);
+    send(site, [
+      { n: 'discharge', u: 'Pa', v: 6 },
+      { n: 'discharge', u: 'Pa', v: 4, t: -60 },
+    ]);
     const told = { atMs: START + 700, freshness: 'fresh', doubt: null };
-    expect(site.news()).toEqual({ type: 'values', simulated: false, values: [{ ...told, channel: 'discharge', value: 6, atMs: START + 750 }, { ...told, channel: 'flow', value: 9, doubt: 'out-of-range' }] });
+    expect(site.news()).toEqual({
+      type: 'values',
+      simulated: false,
+      values: [
+        { ...told, channel: 'discharge', value: 6, atMs: START + 750 },
+        { ...told, channel: 'flow', value: 9, doubt: 'out-of-range' },
+      ],
+    });
     expect(site.news().values).toEqual([]);
     send(site, { timeMs: SIM, speed: 1 }, 'simulation');
     send(site, [{ n: 'discharge', u: 'Pa', v: 7 }]);
@@ -136,9 +172,17 @@ describe('what comes twice', () => {
     const site = loop();
     wallMs += 700;
     let acknowledged = 0;
-    const pack = (seconds: number): Buffer => Buffer.from(JSON.stringify([{ bn: 'box:', bt: START / 1_000 + seconds, n: 'discharge', u: 'Pa', v: 5 }]));
+    const pack = (seconds: number): Buffer =>
+      Buffer.from(JSON.stringify([{ bn: 'box:', bt: START / 1_000 + seconds, n: 'discharge', u: 'Pa', v: 5 }]));
     const deliver = (seconds: number, messageId: number, again: boolean): void =>
-      site.packet({ topic: 'wetdown/larch-cove/pump-box/senml', payload: pack(seconds), retained: false, messageId, again, acknowledge: () => void (acknowledged += 1) });
+      site.packet({
+        topic: 'wetdown/larch-cove/pump-box/senml',
+        payload: pack(seconds),
+        retained: false,
+        messageId,
+        again,
+        acknowledge: () => void (acknowledged += 1),
+      });
     deliver(0.5, 1, false);
     deliver(0.6, 2, false);
     deliver(0.5, 1, true);
@@ -155,11 +199,21 @@ describe('what comes twice', () => {
 });
 
 describe('while the disk fails', () => {
-  const pack = (more: object): SourcePacket => ({ topic: 'wetdown/larch-cove/pump-box/senml', payload: Buffer.from(JSON.stringify([{ bt: START / 1_000, n: 'discharge', u: 'Pa', v: 5 }])), retained: false, ...more });
+  const pack = (more: object): SourcePacket => ({
+    topic: 'wetdown/larch-cove/pump-box/senml',
+    payload: Buffer.from(JSON.stringify([{ bt: START / 1_000, n: 'discharge', u: 'Pa', v: 5 }])),
+    retained: false,
+    ...more,
+  });
 
   it('the kept session is left to the broker, and taken up again after; what came by both is one', () => {
     const heard: Hearing[] = [];
-    const site = loop({ senders: { hear: (how) => void (heard.at(-1) !== how && heard.push(how)), again: () => expect.unreachable('nothing was lost') } });
+    const site = loop({
+      senders: {
+        hear: (how) => void (heard.at(-1) !== how && heard.push(how)),
+        again: () => expect.unreachable('nothing was lost'),
+      },
+    });
     site.connection('connected');
     let acknowledged = 0;
     const pass = (seconds: number): void => {
@@ -210,10 +264,19 @@ describe('what is refused', () => {
     const site = loop();
     const long = 'x'.repeat(5_000);
     send(site, long);
-    send(site, [{ n: 'discharge', u: 'Pa', v: 5, note: long }, { n: 'flow', u: 'm3/s', v: 'none' }]);
+    send(site, [
+      { n: 'discharge', u: 'Pa', v: 5, note: long },
+      { n: 'flow', u: 'm3/s', v: 'none' },
+    ]);
     site.close();
-    const sizes = rows(site, 'select length(payload) as size, verdict from packet') as { size: number; verdict: string }[];
-    expect(sizes).toEqual([{ size: 1_024, verdict: 'ingest/not-json' }, { size: expect.any(Number) as number, verdict: 'ingest/not-a-number' }]);
+    const sizes = rows(site, 'select length(payload) as size, verdict from packet') as {
+      size: number;
+      verdict: string;
+    }[];
+    expect(sizes).toEqual([
+      { size: 1_024, verdict: 'ingest/not-json' },
+      { size: expect.any(Number) as number, verdict: 'ingest/not-a-number' },
+    ]);
     expect(sizes[1]?.size).toBeGreaterThan(5_000);
   });
 });
@@ -226,7 +289,12 @@ describe('simulated runs', () => {
     wallMs += 1_000;
     send(site, { timeMs: SIM, speed: 10 }, 'simulation');
     site.tick();
-    expect([restarts, site.run.startedMs, site.run.name === before, shown.at(-1)?.simulated]).toEqual([1, SIM, false, true]);
+    expect([restarts, site.run.startedMs, site.run.name === before, shown.at(-1)?.simulated]).toEqual([
+      1,
+      SIM,
+      false,
+      true,
+    ]);
     wallMs += 60_000;
     site.tick();
     expect(shown.at(-1)?.simulated).toBe(true);
@@ -257,7 +325,9 @@ describe('simulated runs', () => {
     send(site, [{ n: 'flow', u: 'm3/s', v: 0 }]);
     expect(restarts).toBe(1);
     site.close();
-    expect(rows(site, 'select simulated, (select count(*) from reading) as n from run')).toEqual([{ simulated: 1, n: 2 }]);
+    expect(rows(site, 'select simulated, (select count(*) from reading) as n from run')).toEqual([
+      { simulated: 1, n: 2 },
+    ]);
   });
 
   it('begin even while the disk fails, and are written when it is back', () => {
@@ -271,12 +341,18 @@ describe('simulated runs', () => {
     expect([shown.at(-1)?.simulated, site.latest?.feed.journal.state]).toEqual([true, 'failed']);
     renameSync(away, folder);
     site.close();
-    expect(rows(site, 'select simulated, (select count(*) from reading) as n from run')).toEqual([{ simulated: 1, n: 1 }]);
+    expect(rows(site, 'select simulated, (select count(*) from reading) as n from run')).toEqual([
+      { simulated: 1, n: 1 },
+    ]);
   });
 
   it('do not come from a retained beat: that simulation may be long over', () => {
     const site = loop();
-    site.packet({ topic: 'wetdown/larch-cove/simulation', payload: Buffer.from(JSON.stringify({ timeMs: SIM, speed: 1 })), retained: true });
+    site.packet({
+      topic: 'wetdown/larch-cove/simulation',
+      payload: Buffer.from(JSON.stringify({ timeMs: SIM, speed: 1 })),
+      retained: true,
+    });
     site.tick();
     expect([restarts, shown.at(-1)?.simulated]).toEqual([0, false]);
     site.close();
@@ -295,11 +371,23 @@ describe('a core that throws', () => {
     site.tick();
     const last = shown.at(-1);
     expect(last?.advice).toMatchObject({ working: false, sinceMs: START + 3_000 });
-    expect(last?.channels.find(({ channel }) => channel === 'discharge')).toMatchObject({ value: 105, freshness: 'stale', expected: null });
-    expect(new Set([...(last?.lines ?? []), ...(last?.structures ?? []), ...(last?.heads ?? []), ...(last?.pumps ?? [])].map(({ state }) => state))).toEqual(new Set(['unknown']));
+    expect(last?.channels.find(({ channel }) => channel === 'discharge')).toMatchObject({
+      value: 105,
+      freshness: 'stale',
+      expected: null,
+    });
+    expect(
+      new Set(
+        [...(last?.lines ?? []), ...(last?.structures ?? []), ...(last?.heads ?? []), ...(last?.pumps ?? [])].map(
+          ({ state }) => state,
+        ),
+      ),
+    ).toEqual(new Set(['unknown']));
     expect(site.enter({ kind: 'note', by: 'ab', words: 'x' })).toContain('not working');
     site.close();
-    expect(rows(site, 'select doing, at_ms, after_packet from breakage')).toEqual([{ doing: 'advance', at_ms: START + 3_000, after_packet: 3 }]);
+    expect(rows(site, 'select doing, at_ms, after_packet from breakage')).toEqual([
+      { doing: 'advance', at_ms: START + 3_000, after_packet: 3 },
+    ]);
     expect(rows(site, 'select count(*) as n from reading')).toEqual([{ n: 5 }]);
   });
 });
@@ -312,15 +400,21 @@ describe('the same journal', () => {
       if (quarter % 4 === 1) {
         const wobble = Math.sin(quarter) * 800;
         send(site, [
-          { bn: 'box:', n: 'discharge', u: 'Pa', v: 700_000 + wobble }, { n: 'suction', u: 'Pa', v: -9_000 + wobble / 10 },
-          { n: 'flow', u: 'm3/s', v: 0.0035 + wobble / 1e8 }, { n: 'speed', u: 'Hz', v: 60 }, { n: 'level', u: 'm', v: 0.5 },
+          { bn: 'box:', n: 'discharge', u: 'Pa', v: 700_000 + wobble },
+          { n: 'suction', u: 'Pa', v: -9_000 + wobble / 10 },
+          { n: 'flow', u: 'm3/s', v: 0.0035 + wobble / 1e8 },
+          { n: 'speed', u: 'Hz', v: 60 },
+          { n: 'level', u: 'm', v: 0.5 },
         ]);
         if (quarter > 200) send(site, [{ n: 'pressure', u: 'Pa', v: 400_000 + 3 * wobble }], 'end-a/senml');
       }
       if (quarter === 222) site.enter({ kind: 'mode', by: 'ab', mode: 'refuelling', minutes: 5 });
       if (quarter === 300) site.enter({ kind: 'note', by: 'ab', words: 'walked line A' });
       if (quarter >= 301) send(site, [{ n: 'p1', u: 'Pa', v: 390_000 + 7 * quarter }], 'spare/senml');
-      if (quarter === 320) expect(site.enter({ kind: 'assign', by: 'ab', device: 'spare', record: 'p1', sensor: 'end-a-pressure' })).toBeNull();
+      if (quarter === 320)
+        expect(
+          site.enter({ kind: 'assign', by: 'ab', device: 'spare', record: 'p1', sensor: 'end-a-pressure' }),
+        ).toBeNull();
       site.tick();
     }
     site.close();
@@ -330,8 +424,18 @@ describe('the same journal', () => {
   it('played again gives the same pictures', () => {
     const site = run();
     const [{ started_ms: startedMs }] = rows(site, 'select started_ms from run') as [{ started_ms: number }];
-    const packets = rows(site, 'select * from packet order by number') as { number: number; topic: string; payload: Buffer; received_ms: number; retained: number }[];
-    const entries = rows(site, 'select * from entry where refusal is null order by number') as { at_ms: number; after_packet: number; body: string }[];
+    const packets = rows(site, 'select * from packet order by number') as {
+      number: number;
+      topic: string;
+      payload: Buffer;
+      received_ms: number;
+      retained: number;
+    }[];
+    const entries = rows(site, 'select * from entry where refusal is null order by number') as {
+      at_ms: number;
+      after_packet: number;
+      body: string;
+    }[];
     const watch = createWatch(layout, { simulated: false });
     const intake = new Intake(layout);
     const again = new Map<number, string>();

@@ -7,8 +7,12 @@ import { dieOf, harm } from './mutations.ts';
 
 const BODIES = 3_000;
 const VALID = [
-  { kind: 'note', by: 'ab', words: 'tender is back' }, { kind: 'gate', by: 'ab', gate: 'thief-a', opening: 0.5 }, { kind: 'mode', by: 'ab', mode: 'filling', minutes: 10 },
-  { kind: 'baseline', by: 'ab', headsSeenTurning: ['a-1', 'a-2'] }, { kind: 'acknowledge', by: 'ab', alarm: 'x' }, { kind: 'looked', by: 'ab', at: 'a-1', found: 'leak' },
+  { kind: 'note', by: 'ab', words: 'tender is back' },
+  { kind: 'gate', by: 'ab', gate: 'thief-a', opening: 0.5 },
+  { kind: 'mode', by: 'ab', mode: 'filling', minutes: 10 },
+  { kind: 'baseline', by: 'ab', headsSeenTurning: ['a-1', 'a-2'] },
+  { kind: 'acknowledge', by: 'ab', alarm: 'x' },
+  { kind: 'looked', by: 'ab', at: 'a-1', found: 'leak' },
 ].map((entry) => JSON.stringify(entry));
 const MEMBERS: Readonly<Record<string, number>> = { note: 3, gate: 4, mode: 4, baseline: 3, acknowledge: 3, looked: 4 };
 
@@ -17,7 +21,16 @@ describe('fuzzed entries', () => {
   let server: Server;
   beforeAll(async () => {
     server = await buildServer({
-      layout: demoSite().layout, build: 'test', screen: '/nowhere', loopbackOnly: true, door: null, told: () => undefined, tls: null, run: () => ({ name: 'r', startedMs: 0 }), latest: () => null, series: () => null,
+      layout: demoSite().layout,
+      build: 'test',
+      screen: '/nowhere',
+      loopbackOnly: true,
+      door: null,
+      told: () => undefined,
+      tls: null,
+      run: () => ({ name: 'r', startedMs: 0 }),
+      latest: () => null,
+      series: () => null,
       enter: (entry) => {
         entered.push(entry);
         return null;
@@ -32,19 +45,36 @@ describe('fuzzed entries', () => {
     for (let body = 0; body < BODIES; body += 1) {
       const { payload } = harm({ topic: 'a/b/c/d', payload: Buffer.from(VALID[body % VALID.length]!) }, die);
       const headers = { host: '127.0.0.1', 'content-type': 'application/json' };
-      const { statusCode } = await server.app.inject({ method: 'POST', url: '/api/entries', headers, payload: Buffer.from(payload) });
+      const { statusCode } = await server.app.inject({
+        method: 'POST',
+        url: '/api/entries',
+        headers,
+        payload: Buffer.from(payload),
+      });
       statuses.set(statusCode, (statuses.get(statusCode) ?? 0) + 1);
     }
     expect([...statuses.keys()].filter((status) => ![200, 400, 413, 422].includes(status))).toEqual([]);
     expect(statuses.get(400)).toBeGreaterThan(1_000);
-    for (const entry of entered) expect([entry.kind, Object.keys(entry).length, typeof entry.by]).toEqual([entry.kind, MEMBERS[entry.kind], 'string']);
+    for (const entry of entered)
+      expect([entry.kind, Object.keys(entry).length, typeof entry.by]).toEqual([
+        entry.kind,
+        MEMBERS[entry.kind],
+        'string',
+      ]);
     expect(Object.keys(Object.prototype)).toEqual([]);
   });
 
-  it.each(['/api/series?channel=__proto__&from=0&to=1', '/api/series?channel[]=a&from=0&to=1', '/api/series?channel=a&from=1e999&to=2', `/api/series?channel=${'a'.repeat(8_000)}&from=0&to=1`, '/api/series?channel=%00&from=0&to=1', '/%E0%A4%A', '/..%2f..%2fpackage.json', '/assets/..%5c..%5cpackage.json'])(
-    'the address %s is answered with a refusal', async (url) => {
-      const { statusCode } = await server.app.inject({ url, headers: { host: '127.0.0.1' } });
-      expect([400, 403, 404, 414, 422, 431]).toContain(statusCode);
-    },
-  );
+  it.each([
+    '/api/series?channel=__proto__&from=0&to=1',
+    '/api/series?channel[]=a&from=0&to=1',
+    '/api/series?channel=a&from=1e999&to=2',
+    `/api/series?channel=${'a'.repeat(8_000)}&from=0&to=1`,
+    '/api/series?channel=%00&from=0&to=1',
+    '/%E0%A4%A',
+    '/..%2f..%2fpackage.json',
+    '/assets/..%5c..%5cpackage.json',
+  ])('the address %s is answered with a refusal', async (url) => {
+    const { statusCode } = await server.app.inject({ url, headers: { host: '127.0.0.1' } });
+    expect([400, 403, 404, 414, 422, 431]).toContain(statusCode);
+  });
 });

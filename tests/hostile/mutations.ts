@@ -1,7 +1,9 @@
 /**
- * Makes hostile packets out of valid ones: cut, bent, nested, blown up, with the wrong types, units, times, names and topics.
+ * Makes hostile packets out of valid ones: cut, bent, nested, blown up, with the wrong types, units, times, names and
+ * topics.
  *
- * In: a valid packet and a seeded die (0 up to 1). Out: another packet and the kind of harm. The same seed gives the same packets.
+ * In: a valid packet and a seeded die (0 up to 1). Out: another packet and the kind of harm. The same seed gives the
+ * same packets.
  */
 export interface WirePacket {
   readonly topic: string;
@@ -22,11 +24,67 @@ export function dieOf(seed: number): Die {
 }
 
 const NAMES = [
-  "'; drop table packet; --", '" or 1=1 --', '<img src=x onerror=alert(1)>', '</script><script>alert(1)</script>', '=cmd|calc!A1', '__proto__', 'constructor', 'toString', 'hasOwnProperty',
-  '\u202Egnp.exe', 'a\u0000b', '\uFEFFx', 'Z\u0351\u036B\u0343\u036A\u0302', '\u{1F525}'.repeat(40), '\uD800', '../../etc', '%2e%2e%2f', '${jndi}', '\r\nSet-Cookie: a=b', 'x'.repeat(3_000), '', ' ',
+  "'; drop table packet; --",
+  '" or 1=1 --',
+  '<img src=x onerror=alert(1)>',
+  '</script><script>alert(1)</script>',
+  '=cmd|calc!A1',
+  '__proto__',
+  'constructor',
+  'toString',
+  'hasOwnProperty',
+  '\u202Egnp.exe',
+  'a\u0000b',
+  '\uFEFFx',
+  'Z\u0351\u036B\u0343\u036A\u0302',
+  '\u{1F525}'.repeat(40),
+  '\uD800',
+  '../../etc',
+  '%2e%2e%2f',
+  '${jndi}',
+  '\r\nSet-Cookie: a=b',
+  'x'.repeat(3_000),
+  '',
+  ' ',
 ];
-const VALUES = ['"812,5"', '"NaN"', 'NaN', '1e999', '-1e999', 'null', 'true', '[]', '{}', '[[1]]', '"1"', '-0.0e-999', '0x10', '1_000', '.5', '99999999999999999999999999999', '{"valueOf":1}', '"\\ud800"', '١٢'];
-const UNITS = ['"psi"', '"bar"', '"kpa"', '"PA"', '"Pa "', '"gal"', '"l/min"', '"%"', '"Cel"', '5', 'null', '[]', '"m3/s\\u0000"', '"__proto__"', '""'];
+const VALUES = [
+  '"812,5"',
+  '"NaN"',
+  'NaN',
+  '1e999',
+  '-1e999',
+  'null',
+  'true',
+  '[]',
+  '{}',
+  '[[1]]',
+  '"1"',
+  '-0.0e-999',
+  '0x10',
+  '1_000',
+  '.5',
+  '99999999999999999999999999999',
+  '{"valueOf":1}',
+  '"\\ud800"',
+  '١٢',
+];
+const UNITS = [
+  '"psi"',
+  '"bar"',
+  '"kpa"',
+  '"PA"',
+  '"Pa "',
+  '"gal"',
+  '"l/min"',
+  '"%"',
+  '"Cel"',
+  '5',
+  'null',
+  '[]',
+  '"m3/s\\u0000"',
+  '"__proto__"',
+  '""',
+];
 const TIMES = ['1e308', '-1e308', '"now"', 'null', '1e15', '-5e9', '[]', '4102444801', '0.1e400'];
 
 type Harm = (text: string, die: Die) => string | Uint8Array;
@@ -47,7 +105,8 @@ const HARMS: Readonly<Record<string, Harm>> = {
   truncated: (text, die) => text.slice(0, Math.floor(die() * text.length)),
   flipped: (text, die) => {
     const bytes = Buffer.from(text);
-    for (let flips = 1 + Math.floor(die() * 8); flips > 0; flips -= 1) bytes[Math.floor(die() * bytes.length)] = Math.floor(die() * 256);
+    for (let flips = 1 + Math.floor(die() * 8); flips > 0; flips -= 1)
+      bytes[Math.floor(die() * bytes.length)] = Math.floor(die() * 256);
     return bytes;
   },
   random: (_text, die) => Uint8Array.from({ length: Math.floor(die() * 200) }, () => Math.floor(die() * 256)),
@@ -59,10 +118,41 @@ const HARMS: Readonly<Record<string, Harm>> = {
   value: (text, die) => bend(text, die, 'v', VALUES),
   unit: (text, die) => bend(text, die, 'u', UNITS),
   time: (text, die) => bend(text, die, pick(die, ['bt', 't']), TIMES),
-  name: (text, die) => bend(text, die, pick(die, ['n', 'bn']), NAMES.map((name) => JSON.stringify(name))),
-  member: (text, die) => text.replace('{', `{${pick(die, ['"__proto__":{"v":1}', '"constructor":{"prototype":{}}', '"must_":1', '"bver":99', '"bver":"x"', '"bv":1e999', '"v":1,"vs":"x"', '"vb":1'])},`),
-  records: (_text, die) => JSON.stringify(Array.from({ length: die() < 0.05 ? 2_100 : 1 + Math.floor(die() * 30) }, () => pick<unknown>(die, [null, 1, [], {}, { n: 'discharge' }, { n: 'discharge', v: 'x' }, { v: 1 }, 'x']))),
-  other: (_text, die) => pick(die, ['', 'null', '0', '"x"', '{}', '[]', '[[]]', 'online', '<SenML/>', '\uFEFF[]', '{"online":"perhaps"}', '{"timeMs":"x"}', '{"timeMs":-1}', '{"timeMs":1e300,"speed":0}']),
+  name: (text, die) =>
+    bend(
+      text,
+      die,
+      pick(die, ['n', 'bn']),
+      NAMES.map((name) => JSON.stringify(name)),
+    ),
+  member: (text, die) =>
+    text.replace(
+      '{',
+      `{${pick(die, ['"__proto__":{"v":1}', '"constructor":{"prototype":{}}', '"must_":1', '"bver":99', '"bver":"x"', '"bv":1e999', '"v":1,"vs":"x"', '"vb":1'])},`,
+    ),
+  records: (_text, die) =>
+    JSON.stringify(
+      Array.from({ length: die() < 0.05 ? 2_100 : 1 + Math.floor(die() * 30) }, () =>
+        pick<unknown>(die, [null, 1, [], {}, { n: 'discharge' }, { n: 'discharge', v: 'x' }, { v: 1 }, 'x']),
+      ),
+    ),
+  other: (_text, die) =>
+    pick(die, [
+      '',
+      'null',
+      '0',
+      '"x"',
+      '{}',
+      '[]',
+      '[[]]',
+      'online',
+      '<SenML/>',
+      '\uFEFF[]',
+      '{"online":"perhaps"}',
+      '{"timeMs":"x"}',
+      '{"timeMs":-1}',
+      '{"timeMs":1e300,"speed":0}',
+    ]),
 };
 const KINDS = Object.keys(HARMS);
 
@@ -71,14 +161,26 @@ export function harm({ topic, payload }: WirePacket, die: Die): WirePacket & { r
   const text = new TextDecoder().decode(payload);
   // Rare, because each is as large as a thousand others.
   const harmed = die() < 0.0005 ? 'x'.repeat(70_000 + Math.floor(die() * 30_000)) : HARMS[kind]!(text, die);
-  return { topic: die() < 0.3 ? strangeTopic(topic, die) : topic, payload: typeof harmed === 'string' ? Buffer.from(harmed) : harmed, kind };
+  return {
+    topic: die() < 0.3 ? strangeTopic(topic, die) : topic,
+    payload: typeof harmed === 'string' ? Buffer.from(harmed) : harmed,
+    kind,
+  };
 }
 
 function strangeTopic(topic: string, die: Die): string {
   const levels = topic.split('/');
   const name = pick(die, NAMES).replaceAll('\u0000', '').slice(0, 200);
   const at = Math.floor(die() * levels.length);
-  return pick(die, [
-    levels.with(at, name), levels.slice(0, at), [...levels, name], levels.with(2, name), levels.with(2, `stranger-${Math.floor(die() * 5_000)}`), levels.with(3, 'status'), [levels[0] ?? '', levels[1] ?? '', 'simulation'],
-  ]).join('/') || 'wetdown';
+  return (
+    pick(die, [
+      levels.with(at, name),
+      levels.slice(0, at),
+      [...levels, name],
+      levels.with(2, name),
+      levels.with(2, `stranger-${Math.floor(die() * 5_000)}`),
+      levels.with(3, 'status'),
+      [levels[0] ?? '', levels[1] ?? '', 'simulation'],
+    ]).join('/') || 'wetdown'
+  );
 }

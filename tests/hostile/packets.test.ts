@@ -1,4 +1,7 @@
-/** The short form of `npm run hostile`: what strangers send neither stops the gateway nor changes what it shows of the site. */
+/**
+ * The short form of `npm run hostile`: what strangers send neither stops the gateway nor changes what it shows of the
+ * site.
+ */
 import { beforeAll, describe, expect, it } from 'vitest';
 import { REFUSALS } from '../../gateway/ingest/refusal.ts';
 import { siege, type SiegeOutcome } from './siege.ts';
@@ -26,8 +29,16 @@ describe('twenty thousand hostile packets at full speed', () => {
     expect(counted).toBe(COUNT);
     expect(outcome.believed).toBe(0);
     // A pack of base fields only is a legal one, of no readings.
-    const known = new Set<string>([...Object.keys(REFUSALS), 'unknown-device', 'status', 'readings', 'ingest/duplicate']);
-    const strange = [...outcome.verdicts.keys()].filter((verdict) => verdict === '' || !verdict.split(' ').every((word) => known.has(word)));
+    const known = new Set<string>([
+      ...Object.keys(REFUSALS),
+      'unknown-device',
+      'status',
+      'readings',
+      'ingest/duplicate',
+    ]);
+    const strange = [...outcome.verdicts.keys()].filter(
+      (verdict) => verdict === '' || !verdict.split(' ').every((word) => known.has(word)),
+    );
     expect(strange).toEqual([]);
   });
 

@@ -1,9 +1,10 @@
 /**
  * Two gateways watch the same simulated site; one of them is sent hostile packets between the real ones, at full speed.
  *
- * In: how many, and a seed. Out: what became of each of them (verdicts as journalled), whether both showed the same pictures,
- * memory. Loop, intake, core and journal are the real ones; only the wire is left out. A packet that happens to be still a
- * valid reading of a real sensor is sent by a stranger instead: what keeps strangers from a sensor's topic is the broker.
+ * In: how many, and a seed. Out: what became of each of them (verdicts as journalled), whether both showed the same
+ * pictures, memory. Loop, intake, core and journal are the real ones; only the wire is left out. A packet that happens
+ * to be still a valid reading of a real sensor is sent by a stranger instead: what keeps strangers from a sensor's
+ * topic is the broker.
  */
 import Database from 'better-sqlite3';
 import { mkdtempSync, rmSync, statSync } from 'node:fs';
@@ -55,9 +56,15 @@ class Besieged {
   constructor(wallMs: () => number) {
     const { layout, text } = demoSite();
     this.loop = new RunLoop({
-      layout, layoutText: text, software: 'test', bundledSimulator: true, broker: '', wallMs,
+      layout,
+      layoutText: text,
+      software: 'test',
+      bundledSimulator: true,
+      broker: '',
+      wallMs,
       makeWatch: (site, options) => this.#counting(createWatch(site, options)),
-      openJournal: (facts, patient) => new Journal(this.folder, facts, patient), restarted: () => undefined,
+      openJournal: (facts, patient) => new Journal(this.folder, facts, patient),
+      restarted: () => undefined,
       show: (picture, feed) => {
         this.picture = JSON.stringify(picture);
         this.pictures += 1;
@@ -82,7 +89,9 @@ class Besieged {
   /** How many packets were journalled with each verdict. */
   verdicts(): Map<string, number> {
     const database = new Database(join(this.folder, `${this.run}.sqlite`), { readonly: true });
-    const rows = database.prepare<[], { verdict: string; count: number }>('select verdict, count(*) as count from packet group by verdict').all();
+    const rows = database
+      .prepare<[], { verdict: string; count: number }>('select verdict, count(*) as count from packet group by verdict')
+      .all();
     database.close();
     return new Map(rows.map(({ verdict, count }) => [verdict, count]));
   }
@@ -104,7 +113,9 @@ export function siege(count: number, seed: number): SiegeOutcome {
     for (const pack of packs) {
       clean.loop.packet({ ...pack, retained: false });
       besieged.loop.packet({ ...pack, retained: false });
-      const burst = Array.from({ length: Math.min(count - sent, Math.ceil(BURST / packs.length)) }, () => hostile(pack, die, oracle, layout.site));
+      const burst = Array.from({ length: Math.min(count - sent, Math.ceil(BURST / packs.length)) }, () =>
+        hostile(pack, die, oracle, layout.site),
+      );
       const startMs = performance.now();
       for (const packet of burst) besieged.loop.packet({ ...packet, retained: die() < 0.1 });
       spentMs += performance.now() - startMs;
@@ -126,14 +137,28 @@ export function siege(count: number, seed: number): SiegeOutcome {
   // The same retained status again is stored once.
   verdicts.set(DUPLICATE, besieged.rejected.find(({ reason }) => reason === DUPLICATE)?.count ?? 0);
   for (const { folder } of [clean, besieged]) rmSync(folder, { recursive: true, force: true });
-  return { sent, kinds, verdicts, rejected: besieged.rejected, believed: besieged.readings - clean.readings, pictures: besieged.pictures, differedAtS, heapGrowthMB, packetsPerS: (1_000 * sent) / spentMs, journalMB };
+  return {
+    sent,
+    kinds,
+    verdicts,
+    rejected: besieged.rejected,
+    believed: besieged.readings - clean.readings,
+    pictures: besieged.pictures,
+    differedAtS,
+    heapGrowthMB,
+    packetsPerS: (1_000 * sent) / spentMs,
+    journalMB,
+  };
 }
 
 function packsOf(site: string, simulation: Simulation): WirePacket[] {
   const samples = simulation.second();
   const devices = [...new Set(samples.map(({ sensor }) => sensor.device))];
   const packs = devices.map((device) => [device, samples.filter(({ sensor }) => sensor.device === device)] as const);
-  return packs.map(([device, own]) => ({ topic: `wetdown/${site}/${device}/senml`, payload: Buffer.from(packOf(site, device, own)) }));
+  return packs.map(([device, own]) => ({
+    topic: `wetdown/${site}/${device}/senml`,
+    payload: Buffer.from(packOf(site, device, own)),
+  }));
 }
 
 function hostile(valid: WirePacket, die: Die, oracle: Intake, site: string): WirePacket & { readonly kind: string } {

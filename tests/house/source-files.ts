@@ -33,16 +33,26 @@ function readSource(path: string): SourceFile {
 
 export function importsOf(path: string, text: string): string[] {
   const uncommented = text.replaceAll(/\/\*[\s\S]*?\*\//g, '').replaceAll(/^\s*\/\/.*$/gm, '');
-  const found = [...uncommented.matchAll(/(?:^|[;\s])(?:import|export)\s[^'"`;]*?from\s*['"]([^'"]+)['"]|import\s*\(?\s*['"]([^'"]+)['"]/g)];
+  const found = [
+    ...uncommented.matchAll(
+      /(?:^|[;\s])(?:import|export)\s[^'"`;]*?from\s*['"]([^'"]+)['"]|import\s*\(?\s*['"]([^'"]+)['"]/g,
+    ),
+  ];
   return found.map((match) => {
     const name = match[1] ?? match[2] ?? '';
     if (name.startsWith('.')) return relative(ROOT, resolve(ROOT, dirname(path), name));
-    return name.startsWith('node:') ? name : name.split('/').slice(0, name.startsWith('@') ? 2 : 1).join('/');
+    return name.startsWith('node:')
+      ? name
+      : name
+          .split('/')
+          .slice(0, name.startsWith('@') ? 2 : 1)
+          .join('/');
   });
 }
 
 /** Good enough for a linter of words: templates keep what stands in their ${...}. */
 export function codeOf(text: string): string {
-  const token = /\/\*[\s\S]*?\*\/|\/\/[^\n]*|'(?:[^'\\\n]|\\.)*'|"(?:[^"\\\n]|\\.)*"|\/(?![/*\s])(?:[^/\\\n[]|\\.|\[(?:[^\]\\\n]|\\.)*\])+\/[dgimsuvy]*(?=[\s.,;)\]])/g;
+  const token =
+    /\/\*[\s\S]*?\*\/|\/\/[^\n]*|'(?:[^'\\\n]|\\.)*'|"(?:[^"\\\n]|\\.)*"|\/(?![/*\s])(?:[^/\\\n[]|\\.|\[(?:[^\]\\\n]|\\.)*\])+\/[dgimsuvy]*(?=[\s.,;)\]])/g;
   return text.replaceAll(token, (found) => (found.startsWith('/') ? found.replaceAll(/[^\n]/g, ' ') : "''"));
 }

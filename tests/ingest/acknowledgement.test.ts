@@ -6,7 +6,13 @@ import { join } from 'node:path';
 import { connectAsync, type MqttClient } from 'mqtt';
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
 import { openEmbeddedBroker, type EmbeddedBroker } from '../../gateway/ingest/embedded-broker.ts';
-import { openMqttSource, sessionName, topicsOf, type MqttSource, type SourcePacket } from '../../gateway/ingest/mqtt-source.ts';
+import {
+  openMqttSource,
+  sessionName,
+  topicsOf,
+  type MqttSource,
+  type SourcePacket,
+} from '../../gateway/ingest/mqtt-source.ts';
 import { until } from '../support/gateway-process.ts';
 import { missing } from '../support/machine.ts';
 import { Mosquitto } from '../support/mosquitto.ts';
@@ -36,7 +42,10 @@ describe('the broker inside', () => {
     broker.hear(topicsOf('a-site', []), (packet) => void heard.push(packet));
     const one = await device(broker.url);
     const acknowledged: number[] = [];
-    for (const number of [1, 2, 3]) void one.publishAsync('wetdown/a-site/box/senml', `[${number}]`, { qos: 1 }).then(() => acknowledged.push(number));
+    for (const number of [1, 2, 3])
+      void one
+        .publishAsync('wetdown/a-site/box/senml', `[${number}]`, { qos: 1 })
+        .then(() => acknowledged.push(number));
     await until(() => heard.length === 3);
     const two = await device(broker.url);
     await two.publishAsync('wetdown/another-site/box/senml', '[]', { qos: 1 });
@@ -62,7 +71,8 @@ describe('the broker inside', () => {
     endings.push(() => client.endAsync(true));
     let acknowledged = 0;
     for (let bundle = 0; bundle < 20; bundle += 1) {
-      for (let number = 0; number < 15; number += 1) client.publish('wetdown/a-site/box/senml', `[${number}]`, { qos: 1 }, () => (acknowledged += 1));
+      for (let number = 0; number < 15; number += 1)
+        client.publish('wetdown/a-site/box/senml', `[${number}]`, { qos: 1 }, () => (acknowledged += 1));
       await new Promise((done) => setTimeout(done, 150));
     }
     await until(() => heard.length === 300);
@@ -78,7 +88,10 @@ describe('the broker inside', () => {
       heard.push(packet);
       packet.acknowledge?.();
     });
-    const client = await connectAsync(broker.url, { reconnectPeriod: 0, will: { topic: 'wetdown/a-site/box/status', payload: Buffer.from('offline'), qos: 1, retain: true } });
+    const client = await connectAsync(broker.url, {
+      reconnectPeriod: 0,
+      will: { topic: 'wetdown/a-site/box/status', payload: Buffer.from('offline'), qos: 1, retain: true },
+    });
     client.stream.destroy();
     await until(() => heard.length === 1);
     expect([heard[0]?.topic, heard[0]?.payload.toString()]).toEqual(['wetdown/a-site/box/status', 'offline']);
@@ -114,7 +127,10 @@ describe.skipIf(missing('mosquitto'))('a foreign broker', () => {
 
   async function source(url: string, session: string, take: (packet: SourcePacket) => void): Promise<MqttSource> {
     let connected = false;
-    const opened = openMqttSource(url, 'a-site', session, { packet: take, state: (state) => (connected ||= state === 'connected') });
+    const opened = openMqttSource(url, 'a-site', session, {
+      packet: take,
+      state: (state) => (connected ||= state === 'connected'),
+    });
     endings.push(() => opened.close());
     await until(() => connected);
     return opened;
@@ -124,7 +140,8 @@ describe.skipIf(missing('mosquitto'))('a foreign broker', () => {
     const heard: SourcePacket[] = [];
     await source(`mqtt://127.0.0.1:${port}`, 'window', (packet) => void heard.push(packet));
     const one = await device(`mqtt://127.0.0.1:${port}`);
-    for (let number = 0; number < 12; number += 1) await one.publishAsync('wetdown/a-site/box/senml', `[${number}]`, { qos: 1 });
+    for (let number = 0; number < 12; number += 1)
+      await one.publishAsync('wetdown/a-site/box/senml', `[${number}]`, { qos: 1 });
     await until(() => heard.length >= 5);
     expect(heard.length).toBe(5);
     let acknowledged = 0;
@@ -136,12 +153,17 @@ describe.skipIf(missing('mosquitto'))('a foreign broker', () => {
     acknowledge(8);
     await until(() => heard.length === 12);
     acknowledge(12);
-    expect(heard.map(({ payload }) => payload.toString())).toEqual(Array.from({ length: 12 }, (_, number) => `[${number}]`));
+    expect(heard.map(({ payload }) => payload.toString())).toEqual(
+      Array.from({ length: 12 }, (_, number) => `[${number}]`),
+    );
   });
 
   it('keeps for the gateway what came while it was away, and what it had not acknowledged; and for nobody else', async () => {
     const url = `mqtt://127.0.0.1:${port}`;
-    const [name, other] = [sessionName('a-site', 'this machine', '/data'), sessionName('a-site', 'another machine', '/data')];
+    const [name, other] = [
+      sessionName('a-site', 'this machine', '/data'),
+      sessionName('a-site', 'another machine', '/data'),
+    ];
     expect([name.length, other === name]).toEqual([23, false]);
     const before: SourcePacket[] = [];
     const first = await source(url, name, (packet) => void before.push(packet));
@@ -174,7 +196,11 @@ describe.skipIf(missing('mosquitto'))('a foreign broker', () => {
     endings.push(() => new Promise((done) => proxy.close(done)));
     const heard: SourcePacket[] = [];
     const address = proxy.address();
-    await source(`mqtt://127.0.0.1:${typeof address === 'object' && address ? address.port : 0}`, 'cut', (packet) => void heard.push(packet));
+    await source(
+      `mqtt://127.0.0.1:${typeof address === 'object' && address ? address.port : 0}`,
+      'cut',
+      (packet) => void heard.push(packet),
+    );
     await (await device(`mqtt://127.0.0.1:${port}`)).publishAsync('wetdown/a-site/box/senml', '[1]', { qos: 1 });
     await until(() => heard.length === 1);
     (cut as (() => void) | null)?.();

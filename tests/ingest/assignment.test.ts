@@ -1,4 +1,7 @@
-/** A device from the tray is given a place: its readings are that place's, the one before is refused by name, and it can be given back. */
+/**
+ * A device from the tray is given a place: its readings are that place's, the one before is refused by name, and it can
+ * be given back.
+ */
 import { beforeEach, describe, expect, it } from 'vitest';
 import type { Entry } from '../../config/wire.ts';
 import { Intake, type Taken } from '../../gateway/ingest/intake.ts';
@@ -12,8 +15,18 @@ beforeEach(() => {
 });
 
 function send(device: string, record: string, value: number, options: { unit?: string; timeS?: number } = {}): Taken {
-  const pack = [{ n: record, u: options.unit ?? 'kPa', v: value, ...(options.timeS === undefined ? {} : { t: options.timeS }) }];
-  return intake.take({ topic: `wetdown/larch-cove/${device}/senml`, payload: Buffer.from(JSON.stringify(pack)), retained: false, receivedMs: NOW }, 1);
+  const pack = [
+    { n: record, u: options.unit ?? 'kPa', v: value, ...(options.timeS === undefined ? {} : { t: options.timeS }) },
+  ];
+  return intake.take(
+    {
+      topic: `wetdown/larch-cove/${device}/senml`,
+      payload: Buffer.from(JSON.stringify(pack)),
+      retained: false,
+      receivedMs: NOW,
+    },
+    1,
+  );
 }
 
 function assign(device: string, record: string, sensor: string): string | null {
@@ -28,7 +41,10 @@ describe('an assignment', () => {
     send('end-a', 'pressure', 400);
     expect(send('spare', 'p1', 401).verdict).toBe('unknown-device');
     expect(assign('spare', 'p1', 'end-a-pressure')).toBeNull();
-    expect(send('spare', 'p1', 402)).toMatchObject({ verdict: 'readings', readings: [{ channel: 'end-a-pressure', value: 402_000, live: true }] });
+    expect(send('spare', 'p1', 402)).toMatchObject({
+      verdict: 'readings',
+      readings: [{ channel: 'end-a-pressure', value: 402_000, live: true }],
+    });
     expect(send('end-a', 'pressure', 0)).toMatchObject({ verdict: 'ingest/replaced', readings: [] });
     expect(intake.rejected[0]?.detail).toContain('pressure of end-a: spare measures there now');
     expect(intake.assigned).toEqual([{ sensor: 'end-a-pressure', device: 'spare', record: 'p1', by: 'AB', atMs: NOW }]);
@@ -50,7 +66,9 @@ describe('an assignment', () => {
     send('pump-box', 'spare-input', 3, { unit: 'l/s' });
     expect(assign('pump-box', 'spare-input', 'flow')).toBeNull();
     expect(send('pump-box', 'flow', 1, { unit: 'l/s' }).verdict).toBe('ingest/replaced');
-    expect(send('pump-box', 'spare-input', 4, { unit: 'l/s' }).readings).toMatchObject([{ channel: 'flow', value: 0.004 }]);
+    expect(send('pump-box', 'spare-input', 4, { unit: 'l/s' }).readings).toMatchObject([
+      { channel: 'flow', value: 0.004 },
+    ]);
     expect(send('pump-box', 'discharge', 800).readings).toMatchObject([{ channel: 'discharge' }]);
   });
 
@@ -58,7 +76,10 @@ describe('an assignment', () => {
     send('end-a', 'pressure', 400, { timeS: NOW / 1000 });
     send('spare', 'p1', 401);
     assign('spare', 'p1', 'end-a-pressure');
-    expect(send('spare', 'p1', 402, { timeS: NOW / 1000 - 300 }).readings[0]).toMatchObject({ live: true, atMs: NOW - 300_000 });
+    expect(send('spare', 'p1', 402, { timeS: NOW / 1000 - 300 }).readings[0]).toMatchObject({
+      live: true,
+      atMs: NOW - 300_000,
+    });
   });
 
   it('reads what other payloads of the house said of a battery as before, for the new device too', () => {

@@ -1,4 +1,7 @@
-/** Clocks of devices, their losses, and what was refused of each, as the screen is told. Behaviour of clocks: common practice, no source. */
+/**
+ * Clocks of devices, their losses, and what was refused of each, as the screen is told. Behaviour of clocks: common
+ * practice, no source.
+ */
 import { beforeEach, describe, expect, it } from 'vitest';
 import type { DevicePicture } from '../../config/feed.ts';
 import { Intake } from '../../gateway/ingest/intake.ts';
@@ -17,8 +20,23 @@ beforeEach(() => {
 /** A reading each second whose device says that it is so much ahead of the time of receipt. */
 function tick(offS: number | null, options: { retained?: boolean; unit?: string } = {}): ReturnType<Intake['take']> {
   nowMs += 1_000;
-  const pack = [{ n: 'pressure', u: options.unit ?? 'kPa', v: 400 + (nowMs / 1_000) % 7, ...(offS === null ? {} : { t: nowMs / 1_000 + offS }) }];
-  return intake.take({ topic: 'wetdown/larch-cove/end-a/senml', payload: Buffer.from(JSON.stringify(pack)), retained: options.retained ?? false, receivedMs: nowMs }, 1);
+  const pack = [
+    {
+      n: 'pressure',
+      u: options.unit ?? 'kPa',
+      v: 400 + ((nowMs / 1_000) % 7),
+      ...(offS === null ? {} : { t: nowMs / 1_000 + offS }),
+    },
+  ];
+  return intake.take(
+    {
+      topic: 'wetdown/larch-cove/end-a/senml',
+      payload: Buffer.from(JSON.stringify(pack)),
+      retained: options.retained ?? false,
+      receivedMs: nowMs,
+    },
+    1,
+  );
 }
 
 const endA = (): DevicePicture => intake.devicesAt(nowMs).find(({ device }) => device === 'end-a')!;
@@ -46,15 +64,30 @@ describe('a clock', () => {
 
   it('is judged by the newest reading of a batch', () => {
     nowMs += 1_000;
-    const pack = times(5, 0).map((_, index) => ({ n: 'pressure', u: 'kPa', v: index, t: nowMs / 1_000 - 240 + 60 * index }));
-    intake.take({ topic: 'wetdown/larch-cove/end-a/senml', payload: Buffer.from(JSON.stringify(pack)), retained: false, receivedMs: nowMs }, 1);
+    const pack = times(5, 0).map((_, index) => ({
+      n: 'pressure',
+      u: 'kPa',
+      v: index,
+      t: nowMs / 1_000 - 240 + 60 * index,
+    }));
+    intake.take(
+      {
+        topic: 'wetdown/larch-cove/end-a/senml',
+        payload: Buffer.from(JSON.stringify(pack)),
+        retained: false,
+        receivedMs: nowMs,
+      },
+      1,
+    );
     expect(endA().clock).toEqual({ state: 'right', offMs: 0 });
   });
 
   it('that runs ahead never freezes the latest value, whatever it says and whenever it is put right', () => {
     const watch = createWatch(layout, { simulated: false });
     const shown = (): unknown => {
-      const { value, freshness } = watch.advance(nowMs + 1_000)!.channels.find(({ channel }) => channel === 'end-a-pressure')!;
+      const { value, freshness } = watch
+        .advance(nowMs + 1_000)!
+        .channels.find(({ channel }) => channel === 'end-a-pressure')!;
       return [value, freshness];
     };
     for (const offS of [0, 4.9, 9_000, 86_400 * 400, (Date.UTC(2036, 1, 7) - START) / 1_000, 1e9, 3, 0, 0, 0, 0, 0]) {
@@ -62,7 +95,7 @@ describe('a clock', () => {
       for (const { live, ...reading } of taken.readings) if (live) watch.take(reading);
       watch.advance(nowMs);
     }
-    expect(shown()).toEqual([(400 + (nowMs / 1_000) % 7) * 1_000, 'fresh']);
+    expect(shown()).toEqual([(400 + ((nowMs / 1_000) % 7)) * 1_000, 'fresh']);
   });
 
   it('that is steadily behind is put right in the picture, which says by how much', () => {
@@ -103,8 +136,21 @@ describe('loss', () => {
     expect(endA().lost).toBe(0);
     nowMs += 60_000;
     expect(endA().lost).toBeGreaterThan(0.3);
-    const pack = times(60, 0).map((_, index) => ({ n: 'pressure', u: 'kPa', v: index, t: nowMs / 1_000 - 59.5 + index }));
-    intake.take({ topic: 'wetdown/larch-cove/end-a/senml', payload: Buffer.from(JSON.stringify(pack)), retained: false, receivedMs: nowMs }, 1);
+    const pack = times(60, 0).map((_, index) => ({
+      n: 'pressure',
+      u: 'kPa',
+      v: index,
+      t: nowMs / 1_000 - 59.5 + index,
+    }));
+    intake.take(
+      {
+        topic: 'wetdown/larch-cove/end-a/senml',
+        payload: Buffer.from(JSON.stringify(pack)),
+        retained: false,
+        receivedMs: nowMs,
+      },
+      1,
+    );
     expect(endA().lost).toBe(0);
   });
 });
@@ -114,7 +160,10 @@ describe('refusals', () => {
     tick(0, { unit: 'psi' });
     tick(0, { unit: 'psi' });
     tick(null, { retained: true });
-    expect(endA().refused).toEqual([{ reason: 'ingest/unknown-unit', count: 2 }, { reason: 'ingest/undated', count: 1 }]);
+    expect(endA().refused).toEqual([
+      { reason: 'ingest/unknown-unit', count: 2 },
+      { reason: 'ingest/undated', count: 1 },
+    ]);
     expect(intake.devicesAt(nowMs).find(({ device }) => device === 'end-b')?.refused).toEqual([]);
   });
 });

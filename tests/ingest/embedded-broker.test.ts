@@ -38,10 +38,19 @@ describe('the broker inside', () => {
       packet.acknowledge?.();
     });
     const one = await device();
-    const topics = ['wetdown/a-site/box/status', 'wetdown/another-site/box/senml', 'wetdown/a-site/box/senml', 'wetdown/a-site/box/senml/more', 'wetdown/a-site/simulation', 'wetdown/a-site/box/other'];
+    const topics = [
+      'wetdown/a-site/box/status',
+      'wetdown/another-site/box/senml',
+      'wetdown/a-site/box/senml',
+      'wetdown/a-site/box/senml/more',
+      'wetdown/a-site/simulation',
+      'wetdown/a-site/box/other',
+    ];
     for (const topic of topics) await one.publishAsync(topic, topic.slice(-4), { qos: 1, retain: true });
     expect(heard.map(({ topic, payload, retained }) => [topic, payload.toString(), retained])).toEqual([
-      ['wetdown/a-site/box/status', 'atus', false], ['wetdown/a-site/box/senml', 'enml', false], ['wetdown/a-site/simulation', 'tion', false],
+      ['wetdown/a-site/box/status', 'atus', false],
+      ['wetdown/a-site/box/senml', 'enml', false],
+      ['wetdown/a-site/simulation', 'tion', false],
     ]);
     const two = await device();
     const kept: string[] = [];
@@ -64,14 +73,19 @@ describe('the broker inside', () => {
 
   it('carries topics that the site file maps, and hands them on once', async () => {
     await broker.close();
-    broker = await openEmbeddedBroker('127.0.0.1', 0, { gate: null, tls: null, foreign: (topic) => topic.startsWith('orchard/') });
+    broker = await openEmbeddedBroker('127.0.0.1', 0, {
+      gate: null,
+      tls: null,
+      foreign: (topic) => topic.startsWith('orchard/'),
+    });
     const got: string[] = [];
     broker.hear(topicsOf('a-site', ['orchard/+/measured', 'orchard/+/measured']), ({ topic, acknowledge }) => {
       got.push(topic);
       acknowledge?.();
     });
     const node = await device();
-    for (const topic of ['orchard/end-a/measured', 'orchard/end-a/other', 'wetdown/a-site/box/senml']) await node.publishAsync(topic, '{}', { qos: 1 });
+    for (const topic of ['orchard/end-a/measured', 'orchard/end-a/other', 'wetdown/a-site/box/senml'])
+      await node.publishAsync(topic, '{}', { qos: 1 });
     expect(got).toEqual(['orchard/end-a/measured', 'wetdown/a-site/box/senml']);
   });
 
@@ -101,7 +115,11 @@ describe('the packet guard', () => {
       guard.end();
     });
   }
-  const packet = (length: number): Buffer => Buffer.concat([Buffer.from(length < 128 ? [0x30, length] : [0x30, 0x80 | length % 128, length >> 7]), Buffer.alloc(length)]);
+  const packet = (length: number): Buffer =>
+    Buffer.concat([
+      Buffer.from(length < 128 ? [0x30, length] : [0x30, 0x80 | (length % 128), length >> 7]),
+      Buffer.alloc(length),
+    ]);
 
   it('passes packets that are small enough, however they are cut', async () => {
     const bytes = Buffer.concat([packet(10), packet(0), packet(100)]);

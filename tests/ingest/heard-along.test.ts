@@ -4,7 +4,12 @@ import { describe, expect, it } from 'vitest';
 import type { Delivery } from '../../gateway/ingest/duplicates.ts';
 import { HeardAlong } from '../../gateway/ingest/heard-along.ts';
 
-const packet = (text: string, more: Partial<Delivery> = {}): Delivery => ({ topic: 'wetdown/a-site/box/senml', payload: Buffer.from(text), retained: false, ...more });
+const packet = (text: string, more: Partial<Delivery> = {}): Delivery => ({
+  topic: 'wetdown/a-site/box/senml',
+  payload: Buffer.from(text),
+  retained: false,
+  ...more,
+});
 const along = { along: true } as const;
 
 /** How many of them are taken as new. */
@@ -18,14 +23,21 @@ function taken(heard: HeardAlong, packets: readonly Delivery[], wallMs: number):
 
 describe('what two connections bring', () => {
   it('is counted by content: equal packets stay as many as were sent, however the connections are interleaved', () => {
-    const twice = fc.array(fc.constantFrom('a', 'b', 'c'), { maxLength: 30 }).chain((sent) => fc.tuple(fc.constant(sent), fc.array(fc.boolean(), { minLength: 60, maxLength: 60 })));
-    fc.assert(fc.property(twice, ([sent, order]) => {
-      const heard = new HeardAlong();
-      heard.choose(true, true, 0);
-      const [one, other] = [sent.map((text) => packet(text, along)), sent.map((text, at) => packet(text, { messageId: at }))];
-      const merged = [...order.flatMap((first) => (first ? one : other).splice(0, 1)), ...one, ...other];
-      expect(taken(heard, merged, 1)).toBe(sent.length);
-    }));
+    const twice = fc
+      .array(fc.constantFrom('a', 'b', 'c'), { maxLength: 30 })
+      .chain((sent) => fc.tuple(fc.constant(sent), fc.array(fc.boolean(), { minLength: 60, maxLength: 60 })));
+    fc.assert(
+      fc.property(twice, ([sent, order]) => {
+        const heard = new HeardAlong();
+        heard.choose(true, true, 0);
+        const [one, other] = [
+          sent.map((text) => packet(text, along)),
+          sent.map((text, at) => packet(text, { messageId: at })),
+        ];
+        const merged = [...order.flatMap((first) => (first ? one : other).splice(0, 1)), ...one, ...other];
+        expect(taken(heard, merged, 1)).toBe(sent.length);
+      }),
+    );
   });
 
   it('is not one if the first could not be kept', () => {
@@ -45,7 +57,11 @@ describe('the connection that listens along', () => {
   it('is open while the disk fails, and then until the kept session brings nothing old any more', () => {
     const heard = new HeardAlong();
     expect(heard.choose(true, true, 0)).toBe('along');
-    taken(heard, Array.from({ length: 40 }, (_, second) => packet(String(second), along)), 0);
+    taken(
+      heard,
+      Array.from({ length: 40 }, (_, second) => packet(String(second), along)),
+      0,
+    );
     expect(heard.choose(false, true, 40_000)).toBe('both');
     for (let second = 0; second < 40; second += 1) {
       const wallMs = 41_000 + 1_000 * second;

@@ -11,9 +11,21 @@ const TANK_DEPTH_M = tank?.shape.kind === 'framed-tank' ? tank.shape.depthM : Nu
 const NOW = 1_790_000_000_000;
 const TOPIC = 'wetdown/larch-cove/pump-box/senml';
 
-function send(intake: Intake, payload: unknown, options: { topic?: string; retained?: boolean; receivedMs?: number } = {}): Taken {
+function send(
+  intake: Intake,
+  payload: unknown,
+  options: { topic?: string; retained?: boolean; receivedMs?: number } = {},
+): Taken {
   const bytes = Buffer.from(typeof payload === 'string' ? payload : JSON.stringify(payload));
-  return intake.take({ topic: options.topic ?? TOPIC, payload: bytes, retained: options.retained ?? false, receivedMs: options.receivedMs ?? NOW }, 1);
+  return intake.take(
+    {
+      topic: options.topic ?? TOPIC,
+      payload: bytes,
+      retained: options.retained ?? false,
+      receivedMs: options.receivedMs ?? NOW,
+    },
+    1,
+  );
 }
 
 function valueOf(record: string, unit: string | undefined, value: number): number | string {
@@ -24,12 +36,27 @@ function valueOf(record: string, unit: string | undefined, value: number): numbe
 describe('units', () => {
   // Factors: SI prefixes; 1 bar = 1e5 Pa; 0 Cel = 273.15 K (NIST SP 811, 2008).
   it.each([
-    ['discharge', 'Pa', 812_500, 812_500], ['discharge', 'hPa', 8_125, 812_500], ['discharge', 'kPa', 812.5, 812_500], ['discharge', 'bar', 8.125, 812_500],
-    ['flow', 'm3/s', 0.005, 0.005], ['flow', 'l/s', 5, 0.005], ['flow', 'l/min', 300, 0.005], ['flow', 'm3/h', 18, 0.005],
-    ['speed', 'Hz', 70, 70], ['speed', '1/s', 70, 70], ['speed', '1/min', 4200, 70],
-    ['level', 'm', 0.5, 0.5], ['level', 'cm', 50, 0.5], ['level', 'mm', 500, 0.5], ['level', '/', 0.5, 0.5 * TANK_DEPTH_M],
-    ['fuel', 'm3', 0.012, 0.012], ['fuel', 'l', 12, 0.012], ['fuel', '%', 0.6, 0.012], ['fuel', '/100', 60, 0.012],
-    ['air', 'Cel', 21, 21], ['air', 'K', 294.15, 21],
+    ['discharge', 'Pa', 812_500, 812_500],
+    ['discharge', 'hPa', 8_125, 812_500],
+    ['discharge', 'kPa', 812.5, 812_500],
+    ['discharge', 'bar', 8.125, 812_500],
+    ['flow', 'm3/s', 0.005, 0.005],
+    ['flow', 'l/s', 5, 0.005],
+    ['flow', 'l/min', 300, 0.005],
+    ['flow', 'm3/h', 18, 0.005],
+    ['speed', 'Hz', 70, 70],
+    ['speed', '1/s', 70, 70],
+    ['speed', '1/min', 4200, 70],
+    ['level', 'm', 0.5, 0.5],
+    ['level', 'cm', 50, 0.5],
+    ['level', 'mm', 500, 0.5],
+    ['level', '/', 0.5, 0.5 * TANK_DEPTH_M],
+    ['fuel', 'm3', 0.012, 0.012],
+    ['fuel', 'l', 12, 0.012],
+    ['fuel', '%', 0.6, 0.012],
+    ['fuel', '/100', 60, 0.012],
+    ['air', 'Cel', 21, 21],
+    ['air', 'K', 294.15, 21],
   ])('%s in %s', (record, unit, value, si) => {
     expect(valueOf(record, unit, value)).toBeCloseTo(si, 9);
   });
@@ -45,15 +72,23 @@ describe('units', () => {
 
 describe('who sent it', () => {
   it('finds the sensor by device and the last part of the name', () => {
-    const taken = send(new Intake(layout), [{ bn: 'urn:dev:mac:0024befffe804ff1:', n: 'discharge', u: 'kPa', v: 800 }, { bn: 'pump/one/', n: 'flow', u: 'l/s', v: 5 }]);
+    const taken = send(new Intake(layout), [
+      { bn: 'urn:dev:mac:0024befffe804ff1:', n: 'discharge', u: 'kPa', v: 800 },
+      { bn: 'pump/one/', n: 'flow', u: 'l/s', v: 5 },
+    ]);
     expect(taken.readings.map((reading) => reading.channel)).toEqual(['discharge', 'flow']);
   });
 
   it('keeps unknown devices and unknown records in the tray, with their last packet', () => {
     const intake = new Intake(layout);
-    expect(send(intake, [{ n: 'x', u: 'Pa', v: 1 }], { topic: 'wetdown/larch-cove/stranger/senml' }).verdict).toBe('unknown-device');
+    expect(send(intake, [{ n: 'x', u: 'Pa', v: 1 }], { topic: 'wetdown/larch-cove/stranger/senml' }).verdict).toBe(
+      'unknown-device',
+    );
     send(intake, [{ n: 'humidity', u: '%RH', v: 37 }]);
-    expect(intake.unknownDevices.map(({ device, record, unit }) => [device, record, unit])).toEqual([['stranger', 'x', 'Pa'], ['pump-box', 'humidity', '%RH']]);
+    expect(intake.unknownDevices.map(({ device, record, unit }) => [device, record, unit])).toEqual([
+      ['stranger', 'x', 'Pa'],
+      ['pump-box', 'humidity', '%RH'],
+    ]);
     expect(intake.unknownDevices[1]?.packet).toContain('"humidity"');
     expect(intake.rejected).toEqual([]);
   });
@@ -62,24 +97,41 @@ describe('who sent it', () => {
     const intake = new Intake(layout);
     const battery = (): unknown => intake.devicesAt(NOW).find(({ device }) => device === 'pump-box')?.battery;
     expect(battery()).toBeNull();
-    for (const [u, v, told] of [['V', 3.7, { volts: 3.7 }], ['%EL', 84, { share: 0.84 }], ['/', 0.5, { share: 0.5 }]] as const) {
+    for (const [u, v, told] of [
+      ['V', 3.7, { volts: 3.7 }],
+      ['%EL', 84, { share: 0.84 }],
+      ['/', 0.5, { share: 0.5 }],
+    ] as const) {
       expect(send(intake, [{ n: 'battery', u, v }]).verdict).toBe('readings');
       expect(battery()).toEqual(told);
     }
-    for (const [u, v, reason] of [['%', 84, 'ingest/not-a-ratio'], ['mAh', 900, 'ingest/unknown-unit'], [undefined, 3, 'ingest/no-unit']] as const) expect(send(intake, [{ n: 'battery', u, v }]).verdict).toBe(reason);
+    for (const [u, v, reason] of [
+      ['%', 84, 'ingest/not-a-ratio'],
+      ['mAh', 900, 'ingest/unknown-unit'],
+      [undefined, 3, 'ingest/no-unit'],
+    ] as const)
+      expect(send(intake, [{ n: 'battery', u, v }]).verdict).toBe(reason);
     expect([battery(), intake.unknownDevices]).toEqual([{ share: 0.5 }, []]);
   });
 
   it('bounds the tray and what it shows', () => {
     const intake = new Intake(layout);
-    for (let device = 0; device < 500; device += 1) send(intake, [{ n: 'x', vs: 'y'.repeat(2_000) }], { topic: `wetdown/larch-cove/d${device}\u0007/senml` });
+    for (let device = 0; device < 500; device += 1)
+      send(intake, [{ n: 'x', vs: 'y'.repeat(2_000) }], { topic: `wetdown/larch-cove/d${device}\u0007/senml` });
     expect(intake.unknownDevices.length).toBeLessThanOrEqual(40);
     expect(intake.unknownDevices.at(-1)?.device).toBe('d499\u00B7');
-    send(intake, Array.from({ length: 2_000 }, (_, index) => ({ n: `n${index}`, v: 1 })), { topic: 'wetdown/larch-cove/many/senml' });
+    send(
+      intake,
+      Array.from({ length: 2_000 }, (_, index) => ({ n: `n${index}`, v: 1 })),
+      { topic: 'wetdown/larch-cove/many/senml' },
+    );
     expect(intake.unknownDevices.filter(({ device }) => device === 'many')).toHaveLength(10);
     expect(intake.unknownDevices).toHaveLength(40);
-    for (let name = 0; name < 100; name += 1) send(intake, [{ n: `other${name}`, v: 1 }], { topic: 'wetdown/larch-cove/many/senml' });
-    expect(intake.unknownDevices.filter(({ device }) => device === 'many').map(({ record }) => record)).toContain('other99');
+    for (let name = 0; name < 100; name += 1)
+      send(intake, [{ n: `other${name}`, v: 1 }], { topic: 'wetdown/larch-cove/many/senml' });
+    expect(intake.unknownDevices.filter(({ device }) => device === 'many').map(({ record }) => record)).toContain(
+      'other99',
+    );
     expect(intake.unknownDevices.filter(({ device }) => device === 'many')).toHaveLength(10);
     expect(intake.unknownDevices).toHaveLength(40);
     expect(Math.max(...intake.unknownDevices.map(({ packet }) => packet.length))).toBeLessThanOrEqual(401);
@@ -87,25 +139,35 @@ describe('who sent it', () => {
 
   it('takes status, and counts a bad one', () => {
     const intake = new Intake(layout);
-    const status = (word: string): Taken => send(intake, word, { topic: 'wetdown/larch-cove/end-a/status', retained: true });
+    const status = (word: string): Taken =>
+      send(intake, word, { topic: 'wetdown/larch-cove/end-a/status', retained: true });
     expect(status('online').verdict).toBe('status');
-    expect(intake.devicesAt(NOW).find(({ device }) => device === 'end-a')).toMatchObject({ online: true, lastMs: null });
+    expect(intake.devicesAt(NOW).find(({ device }) => device === 'end-a')).toMatchObject({
+      online: true,
+      lastMs: null,
+    });
     for (const word of ['offline', '"offline"', '{"online":false,"simulated":true}']) {
       status('{"online":true}');
       expect(status(word).verdict).toBe('status');
       expect(intake.devicesAt(NOW).find(({ device }) => device === 'end-a')?.online).toBe(false);
     }
     expect(intake.devicesAt(NOW).find(({ device }) => device === 'end-a')?.online).toBe(false);
-    for (const word of ['perhaps', '', '{"online":1}', '{', 'null']) expect(status(word).verdict).toBe('ingest/bad-status');
+    for (const word of ['perhaps', '', '{"online":1}', '{', 'null'])
+      expect(status(word).verdict).toBe('ingest/bad-status');
   });
 });
 
 describe('times', () => {
-  const at = (timeS: number | undefined, options: { retained?: boolean } = {}): Taken => send(new Intake(layout), [{ n: 'discharge', u: 'kPa', v: 1, t: timeS }], options);
+  const at = (timeS: number | undefined, options: { retained?: boolean } = {}): Taken =>
+    send(new Intake(layout), [{ n: 'discharge', u: 'kPa', v: 1, t: timeS }], options);
   const nowS = NOW / 1000;
 
   it('uses the device clock where it can be believed', () => {
-    expect(at(nowS - 3600).readings[0]).toMatchObject({ atMs: NOW - 3_600_000, deviceMs: NOW - 3_600_000, receivedMs: NOW });
+    expect(at(nowS - 3600).readings[0]).toMatchObject({
+      atMs: NOW - 3_600_000,
+      deviceMs: NOW - 3_600_000,
+      receivedMs: NOW,
+    });
     expect(at(nowS + 4).readings[0]).toMatchObject({ atMs: NOW + 4_000 });
     expect(at(-20).readings[0]).toMatchObject({ atMs: NOW - 20_000, deviceMs: null });
     expect(at(undefined).readings[0]).toMatchObject({ atMs: NOW, deviceMs: null });
@@ -127,7 +189,9 @@ describe('times', () => {
   it('files a late reading at its own time, but not for the live watch', () => {
     const intake = new Intake(layout);
     const seconds = [10, 11, 11, 5, 12];
-    const live = seconds.map((second) => send(intake, [{ n: 'discharge', u: 'kPa', v: second, t: nowS - 60 + second }]).readings[0]);
+    const live = seconds.map(
+      (second) => send(intake, [{ n: 'discharge', u: 'kPa', v: second, t: nowS - 60 + second }]).readings[0],
+    );
     expect(live.map((reading) => reading?.live)).toEqual([true, true, false, false, true]);
     expect(live.map((reading) => reading?.atMs)).toEqual(seconds.map((second) => NOW - 60_000 + second * 1_000));
   });
@@ -140,15 +204,49 @@ describe('times', () => {
 });
 
 describe('whatever comes in', () => {
-  const LABELS = ['bn', 'bt', 'bu', 'bv', 'bs', 'bver', 'n', 'u', 'v', 'vs', 'vb', 'vd', 's', 't', 'ut', '__proto__', 'x_', 'constructor'];
-  const member = fc.tuple(fc.constantFrom(...LABELS), fc.oneof(fc.jsonValue({ maxDepth: 2 }), fc.double(), fc.constantFrom('discharge', 'flow', 'kPa', 'l/s', '%')));
-  const record = fc.array(member, { maxLength: 7 }).map((members) => `{${members.map(([name, value]) => `${JSON.stringify(name)}:${JSON.stringify(value)}`).join(',')}}`);
+  const LABELS = [
+    'bn',
+    'bt',
+    'bu',
+    'bv',
+    'bs',
+    'bver',
+    'n',
+    'u',
+    'v',
+    'vs',
+    'vb',
+    'vd',
+    's',
+    't',
+    'ut',
+    '__proto__',
+    'x_',
+    'constructor',
+  ];
+  const member = fc.tuple(
+    fc.constantFrom(...LABELS),
+    fc.oneof(fc.jsonValue({ maxDepth: 2 }), fc.double(), fc.constantFrom('discharge', 'flow', 'kPa', 'l/s', '%')),
+  );
+  const record = fc
+    .array(member, { maxLength: 7 })
+    .map(
+      (members) => `{${members.map(([name, value]) => `${JSON.stringify(name)}:${JSON.stringify(value)}`).join(',')}}`,
+    );
   const payload = fc.oneof(
     fc.uint8Array({ maxLength: 300 }).map((bytes) => Buffer.from(bytes)),
     fc.array(record, { maxLength: 5 }).map((records) => Buffer.from(`[${records.join(',')}]`)),
     fc.json().map((text) => Buffer.from(text)),
   );
-  const topic = fc.oneof(fc.constantFrom(TOPIC, 'wetdown/larch-cove/pump-box/status', 'wetdown/larch-cove/simulation', 'wetdown/larch-cove/__proto__/senml'), fc.string());
+  const topic = fc.oneof(
+    fc.constantFrom(
+      TOPIC,
+      'wetdown/larch-cove/pump-box/status',
+      'wetdown/larch-cove/simulation',
+      'wetdown/larch-cove/__proto__/senml',
+    ),
+    fc.string(),
+  );
 
   it('is taken or counted, never thrown at anybody', () => {
     const counted = (intake: Intake): number => intake.rejected.reduce((sum, { count }) => sum + count, 0);

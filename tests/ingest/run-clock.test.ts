@@ -48,7 +48,12 @@ describe('the run clock', () => {
   });
 
   it('never goes back unless it says so', () => {
-    const step = fc.record({ wall: fc.nat(3_000), beat: fc.option(fc.record({ gain: fc.integer({ min: -2_000, max: 9_000 }), speed: fc.constantFrom(0, 1, 3, null) })) });
+    const step = fc.record({
+      wall: fc.nat(3_000),
+      beat: fc.option(
+        fc.record({ gain: fc.integer({ min: -2_000, max: 9_000 }), speed: fc.constantFrom(0, 1, 3, null) }),
+      ),
+    });
     fc.assert(
       fc.property(fc.array(step, { maxLength: 40 }), (steps) => {
         const clock = new RunClock();

@@ -22,7 +22,8 @@ const read = (bytes: Uint8Array): ReturnType<typeof readSenml> => readSenml(byte
 describe('RFC 8428 in CBOR', () => {
   it('section 6: the example of several values, as it is in JSON (5.1.2)', () => {
     const current = '00 67 63757272656e74';
-    const bytes = hex(`87 a7 21 78 1b 75726e3a6465763a6f773a3130653230373361303130383030363a 22 fb 41d303a15b001062 23 61 41 20 05
+    const bytes =
+      hex(`87 a7 21 78 1b 75726e3a6465763a6f773a3130653230373361303130383030363a 22 fb 41d303a15b001062 23 61 41 20 05
       00 67 766f6c74616765 01 61 56 02 fb 405e066666666666
       a3 ${current} 06 24 02 fb 3ff3333333333333 a3 ${current} 06 23 02 fb 3ff4cccccccccccd a3 ${current} 06 22 02 fb 3ff6666666666666
       a3 ${current} 06 21 02 f9 3e00 a3 ${current} 06 20 02 fb 3ff999999999999a a2 ${current} 02 fb 3ffb333333333333`);
@@ -36,17 +37,32 @@ describe('RFC 8428 in CBOR', () => {
   });
 
   it('labels of table 4: base fields, texts, flags, data, sums and update times', () => {
-    const { records, refused } = read(pack(
-      record([-1, 10], [-2, 'box:'], [-3, 1_700_000_000], [-4, 'Pa'], [-5, 100], [-6, 0]),
-      record([0, 'p'], [2, 5], [6, -2], [7, 60]), record([0, 'state'], [3, 'wet']), record([0, 'open'], [4, false]), record([0, 'raw'], [8, Uint8Array.of(0x68, 0x69, 0xff)]), record([0, 'q'], [1, 'l/s'], [2, 1], [5, 9]),
-    ));
+    const { records, refused } = read(
+      pack(
+        record([-1, 10], [-2, 'box:'], [-3, 1_700_000_000], [-4, 'Pa'], [-5, 100], [-6, 0]),
+        record([0, 'p'], [2, 5], [6, -2], [7, 60]),
+        record([0, 'state'], [3, 'wet']),
+        record([0, 'open'], [4, false]),
+        record([0, 'raw'], [8, Uint8Array.of(0x68, 0x69, 0xff)]),
+        record([0, 'q'], [1, 'l/s'], [2, 1], [5, 9]),
+      ),
+    );
     expect(refused).toEqual([]);
-    expect(records.map(({ name, unit, value }) => [name, unit, value])).toEqual([['box:p', 'Pa', 105], ['box:state', 'Pa', 'wet'], ['box:open', 'Pa', false], ['box:raw', 'Pa', 'aGn_'], ['box:q', 'l/s', 101]]);
+    expect(records.map(({ name, unit, value }) => [name, unit, value])).toEqual([
+      ['box:p', 'Pa', 105],
+      ['box:state', 'Pa', 'wet'],
+      ['box:open', 'Pa', false],
+      ['box:raw', 'Pa', 'aGn_'],
+      ['box:q', 'l/s', 101],
+    ]);
     expect(records[0]?.time).toEqual({ kind: 'absolute', atMs: 1_699_999_998_000 });
   });
 
   it('times below 2^28 count from now, also those that are not given (4.5.3)', () => {
-    expect(read(pack(record([0, 'a'], [2, 1], [6, -30]))).records[0]?.time).toEqual({ kind: 'relative', offsetMs: -30_000 });
+    expect(read(pack(record([0, 'a'], [2, 1], [6, -30]))).records[0]?.time).toEqual({
+      kind: 'relative',
+      offsetMs: -30_000,
+    });
     expect(read(pack(record([0, 'a'], [2, 1]))).records[0]?.time).toEqual({ kind: 'none' });
   });
 
@@ -86,16 +102,22 @@ describe('RFC 8428 in CBOR', () => {
   it('comes on the same topic as JSON, and is marked as simulated alike', () => {
     const intake = new Intake(demoSite().layout);
     const packet = { topic: 'wetdown/larch-cove/end-a/senml', retained: false, receivedMs: 1_790_000_000_000 };
-    const one = { ...packet, payload: pack(record([-2, 'box:'], [0, 'pressure'], [1, 'kPa'], [2, 412], ['simulated', true])) };
+    const one = {
+      ...packet,
+      payload: pack(record([-2, 'box:'], [0, 'pressure'], [1, 'kPa'], [2, 412], ['simulated', true])),
+    };
     expect(intake.take(one, 1).readings).toMatchObject([{ channel: 'end-a-pressure', value: 412_000 }]);
     expect(intake.isSimulated(one)).toBe(true);
   });
 
   it('never throws, whatever the bytes', () => {
-    fc.assert(fc.property(fc.constantFrom(0x81, 0x82, 0x9f, 0xd9), fc.uint8Array({ maxLength: 200 }), (first, rest) => {
-      const { records, refused } = read(Uint8Array.of(first, ...rest));
-      expect(records.length > 0 || refused.length > 0 || rest.length > 0).toBe(true);
-      for (const { value } of records) expect(typeof value === 'number' ? Number.isFinite(value) : true).toBe(true);
-    }), { numRuns: 3_000 });
+    fc.assert(
+      fc.property(fc.constantFrom(0x81, 0x82, 0x9f, 0xd9), fc.uint8Array({ maxLength: 200 }), (first, rest) => {
+        const { records, refused } = read(Uint8Array.of(first, ...rest));
+        expect(records.length > 0 || refused.length > 0 || rest.length > 0).toBe(true);
+        for (const { value } of records) expect(typeof value === 'number' ? Number.isFinite(value) : true).toBe(true);
+      }),
+      { numRuns: 3_000 },
+    );
   });
 });

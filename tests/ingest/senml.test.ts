@@ -1,4 +1,6 @@
-/** The decoder against the examples and rules of RFC 8428 (Sensor Measurement Lists, 2018), and its own stricter rules. */
+/**
+ * The decoder against the examples and rules of RFC 8428 (Sensor Measurement Lists, 2018), and its own stricter rules.
+ */
 import { describe, expect, it } from 'vitest';
 import { readSenml, type SenmlRecord } from '../../gateway/ingest/senml.ts';
 
@@ -16,12 +18,20 @@ const BOX = 'urn:dev:ow:10e2073a01080063';
 
 describe('examples of RFC 8428', () => {
   it('5.1.1: one value now', () => {
-    expect(accepted([{ n: BOX, u: 'Cel', v: 23.1 }])).toEqual([{ name: BOX, unit: 'Cel', value: 23.1, time: { kind: 'none' } }]);
+    expect(accepted([{ n: BOX, u: 'Cel', v: 23.1 }])).toEqual([
+      { name: BOX, unit: 'Cel', value: 23.1, time: { kind: 'none' } },
+    ]);
   });
 
   it('5.1.2: a base name for several records', () => {
-    const records = accepted([{ bn: `${BOX}:`, n: 'voltage', u: 'V', v: 120.1 }, { n: 'current', u: 'A', v: 1.2 }]);
-    expect(records.map(({ name, unit, value }) => [name, unit, value])).toEqual([[`${BOX}:voltage`, 'V', 120.1], [`${BOX}:current`, 'A', 1.2]]);
+    const records = accepted([
+      { bn: `${BOX}:`, n: 'voltage', u: 'V', v: 120.1 },
+      { n: 'current', u: 'A', v: 1.2 },
+    ]);
+    expect(records.map(({ name, unit, value }) => [name, unit, value])).toEqual([
+      [`${BOX}:voltage`, 'V', 120.1],
+      [`${BOX}:current`, 'A', 1.2],
+    ]);
   });
 
   it('5.1.2: base time, base unit, base version, and times before it', () => {
@@ -31,45 +41,90 @@ describe('examples of RFC 8428', () => {
       { n: 'current', v: 1.7 },
     ]);
     expect(records.map(({ unit }) => unit)).toEqual(['V', 'A', 'A']);
-    expect(records.map(({ time }) => time)).toEqual([1276020076001, 1276020071001, 1276020076001].map((atMs) => ({ kind: 'absolute', atMs })));
+    expect(records.map(({ time }) => time)).toEqual(
+      [1276020076001, 1276020071001, 1276020076001].map((atMs) => ({ kind: 'absolute', atMs })),
+    );
   });
 
   it('5.1.3: the base name alone is the name', () => {
-    const records = accepted([{ bn: BOX, bt: 1.320067464e9, bu: '%RH', v: 20 }, { u: 'lon', v: 24.30621 }, { u: '%EL', t: 150, v: 98 }]);
-    expect(records.map(({ name, unit }) => [name, unit])).toEqual([[BOX, '%RH'], [BOX, 'lon'], [BOX, '%EL']]);
+    const records = accepted([
+      { bn: BOX, bt: 1.320067464e9, bu: '%RH', v: 20 },
+      { u: 'lon', v: 24.30621 },
+      { u: '%EL', t: 150, v: 98 },
+    ]);
+    expect(records.map(({ name, unit }) => [name, unit])).toEqual([
+      [BOX, '%RH'],
+      [BOX, 'lon'],
+      [BOX, '%EL'],
+    ]);
     expect(records[2]?.time).toEqual({ kind: 'absolute', atMs: 1320067614000 });
   });
 
   it('5.1.5: texts, flags and data beside numbers', () => {
-    const records = accepted([{ bn: `${BOX}:`, n: 'temp', u: 'Cel', v: 23.1 }, { n: 'label', vs: 'Machine Room' }, { n: 'open', vb: false }, { n: 'nfc-reader', vd: 'aGkgCg' }]);
+    const records = accepted([
+      { bn: `${BOX}:`, n: 'temp', u: 'Cel', v: 23.1 },
+      { n: 'label', vs: 'Machine Room' },
+      { n: 'open', vb: false },
+      { n: 'nfc-reader', vd: 'aGkgCg' },
+    ]);
     expect(records.map(({ value }) => value)).toEqual([23.1, 'Machine Room', false, 'aGkgCg']);
   });
 
   it('5.1.6: a second base name, the first base time', () => {
-    const records = accepted([{ bn: '2001:db8::2/', bt: 1.320078429e9, n: 'temperature', u: 'Cel', v: 25.2 }, { bn: '2001:db8::1/', n: 'humidity', u: '%RH', v: 67 }]);
-    expect(records[1]).toEqual({ name: '2001:db8::1/humidity', unit: '%RH', value: 67, time: { kind: 'absolute', atMs: 1320078429000 } });
+    const records = accepted([
+      { bn: '2001:db8::2/', bt: 1.320078429e9, n: 'temperature', u: 'Cel', v: 25.2 },
+      { bn: '2001:db8::1/', n: 'humidity', u: '%RH', v: 67 },
+    ]);
+    expect(records[1]).toEqual({
+      name: '2001:db8::1/humidity',
+      unit: '%RH',
+      value: 67,
+      time: { kind: 'absolute', atMs: 1320078429000 },
+    });
   });
 
   it('5.1.7: a record that only sets the base', () => {
-    expect(accepted([{ bn: `${BOX}:` }, { n: 'temp', u: 'Cel', v: 23.1 }, { n: 'heat', u: '/', v: 1 }]).map(({ name }) => name)).toEqual([`${BOX}:temp`, `${BOX}:heat`]);
+    expect(
+      accepted([{ bn: `${BOX}:` }, { n: 'temp', u: 'Cel', v: 23.1 }, { n: 'heat', u: '/', v: 1 }]).map(
+        ({ name }) => name,
+      ),
+    ).toEqual([`${BOX}:temp`, `${BOX}:heat`]);
   });
 });
 
 describe('rules of RFC 8428', () => {
   it('adds the base value (4.1)', () => {
-    expect(accepted([{ n: 'a', bv: 100, v: 2.5 }, { n: 'b', v: -1 }]).map(({ value }) => value)).toEqual([102.5, 99]);
+    expect(
+      accepted([
+        { n: 'a', bv: 100, v: 2.5 },
+        { n: 'b', v: -1 },
+      ]).map(({ value }) => value),
+    ).toEqual([102.5, 99]);
   });
 
   it('takes times below 2^28 as relative to now, the others as absolute (4.5.3)', () => {
-    const times = accepted([{ n: 'a', t: 2 ** 28 - 1, v: 1 }, { n: 'a', t: 2 ** 28, v: 1 }, { n: 'a', t: -30, v: 1 }, { n: 'a', bt: 1.7e9, t: 5, v: 1 }]).map(({ time }) => time);
+    const times = accepted([
+      { n: 'a', t: 2 ** 28 - 1, v: 1 },
+      { n: 'a', t: 2 ** 28, v: 1 },
+      { n: 'a', t: -30, v: 1 },
+      { n: 'a', bt: 1.7e9, t: 5, v: 1 },
+    ]).map(({ time }) => time);
     expect(times).toEqual([
-      { kind: 'relative', offsetMs: (2 ** 28 - 1) * 1000 }, { kind: 'absolute', atMs: 2 ** 28 * 1000 }, { kind: 'relative', offsetMs: -30_000 }, { kind: 'absolute', atMs: 1_700_000_005_000 },
+      { kind: 'relative', offsetMs: (2 ** 28 - 1) * 1000 },
+      { kind: 'absolute', atMs: 2 ** 28 * 1000 },
+      { kind: 'relative', offsetMs: -30_000 },
+      { kind: 'absolute', atMs: 1_700_000_005_000 },
     ]);
   });
 
   it('ignores members it does not know, unless their name ends in _ (4.4)', () => {
     expect(accepted([{ n: 'a', v: 1, colour: 'red', ut: 60 }])).toHaveLength(1);
-    expect(read([{ n: 'a', v: 1 }, { n: 'b', v: 1, colour_: 'red' }])).toMatchObject({ records: [], refused: [{ reason: 'ingest/must-understand' }] });
+    expect(
+      read([
+        { n: 'a', v: 1 },
+        { n: 'b', v: 1, colour_: 'red' },
+      ]),
+    ).toMatchObject({ records: [], refused: [{ reason: 'ingest/must-understand' }] });
   });
 
   it.each([
@@ -107,11 +162,20 @@ describe('what is no number', () => {
   });
 
   it('never lets the base value stand in for a missing one', () => {
-    expect(read([{ bn: 'box:', bv: 400, n: 'a', v: 1 }, { n: 'b' }])).toMatchObject({ records: [{ value: 401 }], refused: [{ reason: 'ingest/no-value' }] });
+    expect(read([{ bn: 'box:', bv: 400, n: 'a', v: 1 }, { n: 'b' }])).toMatchObject({
+      records: [{ value: 401 }],
+      refused: [{ reason: 'ingest/no-value' }],
+    });
   });
 
   it('keeps the good records beside a bad one', () => {
-    expect(read([{ n: 'a', v: 1 }, { n: 'b', v: 'x' }, { n: 'c', v: 3 }]).records.map(({ name }) => name)).toEqual(['a', 'c']);
+    expect(
+      read([
+        { n: 'a', v: 1 },
+        { n: 'b', v: 'x' },
+        { n: 'c', v: 3 },
+      ]).records.map(({ name }) => name),
+    ).toEqual(['a', 'c']);
   });
 });
 
@@ -119,7 +183,9 @@ describe('sizes', () => {
   it('refuses bytes that are no UTF-8, packets and packs that are too large', () => {
     expect(readSenml(Buffer.from([0x5b, 0xff, 0x5d])).refused[0]?.reason).toBe('ingest/not-utf8');
     expect(read(`[${' '.repeat(70_000)}]`).refused[0]?.reason).toBe('ingest/too-large');
-    expect(read(Array.from({ length: 2_001 }, () => ({ n: 'a', v: 1 }))).refused[0]?.reason).toBe('ingest/too-many-records');
+    expect(read(Array.from({ length: 2_001 }, () => ({ n: 'a', v: 1 }))).refused[0]?.reason).toBe(
+      'ingest/too-many-records',
+    );
   });
 
   it('is not upset by deep nesting or by names that mean something to JavaScript', () => {

@@ -1,4 +1,7 @@
-/** Writes Sparkplug B payloads for tests, field by field as the published schema numbers them (Eclipse Sparkplug 3.0.0, chapter 6). */
+/**
+ * Writes Sparkplug B payloads for tests, field by field as the published schema numbers them (Eclipse Sparkplug 3.0.0,
+ * chapter 6).
+ */
 import { BinaryWriter, WireType } from '@bufbuild/protobuf/wire';
 
 export interface TestMetric {
@@ -45,5 +48,10 @@ function metricBytes(metric: TestMetric): Uint8Array {
 
 function qualityBytes(quality: number): Uint8Array {
   const value = new BinaryWriter().tag(1, WireType.Varint).uint32(3).tag(3, WireType.Varint).uint32(quality).finish();
-  return new BinaryWriter().tag(1, WireType.LengthDelimited).string('Quality').tag(2, WireType.LengthDelimited).bytes(value).finish();
+  return new BinaryWriter()
+    .tag(1, WireType.LengthDelimited)
+    .string('Quality')
+    .tag(2, WireType.LengthDelimited)
+    .bytes(value)
+    .finish();
 }

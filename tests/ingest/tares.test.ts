@@ -1,4 +1,7 @@
-/** A tare at atmospheric pressure: when it can be, what it takes off, and what it leaves alone. Common practice, no source. */
+/**
+ * A tare at atmospheric pressure: when it can be, what it takes off, and what it leaves alone. Common practice, no
+ * source.
+ */
 import { beforeEach, describe, expect, it } from 'vitest';
 import type { Entry, Picture, PumpPicture } from '../../config/wire.ts';
 import { Intake } from '../../gateway/ingest/intake.ts';
@@ -16,12 +19,36 @@ beforeEach(() => {
 
 function reads(kilopascals: number, options: { device?: string; agoS?: number } = {}): number | undefined {
   nowMs += 1_000;
-  const pack = [{ n: 'pressure', u: 'kPa', v: kilopascals, ...(options.agoS === undefined ? {} : { t: nowMs / 1_000 - options.agoS }) }];
-  return intake.take({ topic: `wetdown/larch-cove/${options.device ?? 'end-a'}/senml`, payload: Buffer.from(JSON.stringify(pack)), retained: false, receivedMs: nowMs }, 1).readings[0]?.value;
+  const pack = [
+    {
+      n: 'pressure',
+      u: 'kPa',
+      v: kilopascals,
+      ...(options.agoS === undefined ? {} : { t: nowMs / 1_000 - options.agoS }),
+    },
+  ];
+  return intake.take(
+    {
+      topic: `wetdown/larch-cove/${options.device ?? 'end-a'}/senml`,
+      payload: Buffer.from(JSON.stringify(pack)),
+      retained: false,
+      receivedMs: nowMs,
+    },
+    1,
+  ).readings[0]?.value;
 }
 
 function pictureWith(state: PumpPicture['state']): Picture {
-  const pump = { pump: 'pump', state, dischargePa: null, suctionPa: null, flowM3s: null, rotationHz: null, fuelM3: null, fuelLeftS: null };
+  const pump = {
+    pump: 'pump',
+    state,
+    dischargePa: null,
+    suctionPa: null,
+    flowM3s: null,
+    rotationHz: null,
+    fuelM3: null,
+    fuelLeftS: null,
+  };
   return blankPicture(nowMs, { pumps: [pump] });
 }
 
@@ -74,7 +101,10 @@ describe('a tare', () => {
   });
 
   it.each<[string, PumpPicture['state'], RegExp]>([
-    ['runs', 'running', /all pumps stopped, and 'pump' is running/], ['starts', 'starting', /is starting/], ['is shut in', 'dead-head', /is dead-head/], ['is not known', 'unknown', /a state that is not known/],
+    ['runs', 'running', /all pumps stopped, and 'pump' is running/],
+    ['starts', 'starting', /is starting/],
+    ['is shut in', 'dead-head', /is dead-head/],
+    ['is not known', 'unknown', /a state that is not known/],
   ])('is refused while the pump %s', (_words, state, why) => {
     for (const value of [7, 7, 7]) reads(value);
     expect(tare(GAUGE, pictureWith(state))).toMatch(why);

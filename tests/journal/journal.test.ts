@@ -1,4 +1,7 @@
-/** The record of a run: what is written, what survives a sudden end, what happens when the disk fails, what a chart gets. */
+/**
+ * The record of a run: what is written, what survives a sudden end, what happens when the disk fails, what a chart
+ * gets.
+ */
 import Database from 'better-sqlite3';
 import { spawnSync } from 'node:child_process';
 import { mkdtempSync, readdirSync, renameSync, rmSync } from 'node:fs';
@@ -14,8 +17,22 @@ import { demoSite } from '../support/demo-site.ts';
 
 const { layout, text } = demoSite();
 const START = 1_790_000_000_000;
-const facts: RunFacts = { layout, layoutText: text, software: '0.1.0', simulated: false, startedMs: START, startedWallMs: START };
-const PACKET = { receivedMs: START, receivedWallMs: START, topic: 'wetdown/larch-cove/pump-box/senml', payload: Buffer.from('[]'), retained: false, verdict: 'readings' };
+const facts: RunFacts = {
+  layout,
+  layoutText: text,
+  software: '0.1.0',
+  simulated: false,
+  startedMs: START,
+  startedWallMs: START,
+};
+const PACKET = {
+  receivedMs: START,
+  receivedWallMs: START,
+  topic: 'wetdown/larch-cove/pump-box/senml',
+  payload: Buffer.from('[]'),
+  retained: false,
+  verdict: 'readings',
+};
 
 let folder = '';
 beforeEach(() => {
@@ -24,7 +41,14 @@ beforeEach(() => {
 afterEach(() => rmSync(folder, { recursive: true, force: true }));
 
 function reading(second: number, value: number, channel = 'discharge'): Reading {
-  return { channel, value, atMs: START + second * 1_000, receivedMs: START + second * 1_000 + 40, deviceMs: null, grade: 'good' };
+  return {
+    channel,
+    value,
+    atMs: START + second * 1_000,
+    receivedMs: START + second * 1_000 + 40,
+    deviceMs: null,
+    grade: 'good',
+  };
 }
 
 function rows(path: string, query: string): unknown[] {
@@ -62,27 +86,41 @@ describe('what is written', () => {
     journal.breakage(START, 'advance', 'Error: not finite');
     journal.close();
     expect(rows(journal.path, 'select number, cast(payload as text) as payload, verdict from packet')).toEqual([
-      { number: 1, payload: '[1', verdict: 'ingest/not-json' }, { number: 2, payload: '[]', verdict: 'readings' },
+      { number: 1, payload: '[1', verdict: 'ingest/not-json' },
+      { number: 2, payload: '[]', verdict: 'readings' },
     ]);
-    expect(rows(journal.path, 'select value, packet, live from reading')).toEqual([{ value: 5, packet: 1, live: 1 }, { value: 6, packet: 2, live: 0 }]);
+    expect(rows(journal.path, 'select value, packet, live from reading')).toEqual([
+      { value: 5, packet: 1, live: 1 },
+      { value: 6, packet: 2, live: 0 },
+    ]);
     expect(rows(journal.path, 'select kind, by, after_packet, refusal from entry')).toEqual([
-      { kind: 'note', by: 'ab', after_packet: 2, refusal: null }, { kind: 'gate', by: 'ab', after_packet: 2, refusal: 'There is no gate x.' },
+      { kind: 'note', by: 'ab', after_packet: 2, refusal: null },
+      { kind: 'gate', by: 'ab', after_packet: 2, refusal: 'There is no gate x.' },
     ]);
-    expect(rows(journal.path, 'select doing, after_packet from breakage')).toEqual([{ doing: 'advance', after_packet: 2 }]);
+    expect(rows(journal.path, 'select doing, after_packet from breakage')).toEqual([
+      { doing: 'advance', after_packet: 2 },
+    ]);
   });
 
   it('alarm transitions, and whole pictures when something changed or a minute has passed', () => {
     const journal = new Journal(folder, facts);
     const raised = blankAlarm('leak:line-a');
     for (let second = 0; second < 130; second += 1) {
-      const alarms = second < 10 || second > 40 ? [] : second < 20 ? [raised] : [{ ...raised, state: 'acknowledged' as const }];
+      const alarms =
+        second < 10 || second > 40 ? [] : second < 20 ? [raised] : [{ ...raised, state: 'acknowledged' as const }];
       journal.picture(blankPicture(START + second * 1_000, { alarms }));
     }
     journal.close();
     expect(rows(journal.path, 'select (at_ms - 1790000000000) / 1000 as at, became from alarm_transition')).toEqual([
-      { at: 10, became: 'unacknowledged' }, { at: 20, became: 'acknowledged' }, { at: 41, became: 'gone' },
+      { at: 10, became: 'unacknowledged' },
+      { at: 20, became: 'acknowledged' },
+      { at: 41, became: 'gone' },
     ]);
-    expect(rows(journal.path, 'select (at_ms - 1790000000000) / 1000 as at from picture').map((row) => (row as { at: number }).at)).toEqual([0, 10, 20, 41, 101]);
+    expect(
+      rows(journal.path, 'select (at_ms - 1790000000000) / 1000 as at from picture').map(
+        (row) => (row as { at: number }).at,
+      ),
+    ).toEqual([0, 10, 20, 41, 101]);
   });
 
   it('acknowledges a packet once another reader finds it in the file, not before', () => {
@@ -111,7 +149,9 @@ describe('sudden ends', () => {
       journal.flush();
       journal.packet({ receivedMs: 0, receivedWallMs: 0, topic: 't', payload: Buffer.from('[]'), retained: false, verdict: 'readings' });
       process.kill(process.pid, 'SIGKILL');`;
-    const ended = spawnSync(process.execPath, ['--import', 'tsx', '--input-type=module', '-e', script], { encoding: 'utf8' });
+    const ended = spawnSync(process.execPath, ['--import', 'tsx', '--input-type=module', '-e', script], {
+      encoding: 'utf8',
+    });
     expect([ended.signal, ended.stderr]).toEqual(['SIGKILL', '']);
     const [file] = readdirSync(folder).filter((name) => name.endsWith('.sqlite'));
     const path = join(folder, file ?? '');
@@ -178,7 +218,8 @@ describe('a failing disk', () => {
     let acknowledged = 0;
     const numbers = new Set<number | null>();
     for (let packet = 0; packet < 210_000; packet += 1) {
-      if (packet === 150_000) journal.picture(blankPicture(START, { channels: [blankChannel('discharge', { expected: 1 })] }));
+      if (packet === 150_000)
+        journal.picture(blankPicture(START, { channels: [blankChannel('discharge', { expected: 1 })] }));
       numbers.add(journal.packet(PACKET, packet % 1_000 === 0 ? () => (acknowledged += 1) : null));
     }
     journal.flush();
@@ -195,11 +236,20 @@ describe('a failing disk', () => {
 });
 
 describe('a chart', () => {
-  function chart(seconds: readonly number[], expectedSeconds: readonly number[], fromS: number, toS: number): NonNullable<ReturnType<Journal['series']>> {
+  function chart(
+    seconds: readonly number[],
+    expectedSeconds: readonly number[],
+    fromS: number,
+    toS: number,
+  ): NonNullable<ReturnType<Journal['series']>> {
     const journal = new Journal(folder, facts);
     for (const second of seconds) journal.reading(reading(second, second), true, 1);
     for (const second of expectedSeconds) {
-      journal.picture(blankPicture(START + second * 1_000, { channels: [blankChannel('discharge', { expected: 100, low: 90, high: 110 })] }));
+      journal.picture(
+        blankPicture(START + second * 1_000, {
+          channels: [blankChannel('discharge', { expected: 100, low: 90, high: 110 })],
+        }),
+      );
     }
     journal.flush();
     const series = journal.series('discharge', START + fromS * 1_000, START + toS * 1_000);
@@ -211,7 +261,12 @@ describe('a chart', () => {
   it('gets each reading of a short window, with the band beside it', () => {
     const series = chart([0, 1, 2], [0, 1, 2], 0, 10);
     expect(series).toEqual({
-      channel: 'discharge', atMs: [START, START + 1_000, START + 2_000], measured: [0, 1, 2], expected: [100, 100, 100], low: [90, 90, 90], high: [110, 110, 110],
+      channel: 'discharge',
+      atMs: [START, START + 1_000, START + 2_000],
+      measured: [0, 1, 2],
+      expected: [100, 100, 100],
+      low: [90, 90, 90],
+      high: [110, 110, 110],
     });
   });
 
@@ -231,31 +286,48 @@ describe('a chart', () => {
   });
 
   it('thins a long window, in order, to readings at their own time, and never more than 1500 rows', () => {
-    const series = chart(span(0, 20_000), span(0, 20_000).filter((second) => second % 3 === 0), -2_000, 22_000);
+    const series = chart(
+      span(0, 20_000),
+      span(0, 20_000).filter((second) => second % 3 === 0),
+      -2_000,
+      22_000,
+    );
     expect(series.atMs.length).toBeLessThanOrEqual(1_500);
     expect(series.atMs.length).toBeGreaterThan(400);
     expect(series.atMs.every((atMs, index) => index === 0 || atMs > series.atMs[index - 1]!)).toBe(true);
-    series.measured.forEach((value, index) => expect(Math.abs(value! - (series.atMs[index]! - START) / 1_000)).toBeLessThan(0.51));
+    series.measured.forEach((value, index) =>
+      expect(Math.abs(value! - (series.atMs[index]! - START) / 1_000)).toBeLessThan(0.51),
+    );
   });
 
   it('is put together from minutes when it spans days, and agrees with the readings', () => {
     const journal = new Journal(folder, facts);
-    for (let minute = 0; minute < 4_000; minute += 1) for (const second of [0, 20, 40]) journal.reading(reading(60 * minute + second, minute + second / 60), true, 1);
-    journal.picture(blankPicture(START, { channels: [blankChannel('discharge', { expected: 100, low: 90, high: null })] }));
+    for (let minute = 0; minute < 4_000; minute += 1)
+      for (const second of [0, 20, 40]) journal.reading(reading(60 * minute + second, minute + second / 60), true, 1);
+    journal.picture(
+      blankPicture(START, { channels: [blankChannel('discharge', { expected: 100, low: 90, high: null })] }),
+    );
     journal.flush();
     const series = journal.series('discharge', START, START + 3 * 86_400_000);
     journal.close();
     expect(series?.atMs.length).toBeGreaterThan(500);
     expect(series?.atMs.length).toBeLessThanOrEqual(1_500);
-    series?.measured.forEach((value, index) => expect(Math.abs(value! - (series.atMs[index]! - START) / 60_000)).toBeLessThan(1.1));
+    series?.measured.forEach((value, index) =>
+      expect(Math.abs(value! - (series.atMs[index]! - START) / 60_000)).toBeLessThan(1.1),
+    );
     expect([series?.expected[0], series?.low[0], series?.high[0]]).toEqual([100, 90, null]);
   });
 
-  it.each([['of minutes', 600, 1_300], ['of hours', 36_000, 1_300], ['of days', 400_000, 1_300]])('keeps a spike of one second visible in a window %s', (_what, seconds, spikeS) => {
+  it.each([
+    ['of minutes', 600, 1_300],
+    ['of hours', 36_000, 1_300],
+    ['of days', 400_000, 1_300],
+  ])('keeps a spike of one second visible in a window %s', (_what, seconds, spikeS) => {
     const journal = new Journal(folder, facts);
     const every = Math.max(1, Math.round(seconds / 20_000));
     const at = Math.min(spikeS, seconds / 2);
-    for (let second = 0; second < seconds; second += every) journal.reading(reading(second, Math.abs(second - at) < every / 2 + 0.1 ? 9_000 : second % 7), true, 1);
+    for (let second = 0; second < seconds; second += every)
+      journal.reading(reading(second, Math.abs(second - at) < every / 2 + 0.1 ? 9_000 : second % 7), true, 1);
     journal.flush();
     const series = journal.series('discharge', START, START + seconds * 1_000);
     journal.close();
@@ -269,10 +341,13 @@ describe('a chart', () => {
     const database = new Database(join(folder, 'old.sqlite'));
     for (const statement of MIGRATIONS.slice(0, 3)) database.exec(statement);
     database.pragma('user_version = 3');
-    for (const value of [3, 1, 2]) database.prepare('insert into reading values (0, ?, ?, 0, null, 1, 1, 1)').run(60_000 + value, value);
+    for (const value of [3, 1, 2])
+      database.prepare('insert into reading values (0, ?, ?, 0, null, 1, 1, 1)').run(60_000 + value, value);
     migrate(database);
     database.prepare('insert into reading values (0, 60009, 8, 0, null, 1, 1, 1)').run();
-    expect(database.prepare('select minute, rows, total, lowest, highest from reading_minute').all()).toEqual([{ minute: 1, rows: 4, total: 14, lowest: 1, highest: 8 }]);
+    expect(database.prepare('select minute, rows, total, lowest, highest from reading_minute').all()).toEqual([
+      { minute: 1, rows: 4, total: 14, lowest: 1, highest: 8 },
+    ]);
     database.close();
   });
 

@@ -1,4 +1,6 @@
-/** A gateway that starts again: goes on with its run, knows what it knew, raises nothing new, and tells when it may not. */
+/**
+ * A gateway that starts again: goes on with its run, knows what it knew, raises nothing new, and tells when it may not.
+ */
 import Database from 'better-sqlite3';
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
@@ -43,8 +45,15 @@ class Site {
 
   start(): RunLoop {
     this.loop = new RunLoop({
-      layout, layoutText: text, software: 'test', bundledSimulator: false, broker: '', wallMs: () => this.wallMs, makeWatch: createWatch,
-      openJournal: (facts, patient) => Journal.open(this.#folder, facts, patient), restarted: () => undefined,
+      layout,
+      layoutText: text,
+      software: 'test',
+      bundledSimulator: false,
+      broker: '',
+      wallMs: () => this.wallMs,
+      makeWatch: createWatch,
+      openJournal: (facts, patient) => Journal.open(this.#folder, facts, patient),
+      restarted: () => undefined,
       show: (picture, feed) => void this.shown.push({ picture, feed }),
     });
     return this.loop;
@@ -55,8 +64,16 @@ class Site {
       const samples = this.#simulation.second();
       this.wallMs = this.#simulation.nowMs + 100;
       for (const device of new Set(samples.map(({ sensor }) => sensor.device))) {
-        const pack = packOf(layout.site, device, samples.filter(({ sensor }) => sensor.device === device)).replace('"simulated":true,', '');
-        this.loop.packet({ topic: `wetdown/${layout.site}/${device}/senml`, payload: Buffer.from(pack), retained: false });
+        const pack = packOf(
+          layout.site,
+          device,
+          samples.filter(({ sensor }) => sensor.device === device),
+        ).replace('"simulated":true,', '');
+        this.loop.packet({
+          topic: `wetdown/${layout.site}/${device}/senml`,
+          payload: Buffer.from(pack),
+          retained: false,
+        });
       }
       this.wallMs = this.#simulation.nowMs + 900;
       this.loop.tick();
@@ -103,8 +120,12 @@ describe('a restart', () => {
     for (const each of [twin, site]) each.run(20);
     expect(site.shown.at(-1)?.picture.baseline?.by).toBe('ab');
     const byTime = new Map(site.shown.map(({ picture }) => [picture.atMs, JSON.stringify(picture)]));
-    const different = twin.shown.slice(-19).filter(({ picture }) => byTime.get(picture.atMs) !== JSON.stringify(picture));
-    expect(different.map(({ picture }) => differences(picture, JSON.parse(byTime.get(picture.atMs) ?? '{}') as object))).toEqual([]);
+    const different = twin.shown
+      .slice(-19)
+      .filter(({ picture }) => byTime.get(picture.atMs) !== JSON.stringify(picture));
+    expect(
+      different.map(({ picture }) => differences(picture, JSON.parse(byTime.get(picture.atMs) ?? '{}') as object)),
+    ).toEqual([]);
     for (const each of [twin, site]) each.loop.close();
     expect(site.rows('select count(*) as n from restart')).toEqual([{ n: 1 }]);
     expect(site.rows('select became from alarm_transition')).toEqual(twin.rows('select became from alarm_transition'));
@@ -131,7 +152,9 @@ describe('a restart', () => {
     site.run(3);
     site.loop.close();
     const count = site.rows('select count(*) as n from packet');
-    const [{ topic, payload }] = site.rows('select topic, payload from packet order by number desc limit 1') as [{ topic: string; payload: Buffer }];
+    const [{ topic, payload }] = site.rows('select topic, payload from packet order by number desc limit 1') as [
+      { topic: string; payload: Buffer },
+    ];
     site.start();
     site.loop.packet({ topic, payload, retained: false, messageId: 5, again: false });
     site.loop.tick();
@@ -141,8 +164,22 @@ describe('a restart', () => {
   });
 });
 
-const facts: RunFacts = { layout, layoutText: text, software: '0.1.0', simulated: false, startedMs: START, startedWallMs: START };
-const packet = (atMs: number): Parameters<Journal['packet']>[0] => ({ receivedMs: atMs, receivedWallMs: atMs, topic: `wetdown/${layout.site}/pump-box/senml`, payload: Buffer.from(`[{"n":"discharge","u":"Pa","v":${(atMs - START) / 1_000}}]`), retained: false, verdict: 'readings' });
+const facts: RunFacts = {
+  layout,
+  layoutText: text,
+  software: '0.1.0',
+  simulated: false,
+  startedMs: START,
+  startedWallMs: START,
+};
+const packet = (atMs: number): Parameters<Journal['packet']>[0] => ({
+  receivedMs: atMs,
+  receivedWallMs: atMs,
+  topic: `wetdown/${layout.site}/pump-box/senml`,
+  payload: Buffer.from(`[{"n":"discharge","u":"Pa","v":${(atMs - START) / 1_000}}]`),
+  retained: false,
+  verdict: 'readings',
+});
 
 describe('which run is gone on with', () => {
   function leave(changes: Partial<RunFacts> = {}): string {
@@ -220,7 +257,11 @@ describe('a long run', () => {
         return null;
       },
     };
-    const rebuild = new Rebuild(layout, watch, journal.history(), { startedMs: START, endedMs: START + 300 * 60_000, resumedMs: START + 310 * 60_000 });
+    const rebuild = new Rebuild(layout, watch, journal.history(), {
+      startedMs: START,
+      endedMs: START + 300 * 60_000,
+      resumedMs: START + 310 * 60_000,
+    });
     let slices = 1;
     while (!rebuild.work(() => true)) slices += 1;
     rebuild.close();

@@ -14,7 +14,14 @@ import { demoSite } from '../support/demo-site.ts';
 const { layout, text } = demoSite();
 const START = 1_790_000_000_000;
 const DAY = 86_400_000;
-const facts: RunFacts = { layout, layoutText: text, software: '0.1.0', simulated: false, startedMs: START, startedWallMs: START };
+const facts: RunFacts = {
+  layout,
+  layoutText: text,
+  software: '0.1.0',
+  simulated: false,
+  startedMs: START,
+  startedWallMs: START,
+};
 
 let folder = '';
 beforeEach(() => {
@@ -23,9 +30,34 @@ beforeEach(() => {
 afterEach(() => rmSync(folder, { recursive: true, force: true }));
 
 function minuteOf(journal: Journal, atMs: number): void {
-  const number = journal.packet({ receivedMs: atMs, receivedWallMs: atMs, topic: 't', payload: Buffer.from('[]'), retained: false, verdict: 'readings' }) ?? 0;
-  for (const second of [0, 20, 40]) journal.reading({ channel: 'discharge', value: second, atMs: atMs + second * 1_000, receivedMs: atMs, deviceMs: null, grade: 'good' }, true, number);
-  journal.picture(blankPicture(atMs, { alarms: [blankAlarm('leak:line-a')], channels: [blankChannel('discharge', { expected: 100, low: 90, high: 110 })] }));
+  const number =
+    journal.packet({
+      receivedMs: atMs,
+      receivedWallMs: atMs,
+      topic: 't',
+      payload: Buffer.from('[]'),
+      retained: false,
+      verdict: 'readings',
+    }) ?? 0;
+  for (const second of [0, 20, 40])
+    journal.reading(
+      {
+        channel: 'discharge',
+        value: second,
+        atMs: atMs + second * 1_000,
+        receivedMs: atMs,
+        deviceMs: null,
+        grade: 'good',
+      },
+      true,
+      number,
+    );
+  journal.picture(
+    blankPicture(atMs, {
+      alarms: [blankAlarm('leak:line-a')],
+      channels: [blankChannel('discharge', { expected: 100, low: 90, high: 110 })],
+    }),
+  );
 }
 
 function count(database: Database.Database, table: string, where = '1'): number {
@@ -44,13 +76,23 @@ describe('a run longer than is kept whole', () => {
   it('keeps minutes of what is old, everything of what is not, and all that people and alarms said', () => {
     const journal = long();
     const database = new Database(journal.path);
-    const before = ['entry', 'alarm_transition', 'picture', 'reading_minute', 'expectation_minute'].map((table) => count(database, table));
+    const before = ['entry', 'alarm_transition', 'picture', 'reading_minute', 'expectation_minute'].map((table) =>
+      count(database, table),
+    );
     let pieces = 0;
     while (!thin(database, START + 6 * DAY)) pieces += 1;
     expect(pieces).toBeGreaterThan(2);
-    expect([count(database, 'packet'), count(database, 'reading'), count(database, 'expectation')]).toEqual([14 * 24, 3 * 14 * 24, 14 * 24]);
+    expect([count(database, 'packet'), count(database, 'reading'), count(database, 'expectation')]).toEqual([
+      14 * 24,
+      3 * 14 * 24,
+      14 * 24,
+    ]);
     expect(count(database, 'reading', `at_ms < ${START + 6 * DAY}`)).toBe(0);
-    expect(['entry', 'alarm_transition', 'picture', 'reading_minute', 'expectation_minute'].map((table) => count(database, table))).toEqual(before);
+    expect(
+      ['entry', 'alarm_transition', 'picture', 'reading_minute', 'expectation_minute'].map((table) =>
+        count(database, table),
+      ),
+    ).toEqual(before);
     database.close();
     const old = journal.series('discharge', START, START + 600_000);
     // The first three readings lie in two minutes.
@@ -73,7 +115,10 @@ describe('a run longer than is kept whole', () => {
 describe('the room on the disk', () => {
   it('is said when it gets short, and then less is kept', () => {
     expect(spaceOf(2e9)).toEqual({ keepAllMs: 14 * DAY, words: null });
-    expect(spaceOf(3e8)).toEqual({ keepAllMs: DAY, words: expect.stringContaining('nearly full: 300 MB left') as string });
+    expect(spaceOf(3e8)).toEqual({
+      keepAllMs: DAY,
+      words: expect.stringContaining('nearly full: 300 MB left') as string,
+    });
   });
 });
 

@@ -45,9 +45,20 @@ class Gateway {
 
   constructor(data: string) {
     this.loop = new RunLoop({
-      layout, layoutText: text, software: 'test', bundledSimulator: false, broker: '', wallMs: () => Date.now() + this.aheadMs,
-      makeWatch: (_layout, { simulated }) => ({ take: ({ value }) => void (this.newest = Math.max(this.newest, value)), silence: () => undefined, enter: () => null, advance: (nowMs) => blankPicture(Math.floor(nowMs / 1_000) * 1_000, { simulated }) }),
-      openJournal: (facts, patient) => Journal.open(data, facts, patient), restarted: () => undefined,
+      layout,
+      layoutText: text,
+      software: 'test',
+      bundledSimulator: false,
+      broker: '',
+      wallMs: () => Date.now() + this.aheadMs,
+      makeWatch: (_layout, { simulated }) => ({
+        take: ({ value }) => void (this.newest = Math.max(this.newest, value)),
+        silence: () => undefined,
+        enter: () => null,
+        advance: (nowMs) => blankPicture(Math.floor(nowMs / 1_000) * 1_000, { simulated }),
+      }),
+      openJournal: (facts, patient) => Journal.open(data, facts, patient),
+      restarted: () => undefined,
       senders: { hear: (how) => this.hears(how), again: () => this.again() },
       show: (_picture, feed) => {
         this.shown += 1;
@@ -64,7 +75,10 @@ class Gateway {
   readonly hear = (packet: SourcePacket): void => this.loop.packet(packet);
 
   async listen(url: string): Promise<void> {
-    const source = openMqttSource(url, layout.site, `test-${folder.slice(-6)}`, { packet: this.hear, state: (state) => (this.state = state) });
+    const source = openMqttSource(url, layout.site, `test-${folder.slice(-6)}`, {
+      packet: this.hear,
+      state: (state) => (this.state = state),
+    });
     endings.push(() => source.close());
     this.hears = source.hear;
     this.again = source.again;
@@ -82,7 +96,10 @@ class Wire {
   private constructor(to: number) {
     this.#server = createServer((near) => {
       const far = connect(to, '127.0.0.1');
-      for (const [from, into] of [[near, far], [far, near]] as const) {
+      for (const [from, into] of [
+        [near, far],
+        [far, near],
+      ] as const) {
         this.#ends.add(from);
         from.on('error', () => undefined);
         from.on('data', (bytes: Buffer) => {
@@ -177,31 +194,34 @@ describe('the network', () => {
 });
 
 describe('a foreign broker', () => {
-  it.skipIf(missing('mosquitto'))('that is killed is found again when it is back, and what devices keep comes then', async () => {
-    const broker = await Mosquitto.start(folder);
-    endings.push(() => broker.stop());
-    const data = join(folder, 'data');
-    mkdirSync(data);
-    const gateway = new Gateway(data);
-    await gateway.listen(broker.url);
-    const before = sending(broker.port);
-    await until(() => before.acknowledged.length > 200);
-    await before.rest();
-    // What the broker itself acknowledged and had not handed over dies with it: here it had.
-    await until(() => recorded(data).values.size === before.sent);
-    before.close();
-    await broker.stop('SIGKILL');
-    await until(() => gateway.state === 'lost');
-    await broker.again();
-    await until(() => gateway.state === 'connected');
-    const after = sending(broker.port);
-    await until(() => after.acknowledged.length > 100);
-    await after.rest();
-    await until(() => {
-      const { values } = recorded(data);
-      return after.acknowledged.every((number) => values.has(number));
-    });
-  });
+  it.skipIf(missing('mosquitto'))(
+    'that is killed is found again when it is back, and what devices keep comes then',
+    async () => {
+      const broker = await Mosquitto.start(folder);
+      endings.push(() => broker.stop());
+      const data = join(folder, 'data');
+      mkdirSync(data);
+      const gateway = new Gateway(data);
+      await gateway.listen(broker.url);
+      const before = sending(broker.port);
+      await until(() => before.acknowledged.length > 200);
+      await before.rest();
+      // What the broker itself acknowledged and had not handed over dies with it: here it had.
+      await until(() => recorded(data).values.size === before.sent);
+      before.close();
+      await broker.stop('SIGKILL');
+      await until(() => gateway.state === 'lost');
+      await broker.again();
+      await until(() => gateway.state === 'connected');
+      const after = sending(broker.port);
+      await until(() => after.acknowledged.length > 100);
+      await after.rest();
+      await until(() => {
+        const { values } = recorded(data);
+        return after.acknowledged.every((number) => values.has(number));
+      });
+    },
+  );
 });
 
 describe('the clock of the gateway', () => {
@@ -229,7 +249,8 @@ describe('the clock of the gateway', () => {
 function recordedTimes(path: string): number[] {
   const history = new History(path);
   const times: number[] = [];
-  for (let event = history.next(); event; event = history.next()) if (event.kind === 'packet') times.push(event.receivedMs);
+  for (let event = history.next(); event; event = history.next())
+    if (event.kind === 'packet') times.push(event.receivedMs);
   history.close();
   return times;
 }
@@ -265,57 +286,66 @@ describe.skipIf(noMount)('a full disk', () => {
     return broker;
   }
 
-  it.skipIf(missing('mosquitto')).each(['inside', 'foreign'])('is said, the watch goes on, and recording resumes by itself with what came meanwhile: broker %s', async (kind) => {
-    const data = join(folder, 'small');
-    const room = fill(data);
-    const broker = kind === 'foreign' ? await foreign() : null;
-    const gateway = new Gateway(data);
-    if (broker) await gateway.listen(broker.url);
-    const senders = sending(broker?.port ?? (await inside(gateway)).port);
-    await until(() => gateway.feed?.journal.state === 'failed');
-    expect(gateway.feed?.journal.why).toContain('full');
-    await wait(1_000);
-    const [{ shown, newest }, { length }] = [gateway, senders.acknowledged];
-    await wait(3_000);
-    expect(gateway.shown).toBeGreaterThan(shown + 2);
-    if (kind === 'foreign') expect(gateway.newest - newest).toBeGreaterThan(600);
-    else {
-      // Nothing on disk to answer for; the devices are heard as far as their windows reach, 50 each.
-      expect(senders.acknowledged.length).toBe(length);
-      expect(gateway.newest - length).toBeGreaterThan(280);
-    }
-    room();
-    await until(() => gateway.feed?.journal.state === 'writing');
-    await complete(data, senders, gateway);
-    expect(recorded(data).values.size).toBe(senders.sent);
-  });
+  it.skipIf(missing('mosquitto')).each(['inside', 'foreign'])(
+    'is said, the watch goes on, and recording resumes by itself with what came meanwhile: broker %s',
+    async (kind) => {
+      const data = join(folder, 'small');
+      const room = fill(data);
+      const broker = kind === 'foreign' ? await foreign() : null;
+      const gateway = new Gateway(data);
+      if (broker) await gateway.listen(broker.url);
+      const senders = sending(broker?.port ?? (await inside(gateway)).port);
+      await until(() => gateway.feed?.journal.state === 'failed');
+      expect(gateway.feed?.journal.why).toContain('full');
+      await wait(1_000);
+      const [{ shown, newest }, { length }] = [gateway, senders.acknowledged];
+      await wait(3_000);
+      expect(gateway.shown).toBeGreaterThan(shown + 2);
+      if (kind === 'foreign') expect(gateway.newest - newest).toBeGreaterThan(600);
+      else {
+        // Nothing on disk to answer for; the devices are heard as far as their windows reach, 50 each.
+        expect(senders.acknowledged.length).toBe(length);
+        expect(gateway.newest - length).toBeGreaterThan(280);
+      }
+      room();
+      await until(() => gateway.feed?.journal.state === 'writing');
+      await complete(data, senders, gateway);
+      expect(recorded(data).values.size).toBe(senders.sent);
+    },
+  );
 
-  it.skipIf(missing('mosquitto')).each(['inside', 'foreign'])('and the plug pulled meanwhile lose nothing that was acknowledged: broker %s', async (kind) => {
-    const data = join(folder, 'small');
-    const room = fill(data);
-    const broker = kind === 'foreign' ? await foreign() : null;
-    const port = broker?.port ?? (await aFreePort());
-    const gateway = new Plugged(['--data', data, ...(broker ? ['--broker', broker.url] : ['--broker-port', String(port)])], await aFreePort());
-    endings.push(() => gateway.end('SIGKILL'));
-    gateway.start();
-    await gateway.onAir();
-    await gateway.connected();
-    const senders = sending(port);
-    await until(async () => (await gateway.feed())?.journal.state === 'failed');
-    await wait(2_000);
-    const { length } = senders.acknowledged;
-    await wait(2_000);
-    await gateway.end('SIGKILL');
-    expect(senders.acknowledged.length > length).toBe(kind === 'foreign');
-    room();
-    gateway.start();
-    await gateway.onAir();
-    await senders.rest();
-    await until(() => {
-      const { values } = recorded(data);
-      return senders.acknowledged.every((number) => values.has(number));
-    });
-    await gateway.end('SIGTERM');
-    expect(recorded(data)).toMatchObject({ twice: 0, integrity: 'ok' });
-  });
+  it.skipIf(missing('mosquitto')).each(['inside', 'foreign'])(
+    'and the plug pulled meanwhile lose nothing that was acknowledged: broker %s',
+    async (kind) => {
+      const data = join(folder, 'small');
+      const room = fill(data);
+      const broker = kind === 'foreign' ? await foreign() : null;
+      const port = broker?.port ?? (await aFreePort());
+      const gateway = new Plugged(
+        ['--data', data, ...(broker ? ['--broker', broker.url] : ['--broker-port', String(port)])],
+        await aFreePort(),
+      );
+      endings.push(() => gateway.end('SIGKILL'));
+      gateway.start();
+      await gateway.onAir();
+      await gateway.connected();
+      const senders = sending(port);
+      await until(async () => (await gateway.feed())?.journal.state === 'failed');
+      await wait(2_000);
+      const { length } = senders.acknowledged;
+      await wait(2_000);
+      await gateway.end('SIGKILL');
+      expect(senders.acknowledged.length > length).toBe(kind === 'foreign');
+      room();
+      gateway.start();
+      await gateway.onAir();
+      await senders.rest();
+      await until(() => {
+        const { values } = recorded(data);
+        return senders.acknowledged.every((number) => values.has(number));
+      });
+      await gateway.end('SIGTERM');
+      expect(recorded(data)).toMatchObject({ twice: 0, integrity: 'ok' });
+    },
+  );
 });

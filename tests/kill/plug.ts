@@ -1,8 +1,9 @@
 /**
  * Pulls the plug: a gateway is killed at random moments while devices send, and started again on the same data.
  *
- * In: which broker, how many kills, readings a second, a seed. Out: what the devices were told is safe and whether it is in
- * the record, once. Devices send one reading a packet, each with a value of its own. One kill in five falls into the start of the gateway.
+ * In: which broker, how many kills, readings a second, a seed. Out: what the devices were told is safe and whether it
+ * is in the record, once. Devices send one reading a packet, each with a value of its own. One kill in five falls into
+ * the start of the gateway.
  */
 import Database from 'better-sqlite3';
 import { spawn } from 'node:child_process';
@@ -44,7 +45,7 @@ export class Senders {
     this.#senders = SENSORS.map((_, index) => new Sender(port, `sender-${index}`));
     const startMs = Date.now();
     this.#ticker = setInterval(() => {
-      for (const due = ((Date.now() - startMs) * aSecond) / 1_000; this.sent < due; ) this.#send();
+      for (const due = ((Date.now() - startMs) * aSecond) / 1_000; this.sent < due;) this.#send();
     }, TICK_MS);
   }
 
@@ -54,7 +55,11 @@ export class Senders {
     const at = number % SENSORS.length;
     const { device, record } = SENSORS[at]!;
     const payload = JSON.stringify([{ bt: Date.now() / 1_000, n: record, u: 'Pa', v: number }]);
-    this.#senders[at]!.send({ topic: `wetdown/${layout.site}/${device}/senml`, payload, acknowledged: () => void this.acknowledged.push(number) });
+    this.#senders[at]!.send({
+      topic: `wetdown/${layout.site}/${device}/senml`,
+      payload,
+      acknowledged: () => void this.acknowledged.push(number),
+    });
   }
 
   /** No more; resolves when everything is acknowledged. */
@@ -70,7 +75,12 @@ export class Senders {
 }
 
 /** What the record of a folder holds of the senders' readings. */
-export function recorded(folder: string): { readonly values: ReadonlySet<number>; readonly twice: number; readonly integrity: string; readonly files: number } {
+export function recorded(folder: string): {
+  readonly values: ReadonlySet<number>;
+  readonly twice: number;
+  readonly integrity: string;
+  readonly files: number;
+} {
   const files = readdirSync(folder).filter((name) => name.endsWith('.sqlite'));
   const values = new Set<number>();
   let [twice, integrity] = [0, 'ok'];
@@ -82,7 +92,9 @@ export function recorded(folder: string): { readonly values: ReadonlySet<number>
       if (values.has(value)) twice += 1;
       values.add(value);
     }
-    twice += database.prepare<[], { twice: number }>('select count(*) - count(distinct payload) as twice from packet').get()?.twice ?? 0;
+    twice +=
+      database.prepare<[], { twice: number }>('select count(*) - count(distinct payload) as twice from packet').get()
+        ?.twice ?? 0;
     database.close();
   }
   return { values, twice, integrity, files: files.length };
@@ -100,7 +112,9 @@ export class Plugged {
   }
 
   start(): void {
-    this.#child = spawn(process.execPath, [...GATEWAY, ...this.#args], { stdio: ['ignore', 'ignore', 'inherit', 'ipc'] });
+    this.#child = spawn(process.execPath, [...GATEWAY, ...this.#args], {
+      stdio: ['ignore', 'ignore', 'inherit', 'ipc'],
+    });
   }
 
   async onAir(): Promise<void> {
@@ -116,7 +130,9 @@ export class Plugged {
   /** With a limit: a request that was on its way when the plug was pulled may never end. */
   async feed(): Promise<FeedPicture | null> {
     try {
-      const answer = await fetch(`http://127.0.0.1:${this.#screen}/api/picture`, { signal: AbortSignal.timeout(1_000) });
+      const answer = await fetch(`http://127.0.0.1:${this.#screen}/api/picture`, {
+        signal: AbortSignal.timeout(1_000),
+      });
       return answer.ok ? ((await answer.json()) as { feed: FeedPicture }).feed : null;
     } catch {
       return null;
@@ -135,13 +151,23 @@ export class Plugged {
 
 export const wait = (ms: number): Promise<void> => new Promise((done) => setTimeout(done, ms));
 
-export async function pullThePlug(kind: 'inside' | 'mosquitto', kills: number, aSecond: number, seed: number, told: (kill: number) => void = () => undefined): Promise<PlugOutcome> {
+export async function pullThePlug(
+  kind: 'inside' | 'mosquitto',
+  kills: number,
+  aSecond: number,
+  seed: number,
+  told: (kill: number) => void = () => undefined,
+): Promise<PlugOutcome> {
   const folder = mkdtempSync(join(tmpdir(), 'wetdown-kill-'));
   const die: Die = dieOf(seed);
-  const foreign = kind === 'mosquitto' ? await Mosquitto.start(folder, ['persistence false', 'max_queued_messages 0']) : null;
+  const foreign =
+    kind === 'mosquitto' ? await Mosquitto.start(folder, ['persistence false', 'max_queued_messages 0']) : null;
   const brokerPort = foreign?.port ?? (await aFreePort());
   const data = join(folder, 'data');
-  const gateway = new Plugged(['--data', data, ...(foreign ? ['--broker', foreign.url] : ['--broker-port', String(brokerPort)])], await aFreePort());
+  const gateway = new Plugged(
+    ['--data', data, ...(foreign ? ['--broker', foreign.url] : ['--broker-port', String(brokerPort)])],
+    await aFreePort(),
+  );
   let senders: Senders | null = null;
   try {
     gateway.start();
@@ -173,7 +199,15 @@ export async function pullThePlug(kind: 'inside' | 'mosquitto', kills: number, a
     await gateway.end('SIGTERM');
     const record = recorded(data);
     const missing = acknowledged.filter((number) => !record.values.has(number)).length;
-    return { kills: kills + 1, acknowledged: acknowledged.length, missing, twice: record.twice, integrity: integrity === 'ok' ? record.integrity : integrity, files: record.files, backMs: gateway.backMs };
+    return {
+      kills: kills + 1,
+      acknowledged: acknowledged.length,
+      missing,
+      twice: record.twice,
+      integrity: integrity === 'ok' ? record.integrity : integrity,
+      files: record.files,
+      backMs: gateway.backMs,
+    };
   } finally {
     senders?.close();
     await gateway.end('SIGKILL');

@@ -2,8 +2,8 @@
  * A device as they are: one reading a packet at QoS 1, a window of packets on their way, and everything that was not
  * acknowledged sent again after a cut, in order, without the DUP flag.
  *
- * In: a broker's port, a client's name. Out: which numbers were acknowledged. Bytes as in MQTT 3.1.1 sections 3.1 to 3.4; CONNACK
- * and PUBACK are four bytes each, so there is nothing to parse.
+ * In: a broker's port, a client's name. Out: which numbers were acknowledged. Bytes as in MQTT 3.1.1 sections 3.1 to
+ * 3.4; CONNACK and PUBACK are four bytes each, so there is nothing to parse.
  */
 import { connect, type Socket } from 'node:net';
 
@@ -47,7 +47,24 @@ export class Sender {
     this.#socket = socket;
     let rest = Buffer.alloc(0);
     socket.on('error', () => undefined);
-    socket.on('connect', () => socket.write(Buffer.from([0x10, 12 + this.#name.length, 0, 4, ...Buffer.from('MQTT'), 4, 2, 0, 60, 0, this.#name.length, ...Buffer.from(this.#name)])));
+    socket.on('connect', () =>
+      socket.write(
+        Buffer.from([
+          0x10,
+          12 + this.#name.length,
+          0,
+          4,
+          ...Buffer.from('MQTT'),
+          4,
+          2,
+          0,
+          60,
+          0,
+          this.#name.length,
+          ...Buffer.from(this.#name),
+        ]),
+      ),
+    );
     socket.on('data', (chunk: Buffer) => {
       rest = Buffer.concat([rest, chunk]);
       for (; rest.length >= 4; rest = rest.subarray(4)) this.#take(rest);
@@ -81,8 +98,13 @@ export class Sender {
   }
 
   #write(id: number, { topic, payload }: Message): void {
-    const body = Buffer.concat([Buffer.from([topic.length >> 8, topic.length & 255]), Buffer.from(topic), Buffer.from([id >> 8, id & 255]), Buffer.from(payload)]);
-    const length = body.length < 128 ? [body.length] : [0x80 | body.length % 128, body.length >> 7];
+    const body = Buffer.concat([
+      Buffer.from([topic.length >> 8, topic.length & 255]),
+      Buffer.from(topic),
+      Buffer.from([id >> 8, id & 255]),
+      Buffer.from(payload),
+    ]);
+    const length = body.length < 128 ? [body.length] : [0x80 | (body.length % 128), body.length >> 7];
     this.#socket?.write(Buffer.concat([Buffer.from([0x32, ...length]), body]));
   }
 }

@@ -1,4 +1,6 @@
-/** What holds for a lay built from a layout: where things are, a governed pump, the pre-flight check and its remedies. */
+/**
+ * What holds for a lay built from a layout: where things are, a governed pump, the pre-flight check and its remedies.
+ */
 import { describe, expect, it } from 'vitest';
 import { HOSE_KIT_BY_ID } from '../../config/kit-catalogue.ts';
 import { PA_PER_M } from '../../gateway/hydraulics/constants.ts';
@@ -58,7 +60,10 @@ describe('a network of a layout', () => {
   it('sends all the water of the pump through the heads', () => {
     const out = solution.headFlowM3s.reduce((sum, q) => sum + q, 0);
     expect(out / solution.pumpFlowM3s[0]!).toBeCloseTo(1, 6);
-    expect(solution.pipeFlowM3s[net.pipeOfFeeder.get('b-2')!]).toBeCloseTo(solution.headFlowM3s[net.headIndex.get('b-2')!]!, 9);
+    expect(solution.pipeFlowM3s[net.pipeOfFeeder.get('b-2')!]).toBeCloseTo(
+      solution.headFlowM3s[net.headIndex.get('b-2')!]!,
+      9,
+    );
   });
 
   it('gives a line behind a shut gate no pressure, and the other more', () => {
@@ -67,7 +72,9 @@ describe('a network of a layout', () => {
     const after = solve(net, shut, solution);
     expect(after.pressurePa[net.nodeOfHead.get('b-1')!]).toBe(0);
     expect(after.headFlowM3s[net.headIndex.get('b-2')!]).toBe(0);
-    expect(after.pressurePa[net.nodeOfHead.get('a-1')!]).toBeGreaterThan(solution.pressurePa[net.nodeOfHead.get('a-1')!]!);
+    expect(after.pressurePa[net.nodeOfHead.get('a-1')!]).toBeGreaterThan(
+      solution.pressurePa[net.nodeOfHead.get('a-1')!]!,
+    );
   });
 
   it('loses more water through a missing head than it gave, and a half-shut gate costs four times its loss', () => {

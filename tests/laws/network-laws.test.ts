@@ -31,7 +31,8 @@ describe('laws of a steady state', { timeout: 60_000 }, () => {
       fc.property(anyNetwork, (network) => {
         const solution = solved(network);
         const largest = Math.max(NO_FLOW, ...solution.pumpFlowM3s);
-        for (const surplus of surpluses(network, solution)) expect(Math.abs(surplus)).toBeLessThan(NO_FLOW + 1e-9 * largest);
+        for (const surplus of surpluses(network, solution))
+          expect(Math.abs(surplus)).toBeLessThan(NO_FLOW + 1e-9 * largest);
       }),
     );
   });
@@ -152,23 +153,33 @@ describe('cold starts', () => {
     ['a pump', (s) => (s.pumpSpeed[0] = NaN), (parts) => parts.pumps[0]!.name],
     ['a source', (s) => (s.sourceLevelM[0] = NaN), (parts) => parts.pumps[0]!.name],
   ];
-  it.each(senseless)('names the element when the numbers of %s make no sense, and forgets them afterwards', (_, spoil, nameOf) => {
-    const { net, parts, settings } = randomNetwork(3, { junctions: 12, friction: 'hazen-williams' });
-    const spoilt = copySettings(settings);
-    spoil(spoilt);
-    const solution = solve(net, spoilt);
-    expect(solution.converged).toBe(false);
-    expect(solution.fault?.code).toBe('hydraulics/not-a-number');
-    expect(solution.fault?.element).toBe(nameOf(parts));
-    expect(solve(net, settings, solution).fault).toBeNull();
-  });
+  it.each(senseless)(
+    'names the element when the numbers of %s make no sense, and forgets them afterwards',
+    (_, spoil, nameOf) => {
+      const { net, parts, settings } = randomNetwork(3, { junctions: 12, friction: 'hazen-williams' });
+      const spoilt = copySettings(settings);
+      spoil(spoilt);
+      const solution = solve(net, spoilt);
+      expect(solution.converged).toBe(false);
+      expect(solution.fault?.code).toBe('hydraulics/not-a-number');
+      expect(solution.fault?.element).toBe(nameOf(parts));
+      expect(solve(net, settings, solution).fault).toBeNull();
+    },
+  );
 
   it('names the place whose fixed demand no source reaches', () => {
     const net = assembleNetwork({
       junctions: [{ name: 'hydrant', elevationM: 0, demandM3s: 0.01 }],
-      sources: [], pipes: [], gates: [], pumps: [], heads: [],
+      sources: [],
+      pipes: [],
+      gates: [],
+      pumps: [],
+      heads: [],
     });
-    expect(solve(net, nothingWrong(net)).fault).toMatchObject({ code: 'hydraulics/demand-cut-off', element: 'hydrant' });
+    expect(solve(net, nothingWrong(net)).fault).toMatchObject({
+      code: 'hydraulics/demand-cut-off',
+      element: 'hydrant',
+    });
   });
 });
 

@@ -15,7 +15,11 @@ describe('sparse solve', () => {
         b: dice.whole(0, size),
         conductance: 10 ** dice.between(-6, 3),
       })).filter(({ a, b }) => a !== b);
-      const system = planLinearSystem(size, links.map(({ a }) => a), links.map(({ b }) => b));
+      const system = planLinearSystem(
+        size,
+        links.map(({ a }) => a),
+        links.map(({ b }) => b),
+      );
       const x = Float64Array.from({ length: size }, () => dice.between(-1, 1));
       const b = new Float64Array(size);
       for (let i = 0; i < size; i++) {
@@ -41,7 +45,11 @@ describe('sparse solve', () => {
 
   it('fills in nothing on a tree', () => {
     const parents = Array.from({ length: 500 }, (_, i) => Math.floor(i / 2));
-    const system = planLinearSystem(501, parents, parents.map((_, i) => i + 1));
+    const system = planLinearSystem(
+      501,
+      parents,
+      parents.map((_, i) => i + 1),
+    );
     expect(system.row.length).toBe(500);
   });
 

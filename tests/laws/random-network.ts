@@ -71,17 +71,28 @@ export function randomNetwork(seed: number, wishes: Wishes): RandomNetwork {
   settings.hoseFactor.forEach((_, i) => (settings.hoseFactor[i] = dice.chance(0.05) ? 5 : dice.between(0.8, 1.25)));
   settings.headFactor.forEach((_, i) => (settings.headFactor[i] = dice.oneOf([1, 1, dice.between(0.2, 1)])));
   settings.headOff.forEach((_, i) => (settings.headOff[i] = dice.chance(0.02) ? 1 : 0));
-  settings.leakK.forEach((_, i) => (settings.leakK[i] = dice.chance(0.01) ? openingK(dice.between(0.001, 0.006), 0.7) : 0));
+  settings.leakK.forEach(
+    (_, i) => (settings.leakK[i] = dice.chance(0.01) ? openingK(dice.between(0.001, 0.006), 0.7) : 0),
+  );
   return { parts, net, settings };
 }
 
 function friction(dice: Dice, wishes: Wishes): FrictionLaw {
-  const law = wishes.friction === 'any' ? dice.oneOf(['hazen-williams', 'coefficient', 'darcy-weisbach'] as const) : wishes.friction;
+  const law =
+    wishes.friction === 'any'
+      ? dice.oneOf(['hazen-williams', 'coefficient', 'darcy-weisbach'] as const)
+      : wishes.friction;
   if (law === 'hazen-williams') return { law, c: dice.between(110, 150) };
-  return law === 'coefficient' ? { law, c: 10 ** dice.between(0, 2.5) } : { law, roughnessM: 10 ** dice.between(-6, -4) };
+  return law === 'coefficient'
+    ? { law, c: 10 ** dice.between(0, 2.5) }
+    : { law, roughnessM: 10 ** dice.between(-6, -4) };
 }
 
-function hose(dice: Dice, wishes: Wishes, link: Pick<PipePart, 'name' | 'from' | 'to' | 'lengthM' | 'boreM'>): PipePart {
+function hose(
+  dice: Dice,
+  wishes: Wishes,
+  link: Pick<PipePart, 'name' | 'from' | 'to' | 'lengthM' | 'boreM'>,
+): PipePart {
   return { ...link, friction: friction(dice, wishes), lossFactor: dice.chance(0.5) ? dice.between(0, 3) : 0 };
 }
 
@@ -96,7 +107,12 @@ function growLay(dice: Dice, wishes: Wishes, parts: Growing): void {
     const ends = { from: parent, to: i };
     if (dice.chance(0.1)) {
       parts.junctions.push({ name: `J${i}`, elevationM: below });
-      parts.gates.push({ name: `G${i}`, ...ends, boreM: dice.oneOf([0.038, 0.065]), openLossFactor: dice.between(0.2, 5) });
+      parts.gates.push({
+        name: `G${i}`,
+        ...ends,
+        boreM: dice.oneOf([0.038, 0.065]),
+        openLossFactor: dice.between(0.2, 5),
+      });
     } else {
       const lengthM = dice.between(5, 60);
       parts.junctions.push({ name: `J${i}`, elevationM: below + lengthM * steepness * dice.between(-0.8, 1) });
@@ -130,7 +146,13 @@ function growHeads(dice: Dice, wishes: Wishes, parts: Growing): number {
     parts.pipes.push(hose(dice, wishes, { name: `F${i}`, from: i, to: junction, boreM, lengthM: dice.between(2, 20) }));
     const k = openingK(dice.between(0.0025, 0.0065), 0.965);
     const exponent = wishes.friction === 'any' ? dice.between(0.45, 0.6) : 0.5;
-    parts.heads.push({ name: `H${i}`, junction, k: k * 3e5 ** (0.5 - exponent), exponent, openK: openingK(0.016, 0.8) });
+    parts.heads.push({
+      name: `H${i}`,
+      junction,
+      k: k * 3e5 ** (0.5 - exponent),
+      exponent,
+      openK: openingK(0.016, 0.8),
+    });
     sum += k;
   }
   return sum;
@@ -160,7 +182,15 @@ function growSupplies(dice: Dice, wishes: Wishes, parts: Growing, sumOfK: number
   if (!dice.chance(0.25)) return;
   const to = dice.whole(0, wishes.junctions - 1);
   parts.sources.push({ name: 'S9', elevationM: parts.junctions[to]!.elevationM + dice.between(5, 60) });
-  parts.pipes.push(hose(dice, wishes, { name: 'P-tank', from: sourceEnd(pumps), to, boreM: BORES_M[2], lengthM: dice.between(10, 100) }));
+  parts.pipes.push(
+    hose(dice, wishes, {
+      name: 'P-tank',
+      from: sourceEnd(pumps),
+      to,
+      boreM: BORES_M[2],
+      lengthM: dice.between(10, 100),
+    }),
+  );
 }
 
 function threePointCurve(dice: Dice, runOutM3s: number): PumpCurve {

@@ -163,7 +163,9 @@ function bends({ net, parts }: RandomNetwork, parameter: Parameter, states: read
   if (states.some((state) => parts.heads.some((head) => nearAir(state.pressurePa[head.junction]!)))) return true;
   const ownLeak = parameter.kind === 'leak' ? net.linkCount - net.nodeCount + parameter.node : -1;
   const flows = states.map((state) => state.flowM3s);
-  return flows[0]!.some((q, k) => k !== ownLeak && flows.some((other) => Math.abs(other[k]! - q) > 0.03 * Math.abs(q) + 1e-9));
+  return flows[0]!.some(
+    (q, k) => k !== ownLeak && flows.some((other) => Math.abs(other[k]! - q) > 0.03 * Math.abs(q) + 1e-9),
+  );
 }
 
 function read(solution: Solution, observable: Observable): number {

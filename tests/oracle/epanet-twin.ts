@@ -1,12 +1,13 @@
 /**
- * The same network in the EPANET engine (version 2.3, public domain, through a WebAssembly build): an independent opinion.
+ * The same network in the EPANET engine (version 2.3, public domain, through a WebAssembly build): an independent
+ * opinion.
  *
  * In: parts and settings. Out: heads in m and flows in m3/s as EPANET finds them. Two of its constants are rounded
  * otherwise than here (EPANET source, types.h: g = 32.2 ft/s2 in minor losses and Darcy-Weisbach): loss factors and
- * Darcy lengths are scaled by the ratio, so that both engines are given the same physics. What no source reaches is left
- * out: EPANET cannot solve for heads that nothing determines. Heads said to be starved and pumps said to be held shut
- * by others are taken off as well, since the engine loses its way among many of them or lets a little through; that it
- * was right to shut them shows in the pressures it finds there.
+ * Darcy lengths are scaled by the ratio, so that both engines are given the same physics. What no source reaches is
+ * left out: EPANET cannot solve for heads that nothing determines. Heads said to be starved and pumps said to be held
+ * shut by others are taken off as well, since the engine loses its way among many of them or lets a little through;
+ * that it was right to shut them shows in the pressures it finds there.
  */
 import { AnalysisStatistic, InitHydOption, LinkProperty, NodeProperty, Project, Workspace } from 'epanet-js';
 import type { Parts, PipePart } from '../../gateway/hydraulics/assembly.ts';
@@ -76,7 +77,11 @@ export function askEpanet(engine: Workspace, parts: Parts, settings: Settings, r
 
 const ACCURACY = 1e-5;
 
-export function inputFile(parts: Parts, settings: Settings, { wet, headFlowM3s, leakFlowM3s, heldShut }: Reach): string {
+export function inputFile(
+  parts: Parts,
+  settings: Settings,
+  { wet, headFlowM3s, leakFlowM3s, heldShut }: Reach,
+): string {
   const reached = ({ to }: { to: number }) => wet[to] === 1;
   const darcy = [...parts.pipes, ...parts.pumps.flatMap((pump) => pump.suction ?? [])].some(
     ({ friction }) => friction.law === 'darcy-weisbach',
@@ -99,12 +104,16 @@ export function inputFile(parts: Parts, settings: Settings, { wet, headFlowM3s, 
   const shut = parts.gates.filter((g, i) => settings.gateOpening[i] === 0 && wet[g.from] === 1 && wet[g.to] === 1);
   const sections: Record<string, string[]> = {
     JUNCTIONS: [
-      ...parts.junctions.flatMap((j, i) => (wet[i] === 1 ? `${j.name} ${j.elevationM} ${(j.demandM3s ?? 0) * 1000}` : [])),
+      ...parts.junctions.flatMap((j, i) =>
+        wet[i] === 1 ? `${j.name} ${j.elevationM} ${(j.demandM3s ?? 0) * 1000}` : [],
+      ),
       ...parts.pumps.filter((pump) => pump.suction).map((pump) => `${suction(pump.name)} ${pump.elevationM} 0`),
     ],
     RESERVOIRS: parts.sources.map((source, i) => `${source.name} ${source.elevationM + settings.sourceLevelM[i]!}`),
     PIPES: [
-      ...parts.pipes.flatMap((line, i) => (reached(line) ? pipe(line, end(line.from), end(line.to), settings.hoseFactor[i]!) : [])),
+      ...parts.pipes.flatMap((line, i) =>
+        reached(line) ? pipe(line, end(line.from), end(line.to), settings.hoseFactor[i]!) : [],
+      ),
       ...parts.pumps.flatMap((pump) =>
         pump.suction ? pipe({ name: `${pump.name}-hose`, ...pump.suction }, end(pump.from), suction(pump.name), 1) : [],
       ),
@@ -121,7 +130,9 @@ export function inputFile(parts: Parts, settings: Settings, { wet, headFlowM3s, 
     CURVES: parts.pumps.flatMap((pump, i) =>
       [...pump.curve.flowM3s].map((q, n) => `C${i} ${q * 1000} ${pump.curve.risePa[n]! / PA_PER_M}`),
     ),
-    EMITTERS: [...emitters].filter(([i, k]) => k > 0 && wet[i] === 1).map(([i, k]) => `${parts.junctions[i]!.name} ${k * Math.sqrt(PA_PER_M) * 1000}`),
+    EMITTERS: [...emitters]
+      .filter(([i, k]) => k > 0 && wet[i] === 1)
+      .map(([i, k]) => `${parts.junctions[i]!.name} ${k * Math.sqrt(PA_PER_M) * 1000}`),
     STATUS: [...shut, ...parts.pumps.filter((_, i) => heldShut[i])].map(({ name }) => `${name} CLOSED`),
     OPTIONS: [
       'UNITS LPS',
@@ -136,7 +147,11 @@ export function inputFile(parts: Parts, settings: Settings, { wet, headFlowM3s, 
       'FLOWCHANGE 0.00001',
     ],
   };
-  return Object.entries(sections).map(([title, lines]) => `[${title}]\n${lines.join('\n')}\n`).join('\n') + '\n[END]\n';
+  return (
+    Object.entries(sections)
+      .map(([title, lines]) => `[${title}]\n${lines.join('\n')}\n`)
+      .join('\n') + '\n[END]\n'
+  );
 }
 
 function pipeNumbers(line: Omit<PipePart, 'from' | 'to'>, factor: number): number[] {

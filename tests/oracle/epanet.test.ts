@@ -30,7 +30,10 @@ describe('against the EPANET engine', { timeout: 120_000 }, () => {
   it('agrees on every network that the engine can balance, and it can balance at least 200', () => {
     let compared = 0;
     for (let seed = 1; seed <= NETWORKS; seed++) {
-      const network = randomNetwork(seed, { junctions: sizeOf(seed), friction: seed % 3 ? 'hazen-williams' : 'darcy-weisbach' });
+      const network = randomNetwork(seed, {
+        junctions: sizeOf(seed),
+        friction: seed % 3 ? 'hazen-williams' : 'darcy-weisbach',
+      });
       const solution = solve(network.net, network.settings);
       expect(solution.fault, `network ${seed}`).toBeNull();
       const heldShut = pumpsHeldShut(network, solution);
@@ -89,11 +92,18 @@ function disagreements({ parts }: RandomNetwork, solution: Solution, opinion: Op
 }
 
 /** Outlets that let nothing out here though the engine finds pressure at them, pumps shut though they could push. */
-function wronglyShut(network: RandomNetwork, solution: Solution, opinion: Opinion, heldShut: readonly boolean[]): string[] {
+function wronglyShut(
+  network: RandomNetwork,
+  solution: Solution,
+  opinion: Opinion,
+  heldShut: readonly boolean[],
+): string[] {
   const { parts, settings } = network;
   const pressed = (junction: number) => opinion.headM[junction]! > parts.junctions[junction]!.elevationM + HEAD_M;
   const heads = parts.heads.filter(({ junction }, i) => solution.headFlowM3s[i] === 0 && pressed(junction));
   const leaks = parts.junctions.filter((_, i) => settings.leakK[i]! > 0 && solution.leakFlowM3s[i] === 0 && pressed(i));
-  const pumps = parts.pumps.filter((pump, i) => heldShut[i] && opinion.headM[pump.to]! < shutOffHeadM(network, i) - HEAD_M);
+  const pumps = parts.pumps.filter(
+    (pump, i) => heldShut[i] && opinion.headM[pump.to]! < shutOffHeadM(network, i) - HEAD_M,
+  );
   return [...heads, ...leaks, ...pumps].map(({ name }) => name);
 }

@@ -1,7 +1,13 @@
 /** Friction of hoses and pipes against published tables and worked examples, three laws. */
 import { describe, expect, it } from 'vitest';
 import { PA_PER_M, WATER_DENSITY_KGM3 } from '../../gateway/hydraulics/constants.ts';
-import { boreArea, darcyFactor, frictionResistance, reynoldsPerFlow, velocityPressure } from '../../gateway/hydraulics/friction.ts';
+import {
+  boreArea,
+  darcyFactor,
+  frictionResistance,
+  reynoldsPerFlow,
+  velocityPressure,
+} from '../../gateway/hydraulics/friction.ts';
 import { CUBIC_FT, FT, INCH, off, PSI, USGPM } from './us-units.ts';
 
 const hazenWilliamsPa = (flow: number, boreM: number, c: number, lengthM: number) =>
@@ -99,7 +105,11 @@ describe('Darcy-Weisbach', () => {
   const lossM = (flow: number, boreM: number, roughnessM: number, lengthM: number, viscosity: number) => {
     const reynolds = flow * reynoldsPerFlow(boreM, viscosity);
     const resistance = frictionResistance({ law: 'darcy-weisbach', roughnessM }, boreM, lengthM);
-    return { reynolds, f: darcyFactor(reynolds, roughnessM / boreM), m: (resistance * darcyFactor(reynolds, roughnessM / boreM) * flow ** 2) / PA_PER_M };
+    return {
+      reynolds,
+      f: darcyFactor(reynolds, roughnessM / boreM),
+      m: (resistance * darcyFactor(reynolds, roughnessM / boreM) * flow ** 2) / PA_PER_M,
+    };
   };
 
   it('oil line 500 m of 200 mm, 0.2 m3/s: 117 m (pipe hydraulics lecture)', () => {

@@ -12,7 +12,15 @@ import { FT, INCH, PSI, USGPM } from './us-units.ts';
 
 const CUBIC_METRE_AN_HOUR = 1 / 3600;
 
-function pipe(name: string, from: number, to: number, lengthM: number, boreM: number, friction: FrictionLaw, lossFactor = 0): PipePart {
+function pipe(
+  name: string,
+  from: number,
+  to: number,
+  lengthM: number,
+  boreM: number,
+  friction: FrictionLaw,
+  lossFactor = 0,
+): PipePart {
   return { name, from, to, lengthM, boreM, friction, lossFactor };
 }
 
@@ -31,7 +39,16 @@ function solved(parts: Parts, change: (settings: ReturnType<typeof nothingWrong>
 describe('two-loop benchmark', () => {
   const elevations = [150, 160, 155, 150, 165, 160];
   const demands = [100, 100, 120, 270, 330, 200];
-  const ends: [number, number][] = [[-1, 0], [0, 1], [0, 2], [2, 3], [2, 4], [4, 5], [1, 3], [3, 5]];
+  const ends: [number, number][] = [
+    [-1, 0],
+    [0, 1],
+    [0, 2],
+    [2, 3],
+    [2, 4],
+    [4, 5],
+    [1, 3],
+    [3, 5],
+  ];
   const network = (boresMm: number[]): Parts => ({
     ...nothing,
     sources: [{ name: 'reservoir', elevationM: 210 }],
@@ -40,7 +57,9 @@ describe('two-loop benchmark', () => {
       elevationM,
       demandM3s: demands[i]! * CUBIC_METRE_AN_HOUR,
     })),
-    pipes: ends.map(([from, to], i) => pipe(`${i + 1}`, from, to, 1000, boresMm[i]! / 1000, { law: 'hazen-williams', c: 130 })),
+    pipes: ends.map(([from, to], i) =>
+      pipe(`${i + 1}`, from, to, 1000, boresMm[i]! / 1000, { law: 'hazen-williams', c: 130 }),
+    ),
   });
 
   it('optimal-cost design: heads 203.25, 190.46, 198.45, 183.81, 195.44, 190.55 m', () => {
@@ -65,18 +84,47 @@ describe('two-loop benchmark', () => {
 /** EPANET 2.2 User Manual, chapter 2, the tutorial network at hour 0: its printed table of links. */
 describe('manual tutorial network', () => {
   const demand = (gpm: number) => gpm * USGPM;
-  const nodes: [string, number, number][] = [['2', 700, 0], ['3', 710, 75], ['4', 700, 75], ['5', 650, 100], ['6', 700, 75], ['7', 700, 0]];
+  const nodes: [string, number, number][] = [
+    ['2', 700, 0],
+    ['3', 710, 75],
+    ['4', 700, 75],
+    ['5', 650, 100],
+    ['6', 700, 75],
+    ['7', 700, 0],
+  ];
   const c100: FrictionLaw = { law: 'hazen-williams', c: 100 };
   const rows: [string, number, number, number, number][] = [
-    ['1', 0, 1, 3000, 14], ['2', 1, 5, 5000, 12], ['3', 1, 2, 5000, 8], ['4', 2, 4, 5000, 8],
-    ['5', 4, 5, 5000, 8], ['6', 5, -2, 7000, 10], ['7', 2, 3, 5000, 6], ['8', 3, 4, 7000, 6],
+    ['1', 0, 1, 3000, 14],
+    ['2', 1, 5, 5000, 12],
+    ['3', 1, 2, 5000, 8],
+    ['4', 2, 4, 5000, 8],
+    ['5', 4, 5, 5000, 8],
+    ['6', 5, -2, 7000, 10],
+    ['7', 2, 3, 5000, 6],
+    ['8', 3, 4, 7000, 6],
   ];
   const parts: Parts = {
     ...nothing,
-    sources: [{ name: 'reservoir', elevationM: 700 * FT }, { name: 'tank', elevationM: 834 * FT }],
-    junctions: nodes.map(([name, elevationFt, gpm]) => ({ name, elevationM: elevationFt * FT, demandM3s: demand(gpm) })),
+    sources: [
+      { name: 'reservoir', elevationM: 700 * FT },
+      { name: 'tank', elevationM: 834 * FT },
+    ],
+    junctions: nodes.map(([name, elevationFt, gpm]) => ({
+      name,
+      elevationM: elevationFt * FT,
+      demandM3s: demand(gpm),
+    })),
     pipes: rows.map(([name, a, b, lengthFt, boreIn]) => pipe(name, a, b, lengthFt * FT, boreIn * INCH, c100)),
-    pumps: [{ name: 'pump', from: sourceEnd(0), to: 0, elevationM: 700 * FT, suction: null, curve: singlePointCurve(600 * USGPM, 150 * FT * PA_PER_M) }],
+    pumps: [
+      {
+        name: 'pump',
+        from: sourceEnd(0),
+        to: 0,
+        elevationM: 700 * FT,
+        suction: null,
+        curve: singlePointCurve(600 * USGPM, 150 * FT * PA_PER_M),
+      },
+    ],
   };
 
   it('gives the flows of the printed table', () => {
@@ -99,7 +147,11 @@ describe('manual tutorial network', () => {
 describe('loops with given resistances', () => {
   // A gate of 1 m bore whose loss factor makes the loss K Q^2 metres.
   const link = (name: string, from: number, to: number, k: number) => ({
-    name, from, to, boreM: 1, openLossFactor: (k * PA_PER_M) / velocityPressure(1),
+    name,
+    from,
+    to,
+    boreM: 1,
+    openLossFactor: (k * PA_PER_M) / velocityPressure(1),
   });
 
   it('two loops by hand: CA .274669, AD .064182, CD .225331, AB .210487, DB .289513 m3/s', () => {
@@ -110,8 +162,12 @@ describe('loops with given resistances', () => {
       sources: [{ name: 'inlet', elevationM: 500 }],
       junctions: ['A', 'B', 'C', 'D'].map((name, i) => ({ name, elevationM: 0, demandM3s: demand[i]! })),
       gates: [
-        link('inlet', sourceEnd(0), c, 1), link('CA', c, a, 200), link('AD', a, d, 2500),
-        link('CD', c, d, 500), link('AB', a, b, 800), link('DB', d, b, 300),
+        link('inlet', sourceEnd(0), c, 1),
+        link('CA', c, a, 200),
+        link('AD', a, d, 2500),
+        link('CD', c, d, 500),
+        link('AB', a, b, 800),
+        link('DB', d, b, 300),
       ],
     });
     [0.5, 0.274669, 0.064182, 0.225331, 0.210487, 0.289513].forEach((q, i) => expect(gateFlowM3s[i]).toBeCloseTo(q, 5));
@@ -122,7 +178,18 @@ describe('loops with given resistances', () => {
     const printed = [0.0383, 0.0383, 0.0232, -0.0258, -0.0417, 0.009, 0.0041, -0.0159, 0.0151, -0.0049];
     // Loops 1-2-3-4-5, 4-6-7-8 and 3-9-10-6, clockwise; the start flows of the exercise give the demands.
     const start = [0.04, 0.04, 0.02, -0.02, -0.04, 0, 0, -0.02, 0.02, 0];
-    const ends: [number, number][] = [[0, 1], [1, 2], [2, 3], [3, 4], [4, 0], [3, 5], [5, 6], [6, 4], [2, 7], [7, 5]];
+    const ends: [number, number][] = [
+      [0, 1],
+      [1, 2],
+      [2, 3],
+      [3, 4],
+      [4, 0],
+      [3, 5],
+      [5, 6],
+      [6, 4],
+      [2, 7],
+      [7, 5],
+    ];
     const demand = new Float64Array(8);
     ends.forEach(([from, to], i) => {
       demand[from]! -= start[i]!;
@@ -150,19 +217,35 @@ describe('four heads on a line', () => {
   const line = (loop: boolean): Parts => ({
     ...nothing,
     sources: [{ name: 'tank', elevationM: 0 }],
-    junctions: ['P', 'T1', 'T2', 'T3', 'T4', 'H1', 'H2', 'H3', 'H4'].map((name, i) => ({ name, elevationM: elevationsFt[i]! * FT })),
+    junctions: ['P', 'T1', 'T2', 'T3', 'T4', 'H1', 'H2', 'H3', 'H4'].map((name, i) => ({
+      name,
+      elevationM: elevationsFt[i]! * FT,
+    })),
     pipes: [
       pipe('P-T1', 0, 1, 100 * FT, 1.5 * INCH, c140),
       ...[1, 2, 3].map((i) => pipe(`T${i}-T${i + 1}`, i, i + 1, 100 * FT, 1.5 * INCH, c140, 0.6)),
       ...[1, 2, 3, 4].map((i) => pipe(`feeder ${i}`, i, i + 4, 50 * FT, INCH, c140, 1.8)),
       ...(loop ? [pipe('loop', 4, 0, 400 * FT, 1.5 * INCH, c140)] : []),
     ],
-    pumps: [{
-      name: 'pump', from: sourceEnd(0), to: 0, elevationM: 0, suction: null,
-      curve: fitPumpCurve([0, 40 * USGPM, 70 * USGPM], [600, 480, 240].map((ft) => ft * FT * PA_PER_M)),
-    }],
+    pumps: [
+      {
+        name: 'pump',
+        from: sourceEnd(0),
+        to: 0,
+        elevationM: 0,
+        suction: null,
+        curve: fitPumpCurve(
+          [0, 40 * USGPM, 70 * USGPM],
+          [600, 480, 240].map((ft) => ft * FT * PA_PER_M),
+        ),
+      },
+    ],
     heads: [5, 6, 7, 8].map((junction, i) => ({
-      name: `H${i + 1}`, junction, k: (1.2 * USGPM) / rootPsi, exponent: 0.5, openK: (9.32 * USGPM) / rootPsi,
+      name: `H${i + 1}`,
+      junction,
+      k: (1.2 * USGPM) / rootPsi,
+      exponent: 0.5,
+      openK: (9.32 * USGPM) / rootPsi,
     })),
   });
 
@@ -206,7 +289,12 @@ it('finds the right answer where a printed one only balances flows', () => {
   const law: FrictionLaw = { law: 'darcy-weisbach', roughnessM: 1e-5 * FT };
   const demands = [0, 4, 3, 1];
   const rows: [number, number, number, number][] = [
-    [sourceEnd(0), 0, 1, 800], [0, 1, 0.67, 800], [1, 3, 0.67, 700], [0, 2, 0.67, 700], [2, 3, 0.67, 800], [2, 1, 0.5, 600],
+    [sourceEnd(0), 0, 1, 800],
+    [0, 1, 0.67, 800],
+    [1, 3, 0.67, 700],
+    [0, 2, 0.67, 700],
+    [2, 3, 0.67, 800],
+    [2, 1, 0.5, 600],
   ];
   const { pipeFlowM3s } = solved({
     ...nothing,

@@ -1,6 +1,6 @@
 /**
- * What crews rig beside the usual, against published figures: hydrants, Colebrook's friction factor, even outflow along a
- * hose, relief valves, boosters and governors.
+ * What crews rig beside the usual, against published figures: hydrants, Colebrook's friction factor, even outflow along
+ * a hose, relief valves, boosters and governors.
  */
 import { describe, expect, it } from 'vitest';
 import { HOSE_KIT_BY_ID } from '../../config/kit-catalogue.ts';
@@ -51,7 +51,8 @@ describe("Colebrook's factor", () => {
   // Roots of the printed equation, by 60 bisections here: Colebrook, J. Inst. Civil Engineers 11 (1939) 133.
   const root = (reynolds: number, roughness: number): number => {
     let [low, high] = [0.005, 0.2];
-    const off = (f: number): number => 1 / Math.sqrt(f) + 2 * Math.log10(roughness / 3.7 + 2.51 / (reynolds * Math.sqrt(f)));
+    const off = (f: number): number =>
+      1 / Math.sqrt(f) + 2 * Math.log10(roughness / 3.7 + 2.51 / (reynolds * Math.sqrt(f)));
     for (let i = 0; i < 60; i++) {
       const middle = (low + high) / 2;
       if (off(middle) > 0) low = middle;
@@ -67,31 +68,38 @@ describe("Colebrook's factor", () => {
     expect(darcyFactor(reynolds, roughness, true)).toBeCloseTo(published, 10);
   });
 
-  it.each([4_000, 1e4, 1e5, 1e6, 1e7].flatMap((reynolds) => [0, 1e-5, 1e-4, 1e-3, 1e-2, 0.05].map((roughness) => [reynolds, roughness] as const)))(
-    'Re %d, roughness %d',
-    (reynolds, roughness) => {
-      expect(darcyFactor(reynolds, roughness, true) / root(reynolds, roughness)).toBeCloseTo(1, 9);
-      // Swamee & Jain (1976) claim 1 % of it for 1e-6..1e-2 and 5,000..1e8.
-      if (reynolds > 5_000 && roughness > 0 && roughness <= 1e-2) expect(darcyFactor(reynolds, roughness) / darcyFactor(reynolds, roughness, true)).toBeCloseTo(1, 1);
-      const step = reynolds * 1e-5;
-      const slope = (darcyFactor(reynolds + step, roughness, true) - darcyFactor(reynolds, roughness, true)) / step;
-      expect(Math.abs(darcyFactorSlope(reynolds, roughness, true) - slope)).toBeLessThan(1e-3 * Math.abs(slope) + 1e-15);
-    },
-  );
+  it.each(
+    [4_000, 1e4, 1e5, 1e6, 1e7].flatMap((reynolds) =>
+      [0, 1e-5, 1e-4, 1e-3, 1e-2, 0.05].map((roughness) => [reynolds, roughness] as const),
+    ),
+  )('Re %d, roughness %d', (reynolds, roughness) => {
+    expect(darcyFactor(reynolds, roughness, true) / root(reynolds, roughness)).toBeCloseTo(1, 9);
+    // Swamee & Jain (1976) claim 1 % of it for 1e-6..1e-2 and 5,000..1e8.
+    if (reynolds > 5_000 && roughness > 0 && roughness <= 1e-2)
+      expect(darcyFactor(reynolds, roughness) / darcyFactor(reynolds, roughness, true)).toBeCloseTo(1, 1);
+    const step = reynolds * 1e-5;
+    const slope = (darcyFactor(reynolds + step, roughness, true) - darcyFactor(reynolds, roughness, true)) / step;
+    expect(Math.abs(darcyFactorSlope(reynolds, roughness, true) - slope)).toBeLessThan(1e-3 * Math.abs(slope) + 1e-15);
+  });
 });
 
 describe('a hose that weeps evenly', () => {
-  // Christiansen (1942), many outlets, Hazen-Williams: the loss of even outflow is F = 1/(1 + 1.852) = 0.351 of what the
-  // whole flow would lose. The pressure is near enough the same all along this wide hose.
+  // Christiansen (1942), many outlets, Hazen-Williams: the loss of even outflow is F = 1/(1 + 1.852) = 0.351 of what
+  // the whole flow would lose. The pressure is near enough the same all along this wide hose.
   it('loses what even outflow loses, and weeps what its pressure says', () => {
     const kit = { ...HOSE_KIT_BY_ID.get('lined-65')!, weepKPerM: 2e-8 };
     const rig = (weeping: boolean) => {
       const builder = new LayoutBuilder().tank('tank').place('p0', 0).place('p1', 0).pump('pump', 'tank', 'p0');
-      return builder.hose('h', 'p0', 'p1', { lengthM: 100, kit: weeping ? kit : HOSE_KIT_BY_ID.get('lined-65')! }).build();
+      return builder
+        .hose('h', 'p0', 'p1', { lengthM: 100, kit: weeping ? kit : HOSE_KIT_BY_ID.get('lined-65')! })
+        .build();
     };
     const net = buildNetwork(rig(true));
     const solution = solve(net, asRigged(net));
-    const [nearPa, farPa] = ['p0', 'p1'].map((place) => solution.pressurePa[net.nodeOfPlace.get(place)!]!) as [number, number];
+    const [nearPa, farPa] = ['p0', 'p1'].map((place) => solution.pressurePa[net.nodeOfPlace.get(place)!]!) as [
+      number,
+      number,
+    ];
     const q = solution.pumpFlowM3s[0]!;
     expect(q / (100 * 2e-8 * Math.sqrt(nearPa))).toBeCloseTo(1, 2);
     const friction = HOSE_KIT_BY_ID.get('lined-65')!.friction;
@@ -109,7 +117,16 @@ describe('a relief valve', () => {
       sources: [{ name: 'tank', elevationM: 0 }],
       pipes: [],
       gates: [],
-      pumps: [{ name: 'pump', from: sourceEnd(0), to: 0, elevationM: 0, suction: null, curve: fitPumpCurve([0, 0.005, 0.01], [1e6, 8e5, 4e5]) }],
+      pumps: [
+        {
+          name: 'pump',
+          from: sourceEnd(0),
+          to: 0,
+          elevationM: 0,
+          suction: null,
+          curve: fitPumpCurve([0, 0.005, 0.01], [1e6, 8e5, 4e5]),
+        },
+      ],
       heads: [{ name: 'relief', junction: 0, k: openingK(0.01, 0.6), exponent: 0.5, openK: 0, opensPa }],
     });
 
@@ -122,7 +139,10 @@ describe('a relief valve', () => {
     const solution = solve(open, nothingWrong(open));
     expect(solution.fault).toBeNull();
     expect(solution.pressurePa[0]).toBeGreaterThan(6e5);
-    expect(solution.headFlowM3s[0]! / (openingK(0.01, 0.6) * Math.sqrt(solution.pressurePa[0]! - 6e5))).toBeCloseTo(1, 4);
+    expect(solution.headFlowM3s[0]! / (openingK(0.01, 0.6) * Math.sqrt(solution.pressurePa[0]! - 6e5))).toBeCloseTo(
+      1,
+      4,
+    );
   });
 });
 
@@ -149,7 +169,11 @@ describe('pumps at work together', () => {
     const at = (place: string): number => solution.pressurePa[net.nodeOfPlace.get(place)!]!;
     // In series each pump adds the rise of its own curve at the common flow (Hydraulic Institute, pumps in series).
     const rise = new Float64Array(2);
-    evaluateRated(fitPumpCurve(net.layout.pumps[1]!.kit.curveFlowM3s, net.layout.pumps[1]!.kit.curveRisePa), solution.pumpFlowM3s[1]!, rise);
+    evaluateRated(
+      fitPumpCurve(net.layout.pumps[1]!.kit.curveFlowM3s, net.layout.pumps[1]!.kit.curveRisePa),
+      solution.pumpFlowM3s[1]!,
+      rise,
+    );
     expect((at('p2') - solution.suctionPa[1]!) / rise[0]!).toBeCloseTo(1, 6);
     expect(solution.suctionPa[1]!).toBeLessThan(at('p1'));
     expect(solution.suctionPa[1]!).toBeGreaterThan(at('p1') - 2e4);
@@ -164,12 +188,22 @@ describe('pumps at work together', () => {
   });
 
   it('the first remedy for a weak head behind a governor is more pressure to hold, and it is enough', () => {
-    const layout = new LayoutBuilder().tank('tank').place('p0', 0).place('p1', 12).pump('pump', 'tank', 'p0', { holdsPa: 2e5 }).hose('h', 'p0', 'p1').head('a', 'p1').build();
+    const layout = new LayoutBuilder()
+      .tank('tank')
+      .place('p0', 0)
+      .place('p1', 12)
+      .pump('pump', 'tank', 'p0', { holdsPa: 2e5 })
+      .hose('h', 'p0', 'p1')
+      .head('a', 'p1')
+      .build();
     const net = buildNetwork(layout);
     const [first] = remediesFor(net, asRigged(net), 'a');
     expect(first).toMatchObject({ change: 'held-pressure', subject: 'pump', speed: null });
     expect(first!.holdsPa!).toBeGreaterThan(2e5);
-    const better = buildNetwork({ ...layout, pumps: layout.pumps.map((pump) => ({ ...pump, holdsPa: first!.holdsPa })) });
+    const better = buildNetwork({
+      ...layout,
+      pumps: layout.pumps.map((pump) => ({ ...pump, holdsPa: first!.holdsPa })),
+    });
     const pressurePa = solveRigged(better, asRigged(better)).solution.pressurePa[better.nodeOfHead.get('a')!]!;
     expect(pressurePa / first!.pressurePa).toBeCloseTo(1, 6);
     expect(pressurePa).toBeGreaterThanOrEqual(layout.heads[0]!.kit.turnPaMin);
@@ -180,7 +214,10 @@ describe('pumps at work together', () => {
     const [low] = open.pumps;
     const areaM2 = (Math.PI / 4) * open.hoses[0]!.kit.boreM ** 2;
     expect(drainsBackM3(open, low!)).toBeCloseTo(areaM2 * 100, 9);
-    const held = { ...open, hoses: open.hoses.map((hose) => (hose.id === 'climb' ? { ...hose, checkValve: true } : hose)) };
+    const held = {
+      ...open,
+      hoses: open.hoses.map((hose) => (hose.id === 'climb' ? { ...hose, checkValve: true } : hose)),
+    };
     expect(drainsBackM3(held, low!)).toBe(0);
   });
 });
@@ -190,12 +227,34 @@ it('water only ever runs with the arrow through a check valve', () => {
   const tanks = (oneWay: boolean) =>
     assembleNetwork({
       junctions: [{ name: 'low', elevationM: 0 }],
-      sources: [{ name: 'pond', elevationM: 0 }, { name: 'tower', elevationM: 10 }],
-      pipes: [
-        { name: 'pond-hose', from: sourceEnd(0), to: 0, friction: { law: 'hazen-williams', c: 140 }, boreM: 0.05, lengthM: 10, lossFactor: 0 },
-        { name: 'tower-hose', from: 0, to: sourceEnd(1), friction: { law: 'hazen-williams', c: 140 }, boreM: 0.05, lengthM: 10, lossFactor: 0, oneWay },
+      sources: [
+        { name: 'pond', elevationM: 0 },
+        { name: 'tower', elevationM: 10 },
       ],
-      gates: [], pumps: [], heads: [],
+      pipes: [
+        {
+          name: 'pond-hose',
+          from: sourceEnd(0),
+          to: 0,
+          friction: { law: 'hazen-williams', c: 140 },
+          boreM: 0.05,
+          lengthM: 10,
+          lossFactor: 0,
+        },
+        {
+          name: 'tower-hose',
+          from: 0,
+          to: sourceEnd(1),
+          friction: { law: 'hazen-williams', c: 140 },
+          boreM: 0.05,
+          lengthM: 10,
+          lossFactor: 0,
+          oneWay,
+        },
+      ],
+      gates: [],
+      pumps: [],
+      heads: [],
     });
   const free = solve(tanks(false), nothingWrong(tanks(false)), undefined);
   const net = tanks(true);

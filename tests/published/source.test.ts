@@ -5,7 +5,12 @@ import { depthAtVolume, sourceDepthM, volumeAtDepth } from '../../gateway/hydrau
 import { FT, INCH, off } from './us-units.ts';
 
 const US_GALLON = 3.785411784e-3;
-const box = (lengthM: number, widthM: number, depthM: number): SourceShape => ({ kind: 'framed-tank', lengthM, widthM, depthM });
+const box = (lengthM: number, widthM: number, depthM: number): SourceShape => ({
+  kind: 'framed-tank',
+  lengthM,
+  widthM,
+  depthM,
+});
 const onion: SourceShape = { kind: 'frustum-tank', baseRadiusM: 2, topRadiusM: 1.4, depthM: 0.9 };
 const dipped: SourceShape = { kind: 'dipped-tank', depthsM: [0.2, 0.5, 1], volumesM3: [0.6, 2, 5] };
 

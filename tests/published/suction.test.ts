@@ -1,6 +1,12 @@
 /** Suction lift, air pressure at altitude and NPSH against published figures. */
 import { describe, expect, it } from 'vitest';
-import { airPressurePa, greatestLiftM, judgeSuction, npshAvailableM, vapourPressurePa } from '../../gateway/hydraulics/cavitation.ts';
+import {
+  airPressurePa,
+  greatestLiftM,
+  judgeSuction,
+  npshAvailableM,
+  vapourPressurePa,
+} from '../../gateway/hydraulics/cavitation.ts';
 import { PA_PER_M } from '../../gateway/hydraulics/constants.ts';
 import { FT, off, PSI } from './us-units.ts';
 

@@ -1,4 +1,6 @@
-/** Published values come in feet, inches, psi and US gallons; these are their SI values, exact (NIST SP 811, App. B.8). */
+/**
+ * Published values come in feet, inches, psi and US gallons; these are their SI values, exact (NIST SP 811, App. B.8).
+ */
 export const FT = 0.3048;
 export const INCH = 0.0254;
 export const PSI = 6894.757293168361;

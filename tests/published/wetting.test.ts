@@ -2,7 +2,15 @@
 import { describe, expect, it } from 'vitest';
 import { PA_PER_M } from '../../gateway/hydraulics/constants.ts';
 import { fillTimeS, hoseVolumeM3 } from '../../gateway/hydraulics/lay-volume.ts';
-import { applicationRateMps, lowQuarterPercent, rotatingThrowM, throwAtPressureM, timeToDepthS, uniformityPercent, wettedAreaM2 } from '../../gateway/hydraulics/wetting.ts';
+import {
+  applicationRateMps,
+  lowQuarterPercent,
+  rotatingThrowM,
+  throwAtPressureM,
+  timeToDepthS,
+  uniformityPercent,
+  wettedAreaM2,
+} from '../../gateway/hydraulics/wetting.ts';
 import { FT, INCH, LITRE_A_MINUTE, off, USGPM } from './us-units.ts';
 
 const INCH_AN_HOUR = INCH / 3600;

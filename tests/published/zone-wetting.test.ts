@@ -9,9 +9,31 @@ import { LayoutBuilder } from '../support/layout-builder.ts';
 const FLOW_M3S = 3e-4;
 
 function zone(apartM: number, arcDeg = 360, facingDeg = 0) {
-  const layout = new LayoutBuilder().tank('tank').place('p0', 0).place('a', 0).pump('pump', 'tank', 'p0').hose('h', 'p0', 'a').head('h-1', 'a').head('h-2', 'a').build();
-  const heads = layout.heads.map((head, i) => ({ ...head, xM: i * apartM, yM: 0, arcDeg, facingDeg, zone: 'eave' as const, structure: layout.structures[0]!.id }));
-  return { throwM: heads[0]!.kit.throwM, found: zoneWetting({ ...layout, heads }, heads.map(() => FLOW_M3S)) };
+  const layout = new LayoutBuilder()
+    .tank('tank')
+    .place('p0', 0)
+    .place('a', 0)
+    .pump('pump', 'tank', 'p0')
+    .hose('h', 'p0', 'a')
+    .head('h-1', 'a')
+    .head('h-2', 'a')
+    .build();
+  const heads = layout.heads.map((head, i) => ({
+    ...head,
+    xM: i * apartM,
+    yM: 0,
+    arcDeg,
+    facingDeg,
+    zone: 'eave' as const,
+    structure: layout.structures[0]!.id,
+  }));
+  return {
+    throwM: heads[0]!.kit.throwM,
+    found: zoneWetting(
+      { ...layout, heads },
+      heads.map(() => FLOW_M3S),
+    ),
+  };
 }
 
 describe('two heads of one zone', () => {
@@ -36,7 +58,14 @@ describe('two heads of one zone', () => {
   });
 
   it('without water wet nothing', () => {
-    const layout = new LayoutBuilder().tank('tank').place('p0', 0).place('a', 0).pump('pump', 'tank', 'p0').hose('h', 'p0', 'a').head('h-1', 'a').build();
+    const layout = new LayoutBuilder()
+      .tank('tank')
+      .place('p0', 0)
+      .place('a', 0)
+      .pump('pump', 'tank', 'p0')
+      .hose('h', 'p0', 'a')
+      .head('h-1', 'a')
+      .build();
     expect(zoneWetting(layout, [0])).toEqual([]);
   });
 });

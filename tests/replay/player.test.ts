@@ -21,7 +21,14 @@ let recorded: Recorded;
 
 beforeAll(() => {
   folder = mkdtempSync(join(tmpdir(), 'wetdown-player-'));
-  recorded = recordRun(folder, { seconds: 240, deeds: { 60: (run) => void run.baseline(), 90: (run) => run.start('head-off', 'a-3'), 150: (run) => run.repair('head-off', 'a-3') } });
+  recorded = recordRun(folder, {
+    seconds: 240,
+    deeds: {
+      60: (run) => void run.baseline(),
+      90: (run) => run.start('head-off', 'a-3'),
+      150: (run) => run.repair('head-off', 'a-3'),
+    },
+  });
 }, 60_000);
 afterAll(() => rmSync(folder, { recursive: true, force: true }));
 
@@ -29,7 +36,16 @@ function player(): { readonly player: Player; readonly shown: { picture: Picture
   const opened = openRun(recorded.path);
   if (!opened.ok) throw new Error(opened.why);
   const shown: { picture: Picture; replay: ReplayState }[] = [];
-  return { shown, player: new Player({ layout: recorded.layout, record: opened.reader, software: 'test-2', makeWatch: createWatch, show: (picture, _feed, replay) => shown.push({ picture, replay }) }) };
+  return {
+    shown,
+    player: new Player({
+      layout: recorded.layout,
+      record: opened.reader,
+      software: 'test-2',
+      makeWatch: createWatch,
+      show: (picture, _feed, replay) => shown.push({ picture, replay }),
+    }),
+  };
 }
 
 describe('a player', () => {
@@ -65,7 +81,9 @@ describe('a player', () => {
     one.order({ do: 'speed', speed: 'changes' });
     one.order({ do: 'play' });
     for (let tick = 0; tick < times.length + 3; tick += 1) one.tick(tick * 100);
-    expect(new Set(shown.map(({ picture }) => picture.atMs))).toEqual(new Set([...times, Math.floor(one.state.toMs / 1_000) * 1_000]));
+    expect(new Set(shown.map(({ picture }) => picture.atMs))).toEqual(
+      new Set([...times, Math.floor(one.state.toMs / 1_000) * 1_000]),
+    );
     expect(one.state.playing).toBe(false);
     one.close();
   });
@@ -75,7 +93,11 @@ describe('a player', () => {
     one.order({ do: 'rules', rules: 'today' });
     expect([one.state.rules, one.state.rerun.name]).toEqual(['then', 'working']);
     await until(() => one.state.rerun.name === 'done');
-    expect([one.state.rules, one.state.rerun, one.differences]).toEqual(['today', { name: 'done', differences: 0 }, []]);
+    expect([one.state.rules, one.state.rerun, one.differences]).toEqual([
+      'today',
+      { name: 'done', differences: 0 },
+      [],
+    ]);
     for (const atMs of one.record.pictureTimes()) {
       one.order({ do: 'go', atMs });
       expect(JSON.stringify(shown.at(-1)?.picture)).toBe(JSON.stringify(one.record.pictureAt(atMs)));
@@ -86,13 +108,26 @@ describe('a player', () => {
   });
 
   it('puts readings that came late in their place when it is asked for hindsight', async () => {
-    const held = recordRun(mkdtempSync(join(folder, 'held-')), { seconds: 150, held: { device: 'end-c', from: 60, to: 120 }, deeds: { 30: (run) => void run.baseline() } });
+    const held = recordRun(mkdtempSync(join(folder, 'held-')), {
+      seconds: 150,
+      held: { device: 'end-c', from: 60, to: 120 },
+      deeds: { 30: (run) => void run.baseline() },
+    });
     const opened = openRun(held.path);
     if (!opened.ok) throw new Error(opened.why);
     expect(opened.reader.lateReadings().length).toBe(60);
     const shown: Picture[] = [];
-    const one = new Player({ layout: held.layout, record: opened.reader, software: 'test-2', makeWatch: createWatch, show: (picture) => shown.push(picture) });
-    const ended = (): unknown => [shown.at(-1)?.channels.find(({ channel }) => channel === 'end-c-pressure')?.freshness, shown.at(-1)?.lines.find(({ line }) => line === 'line-c')?.state];
+    const one = new Player({
+      layout: held.layout,
+      record: opened.reader,
+      software: 'test-2',
+      makeWatch: createWatch,
+      show: (picture) => shown.push(picture),
+    });
+    const ended = (): unknown => [
+      shown.at(-1)?.channels.find(({ channel }) => channel === 'end-c-pressure')?.freshness,
+      shown.at(-1)?.lines.find(({ line }) => line === 'line-c')?.state,
+    ];
     one.order({ do: 'go', atMs: one.state.fromMs + 100_000 });
     expect(ended()).toEqual(['stale', 'unknown']);
     one.order({ do: 'rules', rules: 'hindsight' });
@@ -118,7 +153,10 @@ describe('a player', () => {
     const [first] = then;
     if (!first) throw new Error('no alarm in the record');
     const other = { ...first, alarmId: 'other', raisedMs: first.raisedMs + 600_000 };
-    const today = [{ ...first, raisedMs: first.raisedMs + 5_000, verdict: { ...first.verdict, cause: 'hose-burst' as const } }, other];
+    const today = [
+      { ...first, raisedMs: first.raisedMs + 5_000, verdict: { ...first.verdict, cause: 'hose-burst' as const } },
+      other,
+    ];
     expect(differencesOf([first], today).map(({ kind }) => kind)).toEqual(['other-time', 'other-cause', 'only-today']);
     expect(differencesOf(then, []).every(({ kind }) => kind === 'only-then')).toBe(true);
     expect(differencesOf(then, then)).toEqual([]);
@@ -128,11 +166,18 @@ describe('a player', () => {
 describe('a gateway on a record', () => {
   it('serves the same screens, every picture marked, takes orders, refuses entries, and leaves the record as it was', async () => {
     const before = statSync(recorded.path).mtimeMs;
-    const replay = await startReplay(recordPath(recorded.run, folder), 'test-2', { screen: folder, loopbackOnly: true, door: null, told: () => undefined, tls: null });
+    const replay = await startReplay(recordPath(recorded.run, folder), 'test-2', {
+      screen: folder,
+      loopbackOnly: true,
+      door: null,
+      told: () => undefined,
+      tls: null,
+    });
     if (!replay.ok) throw new Error(replay.why);
     const { app } = replay.server;
     const address = await app.listen({ host: '127.0.0.1', port: 0 });
-    const order = async (body: ReplayOrder): Promise<ReplayState> => (await app.inject({ method: 'POST', url: '/api/replay', payload: body })).json<ReplayState>();
+    const order = async (body: ReplayOrder): Promise<ReplayState> =>
+      (await app.inject({ method: 'POST', url: '/api/replay', payload: body })).json<ReplayState>();
     const messages: LiveMessage[] = [];
     const socket = new WebSocket(`${address.replace('http', 'ws')}/live`);
     socket.on('message', (data: Buffer) => messages.push(JSON.parse(data.toString()) as LiveMessage));
@@ -141,8 +186,15 @@ describe('a gateway on a record', () => {
     await until(() => messages.some((message) => message.type === 'picture' && message.picture.alarms.length > 0));
     const pictures = messages.flatMap((message) => (message.type === 'picture' ? [message] : []));
     expect(pictures.every(({ replay: mark, picture }) => mark?.run === recorded.run && picture.simulated)).toBe(true);
-    const entry = await app.inject({ method: 'POST', url: '/api/entries', payload: { kind: 'note', by: 'QR', words: 'x' } });
-    expect([entry.statusCode, entry.json<{ error: { words: string } }>().error.words]).toEqual([422, expect.stringContaining('This is a replay')]);
+    const entry = await app.inject({
+      method: 'POST',
+      url: '/api/entries',
+      payload: { kind: 'note', by: 'QR', words: 'x' },
+    });
+    expect([entry.statusCode, entry.json<{ error: { words: string } }>().error.words]).toEqual([
+      422,
+      expect.stringContaining('This is a replay'),
+    ]);
     expect((await app.inject('/api/replay/differences')).statusCode).toBe(404);
     await order({ do: 'rules', rules: 'today' });
     const differences = await until(async () => {
@@ -150,8 +202,12 @@ describe('a gateway on a record', () => {
       return answer.statusCode === 200 && answer.json<ReplayDifference[]>();
     });
     expect(differences).toEqual([]);
-    expect((await app.inject({ method: 'POST', url: '/api/replay', payload: { do: 'speed', speed: -1 } })).statusCode).toBe(422);
-    const series = (await app.inject(`/api/series?channel=flow&from=${replay.player.state.fromMs}&to=${replay.player.state.toMs}`)).json<{ measured: unknown[] }>();
+    expect(
+      (await app.inject({ method: 'POST', url: '/api/replay', payload: { do: 'speed', speed: -1 } })).statusCode,
+    ).toBe(422);
+    const series = (
+      await app.inject(`/api/series?channel=flow&from=${replay.player.state.fromMs}&to=${replay.player.state.toMs}`)
+    ).json<{ measured: unknown[] }>();
     expect(series.measured.length).toBeGreaterThan(100);
     const { devices } = replay.player.latest!.feed;
     expect(devices.every(({ packets }) => packets > 100)).toBe(true);
@@ -165,6 +221,9 @@ describe('a gateway on a record', () => {
 
   it('says what is wrong with a record that it cannot play', async () => {
     const shared = { screen: folder, loopbackOnly: true, door: null, told: () => undefined, tls: null };
-    expect(await startReplay(join(folder, 'none.sqlite'), 'x', shared)).toMatchObject({ ok: false, why: expect.stringContaining('There is no record') as string });
+    expect(await startReplay(join(folder, 'none.sqlite'), 'x', shared)).toMatchObject({
+      ok: false,
+      why: expect.stringContaining('There is no record') as string,
+    });
   });
 });

@@ -16,8 +16,15 @@ let reader: RunReader;
 beforeAll(() => {
   folder = mkdtempSync(join(tmpdir(), 'wetdown-then-'));
   recorded = recordRun(folder, {
-    seconds: 320, telemetry: 'field', silent: [220, 245],
-    deeds: { 60: (run) => void run.baseline(), 90: (run) => run.start('head-off', 'a-3'), 100: (run) => run.start('sensor-stuck', 'end-c-pressure'), 150: (run) => run.repair('head-off', 'a-3') },
+    seconds: 320,
+    telemetry: 'field',
+    silent: [220, 245],
+    deeds: {
+      60: (run) => void run.baseline(),
+      90: (run) => run.start('head-off', 'a-3'),
+      100: (run) => run.start('sensor-stuck', 'end-c-pressure'),
+      150: (run) => run.repair('head-off', 'a-3'),
+    },
   });
   reader = open(recorded.path);
 }, 60_000);
@@ -32,12 +39,21 @@ function open(path: string): RunReader {
   return opened.reader;
 }
 
-/** What a person reads off the screen; books and single heads' pressures are a minute old at most, and no part of it. */
+/**
+ * What a person reads off the screen; books and single heads' pressures are a minute old at most, and no part of it.
+ */
 function read(picture: Picture): unknown {
   return {
-    at: picture.atMs, simulated: picture.simulated, mode: picture.mode, baseline: picture.baseline?.atMs, channels: picture.channels, notes: picture.notes,
-    pumps: picture.pumps.map((pump) => ({ ...pump, fuelLeftS: null })), lines: picture.lines.map(({ line, state }) => [line, state]),
-    heads: picture.heads.map(({ head, state }) => [head, state]), alarms: picture.alarms.map(({ verdict, state, priority }) => [verdict.id, state, priority]),
+    at: picture.atMs,
+    simulated: picture.simulated,
+    mode: picture.mode,
+    baseline: picture.baseline?.atMs,
+    channels: picture.channels,
+    notes: picture.notes,
+    pumps: picture.pumps.map((pump) => ({ ...pump, fuelLeftS: null })),
+    lines: picture.lines.map(({ line, state }) => [line, state]),
+    heads: picture.heads.map(({ head, state }) => [head, state]),
+    alarms: picture.alarms.map(({ verdict, state, priority }) => [verdict.id, state, priority]),
   };
 }
 
@@ -47,32 +63,50 @@ describe('as it was shown then', () => {
     const shown = recorded.shown.filter(({ atMs }) => atMs <= reader.endMs);
     expect(shown.length).toBeGreaterThan(300);
     for (const picture of shown) expect(read(then.at(picture.atMs)!)).toEqual(read(picture));
-    expect(new Set(shown.flatMap(({ channels }) => channels.map(({ freshness }) => freshness)))).toEqual(new Set(['fresh', 'late', 'stale', 'never']));
+    expect(new Set(shown.flatMap(({ channels }) => channels.map(({ freshness }) => freshness)))).toEqual(
+      new Set(['fresh', 'late', 'stale', 'never']),
+    );
     expect(shown.some(({ channels }) => channels.some(({ doubt }) => doubt === 'stuck'))).toBe(true);
   });
 
   it('is so too for a line end that was found to be shut off because it did not follow the throttle', () => {
     const place = join(folder, 'iced');
     mkdirSync(place);
-    const throttle = (size: number) => (run: RunningRecord): void => run.start('throttle', 'pump', size);
+    const throttle =
+      (size: number) =>
+      (run: RunningRecord): void =>
+        run.start('throttle', 'pump', size);
     const iced = recordRun(place, {
       seconds: 300,
-      deeds: { 90: (run) => void run.baseline(), 100: (run) => run.start('sensor-iced', 'end-c-pressure', 3), 120: throttle(0.88), 220: (run) => run.repair('sensor-iced', 'end-c-pressure'), 230: throttle(0.97) },
+      deeds: {
+        90: (run) => void run.baseline(),
+        100: (run) => run.start('sensor-iced', 'end-c-pressure', 3),
+        120: throttle(0.88),
+        220: (run) => run.repair('sensor-iced', 'end-c-pressure'),
+        230: throttle(0.97),
+      },
     });
     const record = open(iced.path);
     const then = new ShownThen(iced.layout, record);
-    const doubts = iced.shown.filter(({ atMs }) => atMs <= record.endMs).map((picture) => {
-      expect(then.at(picture.atMs)!.channels).toEqual(picture.channels);
-      return picture.channels.find(({ channel }) => channel === 'end-c-pressure')!.doubt;
-    });
+    const doubts = iced.shown
+      .filter(({ atMs }) => atMs <= record.endMs)
+      .map((picture) => {
+        expect(then.at(picture.atMs)!.channels).toEqual(picture.channels);
+        return picture.channels.find(({ channel }) => channel === 'end-c-pressure')!.doubt;
+      });
     record.close();
-    expect([doubts.indexOf('stuck') > 120, doubts.filter((doubt) => doubt === 'stuck').length > 60, doubts.at(-1)]).toEqual([true, true, null]);
+    expect([
+      doubts.indexOf('stuck') > 120,
+      doubts.filter((doubt) => doubt === 'stuck').length > 60,
+      doubts.at(-1),
+    ]).toEqual([true, true, null]);
   }, 60_000);
 
   it('of a second with a whole picture is that picture, and before the first there is none', () => {
     const then = new ShownThen(recorded.layout, reader);
     const times = reader.pictureTimes();
-    for (const { atMs, body } of reader.pictureTexts(times[5])) expect(JSON.stringify(then.at(atMs + 999 * Number(!times.includes(atMs + 1_000))))).toBe(body);
+    for (const { atMs, body } of reader.pictureTexts(times[5]))
+      expect(JSON.stringify(then.at(atMs + 999 * Number(!times.includes(atMs + 1_000))))).toBe(body);
     expect(then.at(times[0]! - 1)).toBeNull();
   });
 
@@ -86,8 +120,13 @@ describe('as it was shown then', () => {
     const record = open(holed);
     const picture = new ShownThen(recorded.layout, record).at(start + 260_000)!;
     record.close();
-    expect(new Set([...picture.lines, ...picture.structures, ...picture.heads, ...picture.pumps].map(({ state }) => state))).toEqual(new Set(['unknown']));
-    expect(picture.advice).toMatchObject({ working: false, why: expect.stringContaining('nothing was recorded') as string });
+    expect(
+      new Set([...picture.lines, ...picture.structures, ...picture.heads, ...picture.pumps].map(({ state }) => state)),
+    ).toEqual(new Set(['unknown']));
+    expect(picture.advice).toMatchObject({
+      working: false,
+      why: expect.stringContaining('nothing was recorded') as string,
+    });
     expect(picture.alarms.length).toBeGreaterThan(0);
   });
 });
@@ -99,8 +138,21 @@ it('reads a record of an older version: what that did not know yet is empty, and
   const rows = database.prepare<[], { at_ms: number; body: string }>('select at_ms, body from picture').all();
   for (const { at_ms: atMs, body } of rows) {
     const picture = JSON.parse(body) as Picture;
-    const structures = picture.structures.map(({ tally, ...structure }) => ({ ...structure, tally: tally && { ...tally, zones: undefined } }));
-    database.prepare('update picture set body = ? where at_ms = ?').run(JSON.stringify({ ...picture, structures, shocks: undefined, rhythms: undefined, setAside: undefined, alarmLoad: undefined }), atMs);
+    const structures = picture.structures.map(({ tally, ...structure }) => ({
+      ...structure,
+      tally: tally && { ...tally, zones: undefined },
+    }));
+    database.prepare('update picture set body = ? where at_ms = ?').run(
+      JSON.stringify({
+        ...picture,
+        structures,
+        shocks: undefined,
+        rhythms: undefined,
+        setAside: undefined,
+        alarmLoad: undefined,
+      }),
+      atMs,
+    );
   }
   database.close();
   const then = open(older);

@@ -1,6 +1,6 @@
 /**
- * A burst opened out of a record: whole samples, the diagnosis's own spectrum, and marks that say what the alarms say. The beats are the
- * plant's (simulator/beats.ts), nothing of which is told to the gateway.
+ * A burst opened out of a record: whole samples, the diagnosis's own spectrum, and marks that say what the alarms say.
+ * The beats are the plant's (simulator/beats.ts), nothing of which is told to the gateway.
  */
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
@@ -18,10 +18,19 @@ let replay: Extract<Replay, { ok: true }>;
 beforeAll(async () => {
   folder = mkdtempSync(join(tmpdir(), 'wetdown-bursts-'));
   recorded = recordRun(folder, {
-    site: 'quarry-road', seconds: 1_000, seed: 9_915, beat: 0.02,
+    site: 'quarry-road',
+    seconds: 1_000,
+    seed: 9_915,
+    beat: 0.02,
     deeds: { 430: (run) => void run.baseline(), 620: (run) => run.start('head-stalled', 'n-4') },
   });
-  const started = await startReplay(recorded.path, 'test-2', { screen: folder, loopbackOnly: true, door: null, told: () => undefined, tls: null });
+  const started = await startReplay(recorded.path, 'test-2', {
+    screen: folder,
+    loopbackOnly: true,
+    door: null,
+    told: () => undefined,
+    tls: null,
+  });
   if (!started.ok) throw new Error(started.why);
   replay = started;
 }, 120_000);
@@ -36,15 +45,21 @@ async function get<Body>(path: string): Promise<{ status: number; body: Body }> 
 }
 
 const atSecond = (second: number): number => recorded.shown[0]!.atMs + second * 1_000;
-const list = async (from: number, to: number, channel = MOTION): Promise<BurstEntry[]> => (await get<BurstEntry[]>(`/api/bursts?channel=${channel}&from=${atSecond(from)}&to=${atSecond(to)}`)).body;
-const open = async (atMs: number, channel = MOTION): Promise<BurstView> => (await get<BurstView>(`/api/burst?channel=${channel}&at=${atMs}`)).body;
+const list = async (from: number, to: number, channel = MOTION): Promise<BurstEntry[]> =>
+  (await get<BurstEntry[]>(`/api/bursts?channel=${channel}&from=${atSecond(from)}&to=${atSecond(to)}`)).body;
+const open = async (atMs: number, channel = MOTION): Promise<BurstView> =>
+  (await get<BurstView>(`/api/burst?channel=${channel}&at=${atMs}`)).body;
 
 describe('a burst of the record', () => {
   it('is listed whole, newest first: 128 samples at 32 Hz a minute, as the sensor sends them', async () => {
     const bursts = await list(60, 960);
     expect(bursts.length).toBeGreaterThanOrEqual(14);
-    expect(bursts.every(({ samples, atMs, endMs }) => samples === 128 && Math.abs(endMs - atMs - (127 / 32) * 1_000) < 2)).toBe(true);
-    expect(bursts.map(({ atMs }) => atMs)).toEqual(bursts.map(({ atMs }) => atMs).toSorted((one, other) => other - one));
+    expect(
+      bursts.every(({ samples, atMs, endMs }) => samples === 128 && Math.abs(endMs - atMs - (127 / 32) * 1_000) < 2),
+    ).toBe(true);
+    expect(bursts.map(({ atMs }) => atMs)).toEqual(
+      bursts.map(({ atMs }) => atMs).toSorted((one, other) => other - one),
+    );
   });
 
   it('opens by any moment within it, and names its neighbours', async () => {
@@ -64,13 +79,17 @@ describe('a burst of the record', () => {
       expect(beats.map(({ heard }) => heard)).not.toContain('gone');
     }
     const after = await Promise.all((await list(700, 990)).map(({ atMs }) => open(atMs)));
-    for (const { beats } of after.slice(0, 4)) expect(beats.filter(({ heard }) => heard === 'gone')).toHaveLength(told.lost);
+    for (const { beats } of after.slice(0, 4))
+      expect(beats.filter(({ heard }) => heard === 'gone')).toHaveLength(told.lost);
   });
 
   it('marks where its own spectrum has its peaks: a beat that is heard stands above all that noise makes', async () => {
-    const [{ atMs }] = await list(440, 610) as [BurstEntry];
+    const [{ atMs }] = (await list(440, 610)) as [BurstEntry];
     const { beats, ratesHz, power, noiseTop } = await open(atMs);
-    for (const { rateHz } of beats) expect(Math.max(...power.filter((_, index) => Math.abs(ratesHz[index]! - rateHz) < 0.2))).toBeGreaterThan(noiseTop);
+    for (const { rateHz } of beats)
+      expect(Math.max(...power.filter((_, index) => Math.abs(ratesHz[index]! - rateHz) < 0.2))).toBeGreaterThan(
+        noiseTop,
+      );
   });
 
   it('says why nothing can be marked: before any baseline', async () => {

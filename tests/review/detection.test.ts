@@ -1,4 +1,6 @@
-/** What was flagged against what the crew found: lags, misses, false alarms, and what nobody has said anything about. */
+/**
+ * What was flagged against what the crew found: lags, misses, false alarms, and what nobody has said anything about.
+ */
 import { describe, expect, it } from 'vitest';
 import type { TruthEntry } from '../../config/truth.ts';
 import type { Alarm, Verdict } from '../../config/wire.ts';
@@ -14,14 +16,39 @@ const END = START + 4 * 3_600_000;
 const minute = (count: number): number => START + 60_000 * count;
 
 function truth(what: TruthEntry['what'], at: string | null, from: number, to: number | null, number = 1): TruthEntry {
-  return { number, enteredWallMs: END, role: null, by: 'QR', what, at, fromMs: minute(from), toMs: to === null ? null : minute(to), words: '', replaces: null, photos: [] };
+  return {
+    number,
+    enteredWallMs: END,
+    role: null,
+    by: 'QR',
+    what,
+    at,
+    fromMs: minute(from),
+    toMs: to === null ? null : minute(to),
+    words: '',
+    replaces: null,
+    photos: [],
+  };
 }
 
-function episode(cause: Verdict['cause'], subject: string, raised: number, gone: number | null, changes: Partial<Episode> = {}): Episode {
+function episode(
+  cause: Verdict['cause'],
+  subject: string,
+  raised: number,
+  gone: number | null,
+  changes: Partial<Episode> = {},
+): Episode {
   const { verdict } = blankAlarm(`${cause}:${subject}`);
   return {
-    alarmId: `${cause}:${subject}`, verdict: { ...verdict, cause, subject }, priority: 'medium', raisedMs: minute(raised), acknowledgedMs: null, acknowledgedBy: null,
-    clearedMs: gone === null ? null : minute(gone), goneMs: gone === null ? null : minute(gone), ...changes,
+    alarmId: `${cause}:${subject}`,
+    verdict: { ...verdict, cause, subject },
+    priority: 'medium',
+    raisedMs: minute(raised),
+    acknowledgedMs: null,
+    acknowledgedBy: null,
+    clearedMs: gone === null ? null : minute(gone),
+    goneMs: gone === null ? null : minute(gone),
+    ...changes,
   };
 }
 
@@ -31,27 +58,46 @@ describe('detection', () => {
     const places = { ...named, verdict: { ...named.verdict, places: [{ id: 'a-3', probability: 0.6 }] } };
     const result = detectionOf([places], [truth('head-off', 'a-3', 30, 58)], layout, END);
     expect(result.found[0]).toMatchObject({ lagS: 60, acknowledgedLagS: 120, namedRight: true, placeNamed: true });
-    expect(result.classes).toEqual([{ what: 'head-off', found: 1, flagged: 1, missed: 0, namedRight: 1, medianLagS: 60, worstLagS: 60 }]);
+    expect(result.classes).toEqual([
+      { what: 'head-off', found: 1, flagged: 1, missed: 0, namedRight: 1, medianLagS: 60, worstLagS: 60 },
+    ]);
     expect(result.alarms).toEqual([{ cause: 'head-off', alarms: 1, right: 1, otherName: 0, refuted: 0, unsaid: 0 }]);
   });
 
   it('takes a kin name for a flag, another line for none, and counts what was missed', () => {
     const result = detectionOf(
       [episode('leak', 'line-a', 31, 60), episode('plug', 'line-b', 100, 110)],
-      [truth('head-off', 'a-3', 30, 58), truth('plug', 'c-2', 100, 110, 2)], layout, END,
+      [truth('head-off', 'a-3', 30, 58), truth('plug', 'c-2', 100, 110, 2)],
+      layout,
+      END,
     );
-    expect(result.classes.map(({ what, flagged, missed, namedRight }) => [what, flagged, missed, namedRight])).toEqual([['head-off', 1, 0, 0], ['plug', 0, 1, 0]]);
+    expect(result.classes.map(({ what, flagged, missed, namedRight }) => [what, flagged, missed, namedRight])).toEqual([
+      ['head-off', 1, 0, 0],
+      ['plug', 0, 1, 0],
+    ]);
     expect(result.alarms.find(({ cause }) => cause === 'plug')).toMatchObject({ right: 0, unsaid: 1 });
   });
 
   it('keeps classes apart that pressure and flow cannot show', () => {
-    const result = detectionOf([], [truth('wrong-arc', 'a-3', 10, null), truth('head-stalled', 'b-1', 10, null, 2)], layout, END);
+    const result = detectionOf(
+      [],
+      [truth('wrong-arc', 'a-3', 10, null), truth('head-stalled', 'b-1', 10, null, 2)],
+      layout,
+      END,
+    );
     expect(result.classes).toEqual([]);
-    expect(result.unseen.map(({ what, missed }) => [what, missed])).toEqual([['wrong-arc', 1], ['head-stalled', 1]]);
+    expect(result.unseen.map(({ what, missed }) => [what, missed])).toEqual([
+      ['wrong-arc', 1],
+      ['head-stalled', 1],
+    ]);
   });
 
   it('calls an alarm false only where somebody looked, or where all was walked', () => {
-    const alarms = [episode('leak', 'line-a', 20, 40), episode('leak', 'line-b', 20, 40), episode('leak', 'line-c', 200, null)];
+    const alarms = [
+      episode('leak', 'line-a', 20, 40),
+      episode('leak', 'line-b', 20, 40),
+      episode('leak', 'line-c', 200, null),
+    ];
     const looked = detectionOf(alarms, [truth('nothing-wrong', 'a-2', 30, null)], layout, END);
     expect(looked.alarms).toEqual([{ cause: 'leak', alarms: 3, right: 0, otherName: 0, refuted: 1, unsaid: 2 }]);
     const walked = detectionOf(alarms, [truth('walked-all', null, 120, null)], layout, END);
@@ -69,20 +115,56 @@ describe('episodes', () => {
 
   it('run from raising to going, and begin again when the trouble does', () => {
     const episodes = episodesOf([
-      told('unacknowledged', 1, { priority: 'low' }), told('unacknowledged', 2, { priority: 'high' }), told('acknowledged', 3, { acknowledgedBy: 'QR' }), told('gone', 9),
-      told('unacknowledged', 20, { raisedMs: minute(20) }), told('returned-unacknowledged', 25, { clearedMs: minute(24) }), told('gone', 30),
-      told('unacknowledged', 40, { raisedMs: minute(40) }), told('returned-unacknowledged', 44, { clearedMs: minute(44) }), told('unacknowledged', 50, { raisedMs: minute(50) }),
+      told('unacknowledged', 1, { priority: 'low' }),
+      told('unacknowledged', 2, { priority: 'high' }),
+      told('acknowledged', 3, { acknowledgedBy: 'QR' }),
+      told('gone', 9),
+      told('unacknowledged', 20, { raisedMs: minute(20) }),
+      told('returned-unacknowledged', 25, { clearedMs: minute(24) }),
+      told('gone', 30),
+      told('unacknowledged', 40, { raisedMs: minute(40) }),
+      told('returned-unacknowledged', 44, { clearedMs: minute(44) }),
+      told('unacknowledged', 50, { raisedMs: minute(50) }),
     ]);
-    const times = episodes.map((one) => [one.raisedMs, one.acknowledgedMs, one.clearedMs, one.goneMs].map((ms) => ms && (ms - START) / 60_000));
-    expect(times).toEqual([[1, 3, 9, 9], [20, 30, 24, 30], [40, null, 44, null], [50, null, null, null]]);
+    const times = episodes.map((one) =>
+      [one.raisedMs, one.acknowledgedMs, one.clearedMs, one.goneMs].map((ms) => ms && (ms - START) / 60_000),
+    );
+    expect(times).toEqual([
+      [1, 3, 9, 9],
+      [20, 30, 24, 30],
+      [40, null, 44, null],
+      [50, null, null, null],
+    ]);
     expect(episodes.map(({ priority, acknowledgedBy }) => [priority, acknowledgedBy])[0]).toEqual(['high', 'QR']);
   });
 
   it('add up to a load: rates, worst windows, priorities against their targets, lags', () => {
-    const list = [1, 2, 3, 90, 150].map((at, index) => episode('leak', 'line-a', at, at + 1, { priority: index < 4 ? 'low' : 'people', acknowledgedMs: index === 0 ? minute(at + 2) : null }));
-    const quick = [0, 20, 40].map((second) => episode('plug', 'line-b', 200, 201, { raisedMs: minute(200) + second * 1_000 }));
+    const list = [1, 2, 3, 90, 150].map((at, index) =>
+      episode('leak', 'line-a', at, at + 1, {
+        priority: index < 4 ? 'low' : 'people',
+        acknowledgedMs: index === 0 ? minute(at + 2) : null,
+      }),
+    );
+    const quick = [0, 20, 40].map((second) =>
+      episode('plug', 'line-b', 200, 201, { raisedMs: minute(200) + second * 1_000 }),
+    );
     const load = alarmLoad([...list, ...quick], START, END);
-    expect(load).toMatchObject({ alarms: 8, hours: 4, perHour: 2, worstHour: 4, worstTenMinutes: 3, chattering: 1, stale: 0, medianAcknowledgeS: 120, worstAcknowledgeS: 120, neverAcknowledged: 7 });
-    expect(load.priorities.find(({ priority }) => priority === 'low')).toMatchObject({ count: 4, share: 0.5, target: 0.8 });
+    expect(load).toMatchObject({
+      alarms: 8,
+      hours: 4,
+      perHour: 2,
+      worstHour: 4,
+      worstTenMinutes: 3,
+      chattering: 1,
+      stale: 0,
+      medianAcknowledgeS: 120,
+      worstAcknowledgeS: 120,
+      neverAcknowledged: 7,
+    });
+    expect(load.priorities.find(({ priority }) => priority === 'low')).toMatchObject({
+      count: 4,
+      share: 0.5,
+      target: 0.8,
+    });
   });
 });

@@ -1,4 +1,6 @@
-/** What is taken away: no formula runs, every file says SIMULATED, sums are right, and a copy without names has none. */
+/**
+ * What is taken away: no formula runs, every file says SIMULATED, sums are right, and a copy without names has none.
+ */
 import { execFileSync } from 'node:child_process';
 import { createHash } from 'node:crypto';
 import { mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, statSync, writeFileSync } from 'node:fs';
@@ -20,25 +22,50 @@ let replay: Extract<Replay, { ok: true }>;
 beforeAll(async () => {
   folder = mkdtempSync(join(tmpdir(), 'wetdown-export-'));
   recorded = recordRun(folder, {
-    seconds: 240, silent: [170, 190],
+    seconds: 240,
+    silent: [170, 190],
     deeds: {
-      60: (run) => void run.baseline(), 90: (run) => run.start('head-off', 'a-3'), 150: (run) => run.repair('head-off', 'a-3'),
-      160: (run) => void run.enter({ kind: 'note', by: '=QR', words: '=HYPERLINK("http://x","Quentin at the boat house")' }),
+      60: (run) => void run.baseline(),
+      90: (run) => run.start('head-off', 'a-3'),
+      150: (run) => run.repair('head-off', 'a-3'),
+      160: (run) =>
+        void run.enter({ kind: 'note', by: '=QR', words: '=HYPERLINK("http://x","Quentin at the boat house")' }),
     },
   });
-  const started = await startReplay(recorded.path, 'test-2', { screen: folder, loopbackOnly: true, door: null, told: () => undefined, tls: null });
+  const started = await startReplay(recorded.path, 'test-2', {
+    screen: folder,
+    loopbackOnly: true,
+    door: null,
+    told: () => undefined,
+    tls: null,
+  });
   if (!started.ok) throw new Error(started.why);
   replay = started;
-  const told: TruthTold = { by: 'Zed9', what: 'head-off', at: 'a-3', fromMs: recorded.shown[88]!.atMs, toMs: recorded.shown[150]!.atMs, words: '@found by Quentin', replaces: null };
+  const told: TruthTold = {
+    by: 'Zed9',
+    what: 'head-off',
+    at: 'a-3',
+    fromMs: recorded.shown[88]!.atMs,
+    toMs: recorded.shown[150]!.atMs,
+    words: '@found by Quentin',
+    replaces: null,
+  };
   const answer = await replay.server.app.inject({ method: 'POST', url: '/api/review/truth', payload: told });
-  await replay.server.app.inject({ method: 'POST', url: `/api/review/truth/${answer.json<{ number: number }>().number}/photo`, payload: PNG, headers: { 'content-type': 'image/png' } });
+  await replay.server.app.inject({
+    method: 'POST',
+    url: `/api/review/truth/${answer.json<{ number: number }>().number}/photo`,
+    payload: PNG,
+    headers: { 'content-type': 'image/png' },
+  });
 }, 60_000);
 afterAll(async () => {
   await replay.stop();
   rmSync(folder, { recursive: true, force: true });
 });
 
-async function get(path: string): Promise<{ text: string; bytes: Buffer; headers: Record<string, unknown>; status: number }> {
+async function get(
+  path: string,
+): Promise<{ text: string; bytes: Buffer; headers: Record<string, unknown>; status: number }> {
   const answer = await replay.server.app.inject(`/api/review/export/${path}`);
   return { text: answer.payload, bytes: answer.rawPayload, headers: answer.headers, status: answer.statusCode };
 }
@@ -48,17 +75,31 @@ function unpacked(bytes: Buffer, name: string): Map<string, Buffer> {
   mkdirSync(into);
   writeFileSync(join(folder, `${name}.tar.gz`), bytes);
   execFileSync('tar', ['-xzf', join(folder, `${name}.tar.gz`), '-C', into]);
-  const paths = (readdirSync(into, { recursive: true }) as string[]).filter((path) => statSync(join(into, path)).isFile());
+  const paths = (readdirSync(into, { recursive: true }) as string[]).filter((path) =>
+    statSync(join(into, path)).isFile(),
+  );
   return new Map(paths.map((path) => [path, readFileSync(join(into, path))]));
 }
 
 describe('a CSV cell', () => {
   it.each([
-    ['=1+1', `"'=1+1"`], ['+1', `"'+1"`], ['-1', `"'-1"`], ['@SUM(A1)', `"'@SUM(A1)"`], ['\t=1', `"'\t=1"`], ['\r=1', `"'\r=1"`], ['＝1', `"'＝1"`],
-    ['a "quoted", word', '"a ""quoted"", word"'], [-1.5, '-1.5'], [null, ''], [Number.NaN, ''], [true, '"yes"'], ['plain=1', '"plain=1"'],
+    ['=1+1', `"'=1+1"`],
+    ['+1', `"'+1"`],
+    ['-1', `"'-1"`],
+    ['@SUM(A1)', `"'@SUM(A1)"`],
+    ['\t=1', `"'\t=1"`],
+    ['\r=1', `"'\r=1"`],
+    ['＝1', `"'＝1"`],
+    ['a "quoted", word', '"a ""quoted"", word"'],
+    [-1.5, '-1.5'],
+    [null, ''],
+    [Number.NaN, ''],
+    [true, '"yes"'],
+    ['plain=1', '"plain=1"'],
   ])('%j is written %s', (cell, written) => expect(csvCell(cell)).toBe(written));
 
-  it('ends its line as the standard says', () => expect(csvText({ header: ['a'], rows: [[1], ['b']] })).toBe('"a"\r\n1\r\n"b"\r\n'));
+  it('ends its line as the standard says', () =>
+    expect(csvText({ header: ['a'], rows: [[1], ['b']] })).toBe('"a"\r\n1\r\n"b"\r\n'));
 });
 
 describe('local time', () => {
@@ -73,7 +114,9 @@ describe('local time', () => {
 describe('tables', () => {
   it('say where they come from in every row and run no formula', async () => {
     const tables = JSON.parse((await get('tables')).text) as { name: string; rows: number }[];
-    expect(tables.map(({ name }) => name)).toEqual(expect.arrayContaining(['alarms', 'deeds', 'truth', 'availability', 'zones', 'alarm-load', 'data-quality']));
+    expect(tables.map(({ name }) => name)).toEqual(
+      expect.arrayContaining(['alarms', 'deeds', 'truth', 'availability', 'zones', 'alarm-load', 'data-quality']),
+    );
     for (const { name, rows } of tables) {
       const { text, headers } = await get(`csv/${name}.csv`);
       const lines = text.split('\r\n').slice(1, -1);
@@ -95,7 +138,9 @@ describe('the page to print', () => {
     expect(text.split('class="mark">SIMULATED, REPLAY').length).toBe(3);
     expect(text).toContain('<title>REPLAY · SIMULATED');
     const style = /<style>([\s\S]*)<\/style>/.exec(text)![1]!;
-    expect(headers['content-security-policy']).toContain(`style-src 'sha256-${createHash('sha256').update(style).digest('base64')}'`);
+    expect(headers['content-security-policy']).toContain(
+      `style-src 'sha256-${createHash('sha256').update(style).digest('base64')}'`,
+    );
     expect(text.match(/<svg/g)?.length).toBe(2);
   });
 });
@@ -113,24 +158,53 @@ describe('the bundle', () => {
 
   it('unpacks with any tar, has right sums, says SIMULATED in every file that is read', async () => {
     const files = unpacked((await get('bundle.tar.gz')).bytes, 'named');
-    const sums = files.get('SHA256SUMS')!.toString().trim().split('\n').map((line) => line.split('  '));
-    expect(sums.map(([, path]) => path).sort()).toEqual([...files.keys()].filter((path) => path !== 'SHA256SUMS').sort());
+    const sums = files
+      .get('SHA256SUMS')!
+      .toString()
+      .trim()
+      .split('\n')
+      .map((line) => line.split('  '));
+    expect(sums.map(([, path]) => path).sort()).toEqual(
+      [...files.keys()].filter((path) => path !== 'SHA256SUMS').sort(),
+    );
     for (const [sum, path] of sums) expect(createHash('sha256').update(files.get(path!)!).digest('hex')).toBe(sum);
-    for (const [path, bytes] of files) if (/\.(csv|json|ndjson|html|txt)$/.test(path) && bytes.toString().split('\n').length > 2) expect(`${path} ${bytes.includes('SIMULATED')}`).toBe(`${path} true`);
+    for (const [path, bytes] of files)
+      if (/\.(csv|json|ndjson|html|txt)$/.test(path) && bytes.toString().split('\n').length > 2)
+        expect(`${path} ${bytes.includes('SIMULATED')}`).toBe(`${path} true`);
     expect(files.get('readings/flow.csv')!.toString().split('\r\n').length).toBe(1 + 220 + 1);
     expect(files.get('layout.yaml')!.toString()).toContain('name: Larch Cove');
     expect([...files.keys()].some((path) => path.startsWith('photos/'))).toBe(true);
-    expect(JSON.parse(files.get('look-back.json')!.toString())).toMatchObject({ run: recorded.run, figures: { upTimes: expect.any(Array) as unknown[] } });
+    expect(JSON.parse(files.get('look-back.json')!.toString())).toMatchObject({
+      run: recorded.run,
+      figures: { upTimes: expect.any(Array) as unknown[] },
+    });
   });
 
   it('has no name, place, initial, typed word, photo or zone in the copy that removes them', async () => {
     const files = unpacked((await get('bundle.tar.gz?names=removed')).bytes, 'nameless');
-    const all = [...files].filter(([path]) => path !== 'SHA256SUMS').map(([path, bytes]) => `${path}\n${bytes.toString()}`).join('\n');
+    const all = [...files]
+      .filter(([path]) => path !== 'SHA256SUMS')
+      .map(([path, bytes]) => `${path}\n${bytes.toString()}`)
+      .join('\n');
     const { layout } = recorded;
     const parts = [layout.sources, layout.structures, layout.lines, layout.heads, layout.gates, layout.places].flat();
-    const told = [layout.name, layout.site, layout.timeZone, recorded.run, 'Quentin', 'Zed9', 'QR', 'HYPERLINK', ...parts.map(({ label }) => label).filter((label) => label.length > 4)];
+    const told = [
+      layout.name,
+      layout.site,
+      layout.timeZone,
+      recorded.run,
+      'Quentin',
+      'Zed9',
+      'QR',
+      'HYPERLINK',
+      ...parts.map(({ label }) => label).filter((label) => label.length > 4),
+    ];
     expect(told.filter((word) => all.toLowerCase().includes(word.toLowerCase()))).toEqual([]);
-    expect([...files.keys()].filter((path) => path.startsWith('photos/') || path === 'layout.yaml' || path === 'verdicts.ndjson')).toEqual([]);
+    expect(
+      [...files.keys()].filter(
+        (path) => path.startsWith('photos/') || path === 'layout.yaml' || path === 'verdicts.ndjson',
+      ),
+    ).toEqual([]);
     expect(all).toContain('SIMULATED');
     expect(all).toMatch(/"(head off|leak): line 1"/);
   });

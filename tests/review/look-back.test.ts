@@ -23,15 +23,32 @@ let replay: Extract<Replay, { ok: true }>;
 beforeAll(async () => {
   folder = mkdtempSync(join(tmpdir(), 'wetdown-review-'));
   recorded = recordRun(folder, {
-    seconds: 300, silent: [200, 240],
+    seconds: 300,
+    silent: [200, 240],
     deeds: {
-      60: (run) => void run.baseline(), 90: (run) => run.start('head-off', 'a-3'),
-      130: (run) => run.loop.latest?.picture.alarms.forEach(({ verdict }) => run.enter({ kind: 'acknowledge', by: 'QR', alarm: verdict.id })),
-      150: (run) => run.repair('head-off', 'a-3'), 180: (run) => void run.enter({ kind: 'note', by: 'QR', words: 'walked line A' }),
-      250: (run) => run.loop.packet({ topic: 'wetdown/larch-cove/end-b/senml', payload: Buffer.from('[{"n":"pressure","u":"psi","v":55}]'), retained: false }),
+      60: (run) => void run.baseline(),
+      90: (run) => run.start('head-off', 'a-3'),
+      130: (run) =>
+        run.loop.latest?.picture.alarms.forEach(({ verdict }) =>
+          run.enter({ kind: 'acknowledge', by: 'QR', alarm: verdict.id }),
+        ),
+      150: (run) => run.repair('head-off', 'a-3'),
+      180: (run) => void run.enter({ kind: 'note', by: 'QR', words: 'walked line A' }),
+      250: (run) =>
+        run.loop.packet({
+          topic: 'wetdown/larch-cove/end-b/senml',
+          payload: Buffer.from('[{"n":"pressure","u":"psi","v":55}]'),
+          retained: false,
+        }),
     },
   });
-  const started = await startReplay(recorded.path, 'test-2', { screen: folder, loopbackOnly: true, door: null, told: () => undefined, tls: null });
+  const started = await startReplay(recorded.path, 'test-2', {
+    screen: folder,
+    loopbackOnly: true,
+    door: null,
+    told: () => undefined,
+    tls: null,
+  });
   if (!started.ok) throw new Error(started.why);
   replay = started;
 }, 60_000);
@@ -45,7 +62,16 @@ async function review(): Promise<Review> {
 }
 
 function tell(changes: Partial<TruthTold>): Promise<{ statusCode: number; json: <T>() => T }> {
-  const told: TruthTold = { by: 'QR', what: 'head-off', at: 'a-3', fromMs: recorded.shown[90]!.atMs, toMs: recorded.shown[150]!.atMs, words: '', replaces: null, ...changes };
+  const told: TruthTold = {
+    by: 'QR',
+    what: 'head-off',
+    at: 'a-3',
+    fromMs: recorded.shown[90]!.atMs,
+    toMs: recorded.shown[150]!.atMs,
+    words: '',
+    replaces: null,
+    ...changes,
+  };
   return replay.server.app.inject({ method: 'POST', url: '/api/review/truth', payload: told });
 }
 
@@ -59,13 +85,22 @@ describe('figures of a run', () => {
       expect(row.unknownS).toBeGreaterThan(25);
       expect(row.upShare).toBeLessThan(0.95);
     }
-    const inPictures = (line: string): number => recorded.shown.filter(({ lines }) => lines.find((one) => one.line === line)?.state === 'as-modelled').length;
-    for (const row of figures.upTimes.filter(({ kind }) => kind === 'line')) expect(Math.abs(row.upS - inPictures(row.id))).toBeLessThanOrEqual(3);
+    const inPictures = (line: string): number =>
+      recorded.shown.filter(({ lines }) => lines.find((one) => one.line === line)?.state === 'as-modelled').length;
+    for (const row of figures.upTimes.filter(({ kind }) => kind === 'line'))
+      expect(Math.abs(row.upS - inPictures(row.id))).toBeLessThanOrEqual(3);
   });
 
   it('have the water of the pictures, to the flow of a minute', async () => {
     const { figures } = await review();
-    const shown = recorded.shown.reduce((sum, { heads }) => sum + (heads.some(({ state }) => state === 'unknown') ? 0 : heads.reduce((total, { flowM3s }) => total + (flowM3s ?? 0), 0)), 0);
+    const shown = recorded.shown.reduce(
+      (sum, { heads }) =>
+        sum +
+        (heads.some(({ state }) => state === 'unknown')
+          ? 0
+          : heads.reduce((total, { flowM3s }) => total + (flowM3s ?? 0), 0)),
+      0,
+    );
     const booked = figures.zones.reduce((sum, { volumeM3 }) => sum + volumeM3, 0);
     expect(booked / shown).toBeGreaterThan(0.9);
     expect(booked / shown).toBeLessThan(1.2);
@@ -88,71 +123,126 @@ describe('figures of a run', () => {
     expect([simulated, isReplay]).toEqual([true, true]);
     const [headOff] = timeline.alarms.filter(({ subject }) => subject === 'line-a');
     expect(headOff).toMatchObject({ acknowledgedBy: 'QR', goneMs: expect.any(Number) as number });
-    expect(timeline.deeds.filter(({ by }) => by === 'QR').map(({ words }) => words)).toEqual([expect.stringContaining('took'), 'note: walked line A']);
-    for (const { spans } of timeline.lines) spans.slice(1).forEach((span, index) => expect(span.fromMs).toBe(spans[index]!.toMs));
+    expect(timeline.deeds.filter(({ by }) => by === 'QR').map(({ words }) => words)).toEqual([
+      expect.stringContaining('took'),
+      'note: walked line A',
+    ]);
+    for (const { spans } of timeline.lines)
+      spans.slice(1).forEach((span, index) => expect(span.fromMs).toBe(spans[index]!.toMs));
   });
 });
 
 describe('the truth track', () => {
   it('gives lag and lead, and is put right without losing what was said first', async () => {
     const first = (await tell({ what: 'leak', words: 'thought so' })).json<{ number: number }>().number;
-    const photo = await replay.server.app.inject({ method: 'POST', url: `/api/review/truth/${first}/photo?name=coupling.png`, payload: PNG, headers: { 'content-type': 'image/png' } });
+    const photo = await replay.server.app.inject({
+      method: 'POST',
+      url: `/api/review/truth/${first}/photo?name=coupling.png`,
+      payload: PNG,
+      headers: { 'content-type': 'image/png' },
+    });
     expect(photo.statusCode).toBe(200);
     expect((await tell({ replaces: first, words: 'head lay in the grass' })).statusCode).toBe(200);
     await tell({ what: 'front', at: null, fromMs: recorded.shown[200]!.atMs, toMs: null });
     const { timeline, detection, figures } = await review();
-    expect(timeline.truth.map(({ what, words, photos }) => [what, words, photos.map(({ name }) => name)])).toEqual([['head-off', 'head lay in the grass', ['coupling.png']], ['front', '', []]]);
+    expect(timeline.truth.map(({ what, words, photos }) => [what, words, photos.map(({ name }) => name)])).toEqual([
+      ['head-off', 'head lay in the grass', ['coupling.png']],
+      ['front', '', []],
+    ]);
     expect(detection.classes[0]).toMatchObject({ what: 'head-off', flagged: 1, missed: 0 });
     expect(detection.classes[0]!.medianLagS!).toBeGreaterThan(0);
     expect(detection.classes[0]!.medianLagS!).toBeLessThan(60);
     expect(figures.structures.every(({ leadS }) => leadS !== null && leadS > 150)).toBe(true);
     const served = await replay.server.app.inject(`/api/review/photo/${timeline.truth[0]!.photos[0]!.number}`);
     expect([served.headers['content-type'], served.rawPayload]).toEqual(['image/png', PNG]);
-    expect((await tell({ replaces: first })).json<{ error: { words: string } }>().error.words).toContain('has been put right already');
+    expect((await tell({ replaces: first })).json<{ error: { words: string } }>().error.words).toContain(
+      'has been put right already',
+    );
     expect(statSync(truthPath(recorded.path)).size).toBeGreaterThan(0);
   });
 
   it('is in the next look back, also when another was being made', async () => {
-    const [, after] = await Promise.all([review(), tell({ what: 'note', at: null, words: 'entered meanwhile' }).then(review)]);
+    const [, after] = await Promise.all([
+      review(),
+      tell({ what: 'note', at: null, words: 'entered meanwhile' }).then(review),
+    ]);
     expect(after.timeline.truth.some(({ words }) => words === 'entered meanwhile')).toBe(true);
   });
 
   it.each([
-    [{ at: 'no-such-head' }, 422, /nothing called 'no-such-head'/], [{ fromMs: 1_000 }, 422, /more than a week/], [{ toMs: 1_700_000_000_000 }, 422, /before it began/],
-    [{ by: '' }, 422, /by/], [{ what: 'burned' as 'note' }, 422, /what/], [{ replaces: 999 }, 422, /no entry 999/],
+    [{ at: 'no-such-head' }, 422, /nothing called 'no-such-head'/],
+    [{ fromMs: 1_000 }, 422, /more than a week/],
+    [{ toMs: 1_700_000_000_000 }, 422, /before it began/],
+    [{ by: '' }, 422, /by/],
+    [{ what: 'burned' as 'note' }, 422, /what/],
+    [{ replaces: 999 }, 422, /no entry 999/],
   ])('refuses %j', async (changes, status, words) => {
     const answer = await tell(changes);
-    expect([answer.statusCode, answer.json<{ error: { words: string } }>().error.words]).toEqual([status, expect.stringMatching(words)]);
+    expect([answer.statusCode, answer.json<{ error: { words: string } }>().error.words]).toEqual([
+      status,
+      expect.stringMatching(words),
+    ]);
   });
 
   it('takes photos only, and none too large', async () => {
     const { number } = (await tell({ what: 'note', at: null, words: 'x' })).json<{ number: number }>();
     const send = async (payload: Buffer, type: string): Promise<string> => {
-      const answer = await replay.server.app.inject({ method: 'POST', url: `/api/review/truth/${number}/photo`, payload, headers: { 'content-type': type } });
+      const answer = await replay.server.app.inject({
+        method: 'POST',
+        url: `/api/review/truth/${number}/photo`,
+        payload,
+        headers: { 'content-type': type },
+      });
       return `${answer.statusCode} ${answer.json<{ error: { words: string } }>().error.words}`;
     };
     expect(await send(Buffer.from('<svg onload=alert(1)>'), 'image/png')).toMatch(/^422 This is no photo/);
-    expect(await send(Buffer.concat([PNG, Buffer.alloc(5_000_000)]), 'image/png')).toMatch(/^422 The photo has 6 MB; 5 MB is the most/);
+    expect(await send(Buffer.concat([PNG, Buffer.alloc(5_000_000)]), 'image/png')).toMatch(
+      /^422 The photo has 6 MB; 5 MB is the most/,
+    );
     expect(await send(PNG, 'image/svg+xml')).toMatch(/^415/);
   });
 });
 
 describe('books', () => {
-  const at = (second: number, changes: Partial<Picture> = {}): Picture => blankPicture(1_784_000_000_000 + second * 1_000, {
-    lines: layout.lines.map(({ id }) => ({ line: id, state: 'as-modelled', why: '' })), structures: layout.structures.map(({ id }) => ({ structure: id, state: 'as-modelled', why: '', flowM3s: null, tally: null })),
-    heads: layout.heads.map(({ id }) => ({ head: id, state: 'flowing', pressurePa: 3e5, flowM3s: 2e-4, seenTurningMs: null })), ...changes,
-  });
+  const at = (second: number, changes: Partial<Picture> = {}): Picture =>
+    blankPicture(1_784_000_000_000 + second * 1_000, {
+      lines: layout.lines.map(({ id }) => ({ line: id, state: 'as-modelled', why: '' })),
+      structures: layout.structures.map(({ id }) => ({
+        structure: id,
+        state: 'as-modelled',
+        why: '',
+        flowM3s: null,
+        tally: null,
+      })),
+      heads: layout.heads.map(({ id }) => ({
+        head: id,
+        state: 'flowing',
+        pressurePa: 3e5,
+        flowM3s: 2e-4,
+        seenTurningMs: null,
+      })),
+      ...changes,
+    });
 
   it('count a stretch without a record as unknown, never as up', () => {
     const times = new UpTimes(layout);
     const books = new WaterBooks(layout);
-    for (const [from, to] of [[0, 60], [60, 660], [660, 720]] as const) {
+    for (const [from, to] of [
+      [0, 60],
+      [60, 660],
+      [660, 720],
+    ] as const) {
       times.hold(at(from), at(to).atMs);
       books.hold(at(from), at(to).atMs);
     }
-    expect(times.rows.every(({ upS, unknownS, upShare }) => upS === 120 && unknownS === 600 && upShare === 120 / 720)).toBe(true);
+    expect(
+      times.rows.every(({ upS, unknownS, upShare }) => upS === 120 && unknownS === 600 && upShare === 120 / 720),
+    ).toBe(true);
     expect(times.holes).toEqual([{ fromMs: at(60).atMs, toMs: at(660).atMs }]);
-    expect(books.zones.reduce((sum, { volumeM3 }) => sum + volumeM3, 0)).toBeCloseTo(120 * 2e-4 * layout.heads.length, 9);
+    expect(books.zones.reduce((sum, { volumeM3 }) => sum + volumeM3, 0)).toBeCloseTo(
+      120 * 2e-4 * layout.heads.length,
+      9,
+    );
     expect(books.zones.every(({ unknownS }) => unknownS === 600)).toBe(true);
   });
 
@@ -162,13 +252,18 @@ describe('books', () => {
     times.hold(at(0, rigged), at(60).atMs);
     times.hold(at(60), at(90).atMs);
     times.hold(at(90, rigged), at(120).atMs);
-    expect(times.rows.filter(({ kind }) => kind === 'line').every(({ upS, downS, upShare }) => upS === 30 && downS === 30 && upShare === 0.5)).toBe(true);
+    expect(
+      times.rows
+        .filter(({ kind }) => kind === 'line')
+        .every(({ upS, downS, upShare }) => upS === 30 && downS === 30 && upShare === 0.5),
+    ).toBe(true);
   });
 
   it('draw a line that wavers in slices under their worst state, and count it by the second all the same', () => {
     const times = new UpTimes(layout);
     const short = { lines: layout.lines.map(({ id }) => ({ line: id, state: 'running-short' as const, why: '' })) };
-    for (let second = 0; second < 6_000; second += 1) times.hold(at(second, second % 2 === 0 || second > 5_000 ? {} : short), at(second + 1).atMs);
+    for (let second = 0; second < 6_000; second += 1)
+      times.hold(at(second, second % 2 === 0 || second > 5_000 ? {} : short), at(second + 1).atMs);
     const { spans } = times.spans[0]!;
     expect(spans.map(({ state }) => state)).toEqual(['running-short', 'as-modelled']);
     expect((spans[1]!.fromMs - at(0).atMs) / 1_000).toBeCloseTo(5_000, -2);

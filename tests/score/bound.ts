@@ -1,11 +1,11 @@
 /**
  * The smallest set of places that the sensors could narrow a fault down to, with everything else known.
  *
- * In: layout, seed, throttle, the fault's deed. Out: how many places hold 90 % of the probability. Each place of the same
- * line is given the same fault in a plant of the same seed; what its shift of the noiseless readings is from the true one,
- * whitened by sensor noise over a baseline of 60 and a look of 30 readings, gives exp(-d2 / 2). Sizes are free where the
- * kit does not fix them (the best scale, in closed form), else known to 12 %. Method: maximum likelihood over hypotheses;
- * with drift and unknown hoses on top no diagnosis can do better, most must do worse.
+ * In: layout, seed, throttle, the fault's deed. Out: how many places hold 90 % of the probability. Each place of the
+ * same line is given the same fault in a plant of the same seed; what its shift of the noiseless readings is from the
+ * true one, whitened by sensor noise over a baseline of 60 and a look of 30 readings, gives exp(-d2 / 2). Sizes are
+ * free where the kit does not fix them (the best scale, in closed form), else known to 12 %. Method: maximum likelihood
+ * over hypotheses; with drift and unknown hoses on top no diagnosis can do better, most must do worse.
  */
 import type { Layout, Sensor } from '../../config/layout.ts';
 import { Deeds, type Deed } from '../../simulator/deeds.ts';
@@ -22,9 +22,9 @@ const FIXED = ['head-off', 'hose-burst', 'hose-burned', 'gate-shut'];
 /**
  * What the sensors could tell of a fault, with everything else known.
  *
- * `set`: how many places hold 90 % of the probability; null: the fault has no place among others. `standsOut`: how far the readings
- * move, in standard deviations of their noise together (the length of the whitened shift). Below STANDS_OUT_SD the odds for
- * any cause stay under what they must win by.
+ * `set`: how many places hold 90 % of the probability; null: the fault has no place among others. `standsOut`: how far
+ * the readings move, in standard deviations of their noise together (the length of the whitened shift). Below
+ * STANDS_OUT_SD the odds for any cause stay under what they must win by.
  */
 export interface Bound {
   readonly set: number | null;
@@ -56,7 +56,9 @@ export function boundOf(layout: Layout, seed: number, throttle: number, deed: Om
   const places = alternatives(layout, deed);
   if (places.length === 0) return { set: null, standsOut };
   const shifts = places.map((at) => (at === deed.at ? truth : shiftOf(at)));
-  const weights = shifts.flatMap((shift) => (shift ? [Math.exp(-0.5 * distance2(truth, shift, FIXED.includes(deed.what)))] : [])).sort((a, b) => b - a);
+  const weights = shifts
+    .flatMap((shift) => (shift ? [Math.exp(-0.5 * distance2(truth, shift, FIXED.includes(deed.what)))] : []))
+    .sort((a, b) => b - a);
   const total = weights.reduce((sum, weight) => sum + weight, 0);
   let covered = 0;
   return { set: 1 + weights.findIndex((weight) => (covered += weight / total) >= COVER), standsOut };
@@ -70,10 +72,14 @@ function alternatives(layout: Layout, { at }: Omit<Deed, 'do'>): string[] {
   return [];
 }
 
-/** What every sensor of pressure or flow would read without error, in its own noise of a baseline and a look together. */
+/**
+ * What every sensor of pressure or flow would read without error, in its own noise of a baseline and a look together.
+ */
 function readings(layout: Layout, plant: Plant): number[] {
   const scale = Math.sqrt(1 / BASELINE_READINGS + 1 / LOOK_READINGS);
-  return layout.sensors.filter(({ quantity }) => quantity === 'pressure' || quantity === 'flow').map((sensor) => valueOf(layout, plant, sensor) / (sensor.noiseSd * scale));
+  return layout.sensors
+    .filter(({ quantity }) => quantity === 'pressure' || quantity === 'flow')
+    .map((sensor) => valueOf(layout, plant, sensor) / (sensor.noiseSd * scale));
 }
 
 /** What a sensor would read without error. */
@@ -91,7 +97,8 @@ export function valueOf(layout: Layout, plant: Plant, { mounting, quantity }: Se
 
 /** Least squared distance of `truth` from a scaled `shift`, the scale free or known to FIXED_SPREAD. */
 function distance2(truth: readonly number[], shift: readonly number[], fixed: boolean): number {
-  const dot = (a: readonly number[], b: readonly number[]): number => a.reduce((sum, value, index) => sum + value * b[index]!, 0);
+  const dot = (a: readonly number[], b: readonly number[]): number =>
+    a.reduce((sum, value, index) => sum + value * b[index]!, 0);
   const tight = fixed ? FIXED_SPREAD ** -2 : 0;
   const scale = (dot(truth, shift) + tight) / (dot(shift, shift) + tight);
   return truth.reduce((sum, value, index) => sum + (value - scale * shift[index]!) ** 2, 0) + tight * (scale - 1) ** 2;

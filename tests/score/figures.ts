@@ -1,9 +1,9 @@
 /**
  * The scorecard's figures from its runs: one row a class, and what holds over all runs.
  *
- * In: outcomes. Out: shares (0..1, null where nothing was asked), seconds, counts. A share's Wilson interval (95 %) says
- * how much of it is luck. False alarms are counted by site-day of time in which nothing was wrong; with none heard, the
- * upper bound is -ln(0.05) over that time (Poisson).
+ * In: outcomes. Out: shares (0..1, null where nothing was asked), seconds, counts. A share's Wilson interval (95 %)
+ * says how much of it is luck. False alarms are counted by site-day of time in which nothing was wrong; with none
+ * heard, the upper bound is -ln(0.05) over that time (Poisson).
  */
 import { CLASSES, type Aim } from './classes.ts';
 import { CHORES, type ChoreKind } from './normal-life.ts';
@@ -85,21 +85,45 @@ export function rowsOf(outcomes: readonly Outcome[]): Row[] {
     const placed = heard.filter(({ inSet }) => inSet !== null);
     const named = runs.filter(({ namedS }) => namedS !== null);
     const delays = named.map(({ namedS }) => namedS!);
-    return [{
-      name: kind.name, aim: kind.aim, unseen: kind.unseen ?? null, runs: runs.length, recall: heard.length / runs.length,
-      line: shareOf(heard, ({ lineRight }) => lineRight), cause: shareOf(heard, ({ causeRight }) => causeRight), kin: shareOf(heard, ({ kinRight }) => kinRight),
-      inSet: shareOf(placed, ({ inSet }) => inSet === true), setSize: quantile(placed.map(({ setSize }) => setSize ?? 0), 0.5),
-      boundSize: quantile(placed.flatMap(({ boundSize }) => (boundSize === null ? [] : [boundSize])), 0.5),
-      sizeError: quantile(heard.flatMap(({ sizeError }) => (sizeError === null ? [] : [Math.abs(sizeError)])), 0.5),
-      delayS: quantile(delays, 0.5), delay90S: quantile(delays, 0.9),
-      boundS: quantile(named.flatMap(({ boundS }) => (boundS === null ? [] : [boundS])), 0.5),
-      extra: runs.reduce((sum, { extraAlarms }) => sum + extraAlarms.length, 0) / runs.length,
-    }];
+    return [
+      {
+        name: kind.name,
+        aim: kind.aim,
+        unseen: kind.unseen ?? null,
+        runs: runs.length,
+        recall: heard.length / runs.length,
+        line: shareOf(heard, ({ lineRight }) => lineRight),
+        cause: shareOf(heard, ({ causeRight }) => causeRight),
+        kin: shareOf(heard, ({ kinRight }) => kinRight),
+        inSet: shareOf(placed, ({ inSet }) => inSet === true),
+        setSize: quantile(
+          placed.map(({ setSize }) => setSize ?? 0),
+          0.5,
+        ),
+        boundSize: quantile(
+          placed.flatMap(({ boundSize }) => (boundSize === null ? [] : [boundSize])),
+          0.5,
+        ),
+        sizeError: quantile(
+          heard.flatMap(({ sizeError }) => (sizeError === null ? [] : [Math.abs(sizeError)])),
+          0.5,
+        ),
+        delayS: quantile(delays, 0.5),
+        delay90S: quantile(delays, 0.9),
+        boundS: quantile(
+          named.flatMap(({ boundS }) => (boundS === null ? [] : [boundS])),
+          0.5,
+        ),
+        extra: runs.reduce((sum, { extraAlarms }) => sum + extraAlarms.length, 0) / runs.length,
+      },
+    ];
   });
 }
 
 function overBound(outcomes: readonly Outcome[]): number | null {
-  const own = outcomes.filter(({ boundSize, setSize, lineRight }) => boundSize !== null && setSize !== null && lineRight);
+  const own = outcomes.filter(
+    ({ boundSize, setSize, lineRight }) => boundSize !== null && setSize !== null && lineRight,
+  );
   const sum = (of: (outcome: Outcome) => number): number => own.reduce((total, outcome) => total + of(outcome), 0);
   return own.length === 0 ? null : sum(({ setSize }) => setSize!) / sum(({ boundSize }) => boundSize!);
 }
@@ -108,24 +132,49 @@ const BINS = [0, 0.3, 0.5, 0.7, 0.8, 0.9, 0.95, 0.99, 1.001];
 const DAY_S = 86_400;
 
 export function wholeOf(outcomes: readonly Outcome[]): Whole {
-  const stated = outcomes.flatMap(({ stated, causeRight, lineRight }) => (stated === null ? [] : [{ stated, right: causeRight && lineRight ? 1 : 0 }]));
+  const stated = outcomes.flatMap(({ stated, causeRight, lineRight }) =>
+    stated === null ? [] : [{ stated, right: causeRight && lineRight ? 1 : 0 }],
+  );
   const reliability = BINS.slice(1).flatMap((to, index) => {
     const own = stated.filter((one) => one.stated >= BINS[index]! && one.stated < to);
-    const mean = (of: (one: (typeof own)[number]) => number): number => own.reduce((sum, one) => sum + of(one), 0) / own.length;
-    return own.length === 0 ? [] : [{ from: BINS[index]!, to: Math.min(1, to), count: own.length, stated: mean((one) => one.stated), right: mean((one) => one.right) }];
+    const mean = (of: (one: (typeof own)[number]) => number): number =>
+      own.reduce((sum, one) => sum + of(one), 0) / own.length;
+    return own.length === 0
+      ? []
+      : [
+          {
+            from: BINS[index]!,
+            to: Math.min(1, to),
+            count: own.length,
+            stated: mean((one) => one.stated),
+            right: mean((one) => one.right),
+          },
+        ];
   });
   const siteDays = outcomes.reduce((sum, { quietS }) => sum + quietS, 0) / DAY_S;
   const wrong = outcomes.flatMap(({ plan, falseAlarms }) => falseAlarms.map((one) => ({ ...one, plan })));
   const chores = outcomes.flatMap((one) => one.chores);
   const placed = outcomes.filter(({ inSet }) => inSet !== null);
   return {
-    brier: stated.length === 0 ? null : stated.reduce((sum, one) => sum + (one.stated - one.right) ** 2, 0) / stated.length,
-    reliability, siteDays, falseAlarms: wrong.length, perSiteDay: wrong.length / siteDays,
+    brier:
+      stated.length === 0 ? null : stated.reduce((sum, one) => sum + (one.stated - one.right) ** 2, 0) / stated.length,
+    reliability,
+    siteDays,
+    falseAlarms: wrong.length,
+    perSiteDay: wrong.length / siteDays,
     // Normal approximation of the Poisson upper bound, exact for none.
-    perSiteDayHigh: (wrong.length === 0 ? -Math.log(0.05) : wrong.length + 1.645 * Math.sqrt(wrong.length) + 1.35) / siteDays,
-    life: [...CHORES, 'nothing' as const].map((kind) => ({ kind, times: chores.filter((one) => one === kind).length, falseAlarms: wrong.filter(({ after }) => after === kind) })),
+    perSiteDayHigh:
+      (wrong.length === 0 ? -Math.log(0.05) : wrong.length + 1.645 * Math.sqrt(wrong.length) + 1.35) / siteDays,
+    life: [...CHORES, 'nothing' as const].map((kind) => ({
+      kind,
+      times: chores.filter((one) => one === kind).length,
+      falseAlarms: wrong.filter(({ after }) => after === kind),
+    })),
     baselinesRefused: outcomes.filter(({ baselineRefused }) => baselineRefused).length,
-    worstAnHour: Math.max(0, ...outcomes.map(({ alarmsRaised, watchedS }) => (alarmsRaised * 3_600) / Math.max(3_600, watchedS))),
+    worstAnHour: Math.max(
+      0,
+      ...outcomes.map(({ alarmsRaised, watchedS }) => (alarmsRaised * 3_600) / Math.max(3_600, watchedS)),
+    ),
     setOverBound: overBound(outcomes),
     coverage: shareOf(placed, ({ inSet }) => inSet === true),
   };

@@ -1,9 +1,9 @@
 /**
- * The record that a gateway keeps and starts again from: packets through the intake into the journal, and the core rebuilt
- * from it, with the gateway's own code (journal, intake, rebuild).
+ * The record that a gateway keeps and starts again from: packets through the intake into the journal, and the core
+ * rebuilt from it, with the gateway's own code (journal, intake, rebuild).
  *
- * In: samples and entries by the second. Out: the readings that the core is given; after a restart, a core that has caught up.
- * The file lies in the temporary folder until close().
+ * In: samples and entries by the second. Out: the readings that the core is given; after a restart, a core that has
+ * caught up. The file lies in the temporary folder until close().
  */
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
@@ -36,13 +36,26 @@ export class GatewayRecord {
 
   /** A simulated run is never gone on with, so the file does not say that it is one; it is gone with this score. */
   #open(startedMs: number): Journal {
-    return Journal.open(this.#folder, { layout: this.#layout, layoutText: '', software: 'score', simulated: false, startedMs, startedWallMs: startedMs });
+    return Journal.open(this.#folder, {
+      layout: this.#layout,
+      layoutText: '',
+      software: 'score',
+      simulated: false,
+      startedMs,
+      startedWallMs: startedMs,
+    });
   }
 
   take(samples: readonly Sample[], receivedMs: number): Reading[] {
     const out: Reading[] = [];
     for (const device of new Set(samples.map(({ sensor }) => sensor.device))) {
-      const payload = Buffer.from(packOf(this.#layout.site, device, samples.filter(({ sensor }) => sensor.device === device)));
+      const payload = Buffer.from(
+        packOf(
+          this.#layout.site,
+          device,
+          samples.filter(({ sensor }) => sensor.device === device),
+        ),
+      );
       const packet = { topic: topics.pack(this.#layout.site, device), payload, retained: false, receivedMs };
       const taken = this.#intake.take(packet, 1);
       this.#journal.packet({ ...packet, receivedWallMs: receivedMs, verdict: taken.verdict });

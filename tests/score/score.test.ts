@@ -28,9 +28,17 @@ describe('a warning of no data', () => {
     const simulation = new Simulation(layout, { seed: TUNING_FROM, startMs: 0, scenario: scenarioNamed('running') });
     const warnings = new TrueWarnings(layout, simulation);
     const said = (subject: string): Alarm['verdict'] => ({ cause: 'sensor-silent', subject }) as Alarm['verdict'];
-    const [cut, other] = layout.sensors.filter(({ mounting }) => mounting.kind === 'place').map(({ id }) => id) as [string, string];
+    const [cut, other] = layout.sensors.filter(({ mounting }) => mounting.kind === 'place').map(({ id }) => id) as [
+      string,
+      string,
+    ];
     expect(simulation.carry({ do: 'start', what: 'sensor-battery', at: cut })).toBeNull();
-    const seconds = (count: number, away = false): void => { for (let second = 0; second < count; second += 1) { simulation.second(); warnings.second(away); } };
+    const seconds = (count: number, away = false): void => {
+      for (let second = 0; second < count; second += 1) {
+        simulation.second();
+        warnings.second(away);
+      }
+    };
     // The swap takes two minutes and a half; the fast sensor of the same device has a battery of its own.
     seconds(170);
     expect([cut, `${cut}-pulse`, other].map((sensor) => warnings.bearsOut(said(sensor)))).toEqual([true, false, false]);
@@ -44,7 +52,13 @@ describe('a warning of no data', () => {
 
 describe('a run of the scorecard', () => {
   it('is the same whenever its seed is played', () => {
-    const plan = { ...planOf(TUNING_FROM), className: 'light head off', site: 'two-lines-8', cadence: 'fast', calibrated: true } as const;
+    const plan = {
+      ...planOf(TUNING_FROM),
+      className: 'light head off',
+      site: 'two-lines-8',
+      cadence: 'fast',
+      calibrated: true,
+    } as const;
     const first = runTrial(plan);
     expect(first).not.toBeNull();
     expect(JSON.stringify(runTrial(plan))).toBe(JSON.stringify(first));
@@ -67,16 +81,50 @@ describe('a run of the scorecard', () => {
     expect(Math.min(...heads)).toBe(8);
     expect(Math.max(...heads)).toBe(120);
     for (const lay of lays) {
-      for (const line of lay.lines) expect(lay.sensors.filter((sensor) => sensor.line === line.id && sensor.quantity === 'pressure')).toHaveLength(1);
-      expect(Math.max(...lay.sensors.filter(({ line, quantity }) => line !== null && quantity === 'pressure').map(({ intervalS }) => intervalS))).toBeGreaterThanOrEqual(10);
+      for (const line of lay.lines)
+        expect(lay.sensors.filter((sensor) => sensor.line === line.id && sensor.quantity === 'pressure')).toHaveLength(
+          1,
+        );
+      expect(
+        Math.max(
+          ...lay.sensors
+            .filter(({ line, quantity }) => line !== null && quantity === 'pressure')
+            .map(({ intervalS }) => intervalS),
+        ),
+      ).toBeGreaterThanOrEqual(10);
     }
   });
 });
 
 function outcome(changes: Partial<Outcome>): Outcome {
   return {
-    plan: { seed: 1, className: 'hose burst', site: 'x', cadence: 'fast', calibrated: true, quietS: null }, truth: [], onsetS: 100, alarmS: 5, namedS: 5, boundS: 2, lineRight: true, causeRight: true, kinRight: true,
-    stated: 0.9, settled: '', alternatives: [], setSize: 2, boundSize: 1, standsOut: 20, pumpUnheard: 0, inSet: true, sizeError: -0.1, falseAlarms: [], chores: [], extraAlarms: [], alarmsRaised: 1, baselineRefused: false, quietS: 86_400, watchedS: 3_600, timeline: [], ...changes,
+    plan: { seed: 1, className: 'hose burst', site: 'x', cadence: 'fast', calibrated: true, quietS: null },
+    truth: [],
+    onsetS: 100,
+    alarmS: 5,
+    namedS: 5,
+    boundS: 2,
+    lineRight: true,
+    causeRight: true,
+    kinRight: true,
+    stated: 0.9,
+    settled: '',
+    alternatives: [],
+    setSize: 2,
+    boundSize: 1,
+    standsOut: 20,
+    pumpUnheard: 0,
+    inSet: true,
+    sizeError: -0.1,
+    falseAlarms: [],
+    chores: [],
+    extraAlarms: [],
+    alarmsRaised: 1,
+    baselineRefused: false,
+    quietS: 86_400,
+    watchedS: 3_600,
+    timeline: [],
+    ...changes,
   };
 }
 
@@ -91,7 +139,10 @@ describe('the least set that the sensors allow', () => {
   });
 
   it('grows when the sensors are noisier', () => {
-    const noisy = { ...layout, sensors: layout.sensors.map((sensor) => ({ ...sensor, noiseSd: 200 * sensor.noiseSd })) };
+    const noisy = {
+      ...layout,
+      sensors: layout.sensors.map((sensor) => ({ ...sensor, noiseSd: 200 * sensor.noiseSd })),
+    };
     const deed = { what: 'plug', at: layout.heads[0]!.id, size: 1 };
     const [loud, still] = [noisy, layout].map((one) => boundOf(one, 77, 0.95, deed)!);
     expect(loud!.set!).toBeGreaterThan(still!.set!);
@@ -101,7 +152,20 @@ describe('the least set that the sensors allow', () => {
 
 describe('its figures', () => {
   it('count a missed fault against recall and leave it out of the rest', () => {
-    const [row] = rowsOf([outcome({}), outcome({ alarmS: null, namedS: null, lineRight: false, causeRight: false, kinRight: false, stated: null, setSize: null, inSet: null, sizeError: null })]);
+    const [row] = rowsOf([
+      outcome({}),
+      outcome({
+        alarmS: null,
+        namedS: null,
+        lineRight: false,
+        causeRight: false,
+        kinRight: false,
+        stated: null,
+        setSize: null,
+        inSet: null,
+        sizeError: null,
+      }),
+    ]);
     expect(row).toMatchObject({ runs: 2, recall: 0.5, line: 1, cause: 1, inSet: 1, setSize: 2, delayS: 5 });
     expect(row!.sizeError).toBeCloseTo(0.1);
   });

@@ -1,8 +1,8 @@
 /**
  * The scorecard: plays held-out runs of the plant against the gateway's core and prints how well troubles were named.
  *
- * In: arguments (see HELP). Out: tables, `--json` the same figures with every run. Exit code 0 whatever the figures are, 2
- * for arguments that cannot be. Every row is a seed; a seed gives the same run on every machine.
+ * In: arguments (see HELP). Out: tables, `--json` the same figures with every run. Exit code 0 whatever the figures
+ * are, 2 for arguments that cannot be. Every row is a seed; a seed gives the same run on every machine.
  */
 import { fork } from 'node:child_process';
 import { writeFileSync } from 'node:fs';
@@ -59,38 +59,53 @@ function plans(count: number, from: number, quietS: number | null, fits: (plan: 
 }
 
 /** Outcomes in the order of their seeds, and what the workers used, seconds of a processor. */
-async function play(all: readonly Plan[], tell: (done: number) => void): Promise<{ readonly outcomes: Outcome[]; readonly cpuS: number }> {
+async function play(
+  all: readonly Plan[],
+  tell: (done: number) => void,
+): Promise<{ readonly outcomes: Outcome[]; readonly cpuS: number }> {
   // The dear ones first, so that no worker is left with one at the end.
   const waiting = [...all].sort((a, b) => LAY_NAMES.indexOf(a.site) - LAY_NAMES.indexOf(b.site) || a.seed - b.seed);
   const outcomes: Outcome[] = [];
   let done = 0;
   let cpuS = 0;
-  await Promise.all(Array.from({ length: Math.min(WORKERS, all.length) }, () => new Promise<void>((finish, fail) => {
-    const worker = fork('tests/score/worker.ts', { execArgv: ['--import', 'tsx'] });
-    const next = (): void => {
-      const plan = waiting.pop();
-      if (plan) worker.send(plan);
-      else {
-        worker.disconnect();
-        finish();
-      }
-    };
-    worker.on('message', ({ outcome, usedS }: { readonly outcome: Outcome | null; readonly usedS: number }) => {
-      cpuS += usedS;
-      if (outcome) outcomes.push(outcome);
-      done += 1;
-      tell(done);
-      next();
-    });
-    worker.on('exit', (code) => (code === 0 || code === null ? finish() : fail(new Error('A worker of the scorecard failed; its message stands above.'))));
-    next();
-  })));
+  await Promise.all(
+    Array.from(
+      { length: Math.min(WORKERS, all.length) },
+      () =>
+        new Promise<void>((finish, fail) => {
+          const worker = fork('tests/score/worker.ts', { execArgv: ['--import', 'tsx'] });
+          const next = (): void => {
+            const plan = waiting.pop();
+            if (plan) worker.send(plan);
+            else {
+              worker.disconnect();
+              finish();
+            }
+          };
+          worker.on('message', ({ outcome, usedS }: { readonly outcome: Outcome | null; readonly usedS: number }) => {
+            cpuS += usedS;
+            if (outcome) outcomes.push(outcome);
+            done += 1;
+            tell(done);
+            next();
+          });
+          worker.on('exit', (code) =>
+            code === 0 || code === null
+              ? finish()
+              : fail(new Error('A worker of the scorecard failed; its message stands above.')),
+          );
+          next();
+        }),
+    ),
+  );
   return { outcomes: outcomes.sort((a, b) => a.plan.seed - b.plan.seed), cpuS };
 }
 
 function replay(seed: number, quietS: number | null): void {
   const plan = planOf(seed, quietS);
-  console.log(`seed ${seed}: ${plan.className} at ${plan.site}, ${plan.cadence === 'fast' ? '1 Hz' : 'line ends every 10-60 s'}, ${plan.calibrated ? 'calibrated' : 'not calibrated'}`);
+  console.log(
+    `seed ${seed}: ${plan.className} at ${plan.site}, ${plan.cadence === 'fast' ? '1 Hz' : 'line ends every 10-60 s'}, ${plan.calibrated ? 'calibrated' : 'not calibrated'}`,
+  );
   const outcome = runTrial(plan);
   if (!outcome) return console.log('This lay cannot have this trouble.');
   const { timeline, ...rest } = outcome;
@@ -101,7 +116,21 @@ function replay(seed: number, quietS: number | null): void {
 async function main(): Promise<void> {
   let values;
   try {
-    ({ values } = parseArgs({ options: { runs: { type: 'string' }, class: { type: 'string' }, site: { type: 'string' }, seed: { type: 'string' }, from: { type: 'string' }, json: { type: 'string' }, quiet: { type: 'string' }, tune: { type: 'boolean' }, misses: { type: 'boolean' }, fast: { type: 'boolean' }, help: { type: 'boolean' } } }));
+    ({ values } = parseArgs({
+      options: {
+        runs: { type: 'string' },
+        class: { type: 'string' },
+        site: { type: 'string' },
+        seed: { type: 'string' },
+        from: { type: 'string' },
+        json: { type: 'string' },
+        quiet: { type: 'string' },
+        tune: { type: 'boolean' },
+        misses: { type: 'boolean' },
+        fast: { type: 'boolean' },
+        help: { type: 'boolean' },
+      },
+    }));
   } catch (error) {
     throw new Wrong(`${error instanceof Error ? error.message.split('.')[0] : String(error)}. See --help.`);
   }
@@ -109,21 +138,53 @@ async function main(): Promise<void> {
   const quietS = hours(values.quiet);
   if (values.seed !== undefined) return replay(number('seed', values.seed), quietS);
   const { class: className, site } = values;
-  if (quietS !== null && className !== undefined && className !== QUIET) throw new Wrong(`--quiet plays '${QUIET}' and no other class.`);
-  if (className !== undefined && !CLASSES.some(({ name }) => name === className)) throw new Wrong(`There is no class '${className}'. Classes: ${CLASSES.map(({ name }) => name).join(', ')}.`);
-  if (site !== undefined && !LAY_NAMES.includes(site)) throw new Wrong(`There is no lay '${site}'. Lays: ${LAY_NAMES.join(', ')}.`);
+  if (quietS !== null && className !== undefined && className !== QUIET)
+    throw new Wrong(`--quiet plays '${QUIET}' and no other class.`);
+  if (className !== undefined && !CLASSES.some(({ name }) => name === className))
+    throw new Wrong(`There is no class '${className}'. Classes: ${CLASSES.map(({ name }) => name).join(', ')}.`);
+  if (site !== undefined && !LAY_NAMES.includes(site))
+    throw new Wrong(`There is no lay '${site}'. Lays: ${LAY_NAMES.join(', ')}.`);
   const first = values.tune ? TUNING_FROM : HELD_OUT_FROM;
   const from = number('from', values.from ?? String(first));
-  if (from < first || (values.tune && from >= HELD_OUT_FROM)) throw new Wrong(`--from ${from}: not a seed of this set, which starts at ${first}.`);
-  const all = plans(number('runs', values.runs ?? String(RUNS)), from, quietS, (plan) =>
-    (className === undefined || plan.className === className) && (site === undefined || plan.site === site) && (!values.fast || (plan.cadence === 'fast' && plan.calibrated)));
-  console.log(`wetdown scorecard, SIMULATED: ${all.length} runs of the ${values.tune ? 'TUNING' : 'held-out'} set, seeds from ${from}`);
-  const { outcomes, cpuS } = await play(all, (done) => { if (done % 50 === 0) process.stderr.write(`${done} of ${all.length}\n`); });
+  if (from < first || (values.tune && from >= HELD_OUT_FROM))
+    throw new Wrong(`--from ${from}: not a seed of this set, which starts at ${first}.`);
+  const all = plans(
+    number('runs', values.runs ?? String(RUNS)),
+    from,
+    quietS,
+    (plan) =>
+      (className === undefined || plan.className === className) &&
+      (site === undefined || plan.site === site) &&
+      (!values.fast || (plan.cadence === 'fast' && plan.calibrated)),
+  );
+  console.log(
+    `wetdown scorecard, SIMULATED: ${all.length} runs of the ${values.tune ? 'TUNING' : 'held-out'} set, seeds from ${from}`,
+  );
+  const { outcomes, cpuS } = await play(all, (done) => {
+    if (done % 50 === 0) process.stderr.write(`${done} of ${all.length}\n`);
+  });
   show(outcomes);
   const played = outcomes.reduce((sum, { watchedS }) => sum + watchedS, 0) / 3_600;
-  process.stderr.write(`${played.toFixed(1)} simulated hours, ${((60 * played) / cpuS).toFixed(1)} a minute of one processor\n`);
+  process.stderr.write(
+    `${played.toFixed(1)} simulated hours, ${((60 * played) / cpuS).toFixed(1)} a minute of one processor\n`,
+  );
   if (values.misses) console.log(`\n${missesText(outcomes)}`);
-  if (values.json !== undefined) writeFileSync(values.json, JSON.stringify({ simulated: true, set: values.tune ? 'tuning' : 'held-out', from, rows: rowsOf(outcomes.filter(isAimed)), whole: wholeOf(outcomes), runs: outcomes }, null, 1));
+  if (values.json !== undefined)
+    writeFileSync(
+      values.json,
+      JSON.stringify(
+        {
+          simulated: true,
+          set: values.tune ? 'tuning' : 'held-out',
+          from,
+          rows: rowsOf(outcomes.filter(isAimed)),
+          whole: wholeOf(outcomes),
+          runs: outcomes,
+        },
+        null,
+        1,
+      ),
+    );
 }
 
 function isAimed({ plan }: Outcome): boolean {
@@ -132,13 +193,17 @@ function isAimed({ plan }: Outcome): boolean {
 
 function show(outcomes: readonly Outcome[]): void {
   const parts: readonly (readonly [string, (outcome: Outcome) => boolean])[] = [
-    ['1 Hz, calibrated, one fault, normal life around it (aim in brackets; * misses it, - may be luck, ! pump sensors and one pressure a line end cannot show it so soon)', isAimed],
+    [
+      '1 Hz, calibrated, one fault, normal life around it (aim in brackets; * misses it, - may be luck, ! pump sensors and one pressure a line end cannot show it so soon)',
+      isAimed,
+    ],
     ['Line ends every 10-60 s, calibrated', ({ plan }) => plan.cadence === 'slow'],
     ['1 Hz, not calibrated', ({ plan }) => plan.cadence === 'fast' && !plan.calibrated],
   ];
   for (const [title, belongs] of parts) {
     const rows = rowsOf(outcomes.filter(belongs));
-    if (rows.length > 0) console.log(`\n${tableText(title, belongs === isAimed ? rows : rows.map((row) => ({ ...row, aim: null })))}`);
+    if (rows.length > 0)
+      console.log(`\n${tableText(title, belongs === isAimed ? rows : rows.map((row) => ({ ...row, aim: null })))}`);
   }
   if (outcomes.length > 0) console.log(`\n${wholeText(wholeOf(outcomes))}`);
 }

@@ -25,11 +25,18 @@ function summed(shiftAt: (second: number) => number): number[] {
 describe('the second of even odds', () => {
   it('rests on the deviates of the normal table', () => {
     // Any table of the normal distribution, upper tail.
-    for (const [chance, deviate] of [[0.5, 0], [0.05, 1.6449], [0.001, 3.0902], [1e-6, 4.7534]] as const) expect(Math.abs(normalDeviate(chance) - deviate)).toBeLessThan(4.5e-4);
+    for (const [chance, deviate] of [
+      [0.5, 0],
+      [0.05, 1.6449],
+      [0.001, 3.0902],
+      [1e-6, 4.7534],
+    ] as const)
+      expect(Math.abs(normalDeviate(chance) - deviate)).toBeLessThan(4.5e-4);
   });
 
   it('is the nineteenth of a step of one standard deviation at one false alarm in 30 days', () => {
-    // By hand: the deviate passed with chance 19 / 2,592,000 is 4.334, its square 18.8; that of 18 / 2,592,000 is 4.346, its square 18.9.
+    // By hand: the deviate passed with chance 19 / 2,592,000 is 4.334, its square 18.8; that of 18 / 2,592,000 is
+    // 4.346, its square 18.9.
     expect(evenOddsS(summed(() => 1))).toBe(19);
     // Half the step, near four times the readings: 4.052 squared is 16.42, 65 / 4 is 16.25 and 66 / 4 is 16.5.
     expect(evenOddsS(summed(() => 0.5))).toBe(66);
@@ -40,9 +47,23 @@ describe('the second of even odds', () => {
     expect(evenOddsS(summed(() => 0.01))).toBeNull();
   });
 
-  it.each([[0.25, 74.2], [0.5, 26.6], [0.75, 13.3], [1, 8.38], [1.5, 4.75]])('is before the printed run length of cumulative sums with a false alarm in 168, at a shift of %f: %f', (shift, printed) => {
-    expect(evenOddsS(summed(() => shift), 168)!).toBeLessThan(printed);
-  });
+  it.each([
+    [0.25, 74.2],
+    [0.5, 26.6],
+    [0.75, 13.3],
+    [1, 8.38],
+    [1.5, 4.75],
+  ])(
+    'is before the printed run length of cumulative sums with a false alarm in 168, at a shift of %f: %f',
+    (shift, printed) => {
+      expect(
+        evenOddsS(
+          summed(() => shift),
+          168,
+        )!,
+      ).toBeLessThan(printed);
+    },
+  );
 });
 
 describe('the soonest in the plant', () => {
@@ -59,21 +80,35 @@ describe('the soonest in the plant', () => {
 
   it('of a drift of 30 kPa a minute on a sensor of 3 kPa noise is 13 s', () => {
     expect(end.noiseSd).toBe(3_000);
-    // By hand: k / 6 standard deviations in second k; squares add to 22.8 in 13 s and 18.1 in 12 s; 4.417 squared is 19.5.
+    // By hand: k / 6 standard deviations in second k; squares add to 22.8 in 13 s and 18.1 in 12 s; 4.417 squared is
+    // 19.5.
     expect(soonest([{ what: 'sensor-drift', at: end.id, size: 30 }], [], WATCH_S)).toBe(13);
   });
 
   it('of a tank leak of 60 L/min, from the level alone, is 65 s', () => {
     const level = layout.sensors.find(({ quantity }) => quantity === 'level')!;
     expect([level.noiseSd, layout.sources[0]!.shape]).toMatchObject([0.003, { lengthM: 5, widthM: 5 }]);
-    // By hand: 0.04 mm a second, k / 75 standard deviations in second k; squares add to 16.65 in 65 s and 15.90 in 64 s; 4.055 squared is 16.44.
-    expect(soonestFrom(plantOf({ ...layout, sensors: [level] }), seed)([{ what: 'tank-leak', at: layout.sources[0]!.id, size: 60 }], [], WATCH_S)).toBe(65);
+    // By hand: 0.04 mm a second, k / 75 standard deviations in second k; squares add to 16.65 in 65 s and 15.90 in 64
+    // s; 4.055 squared is 16.44.
+    expect(
+      soonestFrom(plantOf({ ...layout, sensors: [level] }), seed)(
+        [{ what: 'tank-leak', at: layout.sources[0]!.id, size: 60 }],
+        [],
+        WATCH_S,
+      ),
+    ).toBe(65);
   });
 
   it('takes every reading from where the sensor of the plant takes it', () => {
-    const simulation = new Simulation(layout, { seed, startMs: 0, scenario: { ...scenarioNamed('running'), timeline: [] } });
+    const simulation = new Simulation(layout, {
+      seed,
+      startMs: 0,
+      scenario: { ...scenarioNamed('running'), timeline: [] },
+    });
     // The fuel gauge speaks every ten seconds.
-    const said = Array.from({ length: 10 }, () => simulation.second()).flat().filter(({ sensor }) => QUANTITIES.includes(sensor.quantity));
+    const said = Array.from({ length: 10 }, () => simulation.second())
+      .flat()
+      .filter(({ sensor }) => QUANTITIES.includes(sensor.quantity));
     expect(new Set(said.map(({ sensor }) => sensor.quantity))).toEqual(new Set(QUANTITIES));
     for (const { sensor, value } of said) {
       // Noise, standing offset, and a thousandth for the pump's ripple.
@@ -95,13 +130,18 @@ describe('the soonest in the plant', () => {
     const own = soonest(fault, [], WATCH_S)!;
     const noisy = { ...layout, sensors: layout.sensors.map((sensor) => ({ ...sensor, noiseSd: 5 * sensor.noiseSd })) };
     const seldom = { ...layout, sensors: layout.sensors.map((sensor) => ({ ...sensor, intervalS: 20 })) };
-    for (const worse of [noisy, seldom]) expect(soonestFrom(plantOf(worse), seed)(fault, [], WATCH_S)!).toBeGreaterThan(own);
+    for (const worse of [noisy, seldom])
+      expect(soonestFrom(plantOf(worse), seed)(fault, [], WATCH_S)!).toBeGreaterThan(own);
   });
 
   it('of a stub that ice shuts and does not press on is the next move of the throttle', () => {
     const iced = [{ what: 'sensor-iced', at: end.id, size: 0 }];
     expect(soonest(iced, [], WATCH_S)).toBeNull();
-    const moved = soonest(iced, [{ afterS: 100, deed: { do: 'start', what: 'throttle', at: pump, size: 0.85 } }], WATCH_S)!;
+    const moved = soonest(
+      iced,
+      [{ afterS: 100, deed: { do: 'start', what: 'throttle', at: pump, size: 0.85 } }],
+      WATCH_S,
+    )!;
     expect(moved).toBeGreaterThan(100);
     expect(moved).toBeLessThan(110);
   });
@@ -119,8 +159,26 @@ describe('the soonest in the plant', () => {
 
 describe('a delay beyond its aim', () => {
   const marked = (namedS: number, boundS: number | null): string => {
-    const plan = { seed: 1, className: 'hose burst', site: 'x', cadence: 'fast', calibrated: true, quietS: null } as const;
-    const outcome = { plan, namedS, boundS, alarmS: namedS, inSet: null, sizeError: null, lineRight: true, causeRight: true, kinRight: true, extraAlarms: [] } as Partial<Outcome> as Outcome;
+    const plan = {
+      seed: 1,
+      className: 'hose burst',
+      site: 'x',
+      cadence: 'fast',
+      calibrated: true,
+      quietS: null,
+    } as const;
+    const outcome = {
+      plan,
+      namedS,
+      boundS,
+      alarmS: namedS,
+      inSet: null,
+      sizeError: null,
+      lineRight: true,
+      causeRight: true,
+      kinRight: true,
+      extraAlarms: [],
+    } as Partial<Outcome> as Outcome;
     return tableText('', rowsOf([outcome]));
   };
 

@@ -2,8 +2,8 @@
  * One run of the scorecard: the core driven by the plant, normal life going on, one fault at a random time.
  *
  * In: a seed and the set it belongs to; everything else follows from them (planOf), so any row can be played again.
- * Out: what the gateway said and when, next to what was true. A verdict is judged once it has settled: half a minute (or
- * two readings of the slowest line end) after the first alarm that follows the onset.
+ * Out: what the gateway said and when, next to what was true. A verdict is judged once it has settled: half a minute
+ * (or two readings of the slowest line end) after the first alarm that follows the onset.
  */
 import type { Layout } from '../../config/layout.ts';
 import type { Alarm, Entry, Picture } from '../../config/wire.ts';
@@ -50,7 +50,10 @@ export interface Outcome {
   readonly alarmS: number | null;
   /** To the first picture that names the right cause or its kin on the right subject. */
   readonly namedS: number | null;
-  /** To the soonest that anybody could have seen it, with even odds (soonest.ts); null: never in the time watched, or nothing shifts. */
+  /**
+   * To the soonest that anybody could have seen it, with even odds (soonest.ts); null: never in the time watched, or
+   * nothing shifts.
+   */
   readonly boundS: number | null;
   readonly lineRight: boolean;
   readonly causeRight: boolean;
@@ -87,17 +90,44 @@ export const HELD_OUT_FROM = 9_300_000;
 export const TUNING_FROM = 1_000;
 
 /** Shares of the lays (the largest is dear) and of the conditions; the aims hold for the first condition. */
-const LAY_TURN = ['larch-cove', 'quarry-road', 'two-lines-8', 'street-60', 'larch-cove', 'two-lines-8', 'larch-cove', 'quarry-road', 'two-lines-8', 'larch-cove', 'street-60', 'two-lines-8', 'quarry-road', 'larch-cove', 'hamlet-120', 'street-60'];
+const LAY_TURN = [
+  'larch-cove',
+  'quarry-road',
+  'two-lines-8',
+  'street-60',
+  'larch-cove',
+  'two-lines-8',
+  'larch-cove',
+  'quarry-road',
+  'two-lines-8',
+  'larch-cove',
+  'street-60',
+  'two-lines-8',
+  'quarry-road',
+  'larch-cove',
+  'hamlet-120',
+  'street-60',
+];
 const OPEN_WATER = ['quarry-road'];
-const CONDITIONS: readonly (readonly [Cadence, boolean])[] = [['fast', true], ['fast', true], ['slow', true], ['fast', true], ['fast', false]];
+const CONDITIONS: readonly (readonly [Cadence, boolean])[] = [
+  ['fast', true],
+  ['fast', true],
+  ['slow', true],
+  ['fast', true],
+  ['fast', false],
+];
 
-/** Everything but the dice: classes take turns, then conditions and lays. With `quietS` nothing is wrong for so long. */
+/**
+ * Everything but the dice: classes take turns, then conditions and lays. With `quietS` nothing is wrong for so long.
+ */
 export function planOf(seed: number, quietS: number | null = null): Plan {
   const turn = quietS === null ? Math.floor(seed / CLASSES.length) : seed;
   const [cadence, calibrated] = CONDITIONS[turn % CONDITIONS.length]!;
   // Lays are dealt from their own dice, so that no lay falls in step with a condition.
   const kind = quietS === null ? CLASSES[seed % CLASSES.length]! : CLASSES.find(({ name }) => name === QUIET)!;
-  const lays = LAY_TURN.filter((name) => kind.water === undefined || (kind.water === 'open') === OPEN_WATER.includes(name));
+  const lays = LAY_TURN.filter(
+    (name) => kind.water === undefined || (kind.water === 'open') === OPEN_WATER.includes(name),
+  );
   const site = lays[Math.floor(Dice.named(seed, 'lay').uniform() * lays.length)]!;
   return { seed, className: kind.name, site, cadence, calibrated, quietS };
 }
@@ -157,7 +187,18 @@ class Trial {
     const quiet = kind.name === QUIET;
     this.#beginning = quiet ? beginningOf(this.#dice) : 'running';
     this.#chores = filling(layout, this.#beginning, this.#throttle, this.#dice);
-    this.#simulation = new Simulation(layout, { seed: plan.seed, startMs: START_MS, scenario: { name: 'score', begins: this.#beginning === 'running' ? 'running' : 'dry', throttle: this.#throttle, telemetry: 'field', beat: kind.beat ? this.#dice.between(...kind.beat) : this.#dice.uniform() ** 2 * MOST_BEAT, timeline: [] } });
+    this.#simulation = new Simulation(layout, {
+      seed: plan.seed,
+      startMs: START_MS,
+      scenario: {
+        name: 'score',
+        begins: this.#beginning === 'running' ? 'running' : 'dry',
+        throttle: this.#throttle,
+        telemetry: 'field',
+        beat: kind.beat ? this.#dice.between(...kind.beat) : this.#dice.uniform() ** 2 * MOST_BEAT,
+        timeline: [],
+      },
+    });
     this.#watch = createWatch(layout, { simulated: true });
     this.#true = new TrueWarnings(layout, this.#simulation);
     this.#record = quiet ? new GatewayRecord(layout, START_MS) : null;
@@ -172,34 +213,61 @@ class Trial {
   }
 
   #play(): Outcome | null {
-    const slowestS = Math.max(...this.#layout.sensors.filter(({ line, quantity }) => line !== null && quantity === 'pressure').map(({ intervalS }) => intervalS));
+    const slowestS = Math.max(
+      ...this.#layout.sensors
+        .filter(({ line, quantity }) => line !== null && quantity === 'pressure')
+        .map(({ intervalS }) => intervalS),
+    );
     const stretch = slowestS > 1 ? 3 : 1;
     this.#drawDown();
-    while (this.#second < BASELINE_AT_S + (stretch > 1 ? 240 : 0) + (this.#beginning === 'running' ? 0 : FILLED_S)) this.#step();
+    while (this.#second < BASELINE_AT_S + (stretch > 1 ? 240 : 0) + (this.#beginning === 'running' ? 0 : FILLED_S))
+      this.#step();
     if (this.#plan.calibrated) this.#takeBaseline();
     const baselineS = this.#second;
     const onsetS = baselineS + (this.#kind.leadS ?? 0) + Math.floor(this.#dice.between(40, 200));
     const endS = onsetS + (this.#plan.quietS ?? this.#kind.watchS * (this.#kind.watchS > 600 ? 1 : stretch));
     const fault = this.#kind.draw(this.#layout, this.#simulation.plant, this.#dice);
     if (!fault) return null;
-    this.#chores = this.#record ? quietLife(this.#layout, this.#dice, baselineS + 10, endS) : normalLife(this.#layout, this.#dice, baselineS + 10, endS, fault.answer.subjects);
+    this.#chores = this.#record
+      ? quietLife(this.#layout, this.#dice, baselineS + 10, endS)
+      : normalLife(this.#layout, this.#dice, baselineS + 10, endS, fault.answer.subjects);
     while (this.#second < onsetS) this.#step();
     const stalled = fault.deeds[0]?.what === 'head-stalled' ? this.#scoredAs(fault.deeds[0].at!) : null;
     const soonestS = soonestFrom(this.#simulation.plant, this.#plan.seed);
     for (const deed of fault.deeds) {
       const objection = this.#simulation.carry({ do: 'start', ...deed });
       if (objection) throw new Error(`${this.#plan.className}: ${objection}`);
-      this.#note(`TRUTH ${deed.what} at ${deed.at ?? '-'}${deed.size === undefined ? '' : ` size ${deed.size.toPrecision(3)}`}`);
+      this.#note(
+        `TRUTH ${deed.what} at ${deed.at ?? '-'}${deed.size === undefined ? '' : ` size ${deed.size.toPrecision(3)}`}`,
+      );
     }
     while ((fault.answer.leftS?.(this.#simulation.plant) ?? 0) > LOW_S) this.#step();
     const waitedS = this.#second - onsetS;
     const plan = stalled === null ? this.#plan : { ...this.#plan, className: stalled };
     const truth = fault.deeds.map(({ what, at, size }) => [what, at, size?.toPrecision(3)].filter(Boolean).join(' '));
-    const outcome = this.#afterOnset(fault.answer, truth, onsetS + waitedS, endS + waitedS, Math.max(SETTLE_S, 2 * slowestS));
-    const bounded = fault.deeds.length > 0 && (outcome.setSize !== null || outcome.alarmS === null) && this.#plan.calibrated && this.#plan.cadence === 'fast';
+    const outcome = this.#afterOnset(
+      fault.answer,
+      truth,
+      onsetS + waitedS,
+      endS + waitedS,
+      Math.max(SETTLE_S, 2 * slowestS),
+    );
+    const bounded =
+      fault.deeds.length > 0 &&
+      (outcome.setSize !== null || outcome.alarmS === null) &&
+      this.#plan.calibrated &&
+      this.#plan.cadence === 'fast';
     const bound = bounded ? boundOf(this.#layout, this.#plan.seed, this.#throttle, fault.deeds[0]!) : null;
-    const later = this.#chores.flatMap(({ atS, deed }) => (deed && atS >= onsetS ? [{ afterS: atS - onsetS, deed }] : []));
-    return { ...outcome, plan, boundS: soonestS(fault.deeds, later, endS - onsetS), boundSize: outcome.setSize === null ? null : (bound?.set ?? null), standsOut: bound && Number.isFinite(bound.standsOut) ? bound.standsOut : null };
+    const later = this.#chores.flatMap(({ atS, deed }) =>
+      deed && atS >= onsetS ? [{ afterS: atS - onsetS, deed }] : [],
+    );
+    return {
+      ...outcome,
+      plan,
+      boundS: soonestS(fault.deeds, later, endS - onsetS),
+      boundSize: outcome.setSize === null ? null : (bound?.set ?? null),
+      standsOut: bound && Number.isFinite(bound.standsOut) ? bound.standsOut : null,
+    };
   }
 
   #drawDown(): void {
@@ -212,7 +280,11 @@ class Trial {
   /** A crew that is asked to try again does, for a while. */
   #takeBaseline(): void {
     for (let tries = 0; tries < BASELINE_TRIES; tries += 1) {
-      const refusal = this.#enter({ kind: 'baseline', by: 'AB', headsSeenTurning: this.#layout.heads.map((head) => head.id) });
+      const refusal = this.#enter({
+        kind: 'baseline',
+        by: 'AB',
+        headsSeenTurning: this.#layout.heads.map((head) => head.id),
+      });
       this.#note(refusal === null ? 'baseline taken' : `baseline refused: ${refusal}`);
       if (refusal === null) return;
       for (let second = 0; second < BASELINE_RETRY_S; second += 1) this.#step();
@@ -242,50 +314,90 @@ class Trial {
     return this.#outcome(answer, truth, onsetS, endS, heardBefore, { alarmS, namedS, ...judged });
   }
 
-  #outcome(answer: Answer, truth: readonly string[], onsetS: number, endS: number, heardBefore: ReadonlySet<string>, found: { alarmS: number | null; namedS: number | null; alarm: Alarm | null; sizeError: number | null }): Outcome {
+  #outcome(
+    answer: Answer,
+    truth: readonly string[],
+    onsetS: number,
+    endS: number,
+    heardBefore: ReadonlySet<string>,
+    found: { alarmS: number | null; namedS: number | null; alarm: Alarm | null; sizeError: number | null },
+  ): Outcome {
     const verdict = found.alarm?.verdict ?? null;
     const faulty = answer.causes.length > 0;
     const falseOnes = [...this.#seen.values()].filter(({ alarm }) => !faulty || heardBefore.has(alarm.verdict.id));
-    const later = [...this.#seen.values()].filter(({ alarm }) => !falseOnes.some((other) => other.alarm === alarm) && alarm.verdict.id !== verdict?.id);
+    const later = [...this.#seen.values()].filter(
+      ({ alarm }) => !falseOnes.some((other) => other.alarm === alarm) && alarm.verdict.id !== verdict?.id,
+    );
     const firstS = this.#plan.calibrated ? BASELINE_AT_S : 0;
     return {
-      plan: this.#plan, truth, onsetS, alarmS: faulty ? found.alarmS : null, namedS: faulty ? found.namedS : null, boundS: null,
+      plan: this.#plan,
+      truth,
+      onsetS,
+      alarmS: faulty ? found.alarmS : null,
+      namedS: faulty ? found.namedS : null,
+      boundS: null,
       lineRight: verdict !== null && isSubject(verdict, answer),
       causeRight: verdict !== null && answer.causes.includes(verdict.cause),
       kinRight: verdict !== null && (answer.causes.includes(verdict.cause) || answer.kin.includes(verdict.cause)),
       stated: verdict?.probability ?? null,
       settled: verdict ? `${verdict.cause} ${verdict.subject} p=${verdict.probability.toFixed(2)}` : 'nothing',
       alternatives: verdict?.alternatives.map(({ words, probability }) => `${words} ${probability.toFixed(2)}`) ?? [],
-      boundSize: null, standsOut: null, pumpUnheard: this.#unheardS / Math.max(1, endS - onsetS),
+      boundSize: null,
+      standsOut: null,
+      pumpUnheard: this.#unheardS / Math.max(1, endS - onsetS),
       setSize: verdict && answer.places.length > 0 ? verdict.places.length : null,
       inSet: verdict && answer.places.length > 0 ? verdict.places.some(({ id }) => answer.places.includes(id)) : null,
       sizeError: found.sizeError,
-      falseAlarms: falseOnes.map(({ alarm, atS }) => ({ atS, cause: alarm.verdict.cause, subject: alarm.verdict.subject, probability: alarm.verdict.probability, says: alarm.verdict.headline, ...this.#choreBefore(atS) })),
+      falseAlarms: falseOnes.map(({ alarm, atS }) => ({
+        atS,
+        cause: alarm.verdict.cause,
+        subject: alarm.verdict.subject,
+        probability: alarm.verdict.probability,
+        says: alarm.verdict.headline,
+        ...this.#choreBefore(atS),
+      })),
       chores: this.#done.filter(({ atS }) => !faulty || atS < onsetS).map(({ kind }) => kind),
       extraAlarms: later.map(({ alarm }) => `${alarm.verdict.cause} ${alarm.verdict.subject}`),
-      alarmsRaised: this.#seen.size, baselineRefused: this.#refused, quietS: (faulty ? onsetS : endS) - firstS, watchedS: endS, timeline: this.#timeline,
+      alarmsRaised: this.#seen.size,
+      baselineRefused: this.#refused,
+      quietS: (faulty ? onsetS : endS) - firstS,
+      watchedS: endS,
+      timeline: this.#timeline,
     };
   }
 
   /** Of the flow that the trouble takes, or of the time that the water lasts. */
   #sizeError({ verdict }: Alarm, { flowM3s, leftS }: Answer): number | null {
     const { plant } = this.#simulation;
-    const said = leftS ? this.#picture?.supplies.find(({ source }) => source === verdict.subject)?.emptyInS?.best : verdict.sizeM3s?.best;
+    const said = leftS
+      ? this.#picture?.supplies.find(({ source }) => source === verdict.subject)?.emptyInS?.best
+      : verdict.sizeM3s?.best;
     const right = leftS?.(plant) ?? flowM3s?.(plant) ?? 0;
     return said === undefined || Math.abs(right) < 1e-9 ? null : Math.abs(said) / Math.abs(right) - 1;
   }
 
   #choreBefore(atS: number): Pick<FalseAlarm, 'after' | 'words'> {
     const last = this.#done.findLast((chore) => chore.atS <= atS);
-    return last && atS - last.atS < AFTER_S ? { after: last.kind, words: `${last.words}, ${atS - last.atS} s before` } : { after: 'nothing', words: '' };
+    return last && atS - last.atS < AFTER_S
+      ? { after: last.kind, words: `${last.words}, ${atS - last.atS} s before` }
+      : { after: 'nothing', words: '' };
   }
 
   #standing(): readonly Alarm[] {
-    return this.#picture?.alarms.filter(({ state, verdict }) => state !== 'returned-unacknowledged' && (this.#isAnswer(verdict) || !this.#true.bearsOut(verdict))) ?? [];
+    return (
+      this.#picture?.alarms.filter(
+        ({ state, verdict }) =>
+          state !== 'returned-unacknowledged' && (this.#isAnswer(verdict) || !this.#true.bearsOut(verdict)),
+      ) ?? []
+    );
   }
 
   #isAnswer({ cause, subject }: Said): boolean {
-    return this.#answer !== null && this.#answer.causes.includes(cause) && (this.#answer.subjects.length === 0 || this.#answer.subjects.includes(subject));
+    return (
+      this.#answer !== null &&
+      this.#answer.causes.includes(cause) &&
+      (this.#answer.subjects.length === 0 || this.#answer.subjects.includes(subject))
+    );
   }
 
   /** Whether the baseline of its line had shown this head's beat. */
@@ -307,15 +419,19 @@ class Trial {
     for (const chore of this.#chores) if (chore.atS === this.#second) this.#do(chore);
     const dumping = this.#isDumping();
     const samples = this.#simulation.second();
-    if (this.#isDumping() !== dumping) this.#file({ kind: 'tender', words: dumping ? 'tender leaves' : 'tender dumps' });
+    if (this.#isDumping() !== dumping)
+      this.#file({ kind: 'tender', words: dumping ? 'tender leaves' : 'tender dumps' });
     this.#true.second(this.#backS !== null);
     this.#second += 1;
     if (this.#backS !== null && this.#second < this.#backS) return;
     if (this.#backS !== null) this.#startAgain();
     const receivedMs = this.#simulation.nowMs + 100;
-    // A frame comes before its second's readings in a gateway that keeps a record: only so can a core be built again that is the same.
+    // A frame comes before its second's readings in a gateway that keeps a record: only so can a core be built again
+    // that is the same.
     if (this.#record) this.#picture = this.#watch.advance(receivedMs) ?? this.#picture;
-    for (const reading of this.#record?.take(samples, receivedMs) ?? samples.map((sample) => readingOf(sample, receivedMs))) this.#watch.take(reading);
+    for (const reading of this.#record?.take(samples, receivedMs) ??
+      samples.map((sample) => readingOf(sample, receivedMs)))
+      this.#watch.take(reading);
     if (!this.#record) this.#picture = this.#watch.advance(this.#simulation.nowMs + 900) ?? this.#picture;
     this.#listen();
   }
@@ -353,7 +469,9 @@ class Trial {
       if (this.#said.get(id) === cause) continue;
       this.#said.set(id, cause);
       const litres = sizeM3s ? `, ${(sizeM3s.best * 60_000).toFixed(1)} L/min` : '';
-      this.#note(`alarm ${cause} on ${subject}, p=${probability.toFixed(2)}, {${places.map((place) => place.id).join(' ')}}${litres}`);
+      this.#note(
+        `alarm ${cause} on ${subject}, p=${probability.toFixed(2)}, {${places.map((place) => place.id).join(' ')}}${litres}`,
+      );
     }
   }
 
@@ -374,5 +492,8 @@ function isNamed(verdict: Said, answer: Answer): boolean {
 
 /** The alarm that the crew would act on: the right one if it is there, else the surest. */
 function best(alarms: readonly Alarm[], answer: Answer): Alarm {
-  return alarms.find(({ verdict }) => isNamed(verdict, answer)) ?? [...alarms].sort((a, b) => b.verdict.probability - a.verdict.probability)[0]!;
+  return (
+    alarms.find(({ verdict }) => isNamed(verdict, answer)) ??
+    [...alarms].sort((a, b) => b.verdict.probability - a.verdict.probability)[0]!
+  );
 }

@@ -1,7 +1,7 @@
 /**
- * Warnings that are true whenever they come, so that nobody counts them as false: water and fuel do run down, a tender does
- * fill a tank to its rim, a pump that has emptied its tank draws air, a road that is cut for minutes is silent, and a shock did
- * pass that light heads do not stand.
+ * Warnings that are true whenever they come, so that nobody counts them as false: water and fuel do run down, a tender
+ * does fill a tank to its rim, a pump that has emptied its tank draws air, a road that is cut for minutes is silent,
+ * and a shock did pass that light heads do not stand.
  *
  * In: layout and simulation, a second at a time; a verdict. Out: whether the plant bears it out.
  */
@@ -34,7 +34,12 @@ export class TrueWarnings {
     this.#layout = layout;
     this.#simulation = simulation;
     const placeOf = (id: string): number => layout.places.findIndex((place) => place.id === id);
-    this.#places = new Map(layout.lines.map(({ id }) => [id, layout.hoses.filter(({ line }) => line === id).flatMap(({ from, to }) => [placeOf(from), placeOf(to)])]));
+    this.#places = new Map(
+      layout.lines.map(({ id }) => [
+        id,
+        layout.hoses.filter(({ line }) => line === id).flatMap(({ from, to }) => [placeOf(from), placeOf(to)]),
+      ]),
+    );
   }
 
   /** `away`: the gateway does not listen, so that no road is mended for it. */
@@ -60,7 +65,10 @@ export class TrueWarnings {
     if (cause !== 'sensor-silent') return false;
     const named = this.#layout.sensors.filter(({ id, device }) => id === subject || device === subject);
     const meant = named.length > 0 ? named : this.#layout.sensors;
-    return meant.some(({ id, intervalS }) => this.#second - (this.#cutS.get(id) ?? -Infinity) < Math.max(MENDED_S, MENDED_READINGS * intervalS));
+    return meant.some(
+      ({ id, intervalS }) =>
+        this.#second - (this.#cutS.get(id) ?? -Infinity) < Math.max(MENDED_S, MENDED_READINGS * intervalS),
+    );
   }
 
   #isFull(source: string): boolean {
@@ -71,11 +79,18 @@ export class TrueWarnings {
 
   #isEmpty(pump: string): boolean {
     const { source } = this.#layout.pumps.find(({ id }) => id === pump)!;
-    return reachableM3(this.#simulation.plant, this.#layout.sources.findIndex(({ id }) => id === source)) <= NOTHING_M3;
+    return (
+      reachableM3(
+        this.#simulation.plant,
+        this.#layout.sources.findIndex(({ id }) => id === source),
+      ) <= NOTHING_M3
+    );
   }
 
   #struck(line: string): boolean {
-    const weakestPa = Math.min(...this.#layout.heads.filter((head) => head.line === line && head.kit.light).map(({ kit }) => kit.survivesPa));
+    const weakestPa = Math.min(
+      ...this.#layout.heads.filter((head) => head.line === line && head.kit.light).map(({ kit }) => kit.survivesPa),
+    );
     return (this.#topPa.get(line) ?? 0) > SHOCK_SHARE * weakestPa;
   }
 }

@@ -1,4 +1,7 @@
-/** A worker of the scorecard: plays the plans it is sent, one at a time, and sends back their outcomes and what they cost. */
+/**
+ * A worker of the scorecard: plays the plans it is sent, one at a time, and sends back their outcomes and what they
+ * cost.
+ */
 import { runTrial, type Plan } from './trial.ts';
 
 process.on('message', (plan: Plan) => {

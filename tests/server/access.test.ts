@@ -39,8 +39,16 @@ afterEach(() => server.app.close());
 
 function build(tls: ServerParts['tls'] = null): Promise<Server> {
   return buildServer({
-    layout, build: 'test', screen: folder, loopbackOnly: false, door: new Door({ passphrases: SEALS, devices: new Map() }), tls, told: (words) => void told.push(words),
-    run: () => ({ name: 'larch-cove-1', startedMs: 500 }), latest: () => ({ picture: blankPicture(1_000), feed: BLANK_FEED }), series: () => null,
+    layout,
+    build: 'test',
+    screen: folder,
+    loopbackOnly: false,
+    door: new Door({ passphrases: SEALS, devices: new Map() }),
+    tls,
+    told: (words) => void told.push(words),
+    run: () => ({ name: 'larch-cove-1', startedMs: 500 }),
+    latest: () => ({ picture: blankPicture(1_000), feed: BLANK_FEED }),
+    series: () => null,
     enter: (entry, role) => {
       entered.push([entry, role]);
       return null;
@@ -48,10 +56,25 @@ function build(tls: ServerParts['tls'] = null): Promise<Server> {
   });
 }
 
-async function ask(method: 'GET' | 'POST' | 'DELETE', url: string, headers: Record<string, string> = {}, body?: unknown): Promise<{ status: number; cookie: string; headers: Record<string, unknown>; body: unknown }> {
-  const answer = await server.app.inject({ method, url, headers: { ...HOST, ...headers }, ...(body === undefined ? {} : { payload: body as object }) });
+async function ask(
+  method: 'GET' | 'POST' | 'DELETE',
+  url: string,
+  headers: Record<string, string> = {},
+  body?: unknown,
+): Promise<{ status: number; cookie: string; headers: Record<string, unknown>; body: unknown }> {
+  const answer = await server.app.inject({
+    method,
+    url,
+    headers: { ...HOST, ...headers },
+    ...(body === undefined ? {} : { payload: body as object }),
+  });
   const cookie = String(answer.headers['set-cookie'] ?? '');
-  return { status: answer.statusCode, cookie, headers: answer.headers, body: answer.body.startsWith('{') ? (JSON.parse(answer.body) as unknown) : answer.body };
+  return {
+    status: answer.statusCode,
+    cookie,
+    headers: answer.headers,
+    body: answer.body.startsWith('{') ? (JSON.parse(answer.body) as unknown) : answer.body,
+  };
 }
 
 async function signIn(role: Role): Promise<string> {
@@ -61,13 +84,24 @@ async function signIn(role: Role): Promise<string> {
 }
 
 describe('a stranger', () => {
-  it.each(['/api/site', '/api/picture', '/api/series?channel=a&from=0&to=1', '/%61pi/site', '/api%2Fsite', '//api/site', '/API/site', '/api/site/', '/api/site?x=/api/access', '/./api/site', '/live', '/l%69ve'])(
-    'learns nothing from %s', async (url) => {
-      const { status, body } = await ask('GET', url);
-      expect([401, 403, 404]).toContain(status);
-      expect(JSON.stringify(body)).not.toContain(layout.name);
-    },
-  );
+  it.each([
+    '/api/site',
+    '/api/picture',
+    '/api/series?channel=a&from=0&to=1',
+    '/%61pi/site',
+    '/api%2Fsite',
+    '//api/site',
+    '/API/site',
+    '/api/site/',
+    '/api/site?x=/api/access',
+    '/./api/site',
+    '/live',
+    '/l%69ve',
+  ])('learns nothing from %s', async (url) => {
+    const { status, body } = await ask('GET', url);
+    expect([401, 403, 404]).toContain(status);
+    expect(JSON.stringify(body)).not.toContain(layout.name);
+  });
 
   it('sees the screen to sign in on, and that there is a lock', async () => {
     expect((await ask('GET', '/')).body).toContain('<title>wetdown');
@@ -82,13 +116,19 @@ describe('a stranger', () => {
 
   it('waits longer and longer, and no passphrase is written down anywhere', async () => {
     const answers = [];
-    for (let tries = 0; tries < 5; tries += 1) answers.push(await ask('POST', '/api/access', {}, { passphrase: 'open sesame please' }));
+    for (let tries = 0; tries < 5; tries += 1)
+      answers.push(await ask('POST', '/api/access', {}, { passphrase: 'open sesame please' }));
     expect(answers.map(({ status }) => status)).toEqual([401, 401, 401, 429, 429]);
     expect(answers.at(-1)?.headers['retry-after']).toBe('1');
     expect(told).toEqual(Array.from({ length: 3 }, () => 'A wrong passphrase from 127.0.0.1.'));
   });
 
-  it.each([[{ passphrase: 7 }, 422], [{ passphrase: 'x', role: 'work' }, 422], [{}, 422], [{ passphrase: 'x'.repeat(3_000) }, 413]])('with %j is refused before any work is done', async (body, status) => {
+  it.each([
+    [{ passphrase: 7 }, 422],
+    [{ passphrase: 'x', role: 'work' }, 422],
+    [{}, 422],
+    [{ passphrase: 'x'.repeat(3_000) }, 413],
+  ])('with %j is refused before any work is done', async (body, status) => {
     expect((await ask('POST', '/api/access', {}, body)).status).toBe(status);
   });
 });
@@ -97,7 +137,10 @@ describe('a role', () => {
   it('look reads and enters nothing', async () => {
     const cookie = await signIn('look');
     expect((await ask('GET', '/api/site', { cookie })).status).toBe(200);
-    expect(await ask('POST', '/api/entries', { cookie }, NOTE)).toMatchObject({ status: 403, body: { error: { code: 'access/work-only' } } });
+    expect(await ask('POST', '/api/entries', { cookie }, NOTE)).toMatchObject({
+      status: 403,
+      body: { error: { code: 'access/work-only' } },
+    });
     expect(entered).toEqual([]);
   });
 
@@ -122,8 +165,13 @@ describe('a role', () => {
   it('is of no use to a page from elsewhere, whatever browser it runs in', async () => {
     const cookie = await signIn('work');
     expect((await ask('POST', '/api/entries', { cookie, origin: 'http://elsewhere.example' }, NOTE)).status).toBe(403);
-    expect((await ask('POST', '/api/entries', { cookie, 'sec-fetch-site': 'cross-site', 'sec-fetch-mode': 'no-cors' }, NOTE)).status).toBe(403);
-    expect((await ask('GET', '/api/site', { cookie, 'sec-fetch-site': 'same-site', 'sec-fetch-mode': 'cors' })).status).toBe(403);
+    expect(
+      (await ask('POST', '/api/entries', { cookie, 'sec-fetch-site': 'cross-site', 'sec-fetch-mode': 'no-cors' }, NOTE))
+        .status,
+    ).toBe(403);
+    expect(
+      (await ask('GET', '/api/site', { cookie, 'sec-fetch-site': 'same-site', 'sec-fetch-mode': 'cors' })).status,
+    ).toBe(403);
     expect(entered).toEqual([]);
   });
 });
@@ -165,7 +213,9 @@ describe('the live feed', () => {
     const cookie = await signIn('look');
     const address = `${server.app.listeningOrigin.replace('http', 'ws')}/live`;
     const sockets = Array.from({ length: 101 }, () => new WebSocket(address, { headers: { cookie } }));
-    const codes = await Promise.race(sockets.map((socket) => new Promise<number>((done) => socket.once('close', done))));
+    const codes = await Promise.race(
+      sockets.map((socket) => new Promise<number>((done) => socket.once('close', done))),
+    );
     expect(codes).toBe(1013);
     for (const socket of sockets) socket.terminate();
   });
@@ -174,15 +224,43 @@ describe('the live feed', () => {
 describe.skipIf(missing('openssl'))('over TLS', () => {
   it('the cookie is bound to the host and never sent in clear', async () => {
     const [key, cert] = [join(folder, 'key.pem'), join(folder, 'cert.pem')];
-    execFileSync('openssl', ['req', '-x509', '-newkey', 'ec', '-pkeyopt', 'ec_paramgen_curve:P-256', '-nodes', '-keyout', key, '-out', cert, '-days', '2', '-subj', '/CN=gateway', '-addext', 'subjectAltName=IP:127.0.0.1'], { stdio: 'ignore' });
+    execFileSync(
+      'openssl',
+      [
+        'req',
+        '-x509',
+        '-newkey',
+        'ec',
+        '-pkeyopt',
+        'ec_paramgen_curve:P-256',
+        '-nodes',
+        '-keyout',
+        key,
+        '-out',
+        cert,
+        '-days',
+        '2',
+        '-subj',
+        '/CN=gateway',
+        '-addext',
+        'subjectAltName=IP:127.0.0.1',
+      ],
+      { stdio: 'ignore' },
+    );
     await server.app.close();
     server = await build({ key: readFileSync(key), cert: readFileSync(cert) });
     await server.app.listen({ host: '127.0.0.1', port: 0 });
     const port = Number(new URL(server.app.listeningOrigin).port);
     const status = await new Promise((done, failed) => {
-      secureRequest({ host: '127.0.0.1', port, path: '/api/site', ca: readFileSync(cert) }, (answer) => done(answer.statusCode)).on('error', failed).end();
+      secureRequest({ host: '127.0.0.1', port, path: '/api/site', ca: readFileSync(cert) }, (answer) =>
+        done(answer.statusCode),
+      )
+        .on('error', failed)
+        .end();
     });
     expect(status).toBe(401);
-    expect((await ask('POST', '/api/access', {}, { passphrase: 'may look here' })).cookie).toMatch(/^__Host-wetdown=.*; Secure$/);
+    expect((await ask('POST', '/api/access', {}, { passphrase: 'may look here' })).cookie).toMatch(
+      /^__Host-wetdown=.*; Secure$/,
+    );
   });
 });

@@ -21,8 +21,17 @@ let latest: ReturnType<ServerParts['latest']> = LATEST;
 
 async function build(changes: Partial<ServerParts> = {}): Promise<Server> {
   return buildServer({
-    layout, build: 'test', screen: folder, loopbackOnly: true, door: null, told: () => undefined, tls: null, run: () => ({ name: 'larch-cove-1', startedMs: 500 }), latest: () => latest,
-    series: (channel) => (channel === 'discharge' ? { channel, atMs: [1], measured: [null], expected: [2], low: [1], high: [3] } : null),
+    layout,
+    build: 'test',
+    screen: folder,
+    loopbackOnly: true,
+    door: null,
+    told: () => undefined,
+    tls: null,
+    run: () => ({ name: 'larch-cove-1', startedMs: 500 }),
+    latest: () => latest,
+    series: (channel) =>
+      channel === 'discharge' ? { channel, atMs: [1], measured: [null], expected: [2], low: [1], high: [3] } : null,
     enter: (entry) => {
       entered.push(entry);
       return entry.kind === 'acknowledge' ? 'There is no such alarm.' : null;
@@ -45,16 +54,28 @@ afterEach(async () => {
   rmSync(folder, { recursive: true, force: true });
 });
 
-async function get(url: string, headers: Record<string, string> = {}): Promise<{ status: number; headers: Record<string, unknown>; body: string }> {
+async function get(
+  url: string,
+  headers: Record<string, string> = {},
+): Promise<{ status: number; headers: Record<string, unknown>; body: string }> {
   const answer = await server.app.inject({ url, headers: { ...HOST, ...headers } });
   return { status: answer.statusCode, headers: answer.headers, body: answer.body };
 }
 
 describe('reading', () => {
   it('gives the site, the picture and a chart as SI', async () => {
-    expect(JSON.parse((await get('/api/site')).body)).toMatchObject({ type: 'site', run: 'larch-cove-1', build: 'test', startedMs: 500, layout: { site: 'larch-cove' } });
+    expect(JSON.parse((await get('/api/site')).body)).toMatchObject({
+      type: 'site',
+      run: 'larch-cove-1',
+      build: 'test',
+      startedMs: 500,
+      layout: { site: 'larch-cove' },
+    });
     expect(JSON.parse((await get('/api/picture')).body)).toEqual(LATEST);
-    expect(JSON.parse((await get('/api/series?channel=discharge&from=0&to=1000')).body)).toMatchObject({ measured: [null], expected: [2] });
+    expect(JSON.parse((await get('/api/series?channel=discharge&from=0&to=1000')).body)).toMatchObject({
+      measured: [null],
+      expected: [2],
+    });
   });
 
   it.each([
@@ -92,7 +113,12 @@ describe('reading', () => {
 describe('entries', () => {
   async function post(body: unknown, headers: Record<string, string> = {}): Promise<{ status: number; body: unknown }> {
     const payload = typeof body === 'string' ? body : JSON.stringify(body);
-    const answer = await server.app.inject({ method: 'POST', url: '/api/entries', headers: { ...HOST, 'content-type': 'application/json', ...headers }, payload });
+    const answer = await server.app.inject({
+      method: 'POST',
+      url: '/api/entries',
+      headers: { ...HOST, 'content-type': 'application/json', ...headers },
+      payload,
+    });
     return { status: answer.statusCode, body: JSON.parse(answer.body) as unknown };
   }
 
@@ -113,7 +139,10 @@ describe('entries', () => {
   });
 
   it('hands on why the core refused', async () => {
-    expect(await post({ kind: 'acknowledge', by: 'ab', alarm: 'x' })).toEqual({ status: 422, body: { error: { code: 'entry/refused', words: 'There is no such alarm.', field: null } } });
+    expect(await post({ kind: 'acknowledge', by: 'ab', alarm: 'x' })).toEqual({
+      status: 422,
+      body: { error: { code: 'entry/refused', words: 'There is no such alarm.', field: null } },
+    });
   });
 
   it.each([
@@ -146,8 +175,13 @@ describe('entries', () => {
     expect((await post({ kind: 'note', by: 'ab', words: 'x'.repeat(70_000) })).status).toBe(413);
     expect((await post('kind=note', { 'content-type': 'text/plain' })).status).toBe(415);
     const note = { kind: 'note', by: 'ab', words: 'x' };
-    expect(await post(note, { origin: 'http://elsewhere.example' })).toMatchObject({ status: 403, body: { error: { code: 'request/foreign-origin' } } });
-    expect(await post(note, { host: 'elsewhere.example:8080', origin: 'http://elsewhere.example:8080' })).toMatchObject({ status: 403 });
+    expect(await post(note, { origin: 'http://elsewhere.example' })).toMatchObject({
+      status: 403,
+      body: { error: { code: 'request/foreign-origin' } },
+    });
+    expect(await post(note, { host: 'elsewhere.example:8080', origin: 'http://elsewhere.example:8080' })).toMatchObject(
+      { status: 403 },
+    );
     expect((await post(note, { origin: 'http://127.0.0.1:8080' })).status).toBe(200);
     expect(entered).toHaveLength(1);
   });
@@ -228,13 +262,21 @@ describe('the live feed', () => {
     const feed = new LiveFeed();
     const fake = (bufferedAmount: number): { sent: number; ended: number; socket: WebSocket } => {
       const state = { sent: 0, ended: 0 };
-      const socket = { OPEN: 1, readyState: 1, bufferedAmount, on: () => socket, send: () => void (state.sent += 1), terminate: () => void (state.ended += 1) } as unknown as WebSocket;
+      const socket = {
+        OPEN: 1,
+        readyState: 1,
+        bufferedAmount,
+        on: () => socket,
+        send: () => void (state.sent += 1),
+        terminate: () => void (state.ended += 1),
+      } as unknown as WebSocket;
       return Object.assign(state, { socket });
     };
     const [slow, quick] = [fake(300_000), fake(0)];
     feed.join(slow.socket, () => true, []);
     feed.join(quick.socket, () => true, []);
-    for (let frame = 0; frame < 31; frame += 1) feed.publish({ type: 'picture', picture: blankPicture(frame), feed: BLANK_FEED });
+    for (let frame = 0; frame < 31; frame += 1)
+      feed.publish({ type: 'picture', picture: blankPicture(frame), feed: BLANK_FEED });
     expect([slow.sent, slow.ended, quick.sent, quick.ended]).toEqual([0, 1, 31, 0]);
     feed.close();
   });
@@ -242,11 +284,30 @@ describe('the live feed', () => {
   it('never queues values between pictures: a slow screen gets the newest of each channel once it can, or the picture', () => {
     const feed = new LiveFeed();
     const sent: string[] = [];
-    const socket = { OPEN: 1, readyState: 1, bufferedAmount: 0, on: () => socket, send: (bytes: Buffer) => void sent.push(bytes.toString()), terminate: () => undefined };
+    const socket = {
+      OPEN: 1,
+      readyState: 1,
+      bufferedAmount: 0,
+      on: () => socket,
+      send: (bytes: Buffer) => void sent.push(bytes.toString()),
+      terminate: () => undefined,
+    };
     feed.join(socket as unknown as WebSocket, () => true, []);
     const told = (...values: readonly (readonly [string, number])[]): void =>
-      feed.values({ type: 'values', simulated: false, values: values.map(([channel, value]) => ({ channel, value, atMs: 1, freshness: 'fresh', doubt: null })) });
-    const values = (): unknown[] => sent.splice(0).map((text) => (JSON.parse(text) as { values?: { channel: string; value: number }[] }).values?.map(({ channel, value }) => [channel, value]) ?? 'picture');
+      feed.values({
+        type: 'values',
+        simulated: false,
+        values: values.map(([channel, value]) => ({ channel, value, atMs: 1, freshness: 'fresh', doubt: null })),
+      });
+    const values = (): unknown[] =>
+      sent
+        .splice(0)
+        .map(
+          (text) =>
+            (JSON.parse(text) as { values?: { channel: string; value: number }[] }).values?.map(
+              ({ channel, value }) => [channel, value],
+            ) ?? 'picture',
+        );
     told(['a', 1]);
     told();
     expect(values()).toEqual([[['a', 1]]]);
@@ -257,7 +318,12 @@ describe('the live feed', () => {
     socket.bufferedAmount = 0;
     told();
     told();
-    expect(values()).toEqual([[['a', 4], ['b', 3]]]);
+    expect(values()).toEqual([
+      [
+        ['a', 4],
+        ['b', 3],
+      ],
+    ]);
     socket.bufferedAmount = 1;
     told(['a', 5]);
     feed.publish({ type: 'picture', picture: blankPicture(1_000), feed: BLANK_FEED });

@@ -1,4 +1,7 @@
-/** The beat in a burst: at the head's own rate, as strong as the scenario says, gone with a stall; none unless asked for. */
+/**
+ * The beat in a burst: at the head's own rate, as strong as the scenario says, gone with a stall; none unless asked
+ * for.
+ */
 import { describe, expect, it } from 'vitest';
 import type { Layout } from '../../config/layout.ts';
 import { readSenml } from '../../gateway/ingest/senml.ts';
@@ -10,11 +13,26 @@ import { START_MS } from '../support/drive.ts';
 import { headKitOf, LayoutBuilder } from '../support/layout-builder.ts';
 
 /** One impact head 20 m before the line's end, and one rotator. */
-const layout: Layout = new LayoutBuilder().tank('tank').pump('pump', 'tank', 'p0').chain(['p0', 'p1', 'p2'], { lengthM: 20, line: 'line-a' }).head('beater', 'p1').head('quiet', 'p2', { kit: headKitOf('rotator-large') })
-  .sensor('pulse', 'pulse', { kind: 'place', place: 'p2' }, { line: 'line-a', device: 'end-a', record: 'pulse', intervalS: 10, noiseSd: 200, max: 1.6e6 }).build();
+const layout: Layout = new LayoutBuilder()
+  .tank('tank')
+  .pump('pump', 'tank', 'p0')
+  .chain(['p0', 'p1', 'p2'], { lengthM: 20, line: 'line-a' })
+  .head('beater', 'p1')
+  .head('quiet', 'p2', { kit: headKitOf('rotator-large') })
+  .sensor(
+    'pulse',
+    'pulse',
+    { kind: 'place', place: 'p2' },
+    { line: 'line-a', device: 'end-a', record: 'pulse', intervalS: 10, noiseSd: 200, max: 1.6e6 },
+  )
+  .build();
 
 function begin(beat: number, throttle = 0.7): Simulation {
-  const simulation = new Simulation(layout, { seed: 12, startMs: START_MS, scenario: { name: 'test', begins: 'running', throttle, beat, timeline: [] } });
+  const simulation = new Simulation(layout, {
+    seed: 12,
+    startMs: START_MS,
+    scenario: { name: 'test', begins: 'running', throttle, beat, timeline: [] },
+  });
   for (let second = 0; second < 40; second += 1) simulation.second();
   return simulation;
 }
@@ -34,7 +52,8 @@ function spectrum(list: readonly Sample[][]): { readonly hz: number; readonly pa
     const hz = 0.6 + 0.1 * index;
     const amplitudes = list.map((burst) => {
       const mean = burst.reduce((sum, { value }) => sum + value, 0) / burst.length;
-      const part = (wave: (angle: number) => number): number => burst.reduce((sum, { value }, at) => sum + (value - mean) * wave((2 * Math.PI * hz * at) / BURST_HZ), 0);
+      const part = (wave: (angle: number) => number): number =>
+        burst.reduce((sum, { value }, at) => sum + (value - mean) * wave((2 * Math.PI * hz * at) / BURST_HZ), 0);
       return (2 / burst.length) * Math.hypot(part(Math.cos), part(Math.sin));
     });
     return { hz, pa: amplitudes.reduce((sum, amplitude) => sum + amplitude, 0) / list.length };
@@ -54,7 +73,9 @@ describe('a burst', () => {
     expect(Math.max(...steps)).toBeLessThanOrEqual(32);
     const read = readSenml(new TextEncoder().encode(packOf('test-site', 'end-a', burst!)));
     expect(read.refused).toEqual([]);
-    expect(read.records.map(({ time }) => time.kind === 'absolute' && time.atMs)).toEqual(burst!.map(({ timeMs }) => timeMs));
+    expect(read.records.map(({ time }) => time.kind === 'absolute' && time.atMs)).toEqual(
+      burst!.map(({ timeMs }) => timeMs),
+    );
   });
 
   it("has the head's own rate as its peak, as strong as told and as far as it is", () => {

@@ -10,7 +10,11 @@ const larch = siteLayout('larch-cove');
 const RUNNING = { name: 'test', begins: 'running', throttle: 0.97, timeline: [] } as const;
 
 function begin(layout: Layout = larch, seed = 31): Simulation {
-  return new Simulation(layout, { seed, startMs: START_MS, scenario: layout === larch ? scenarioNamed('running') : RUNNING });
+  return new Simulation(layout, {
+    seed,
+    startMs: START_MS,
+    scenario: layout === larch ? scenarioNamed('running') : RUNNING,
+  });
 }
 
 function pass(simulation: Simulation, seconds: number): Simulation {
@@ -19,12 +23,19 @@ function pass(simulation: Simulation, seconds: number): Simulation {
 }
 
 function start(simulation: Simulation, what: string, at?: string, size?: number): void {
-  const deed: Deed = { do: 'start', what, ...(at === undefined ? {} : { at }), ...(size === undefined ? {} : { size }) };
+  const deed: Deed = {
+    do: 'start',
+    what,
+    ...(at === undefined ? {} : { at }),
+    ...(size === undefined ? {} : { size }),
+  };
   expect(simulation.carry(deed)).toBeNull();
 }
 
-const pressureAt = (simulation: Simulation, place: string): number => simulation.plant.pressurePa[simulation.plant.layout.places.findIndex(({ id }) => id === place)]!;
-const headFlow = (simulation: Simulation, head: string): number => simulation.plant.headFlowM3s[simulation.plant.layout.heads.findIndex(({ id }) => id === head)]!;
+const pressureAt = (simulation: Simulation, place: string): number =>
+  simulation.plant.pressurePa[simulation.plant.layout.places.findIndex(({ id }) => id === place)]!;
+const headFlow = (simulation: Simulation, head: string): number =>
+  simulation.plant.headFlowM3s[simulation.plant.layout.heads.findIndex(({ id }) => id === head)]!;
 
 describe('heads', () => {
   it('one that slipped sprays on with the little more that its fall is worth', () => {
@@ -76,12 +87,54 @@ describe('heads', () => {
 
 describe('what creeps', () => {
   it.each([
-    { what: 'plug-creeping', at: 'c-1', size: 1, soonS: 60, lateS: 1_200, value: (simulation: Simulation) => -headFlow(simulation, 'c-1') },
-    { what: 'gasket-weep', at: 'trunk-3', size: 0.05, soonS: 60, lateS: 900, value: (simulation: Simulation) => simulation.plant.holeFlowM3s },
-    { what: 'hose-burned', at: 'f-hose-2', size: 0.15, soonS: 2, lateS: 12, value: (simulation: Simulation) => simulation.plant.holeFlowM3s },
-    { what: 'frozen', at: 'g-hose-2', size: 1, soonS: 60, lateS: 300, value: (simulation: Simulation) => -pressureAt(simulation, 'g3') },
-    { what: 'strainer-clogging', at: 'pump', size: 20, soonS: 60, lateS: 600, value: (simulation: Simulation) => -simulation.plant.suctionPa[0]! },
-    { what: 'suction-air-leak', at: 'pump', size: 0.3, soonS: 30, lateS: 240, value: (simulation: Simulation) => -pressureAt(simulation, 'p0') },
+    {
+      what: 'plug-creeping',
+      at: 'c-1',
+      size: 1,
+      soonS: 60,
+      lateS: 1_200,
+      value: (simulation: Simulation) => -headFlow(simulation, 'c-1'),
+    },
+    {
+      what: 'gasket-weep',
+      at: 'trunk-3',
+      size: 0.05,
+      soonS: 60,
+      lateS: 900,
+      value: (simulation: Simulation) => simulation.plant.holeFlowM3s,
+    },
+    {
+      what: 'hose-burned',
+      at: 'f-hose-2',
+      size: 0.15,
+      soonS: 2,
+      lateS: 12,
+      value: (simulation: Simulation) => simulation.plant.holeFlowM3s,
+    },
+    {
+      what: 'frozen',
+      at: 'g-hose-2',
+      size: 1,
+      soonS: 60,
+      lateS: 300,
+      value: (simulation: Simulation) => -pressureAt(simulation, 'g3'),
+    },
+    {
+      what: 'strainer-clogging',
+      at: 'pump',
+      size: 20,
+      soonS: 60,
+      lateS: 600,
+      value: (simulation: Simulation) => -simulation.plant.suctionPa[0]!,
+    },
+    {
+      what: 'suction-air-leak',
+      at: 'pump',
+      size: 0.3,
+      soonS: 30,
+      lateS: 240,
+      value: (simulation: Simulation) => -pressureAt(simulation, 'p0'),
+    },
   ])('$what shows little soon and much late, and is gone when repaired', ({ what, at, size, soonS, lateS, value }) => {
     const simulation = pass(begin(), 20);
     start(simulation, 'tender', 'tank', 520);
@@ -129,8 +182,14 @@ describe('the supply', () => {
 
   it('a governed pump holds its pressure when a hose bursts, by turning faster', () => {
     const layout = (control: 'governor' | 'throttle'): Layout =>
-      new LayoutBuilder().tank('tank').pump('pump', 'tank', 'p0', { kit: { ...pumpKitOf('portable-high-pressure'), control } })
-        .chain(['p0', 'p1', 'p2'], { lengthM: 30 }).head('h1', 'p1').head('h2', 'p2').head('h3', 'p2').build();
+      new LayoutBuilder()
+        .tank('tank')
+        .pump('pump', 'tank', 'p0', { kit: { ...pumpKitOf('portable-high-pressure'), control } })
+        .chain(['p0', 'p1', 'p2'], { lengthM: 30 })
+        .head('h1', 'p1')
+        .head('h2', 'p2')
+        .head('h3', 'p2')
+        .build();
     const fall = (control: 'governor' | 'throttle'): { readonly pressure: number; readonly speed: number } => {
       const simulation = pass(begin(layout(control)), 60);
       const [pressure, speed] = [pressureAt(simulation, 'p0'), simulation.plant.speedRatio[0]!];
@@ -146,7 +205,14 @@ describe('the supply', () => {
 
   it('a stopped pump drains the lay back unless its valve holds, and a high tank siphons on', () => {
     const stopped = (tankM: number, stuck: boolean): Simulation => {
-      const layout = new LayoutBuilder().tank('tank', { elevationM: tankM }).pump('pump', 'tank', 'p0', { elevationM: tankM + 0.5 }).place('p0', tankM + 0.5).place('p1', 8).hose('trunk', 'p0', 'p1').head('h1', 'p1', { riseM: 2 }).build();
+      const layout = new LayoutBuilder()
+        .tank('tank', { elevationM: tankM })
+        .pump('pump', 'tank', 'p0', { elevationM: tankM + 0.5 })
+        .place('p0', tankM + 0.5)
+        .place('p1', 8)
+        .hose('trunk', 'p0', 'p1')
+        .head('h1', 'p1', { riseM: 2 })
+        .build();
       const simulation = pass(begin(layout), 20);
       if (stuck) start(simulation, 'check-valve-stuck', 'pump');
       start(simulation, 'pump-stop', 'pump');
@@ -163,7 +229,8 @@ describe('the supply', () => {
 });
 
 describe('sensors', () => {
-  const said = (simulation: Simulation, sensor: string): number | undefined => simulation.second().find((sample) => sample.sensor.id === sensor)?.value;
+  const said = (simulation: Simulation, sensor: string): number | undefined =>
+    simulation.second().find((sample) => sample.sensor.id === sensor)?.value;
 
   it('two that traded places tell of each other', () => {
     const simulation = pass(begin(), 20);

@@ -21,7 +21,10 @@ function gauges(simulation: Simulation): Gauges {
   const { plant } = simulation;
   const at = (place: string): number => plant.pressurePa[layout.places.findIndex(({ id }) => id === place)]!;
   return {
-    flow: plant.pumpFlowM3s[0]!, discharge: at('p0'), suction: plant.suctionPa[0]!, speed: plant.speedRatio[0]!,
+    flow: plant.pumpFlowM3s[0]!,
+    discharge: at('p0'),
+    suction: plant.suctionPa[0]!,
+    speed: plant.speedRatio[0]!,
     ends: Object.fromEntries(['a', 'b', 'c', 'd', 'e', 'f', 'g'].map((line) => [line, at(`${line}3`)])),
   };
 }
@@ -62,25 +65,30 @@ const CASES: readonly Case[] = [
 ];
 
 describe.each(SEEDS)('with seed %d', (seed) => {
-  it.each(CASES)('$what at $at moves flow $flow, discharge $discharge, its end and the others as it must, and goes away', (one) => {
-    const simulation = begin(seed);
-    const before = gauges(simulation);
-    const place = one.at === undefined ? {} : { at: one.at };
-    const after = play(simulation, { do: 'start', what: one.what, ...place });
-    expect(Math.sign(after.flow - before.flow)).toBe(one.flow);
-    expect(Math.abs(after.flow / before.flow - 1)).toBeGreaterThan(0.003);
-    expect(Math.sign(after.discharge - before.discharge)).toBe(one.discharge);
-    const [line, sign] = one.end!;
-    expect(Math.sign(after.ends[line]! - before.ends[line]!)).toBe(sign);
-    expect(Math.abs(after.ends[line]! - before.ends[line]!)).toBeGreaterThan(3_000);
-    const others = Object.keys(before.ends).filter((name) => name !== line);
-    expect(others.map((name) => Math.sign(after.ends[name]! - before.ends[name]!))).toEqual(others.map(() => one.restOfEnds));
-    const healed = play(simulation, { do: 'repair', what: one.what, ...place });
-    // The tank has fallen a little meanwhile.
-    expect(Math.abs(healed.flow / before.flow - 1)).toBeLessThan(0.003);
-    expect(Math.abs(healed.ends[line]! / before.ends[line]! - 1)).toBeLessThan(0.005);
-    expect(simulation.truth).toEqual([]);
-  });
+  it.each(CASES)(
+    '$what at $at moves flow $flow, discharge $discharge, its end and the others as it must, and goes away',
+    (one) => {
+      const simulation = begin(seed);
+      const before = gauges(simulation);
+      const place = one.at === undefined ? {} : { at: one.at };
+      const after = play(simulation, { do: 'start', what: one.what, ...place });
+      expect(Math.sign(after.flow - before.flow)).toBe(one.flow);
+      expect(Math.abs(after.flow / before.flow - 1)).toBeGreaterThan(0.003);
+      expect(Math.sign(after.discharge - before.discharge)).toBe(one.discharge);
+      const [line, sign] = one.end!;
+      expect(Math.sign(after.ends[line]! - before.ends[line]!)).toBe(sign);
+      expect(Math.abs(after.ends[line]! - before.ends[line]!)).toBeGreaterThan(3_000);
+      const others = Object.keys(before.ends).filter((name) => name !== line);
+      expect(others.map((name) => Math.sign(after.ends[name]! - before.ends[name]!))).toEqual(
+        others.map(() => one.restOfEnds),
+      );
+      const healed = play(simulation, { do: 'repair', what: one.what, ...place });
+      // The tank has fallen a little meanwhile.
+      expect(Math.abs(healed.flow / before.flow - 1)).toBeLessThan(0.003);
+      expect(Math.abs(healed.ends[line]! / before.ends[line]! - 1)).toBeLessThan(0.005);
+      expect(simulation.truth).toEqual([]);
+    },
+  );
 
   it('marks the line of a lost head more than any other line', () => {
     const simulation = begin(seed);
@@ -131,7 +139,9 @@ describe('orders', () => {
   const simulation = begin(5);
 
   it('are refused in a sentence that says what would be right', () => {
-    expect(simulation.carry({ do: 'start', what: 'head-of', at: 'a-3' })).toMatch(/no 'head-of'.*Did you mean head-off/);
+    expect(simulation.carry({ do: 'start', what: 'head-of', at: 'a-3' })).toMatch(
+      /no 'head-of'.*Did you mean head-off/,
+    );
     expect(simulation.carry({ do: 'start', what: 'head-off', at: 'z-9' })).toMatch(/no head 'z-9'.*a-1, a-2/);
     expect(simulation.carry({ do: 'start', what: 'head-off' })).toMatch(/Say which head/);
     expect(simulation.carry({ do: 'start', what: 'plug', at: 'a-1', size: Number.NaN })).toMatch(/size is a number/);

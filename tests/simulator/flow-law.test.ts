@@ -28,12 +28,22 @@ describe('friction factor', () => {
     expect(churchill(128, 0.001) / 0.5).toBeCloseTo(1, 4);
   });
 
-  // Both were worked with Colebrook, and Churchill's equation lies 0.8 % above it there; the rest is rounding of the printed answer.
+  // Both were worked with Colebrook, and Churchill's equation lies 0.8 % above it there; the rest is rounding of the
+  // printed answer.
   it.each([
-    // Pipe-hydraulics course chapter: oil, nu 1e-5 m2/s, 0.2 m3/s through 500 m of 200 mm with 0.26 mm roughness: 117 m.
+    // Pipe-hydraulics course chapter: oil, nu 1e-5 m2/s, 0.2 m3/s through 500 m of 200 mm with 0.26 mm roughness: 117
+    // m.
     { what: 'an oil line', nu: 1e-5, flow: 0.2, length: 500, bore: 0.2, rough: 2.6e-4, published: 117 },
     // University lecture notes: 1500 US gpm through 1600 ft of 8 in, nu 1.15e-4 ft2/s, roughness 8.5e-4 ft: 83.7 ft.
-    { what: 'an 8 in line', nu: 1.15e-4 * 0.3048 ** 2, flow: 1500 * 6.30902e-5, length: 1600 * 0.3048, bore: 8 * 0.0254, rough: 8.5e-4 * 0.3048, published: 83.7 * 0.3048 },
+    {
+      what: 'an 8 in line',
+      nu: 1.15e-4 * 0.3048 ** 2,
+      flow: 1500 * 6.30902e-5,
+      length: 1600 * 0.3048,
+      bore: 8 * 0.0254,
+      rough: 8.5e-4 * 0.3048,
+      published: 83.7 * 0.3048,
+    },
   ])('gives the published loss of $what within 1.5 %', ({ nu, flow, length, bore, rough, published }) => {
     const reynolds = (4 * flow) / (Math.PI * bore * nu);
     expect(Math.abs(lossM(churchill(reynolds, rough / bore), length, bore, flow) / published - 1)).toBeLessThan(0.015);

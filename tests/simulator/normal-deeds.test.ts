@@ -7,7 +7,11 @@ import { siteLayout, START_MS } from '../support/drive.ts';
 const layout = siteLayout('larch-cove');
 
 function begin(): Simulation {
-  return new Simulation(layout, { seed: 37, startMs: START_MS, scenario: { name: 'test', begins: 'running', throttle: 0.95, timeline: [] } });
+  return new Simulation(layout, {
+    seed: 37,
+    startMs: START_MS,
+    scenario: { name: 'test', begins: 'running', throttle: 0.95, timeline: [] },
+  });
 }
 
 function pass(simulation: Simulation, seconds: number, each: () => void = () => undefined): Simulation {
@@ -54,7 +58,8 @@ describe('wind', () => {
     const calm = sd(errors(simulation));
     start(simulation, 'wind', 20);
     const windy = sd(errors(simulation));
-    // Fetch of 23.8 m2: 4.88 m. Shore Protection Manual 1984: 0.0016 x 20 x sqrt(4.88 / 9.81) = 2.26 cm, a quarter of it 5.6 mm.
+    // Fetch of 23.8 m2: 4.88 m. Shore Protection Manual 1984: 0.0016 x 20 x sqrt(4.88 / 9.81) = 2.26 cm, a quarter of
+    // it 5.6 mm.
     expect(windy).toBeGreaterThan(0.8 * Math.hypot(0.0056, noiseSd));
     expect(windy).toBeLessThan(1.25 * Math.hypot(0.0056, noiseSd));
     expect(calm).toBeLessThan(1.3 * noiseSd);

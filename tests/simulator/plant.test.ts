@@ -13,17 +13,27 @@ const G = 9.80665;
 
 /** One pump, one hose, one head 6 m above the pump. */
 function simpleLine(): Layout {
-  return new LayoutBuilder().tank('tank').pump('pump', 'tank', 'p0').place('p1', 4).hose('trunk', 'p0', 'p1', { lengthM: 60, fittingLossFactor: 1.5 }).head('h1', 'p1', { riseM: 2 }).build();
+  return new LayoutBuilder()
+    .tank('tank')
+    .pump('pump', 'tank', 'p0')
+    .place('p1', 4)
+    .hose('trunk', 'p0', 'p1', { lengthM: 60, fittingLossFactor: 1.5 })
+    .head('h1', 'p1', { riseM: 2 })
+    .build();
 }
 
 /** Colebrook by repeated substitution: another way to friction than the plant's. */
 function colebrook(reynolds: number, relativeRoughness: number): number {
   let root = 7;
-  for (let round = 0; round < 50; round += 1) root = -2 * Math.log10(relativeRoughness / 3.7 + (2.51 * root) / reynolds);
+  for (let round = 0; round < 50; round += 1)
+    root = -2 * Math.log10(relativeRoughness / 3.7 + (2.51 * root) / reynolds);
   return 1 / root ** 2;
 }
 
-function lossPa(hose: { boreM: number; lengthM: number; roughnessM: number; lossFactor: number }, flow: number): number {
+function lossPa(
+  hose: { boreM: number; lengthM: number; roughnessM: number; lossFactor: number },
+  flow: number,
+): number {
   const speed = flow / ((Math.PI / 4) * hose.boreM ** 2);
   const friction = colebrook((speed * hose.boreM) / 1.14e-6, hose.roughnessM / hose.boreM);
   return ((friction * hose.lengthM) / hose.boreM + hose.lossFactor) * (RHO / 2) * speed ** 2;
@@ -43,7 +53,10 @@ function run(plant: Plant, seconds: number, books: Books = { outM3: 0 }): Books 
 
 /** Water in the trunk and lines; feeders are not filled apart. */
 function heldM3(layout: Layout, plant: Plant): number {
-  return trueLay(layout, SEED).hoses.reduce((sum, hose, index) => sum + plant.filled[index]! * (Math.PI / 4) * hose.boreM ** 2 * hose.lengthM, 0);
+  return trueLay(layout, SEED).hoses.reduce(
+    (sum, hose, index) => sum + plant.filled[index]! * (Math.PI / 4) * hose.boreM ** 2 * hose.lengthM,
+    0,
+  );
 }
 
 describe('a pump, a hose and a head', () => {
@@ -60,13 +73,17 @@ describe('a pump, a hose and a head', () => {
     let high = 0.01;
     for (let round = 0; round < 60; round += 1) {
       const flow = (low + high) / 2;
-      const needed = RHO * G * nozzleM + lossPa(lay.hoses[0]!, flow) + lossPa(feeder, flow) + (RHO / 2) * (flow / areaM2) ** 2;
+      const needed =
+        RHO * G * nozzleM + lossPa(lay.hoses[0]!, flow) + lossPa(feeder, flow) + (RHO / 2) * (flow / areaM2) ** 2;
       if (needed < outlet) low = flow;
       else high = flow;
     }
     expect(Math.abs(plant.headFlowM3s[0]! / low - 1)).toBeLessThan(0.005);
     expect(plant.headFlowM3s[0]! * 60_000).toBeGreaterThan(10);
-    expect(plant.pressurePa[1]!).toBeCloseTo(outlet - RHO * G * (lay.heightsM[1]! - lay.heightsM[0]!) - lossPa(lay.hoses[0]!, low), -3);
+    expect(plant.pressurePa[1]!).toBeCloseTo(
+      outlet - RHO * G * (lay.heightsM[1]! - lay.heightsM[0]!) - lossPa(lay.hoses[0]!, low),
+      -3,
+    );
   });
 
   it('draws through the pump what leaves at the head', () => {
@@ -77,7 +94,10 @@ describe('a pump, a hose and a head', () => {
     const { kit } = layout.pumps[0]!;
     const share = plant.pumpFlowM3s[0]! / kit.curveFlowM3s[1]!;
     const rise = kit.curveRisePa[0]! + share * (kit.curveRisePa[1]! - kit.curveRisePa[0]!);
-    expect((plant.pressurePa[0]! - plant.suctionPa[0]!) / (trueLay(layout, SEED).pumpFactor[0]! * rise)).toBeCloseTo(1, 2);
+    expect((plant.pressurePa[0]! - plant.suctionPa[0]!) / (trueLay(layout, SEED).pumpFactor[0]! * rise)).toBeCloseTo(
+      1,
+      2,
+    );
   });
 
   it('follows the affinity laws down', () => {

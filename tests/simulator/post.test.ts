@@ -1,4 +1,7 @@
-/** The habits of the road, measured from what arrives: loss and its bursts, doubles, backlogs, clocks; and none when tidy. */
+/**
+ * The habits of the road, measured from what arrives: loss and its bursts, doubles, backlogs, clocks; and none when
+ * tidy.
+ */
 import { describe, expect, it } from 'vitest';
 import { Post } from '../../simulator/post.ts';
 import { parseScenario } from '../../simulator/scenario.ts';
@@ -10,7 +13,11 @@ const end = layout.sensors.find(({ id }) => id === 'end-a-pressure')!;
 const HOUR_S = 3_600;
 
 /** Second of arrival and dated time of everything that one device sent in the time given. */
-function travel(seed: number, telemetry: 'tidy' | 'field', seconds: number): { readonly atS: number; readonly sample: Sample }[] {
+function travel(
+  seed: number,
+  telemetry: 'tidy' | 'field',
+  seconds: number,
+): { readonly atS: number; readonly sample: Sample }[] {
   const post = new Post(seed, START_MS, telemetry);
   return Array.from({ length: seconds }, (_, second) => {
     const nowMs = START_MS + second * 1_000;
@@ -51,12 +58,15 @@ describe('the road in the field', () => {
 
   it('doubles about one in a hundred and brings some late and out of order', () => {
     const all = journeys.flat().length;
-    const doubled = all - journeys.reduce((sum, journey) => sum + new Set(journey.map(({ sample }) => sample.value)).size, 0);
+    const doubled =
+      all - journeys.reduce((sum, journey) => sum + new Set(journey.map(({ sample }) => sample.value)).size, 0);
     expect(doubled / all).toBeGreaterThan(0.005);
     expect(doubled / all).toBeLessThan(0.015);
     const late = journeys.flat().filter(({ atS, sample }) => atS - sample.value > 0 && atS - sample.value <= 4).length;
     expect(late / all).toBeGreaterThan(0.004);
-    const backwards = journeys.flatMap((journey) => journey.filter(({ sample }, index) => index > 0 && sample.value < journey[index - 1]!.sample.value));
+    const backwards = journeys.flatMap((journey) =>
+      journey.filter(({ sample }, index) => index > 0 && sample.value < journey[index - 1]!.sample.value),
+    );
     expect(backwards.length).toBeGreaterThan(0);
   });
 
@@ -71,7 +81,9 @@ describe('the road in the field', () => {
   });
 
   it('has a few clocks that start at 1970 and a few that are minutes off; the rest are true', () => {
-    const offs = Array.from({ length: 600 }, (_, seed) => travel(seed, 'field', 30)[0]!).map(({ sample }) => sample.timeMs - (START_MS + sample.value * 1_000));
+    const offs = Array.from({ length: 600 }, (_, seed) => travel(seed, 'field', 30)[0]!).map(
+      ({ sample }) => sample.timeMs - (START_MS + sample.value * 1_000),
+    );
     const at1970 = offs.filter((off) => off < -1e11).length;
     const minutes = offs.filter((off) => off !== 0 && Math.abs(off) <= 240_000).length;
     expect(at1970).toBeGreaterThan(10);
@@ -83,11 +95,16 @@ describe('the road in the field', () => {
 });
 
 it('a tidy road brings everything once, in time and order', () => {
-  expect(travel(3, 'tidy', 300).map(({ atS, sample }) => [atS, sample.value, sample.timeMs])).toEqual(Array.from({ length: 300 }, (_, second) => [second, second, START_MS + second * 1_000]));
+  expect(travel(3, 'tidy', 300).map(({ atS, sample }) => [atS, sample.value, sample.timeMs])).toEqual(
+    Array.from({ length: 300 }, (_, second) => [second, second, START_MS + second * 1_000]),
+  );
 });
 
 it('a scenario file says which road it is', () => {
   const parsed = parseScenario('begins: running\ntelemetry: field\n', 'mine.yaml');
   expect(parsed).toMatchObject({ ok: true, scenario: { telemetry: 'field' } });
-  expect(parseScenario('begins: running\ntelemetry: rough\n', 'mine.yaml')).toMatchObject({ ok: false, faults: [expect.stringMatching(/line 2.*'tidy' or 'field'/)] });
+  expect(parseScenario('begins: running\ntelemetry: rough\n', 'mine.yaml')).toMatchObject({
+    ok: false,
+    faults: [expect.stringMatching(/line 2.*'tidy' or 'field'/)],
+  });
 });

@@ -15,9 +15,24 @@ function faults(text: string): readonly string[] {
 describe('a scenario with a mistake', () => {
   it.each([
     { words: 'an unknown beginning', text: 'begins: wet\ntimeline: []\n', line: 1, right: /'dry' or 'running'/ },
-    { words: 'a time without a unit', text: 'begins: dry\ntimeline:\n  - { after: 90, do: start, what: leak, at: a-hose-1 }\n', line: 3, right: /no unit/ },
-    { words: 'an unknown deed', text: 'begins: dry\ntimeline:\n  - { after: 1 s, do: start, what: leak, at: a-hose-1 }\n  - { after: 2 s, do: begin, what: leak }\n', line: 4, right: /'start' or 'repair'/ },
-    { words: 'a size in words', text: 'begins: dry\ntimeline:\n  - after: 1 s\n    do: start\n    what: plug\n    at: a-1\n    size: big\n', line: 7, right: /a number/ },
+    {
+      words: 'a time without a unit',
+      text: 'begins: dry\ntimeline:\n  - { after: 90, do: start, what: leak, at: a-hose-1 }\n',
+      line: 3,
+      right: /no unit/,
+    },
+    {
+      words: 'an unknown deed',
+      text: 'begins: dry\ntimeline:\n  - { after: 1 s, do: start, what: leak, at: a-hose-1 }\n  - { after: 2 s, do: begin, what: leak }\n',
+      line: 4,
+      right: /'start' or 'repair'/,
+    },
+    {
+      words: 'a size in words',
+      text: 'begins: dry\ntimeline:\n  - after: 1 s\n    do: start\n    what: plug\n    at: a-1\n    size: big\n',
+      line: 7,
+      right: /a number/,
+    },
     { words: 'a throttle beyond the engine', text: 'begins: running\nthrottle: 97\n', line: 2, right: /0 to 1.2/ },
     { words: 'no list', text: 'begins: running\ntimeline: soon\n', line: 2, right: /a list/ },
     { words: 'broken YAML', text: 'begins: running\ntimeline: [\n', line: 3, right: /./ },
@@ -30,7 +45,9 @@ describe('a scenario with a mistake', () => {
   });
 
   it('is told all of them at once', () => {
-    expect(faults('begins: wet\nthrottle: 9\ntimeline:\n  - { after: soon, do: stop }\n').length).toBeGreaterThanOrEqual(4);
+    expect(
+      faults('begins: wet\nthrottle: 9\ntimeline:\n  - { after: soon, do: stop }\n').length,
+    ).toBeGreaterThanOrEqual(4);
   });
 
   it.each([
@@ -38,7 +55,10 @@ describe('a scenario with a mistake', () => {
     ['what: winds', /^mine\.yaml, line 4: timeline\.1\.what, at 5 s: .*Did you mean wind\?/],
     ['what: wind, size: 80', /^mine\.yaml, line 4: timeline\.1\.size, at 5 s: .*40 is the most.*m\/s/],
   ])('is refused with line and field when the site has not what it names: %s', (rest, right) => {
-    const parsed = parseScenario(`begins: running\ntimeline:\n  - { after: 9 s, do: start, what: refuel }\n  - { after: 5 s, do: start, ${rest} }\n`, 'mine.yaml');
+    const parsed = parseScenario(
+      `begins: running\ntimeline:\n  - { after: 9 s, do: start, what: refuel }\n  - { after: 5 s, do: start, ${rest} }\n`,
+      'mine.yaml',
+    );
     if (!parsed.ok) throw new Error(parsed.faults.join());
     expect(() => new Simulation(layout, { seed: 1, startMs: START_MS, scenario: parsed.scenario })).toThrow(right);
   });
@@ -49,7 +69,10 @@ describe('the scenarios that come along', () => {
 
   it('are all there and can be played on the demo site', () => {
     expect(names).toEqual(expect.arrayContaining(['evening', 'running', 'healthy-ten-minutes']));
-    for (const name of names) expect(new Simulation(layout, { seed: 1, startMs: START_MS, scenario: scenarioNamed(name) }).second().length).toBeGreaterThan(5);
+    for (const name of names)
+      expect(
+        new Simulation(layout, { seed: 1, startMs: START_MS, scenario: scenarioNamed(name) }).second().length,
+      ).toBeGreaterThan(5);
   });
 
   it('hold no file that cannot be read', () => {
@@ -62,7 +85,11 @@ describe('the scenarios that come along', () => {
       for (let second = 0; second < seconds; second += 1) simulation.second();
       return simulation.truth.map(({ what, at }) => `${what} ${at}`);
     };
-    expect(broken('front-passes', 1_000)).toEqual(['sensor-silent end-e-pressure', 'hose-burned f-hose-2', 'strainer-clogging pump']);
+    expect(broken('front-passes', 1_000)).toEqual([
+      'sensor-silent end-e-pressure',
+      'hose-burned f-hose-2',
+      'strainer-clogging pump',
+    ]);
     expect(broken('rough-start', 60)).toEqual(['head-off c-4', 'head-slipped d-2']);
     expect(broken('normal-hour', 1_500)).toEqual([]);
     expect(broken('windy-night', 1_500)).toEqual([]);
@@ -90,6 +117,8 @@ describe('the scenarios that come along', () => {
   });
 
   it('have a throttle change and a refill in the healthy ten minutes', () => {
-    expect(scenarioNamed('healthy-ten-minutes').timeline.map(({ deed }) => deed.what)).toEqual(expect.arrayContaining(['throttle', 'tender']));
+    expect(scenarioNamed('healthy-ten-minutes').timeline.map(({ deed }) => deed.what)).toEqual(
+      expect.arrayContaining(['throttle', 'tender']),
+    );
   });
 });

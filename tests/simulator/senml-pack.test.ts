@@ -14,13 +14,25 @@ const records = JSON.parse(pack) as Record<string, unknown>[];
 describe('a pack', () => {
   it('carries base name, base time and the mark in its first record only', () => {
     expect(records[0]).toMatchObject({ bn: 'larch-cove:pump-box:', bt: samples[0]!.timeMs / 1_000, simulated: true });
-    expect(records.slice(1).every((record) => !('bn' in record) && !('bt' in record) && !('simulated' in record))).toBe(true);
+    expect(records.slice(1).every((record) => !('bn' in record) && !('bt' in record) && !('simulated' in record))).toBe(
+      true,
+    );
   });
 
   it('names each record as the layout does, with its SI unit', () => {
-    const units = { discharge: 'Pa', suction: 'Pa', flow: 'm3/s', speed: 'Hz', level: 'm', fuel: 'm3', air: 'Cel' } as const;
+    const units = {
+      discharge: 'Pa',
+      suction: 'Pa',
+      flow: 'm3/s',
+      speed: 'Hz',
+      level: 'm',
+      fuel: 'm3',
+      air: 'Cel',
+    } as const;
     for (const { n, u } of records) expect(u).toBe(units[n as keyof typeof units]);
-    expect(records.map(({ n }) => n)).toEqual(expect.arrayContaining(['discharge', 'suction', 'flow', 'speed', 'level']));
+    expect(records.map(({ n }) => n)).toEqual(
+      expect.arrayContaining(['discharge', 'suction', 'flow', 'speed', 'level']),
+    );
   });
 
   it('is read back by the gateway without loss of value or time', () => {
@@ -28,7 +40,9 @@ describe('a pack', () => {
     expect(read.refused).toEqual([]);
     read.records.forEach((record, index) => {
       expect(record.time).toEqual({ kind: 'absolute', atMs: samples[index]!.timeMs });
-      expect(Math.abs(Number(record.value) - samples[index]!.value)).toBeLessThanOrEqual(1e-7 * Math.abs(samples[index]!.value));
+      expect(Math.abs(Number(record.value) - samples[index]!.value)).toBeLessThanOrEqual(
+        1e-7 * Math.abs(samples[index]!.value),
+      );
     });
   });
 });

@@ -1,4 +1,7 @@
-/** What the sensors say: the same for the same seed, with the noise, offset, range and faults that the layout gives them. */
+/**
+ * What the sensors say: the same for the same seed, with the noise, offset, range and faults that the layout gives
+ * them.
+ */
 import { describe, expect, it } from 'vitest';
 import type { Sample } from '../../simulator/sensors.ts';
 import { Simulation } from '../../simulator/simulation.ts';
@@ -28,7 +31,9 @@ describe('the stream of a seed', () => {
     const simulation = simulate(seed, 'evening');
     const samples = take(simulation, 60);
     simulation.carry({ do: 'start', what: 'head-off', at: 'a-3' });
-    return JSON.stringify([...samples, ...take(simulation, 90)].map(({ sensor, value, timeMs }) => [sensor.id, value, timeMs]));
+    return JSON.stringify(
+      [...samples, ...take(simulation, 90)].map(({ sensor, value, timeMs }) => [sensor.id, value, timeMs]),
+    );
   };
 
   it('is the same byte for byte when run again', () => {
@@ -43,14 +48,17 @@ describe('the stream of a seed', () => {
 describe('a healthy sensor', () => {
   const samples = take(simulate(9), 300);
 
-  it.each(layout.sensors.filter(({ quantity }) => quantity === 'pressure' || quantity === 'flow').map(({ id }) => id))('%s scatters as its layout says, and not twice as much', (id) => {
-    const sensor = layout.sensors.find((candidate) => candidate.id === id)!;
-    // The plant itself sinks by a hair while the tank falls: difference of neighbours, over root two.
-    const values = of(samples, id);
-    const { sd } = spread(values.slice(1).map((value, index) => value - values[index]!));
-    expect(sd / Math.SQRT2).toBeGreaterThan(0.8 * sensor.noiseSd);
-    expect(sd / Math.SQRT2).toBeLessThan(1.5 * sensor.noiseSd);
-  });
+  it.each(layout.sensors.filter(({ quantity }) => quantity === 'pressure' || quantity === 'flow').map(({ id }) => id))(
+    '%s scatters as its layout says, and not twice as much',
+    (id) => {
+      const sensor = layout.sensors.find((candidate) => candidate.id === id)!;
+      // The plant itself sinks by a hair while the tank falls: difference of neighbours, over root two.
+      const values = of(samples, id);
+      const { sd } = spread(values.slice(1).map((value, index) => value - values[index]!));
+      expect(sd / Math.SQRT2).toBeGreaterThan(0.8 * sensor.noiseSd);
+      expect(sd / Math.SQRT2).toBeLessThan(1.5 * sensor.noiseSd);
+    },
+  );
 
   it('has a standing offset drawn from its layout, another one for each seed', () => {
     const offsets = Array.from({ length: 24 }, (_, seed) => {

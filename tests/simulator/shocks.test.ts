@@ -5,12 +5,29 @@ import { Simulation } from '../../simulator/simulation.ts';
 import { START_MS } from '../support/drive.ts';
 import { headKitOf, LayoutBuilder } from '../support/layout-builder.ts';
 
-const layout: Layout = new LayoutBuilder().tank('tank').pump('pump', 'tank', 'p0').hose('trunk', 'p0', 'p1', { lengthM: 30 }).gate('thief', 'p1', 'a0', { line: 'line-a' })
-  .hose('a-hose', 'a0', 'a1', { lengthM: 30, line: 'line-a' }).head('h1', 'a1', { kit: headKitOf('impact-1') }).head('h2', 'a1', { kit: headKitOf('impact-1') }).head('h3', 'p1')
-  .sensor('pulse', 'pulse', { kind: 'place', place: 'a1' }, { line: 'line-a', device: 'end-a', record: 'pulse', intervalS: 60, noiseSd: 200, max: 2.5e6 }).build();
+const layout: Layout = new LayoutBuilder()
+  .tank('tank')
+  .pump('pump', 'tank', 'p0')
+  .hose('trunk', 'p0', 'p1', { lengthM: 30 })
+  .gate('thief', 'p1', 'a0', { line: 'line-a' })
+  .hose('a-hose', 'a0', 'a1', { lengthM: 30, line: 'line-a' })
+  .head('h1', 'a1', { kit: headKitOf('impact-1') })
+  .head('h2', 'a1', { kit: headKitOf('impact-1') })
+  .head('h3', 'p1')
+  .sensor(
+    'pulse',
+    'pulse',
+    { kind: 'place', place: 'a1' },
+    { line: 'line-a', device: 'end-a', record: 'pulse', intervalS: 60, noiseSd: 200, max: 2.5e6 },
+  )
+  .build();
 
 function begin(begins: 'running' | 'dry' = 'running', throttle = 0.8): Simulation {
-  const simulation = new Simulation(layout, { seed: 8, startMs: START_MS, scenario: { name: 'test', begins, throttle, timeline: [] } });
+  const simulation = new Simulation(layout, {
+    seed: 8,
+    startMs: START_MS,
+    scenario: { name: 'test', begins, throttle, timeline: [] },
+  });
   for (let second = 0; second < 65; second += 1) simulation.second();
   return simulation;
 }
@@ -29,11 +46,14 @@ function highest(simulation: Simulation, seconds: number): number {
 describe('a shock', () => {
   it('is rho a dv, cut by the time that the change took, where a valve shuts in one step', () => {
     const simulation = begin();
-    const velocity = (simulation.plant.headFlowM3s[0]! + simulation.plant.headFlowM3s[1]!) / ((Math.PI / 4) * layout.hoses[1]!.kit.boreM ** 2);
+    const velocity =
+      (simulation.plant.headFlowM3s[0]! + simulation.plant.headFlowM3s[1]!) /
+      ((Math.PI / 4) * layout.hoses[1]!.kit.boreM ** 2);
     expect(simulation.carry({ do: 'start', what: 'gate', at: 'thief', size: 0 })).toBeNull();
     const wave = highest(simulation, 3);
     const { waveSpeedMps } = layout.hoses[1]!.kit;
-    // A step is 0.25 s, the wave needs 0.3 s there and back: all of it. The hose shrinks as it empties, so less than all at once.
+    // A step is 0.25 s, the wave needs 0.3 s there and back: all of it. The hose shrinks as it empties, so less than
+    // all at once.
     expect(wave).toBeLessThan(1_000 * waveSpeedMps * velocity * 1.05);
     expect(wave).toBeGreaterThan(0.15 * 1_000 * waveSpeedMps * velocity);
   });

@@ -1,4 +1,7 @@
-/** The simulator as a process on a broker: devices of their own, status and last will, beat, orders, and its command line. */
+/**
+ * The simulator as a process on a broker: devices of their own, status and last will, beat, orders, and its command
+ * line.
+ */
 import { spawn, spawnSync, type ChildProcess } from 'node:child_process';
 import mqtt, { type MqttClient } from 'mqtt';
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
@@ -33,7 +36,8 @@ beforeAll(async () => {
 });
 
 afterEach(async () => {
-  for (const child of children.splice(0)) if (child.exitCode === null && child.signalCode === null) await ended(child, 'SIGKILL');
+  for (const child of children.splice(0))
+    if (child.exitCode === null && child.signalCode === null) await ended(child, 'SIGKILL');
   heard = [];
 });
 
@@ -43,7 +47,9 @@ afterAll(async () => {
 });
 
 function simulator(...args: string[]): ChildProcess {
-  const child = spawn(process.execPath, [...MAIN, '--broker', broker.url, '--scenario', 'running', ...args], { stdio: ['ignore', 'ignore', 'ignore'] });
+  const child = spawn(process.execPath, [...MAIN, '--broker', broker.url, '--scenario', 'running', ...args], {
+    stdio: ['ignore', 'ignore', 'ignore'],
+  });
   children.push(child);
   return child;
 }
@@ -75,32 +81,48 @@ function command(...args: string[]): { readonly code: number | null; readonly ou
 
 /** Asynchronous, because the broker that answers lives in this very process. */
 function order(...args: string[]): Promise<{ readonly code: number | null; readonly said: string }> {
-  const child = spawn(process.execPath, [...MAIN, ...args, '--broker', broker.url], { stdio: ['ignore', 'pipe', 'pipe'] });
+  const child = spawn(process.execPath, [...MAIN, ...args, '--broker', broker.url], {
+    stdio: ['ignore', 'pipe', 'pipe'],
+  });
   children.push(child);
   let said = '';
   for (const stream of [child.stdout, child.stderr]) stream.on('data', (data: Buffer) => (said += data.toString()));
-  return new Promise((done) => { child.once('close', (code) => done({ code, said })); });
+  return new Promise((done) => {
+    child.once('close', (code) => done({ code, said }));
+  });
 }
 
 function statuses(): Map<string, boolean> {
-  const latest = heard.filter(({ topic }) => topic.endsWith('/status')).map(({ topic, text }) => [topic.split('/')[2]!, (JSON.parse(text) as { online: boolean }).online] as const);
+  const latest = heard
+    .filter(({ topic }) => topic.endsWith('/status'))
+    .map(({ topic, text }) => [topic.split('/')[2]!, (JSON.parse(text) as { online: boolean }).online] as const);
   return new Map(latest);
 }
 
 const allSay = (online: boolean): boolean => DEVICES.every((device) => statuses().get(device) === online);
 const packs = (): Heard[] => heard.filter(({ topic }) => topic.endsWith('/senml'));
-const beats = (): { timeMs: number; speed: number | null }[] => heard.filter(({ topic }) => topic === `${ROOT_TOPIC}/simulation`).map(({ text }) => JSON.parse(text) as { timeMs: number; speed: number | null });
+const beats = (): { timeMs: number; speed: number | null }[] =>
+  heard
+    .filter(({ topic }) => topic === `${ROOT_TOPIC}/simulation`)
+    .map(({ text }) => JSON.parse(text) as { timeMs: number; speed: number | null });
 
 describe('on the wire', () => {
   it('sends marked packs at QoS 1 from every device, after the beat of their second, and says goodbye', async () => {
     const child = simulator('--speed', 'max');
-    await until(() => allSay(true) && beats().length > 20 && new Set(packs().map(({ topic }) => topic)).size === DEVICES.length);
-    expect(packs().every(({ qos, text }) => qos === 1 && (JSON.parse(text) as { simulated?: boolean }[])[0]!.simulated === true)).toBe(true);
+    await until(
+      () => allSay(true) && beats().length > 20 && new Set(packs().map(({ topic }) => topic)).size === DEVICES.length,
+    );
+    expect(
+      packs().every(
+        ({ qos, text }) => qos === 1 && (JSON.parse(text) as { simulated?: boolean }[])[0]!.simulated === true,
+      ),
+    ).toBe(true);
     expect(beats().every(({ speed }) => speed === null)).toBe(true);
     let clockMs = 0;
     for (const { topic, text } of heard) {
       if (topic === `${ROOT_TOPIC}/simulation`) clockMs = (JSON.parse(text) as { timeMs: number }).timeMs;
-      if (topic.endsWith('/senml')) expect((JSON.parse(text) as { bt: number }[])[0]!.bt * 1_000).toBeLessThan(clockMs + 1_000);
+      if (topic.endsWith('/senml'))
+        expect((JSON.parse(text) as { bt: number }[])[0]!.bt * 1_000).toBeLessThan(clockMs + 1_000);
     }
     expect(await ended(child, 'SIGTERM')).toBe(0);
     await until(() => allSay(false));
@@ -111,14 +133,28 @@ describe('on the wire', () => {
     await until(() => allSay(true) && packs().length > 0);
     await ended(child, 'SIGKILL');
     await until(() => allSay(false));
-    expect(heard.filter(({ topic }) => topic.endsWith('/status')).every(({ text }) => (JSON.parse(text) as { simulated: boolean }).simulated)).toBe(true);
+    expect(
+      heard
+        .filter(({ topic }) => topic.endsWith('/status'))
+        .every(({ text }) => (JSON.parse(text) as { simulated: boolean }).simulated),
+    ).toBe(true);
   });
 
   it('takes orders, answers bad ones with what would be right, and lives on', async () => {
     simulator();
     await until(() => packs().length > 0);
-    const answers = (): { ok: boolean; words: string }[] => heard.filter(({ topic }) => topic.endsWith('/answer')).map(({ text }) => JSON.parse(text) as { ok: boolean; words: string });
-    const bad = ['not json', '[]', 'null', '{"do":"start"}', '{"do":"start","what":"head-off","at":"z-9"}', '{"do":"start","what":"__proto__"}'];
+    const answers = (): { ok: boolean; words: string }[] =>
+      heard
+        .filter(({ topic }) => topic.endsWith('/answer'))
+        .map(({ text }) => JSON.parse(text) as { ok: boolean; words: string });
+    const bad = [
+      'not json',
+      '[]',
+      'null',
+      '{"do":"start"}',
+      '{"do":"start","what":"head-off","at":"z-9"}',
+      '{"do":"start","what":"__proto__"}',
+    ];
     for (const text of bad) await ear.publishAsync(`${ROOT_TOPIC}/simulation/order`, text, { qos: 1 });
     await until(() => answers().length === bad.length);
     expect(answers().map(({ ok }) => ok)).toEqual(bad.map(() => false));

@@ -4,23 +4,80 @@ import type { Alarm, ChannelPicture, Picture } from '../../config/wire.ts';
 
 export function blankPicture(atMs: number, changes: Partial<Picture> = {}): Picture {
   return {
-    atMs, simulated: false, advice: { working: true }, baseline: null, mode: null, channels: [], pumps: [], supplies: [], lines: [], structures: [],
-    heads: [], gates: [], shocks: [], rhythms: [], alarms: [], setAside: [], alarmLoad: null, notes: [], blind: [], ...changes,
+    atMs,
+    simulated: false,
+    advice: { working: true },
+    baseline: null,
+    mode: null,
+    channels: [],
+    pumps: [],
+    supplies: [],
+    lines: [],
+    structures: [],
+    heads: [],
+    gates: [],
+    shocks: [],
+    rhythms: [],
+    alarms: [],
+    setAside: [],
+    alarmLoad: null,
+    notes: [],
+    blind: [],
+    ...changes,
   };
 }
 
 export function blankChannel(channel: string, changes: Partial<ChannelPicture> = {}): ChannelPicture {
-  return { channel, quantity: 'pressure', value: null, atMs: null, freshness: 'never', behindMs: 0, doubt: null, expected: null, low: null, high: null, ...changes };
+  return {
+    channel,
+    quantity: 'pressure',
+    value: null,
+    atMs: null,
+    freshness: 'never',
+    behindMs: 0,
+    doubt: null,
+    expected: null,
+    low: null,
+    high: null,
+    ...changes,
+  };
 }
 
 export function blankAlarm(id: string, changes: Partial<Alarm> = {}): Alarm {
   const verdict = {
-    id, cause: 'leak', subject: 'line-a', subjectKind: 'line', places: [], sinceMs: 0, probability: 0.9, sizeM3s: null, evidence: [], alternatives: [],
-    headline: 'leak on line A', check: 'walk it', ask: null, carry: [], radio: 'Leak on line A.',
+    id,
+    cause: 'leak',
+    subject: 'line-a',
+    subjectKind: 'line',
+    places: [],
+    sinceMs: 0,
+    probability: 0.9,
+    sizeM3s: null,
+    evidence: [],
+    alternatives: [],
+    headline: 'leak on line A',
+    check: 'walk it',
+    ask: null,
+    carry: [],
+    radio: 'Leak on line A.',
   } as const;
-  return { verdict, priority: 'high', state: 'unacknowledged', raisedMs: 0, clearedMs: null, acknowledgedBy: null, ...changes };
+  return {
+    verdict,
+    priority: 'high',
+    state: 'unacknowledged',
+    raisedMs: 0,
+    clearedMs: null,
+    acknowledgedBy: null,
+    ...changes,
+  };
 }
 
 export const BLANK_FEED: FeedPicture = {
-  broker: { address: 'mqtt://127.0.0.1:1883', state: 'connected', sinceMs: 0 }, devices: [], rejected: [], unknownDevices: [], assigned: [], tares: [], journal: { state: 'writing', why: null },
+  broker: { address: 'mqtt://127.0.0.1:1883', state: 'connected', sinceMs: 0 },
+  devices: [],
+  rejected: [],
+  unknownDevices: [],
+  assigned: [],
+  tares: [],
+  journal: { state: 'writing', why: null },
 };

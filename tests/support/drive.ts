@@ -49,7 +49,11 @@ export class Drive {
 
   constructor(layout: Layout, options: { readonly seed: number; readonly scenario?: string }) {
     this.layout = layout;
-    this.simulation = new Simulation(layout, { seed: options.seed, startMs: START_MS, scenario: scenarioNamed(options.scenario ?? 'running') });
+    this.simulation = new Simulation(layout, {
+      seed: options.seed,
+      startMs: START_MS,
+      scenario: scenarioNamed(options.scenario ?? 'running'),
+    });
     this.watch = createWatch(layout, { simulated: true });
     this.picture = this.second();
   }
@@ -57,7 +61,8 @@ export class Drive {
   second(): Picture {
     for (const sample of this.simulation.second()) this.watch.take(readingOf(sample, this.simulation.nowMs + 100));
     this.picture = this.watch.advance(this.simulation.nowMs + 900) ?? this.picture;
-    for (const alarm of this.picture.alarms) if (!this.raised.has(alarm.verdict.id)) this.raised.set(alarm.verdict.id, alarm);
+    for (const alarm of this.picture.alarms)
+      if (!this.raised.has(alarm.verdict.id)) this.raised.set(alarm.verdict.id, alarm);
     return this.picture;
   }
 
@@ -79,11 +84,16 @@ export class Drive {
 
   /** The crew has walked the lay. Returns what the gateway objects to, or null. */
   baseline(): string | null {
-    return this.watch.enter({ kind: 'baseline', by: 'AB', headsSeenTurning: this.layout.heads.map((head) => head.id) }, this.simulation.nowMs + 950);
+    return this.watch.enter(
+      { kind: 'baseline', by: 'AB', headsSeenTurning: this.layout.heads.map((head) => head.id) },
+      this.simulation.nowMs + 950,
+    );
   }
 
   /** Standing alarms, as 'cause subject'. */
   get standing(): string[] {
-    return this.picture.alarms.filter((alarm) => alarm.state !== 'returned-unacknowledged').map(({ verdict }) => `${verdict.cause} ${verdict.subject}`);
+    return this.picture.alarms
+      .filter((alarm) => alarm.state !== 'returned-unacknowledged')
+      .map(({ verdict }) => `${verdict.cause} ${verdict.subject}`);
   }
 }

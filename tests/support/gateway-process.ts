@@ -18,9 +18,16 @@ export const GATEWAY = ['--import', 'tsx', 'gateway/main.ts'];
 /** As `npm start` does it. */
 export const LAUNCHER = ['gateway/launch/start.mjs'];
 
-function launch(entry: readonly string[], args: readonly string[], environment: Readonly<Record<string, string>> = {}): { child: ChildProcess; output: () => string; ended: Promise<number | null> } {
+function launch(
+  entry: readonly string[],
+  args: readonly string[],
+  environment: Readonly<Record<string, string>> = {},
+): { child: ChildProcess; output: () => string; ended: Promise<number | null> } {
   // The channel ends the gateway with the test, however the test ends.
-  const child = spawn(process.execPath, [...entry, ...args], { stdio: ['ignore', 'pipe', 'pipe', 'ipc'], env: { ...process.env, ...environment } });
+  const child = spawn(process.execPath, [...entry, ...args], {
+    stdio: ['ignore', 'pipe', 'pipe', 'ipc'],
+    env: { ...process.env, ...environment },
+  });
   let output = '';
   child.stdout?.on('data', (chunk: Buffer) => (output += chunk.toString()));
   child.stderr?.on('data', (chunk: Buffer) => (output += chunk.toString()));
@@ -33,11 +40,21 @@ export async function runToItsEnd(args: readonly string[]): Promise<Ended> {
   return { code: await ended, output: output() };
 }
 
-export async function startGateway(args: readonly string[], entry: readonly string[] = GATEWAY, environment: Readonly<Record<string, string>> = {}): Promise<GatewayProcess> {
+export async function startGateway(
+  args: readonly string[],
+  entry: readonly string[] = GATEWAY,
+  environment: Readonly<Record<string, string>> = {},
+): Promise<GatewayProcess> {
   const { child, output, ended } = launch(entry, args, environment);
-  const address = await until(() => /^wetdown: (https?:\S+)$/m.exec(output())?.[1] ?? (child.exitCode === null ? null : Promise.reject(new Error(output()))));
+  const address = await until(
+    () =>
+      /^wetdown: (https?:\S+)$/m.exec(output())?.[1] ??
+      (child.exitCode === null ? null : Promise.reject(new Error(output()))),
+  );
   return {
-    pid: child.pid ?? 0, output, address,
+    pid: child.pid ?? 0,
+    output,
+    address,
     stop: (signal) => {
       child.kill(signal);
       return ended;
@@ -46,7 +63,9 @@ export async function startGateway(args: readonly string[], entry: readonly stri
 }
 
 /** Asks again until there is an answer; the test's own time limit ends it. */
-export async function until<Answer>(ask: () => Answer | null | undefined | false | Promise<Answer | null | undefined | false>): Promise<Answer> {
+export async function until<Answer>(
+  ask: () => Answer | null | undefined | false | Promise<Answer | null | undefined | false>,
+): Promise<Answer> {
   for (;;) {
     const answer = await ask();
     if (answer !== null && answer !== undefined && answer !== false) return answer;

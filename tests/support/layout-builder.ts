@@ -87,7 +87,18 @@ export class LayoutBuilder {
     this.#placeAt(to);
     this.#lineAt(changes.line ?? null);
     const kit = hoseKitOf('lined-38');
-    this.#hoses.push({ id, label: id, kit, from, to, lengthM: 30, fittingLossFactor: 0, checkValve: false, line: null, ...changes });
+    this.#hoses.push({
+      id,
+      label: id,
+      kit,
+      from,
+      to,
+      lengthM: 30,
+      fittingLossFactor: 0,
+      checkValve: false,
+      line: null,
+      ...changes,
+    });
     return this;
   }
 

@@ -7,7 +7,13 @@ import { existsSync } from 'node:fs';
 import { delimiter, join } from 'node:path';
 
 export function findProgram(...names: readonly string[]): string | null {
-  const folders = [...(process.env['PATH'] ?? '').split(delimiter), '/usr/bin', '/usr/sbin', '/usr/local/bin', '/usr/local/sbin'];
+  const folders = [
+    ...(process.env['PATH'] ?? '').split(delimiter),
+    '/usr/bin',
+    '/usr/sbin',
+    '/usr/local/bin',
+    '/usr/local/sbin',
+  ];
   for (const name of names) for (const folder of folders) if (existsSync(join(folder, name))) return join(folder, name);
   return null;
 }

@@ -16,10 +16,17 @@ export class Mosquitto {
     this.#config = config;
   }
 
-  static async start(folder: string, lines: readonly string[] = ['persistence false'], port?: number): Promise<Mosquitto> {
+  static async start(
+    folder: string,
+    lines: readonly string[] = ['persistence false'],
+    port?: number,
+  ): Promise<Mosquitto> {
     const chosen = port ?? (await aFreePort());
     const broker = new Mosquitto(chosen, join(folder, `mosquitto-${chosen}.conf`));
-    writeFileSync(broker.#config, [`listener ${chosen} 127.0.0.1`, 'allow_anonymous true', 'user root', ...lines, ''].join('\n'));
+    writeFileSync(
+      broker.#config,
+      [`listener ${chosen} 127.0.0.1`, 'allow_anonymous true', 'user root', ...lines, ''].join('\n'),
+    );
     await broker.again();
     return broker;
   }

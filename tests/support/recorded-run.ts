@@ -1,5 +1,6 @@
 /**
- * Records a simulated run as the live gateway would, packet by packet through the run loop, on a clock that is handed on by hand.
+ * Records a simulated run as the live gateway would, packet by packet through the run loop, on a clock that is handed
+ * on by hand.
  *
  *   const recorded = recordRun(folder, { seconds: 600, deeds: { 120: (run) => run.break('head-off', 'a-3') } });
  */
@@ -50,26 +51,48 @@ export interface RecordPlan {
 
 export function recordRun(folder: string, plan: RecordPlan): Recorded {
   const { layout, text } = plan.site === undefined ? demoSite() : siteNamed(plan.site);
-  const scenario = { ...scenarioNamed(plan.scenario ?? 'running'), ...(plan.telemetry ? { telemetry: plan.telemetry } : {}), ...(plan.beat === undefined ? {} : { beat: plan.beat }) };
+  const scenario = {
+    ...scenarioNamed(plan.scenario ?? 'running'),
+    ...(plan.telemetry ? { telemetry: plan.telemetry } : {}),
+    ...(plan.beat === undefined ? {} : { beat: plan.beat }),
+  };
   const simulation = new Simulation(layout, { seed: plan.seed ?? 9_400, startMs: START_MS, scenario });
   let wallMs = START_MS - 1_000;
   const shown: Picture[] = [];
   let path = '';
   const loop = new RunLoop({
-    layout, layoutText: text, software: 'test-1', bundledSimulator: true, broker: 'mqtt://127.0.0.1:1883', wallMs: () => wallMs, makeWatch: createWatch,
+    layout,
+    layoutText: text,
+    software: 'test-1',
+    bundledSimulator: true,
+    broker: 'mqtt://127.0.0.1:1883',
+    wallMs: () => wallMs,
+    makeWatch: createWatch,
     openJournal: (facts, patient) => {
       const journal = new Journal(folder, facts, patient);
       ({ path } = journal);
       return journal;
     },
-    show: (picture) => { if (plan.keepShown !== false) shown.push(picture); }, restarted: () => undefined,
+    show: (picture) => {
+      if (plan.keepShown !== false) shown.push(picture);
+    },
+    restarted: () => undefined,
   });
   const carry = (what: string, at: string | undefined, deed: 'start' | 'repair', size?: number): void => {
-    const refusal = simulation.carry({ do: deed, what, ...(at === undefined ? {} : { at }), ...(size === undefined ? {} : { size }) });
+    const refusal = simulation.carry({
+      do: deed,
+      what,
+      ...(at === undefined ? {} : { at }),
+      ...(size === undefined ? {} : { size }),
+    });
     if (refusal) throw new Error(refusal);
   };
   const running: RunningRecord = {
-    layout, loop, enter: (entry) => loop.enter(entry), start: (what, at, size) => carry(what, at, 'start', size), repair: (what, at) => carry(what, at, 'repair'),
+    layout,
+    loop,
+    enter: (entry) => loop.enter(entry),
+    start: (what, at, size) => carry(what, at, 'start', size),
+    repair: (what, at) => carry(what, at, 'repair'),
     baseline: () => loop.enter({ kind: 'baseline', by: 'AB', headsSeenTurning: layout.heads.map(({ id }) => id) }),
   };
   const backlog: (readonly Sample[])[] = [];
@@ -78,7 +101,12 @@ export function recordRun(folder: string, plan: RecordPlan): Recorded {
     wallMs = simulation.nowMs + 120;
     const [from, to] = plan.silent ?? [Infinity, Infinity];
     const packets = second >= from && second < to ? [] : [...byDevice(samples)];
-    const send = (device: string, own: readonly Sample[]): void => loop.packet({ topic: topics.pack(layout.site, device), payload: Buffer.from(packOf(layout.site, device, own)), retained: false });
+    const send = (device: string, own: readonly Sample[]): void =>
+      loop.packet({
+        topic: topics.pack(layout.site, device),
+        payload: Buffer.from(packOf(layout.site, device, own)),
+        retained: false,
+      });
     packets.forEach(([device, own], index) => {
       wallMs += index % 3;
       if (device === plan.held?.device && second >= plan.held.from && second < plan.held.to) backlog.push(own);

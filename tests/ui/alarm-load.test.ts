@@ -1,14 +1,23 @@
 /**
- * Alarm load against the targets of ISA-18.2 / IEC 62682: about 6 annunciated an hour acceptable and 12 the most manageable,
- * chattering none, stale below 5 a day, priorities near 80 / 15 / 5 (as two public summaries repeat that table; the standards
- * themselves were not read).
+ * Alarm load against the targets of ISA-18.2 / IEC 62682: about 6 annunciated an hour acceptable and 12 the most
+ * manageable, chattering none, stale below 5 a day, priorities near 80 / 15 / 5 (as two public summaries repeat that
+ * table; the standards themselves were not read).
  */
 import { describe, expect, it } from 'vitest';
 import type { AlarmLoad } from '../../config/wire.ts';
 import { ACCEPTABLE_AN_HOUR, MOST_AN_HOUR, MOST_STALE, PRIORITY_SHARES } from '../../config/alarm-targets.ts';
 import { loadRows } from '../../ui/words/alarm-load.ts';
 
-const QUIET: AlarmLoad = { sinceMs: 0, lastHour: 0, worstHour: 0, worstHourMs: null, standing: 0, stale: 0, chattering: [], byPriority: { people: 0, high: 0, medium: 0, low: 0 } };
+const QUIET: AlarmLoad = {
+  sinceMs: 0,
+  lastHour: 0,
+  worstHour: 0,
+  worstHourMs: null,
+  standing: 0,
+  stale: 0,
+  chattering: [],
+  byPriority: { people: 0, high: 0, medium: 0, low: 0 },
+};
 
 function word(changes: Partial<AlarmLoad>, name: string): string {
   return loadRows({ ...QUIET, ...changes }, String).find((row) => row.name.startsWith(name))!.judged.word;
@@ -20,7 +29,13 @@ describe('alarm load', () => {
     expect(PRIORITY_SHARES).toEqual({ low: 0.8, medium: 0.15, high: 0.05 });
   });
 
-  it.each([[0, 'within'], [6, 'within'], [7, 'over what is acceptable'], [12, 'over what is acceptable'], [13, 'over the most']])('judges %i in an hour as %s', (count, judged) => {
+  it.each([
+    [0, 'within'],
+    [6, 'within'],
+    [7, 'over what is acceptable'],
+    [12, 'over what is acceptable'],
+    [13, 'over the most'],
+  ])('judges %i in an hour as %s', (count, judged) => {
     expect(word({ lastHour: count }, 'Flagged in the last hour')).toBe(judged);
     expect(word({ worstHour: count, worstHourMs: 1 }, 'In the worst hour')).toBe(judged);
   });
@@ -31,11 +46,14 @@ describe('alarm load', () => {
   });
 
   it('judges priorities once there are enough of them', () => {
-    const of = (low: number, medium: number, high: number, people = 0): string => word({ byPriority: { low, medium, high, people } }, 'Low / medium');
+    const of = (low: number, medium: number, high: number, people = 0): string =>
+      word({ byPriority: { low, medium, high, people } }, 'Low / medium');
     expect(of(2, 2, 2)).toBe('too few to judge');
     expect(of(80, 15, 5)).toBe('within');
     expect(of(60, 20, 10, 10)).toBe('more than should be');
     expect(of(40, 60, 0)).toBe('more than should be');
-    expect(loadRows({ ...QUIET, byPriority: { low: 16, medium: 3, high: 1, people: 0 } }, String).at(-1)!.is).toBe('80 / 15 / 5 % of 20');
+    expect(loadRows({ ...QUIET, byPriority: { low: 16, medium: 3, high: 1, people: 0 } }, String).at(-1)!.is).toBe(
+      '80 / 15 / 5 % of 20',
+    );
   });
 });

@@ -1,4 +1,7 @@
-/** Setting alarms aside on the real screen: the second press at the same place, who, why, until when, always countable from the site. */
+/**
+ * Setting alarms aside on the real screen: the second press at the same place, who, why, until when, always countable
+ * from the site.
+ */
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { demoSite } from '../support/demo-site.ts';
 import { missing } from '../support/machine.ts';
@@ -22,13 +25,19 @@ describe.skipIf(missing('chromium'))('alarms set aside', () => {
     expect(screen.gateway.entries.filter(({ kind }) => kind === 'shelve')).toEqual([]);
     await page.waitForTimeout(450);
     await card.getByRole('button', { name: 'Press again: off the list for 30 min' }).click();
-    await expect.poll(() => screen.gateway.entries.at(-1)).toEqual({ kind: 'shelve', by: 'QR', alarm: 'silent:end-d-pressure', why: 'battery is on its way', minutes: 30 });
+    await expect
+      .poll(() => screen.gateway.entries.at(-1))
+      .toEqual({ kind: 'shelve', by: 'QR', alarm: 'silent:end-d-pressure', why: 'battery is on its way', minutes: 30 });
     screen.gateway.tell();
     await page.getByRole('link', { name: 'Set aside: 2 on the shelf' }).click();
     const row = page.getByRole('listitem').filter({ hasText: 'battery is on its way' });
-    await row.getByText(/On the shelf by QR: battery is on its way\. Comes back at \d\d:\d\d, in (29|30) min/).waitFor();
+    await row
+      .getByText(/On the shelf by QR: battery is on its way\. Comes back at \d\d:\d\d, in (29|30) min/)
+      .waitFor();
     await row.getByRole('button', { name: 'Back onto the list now' }).click();
-    await expect.poll(() => screen.gateway.entries.at(-1)).toEqual({ kind: 'unshelve', by: 'QR', alarm: 'silent:end-d-pressure' });
+    await expect
+      .poll(() => screen.gateway.entries.at(-1))
+      .toEqual({ kind: 'unshelve', by: 'QR', alarm: 'silent:end-d-pressure' });
   });
 
   it('a double tap, or a press long after the first, does nothing; a hazard to people has no shelf', async () => {

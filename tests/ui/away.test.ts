@@ -1,6 +1,7 @@
 /**
- * Forty minutes without the gateway, and a phone that slept as long: every value says how old it is, nothing is drawn as the state of now,
- * charts keep the gap, and when the link is back the screen catches up by itself. The page's clock is put forward; no minute is waited.
+ * Forty minutes without the gateway, and a phone that slept as long: every value says how old it is, nothing is drawn
+ * as the state of now, charts keep the gap, and when the link is back the screen catches up by itself. The page's clock
+ * is put forward; no minute is waited.
  */
 import { mkdirSync } from 'node:fs';
 import type { Page } from 'playwright-core';
@@ -27,8 +28,14 @@ async function seconds(page: Page, count: number): Promise<void> {
 /** Numbers stand beside their age or are crossed out with it; nothing of `OF_NOW` is to be seen. */
 async function claims(page: Page): Promise<string[]> {
   const found: string[] = [];
-  for (const words of OF_NOW) if ((await page.getByText(words, { exact: false }).filter({ visible: true }).count()) > 0) found.push(`says '${words}'`);
-  const fresh = await page.evaluate(() => [...document.querySelectorAll('.big .value:not(.old)')].map((one) => one.textContent.trim()).filter((text) => /\d/.test(text)));
+  for (const words of OF_NOW)
+    if ((await page.getByText(words, { exact: false }).filter({ visible: true }).count()) > 0)
+      found.push(`says '${words}'`);
+  const fresh = await page.evaluate(() =>
+    [...document.querySelectorAll('.big .value:not(.old)')]
+      .map((one) => one.textContent.trim())
+      .filter((text) => /\d/.test(text)),
+  );
   return [...found, ...fresh.map((text) => `shows ${text} as fresh`)];
 }
 
@@ -49,7 +56,9 @@ describe.skipIf(missing('chromium'))('forty minutes away', () => {
       await screen.show(page, name);
       await page.getByText(/NOT LIVE, data 40 min old/).waitFor();
       expect([name, await claims(page)]).toEqual([name, []]);
-      const [pressure, flow, ...left] = await page.locator('.top .big').evaluateAll((all) => all.map((one) => one.textContent.replaceAll(/\s+/g, ' ').trim()));
+      const [pressure, flow, ...left] = await page
+        .locator('.top .big')
+        .evaluateAll((all) => all.map((one) => one.textContent.replaceAll(/\s+/g, ' ').trim()));
       for (const age of [pressure, flow]) expect(`${name}: ${age}`).toContain('40 min old');
       for (const time of left) expect(`${name}: ${time}`).not.toMatch(/\d ?(min|h)\b(?! old)/);
       await page.screenshot({ path: `${SHOTS}/${name}-360.png`, fullPage: true });
@@ -70,14 +79,24 @@ describe.skipIf(missing('chromium'))('forty minutes away', () => {
 
     screen.gateway.aheadMs = AWAY_MS;
     screen.gateway.gone = false;
-    await expect.poll(async () => {
-      await seconds(page, 2);
-      return page.getByText('link up', { exact: true }).count();
-    }, { timeout: 15_000 }).toBe(1);
-    await expect.poll(async () => {
-      await seconds(page, 1);
-      return drawn(page);
-    }, { timeout: 10_000 }).toBeGreaterThan(0.8);
+    await expect
+      .poll(
+        async () => {
+          await seconds(page, 2);
+          return page.getByText('link up', { exact: true }).count();
+        },
+        { timeout: 15_000 },
+      )
+      .toBe(1);
+    await expect
+      .poll(
+        async () => {
+          await seconds(page, 1);
+          return drawn(page);
+        },
+        { timeout: 10_000 },
+      )
+      .toBeGreaterThan(0.8);
     expect(await page.locator('body[data-before]').count()).toBe(1);
     expect(await page.title()).not.toContain('NOT LIVE');
     screen.gateway.aheadMs = 0;
@@ -89,10 +108,15 @@ describe.skipIf(missing('chromium'))('forty minutes away', () => {
     await page.clock.fastForward(AWAY_MS);
     await page.getByText(/NOT LIVE, data 40 min old/).waitFor();
     expect(await claims(page)).toEqual([]);
-    await expect.poll(async () => {
-      await page.clock.runFor(1_000);
-      return page.title();
-    }, { timeout: 10_000 }).not.toContain('NOT LIVE');
+    await expect
+      .poll(
+        async () => {
+          await page.clock.runFor(1_000);
+          return page.title();
+        },
+        { timeout: 10_000 },
+      )
+      .not.toContain('NOT LIVE');
     await page.getByText('running as modelled').first().waitFor();
   });
 
@@ -101,7 +125,9 @@ describe.skipIf(missing('chromium'))('forty minutes away', () => {
     const devtools = await page.context().newCDPSession(page);
     await devtools.send('Page.setWebLifecycleState', { state: 'frozen' });
     screen.gateway.gone = true;
-    await new Promise((done) => { setTimeout(done, 17_000); });
+    await new Promise((done) => {
+      setTimeout(done, 17_000);
+    });
     await devtools.send('Page.setWebLifecycleState', { state: 'active' });
     await page.getByText(/NOT LIVE, data 1\d s old/).waitFor({ timeout: 4_000 });
     expect(await claims(page)).toEqual([]);
@@ -122,7 +148,12 @@ async function drawn(page: Page): Promise<number> {
     const [red, green, blue] = probe.getImageData(0, 0, 1, 1).data;
     const { data } = canvas.getContext('2d')!.getImageData(0, 0, canvas.width, canvas.height);
     let last = 0;
-    for (let at = 0; at < data.length; at += 4) if (data[at + 3]! > 200 && Math.abs(data[at]! - red!) + Math.abs(data[at + 1]! - green!) + Math.abs(data[at + 2]! - blue!) < 12) last = Math.max(last, (at / 4) % canvas.width);
+    for (let at = 0; at < data.length; at += 4)
+      if (
+        data[at + 3]! > 200 &&
+        Math.abs(data[at]! - red!) + Math.abs(data[at + 1]! - green!) + Math.abs(data[at + 2]! - blue!) < 12
+      )
+        last = Math.max(last, (at / 4) % canvas.width);
     return last / canvas.width;
   });
 }

@@ -1,4 +1,6 @@
-/** The screen, built once for a test file or a bench, in Chromium before a stand-in gateway: phone with touch, or desk. */
+/**
+ * The screen, built once for a test file or a bench, in Chromium before a stand-in gateway: phone with touch, or desk.
+ */
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -34,20 +36,35 @@ export class BuiltScreen {
     // As it ships: under the test runner's own setting the libraries bring their development parts.
     const before = process.env['NODE_ENV'];
     process.env['NODE_ENV'] = 'production';
-    await build({ configFile: join(import.meta.dirname, '../../ui/vite.config.ts'), build: { outDir: this.folder }, logLevel: 'error' });
+    await build({
+      configFile: join(import.meta.dirname, '../../ui/vite.config.ts'),
+      build: { outDir: this.folder },
+      logLevel: 'error',
+    });
     if (before === undefined) delete process.env['NODE_ENV'];
     else process.env['NODE_ENV'] = before;
     this.#browser = await chromium.launch(BROWSER);
     this.#address = await this.gateway.listen();
   }
 
-  async open(condition: Condition, screen: string, { theme = 'sun', width = 360, touch = false, initials = '', clock = false }: Wish = {}): Promise<Page> {
+  async open(
+    condition: Condition,
+    screen: string,
+    { theme = 'sun', width = 360, touch = false, initials = '', clock = false }: Wish = {},
+  ): Promise<Page> {
     this.gateway.condition = condition;
     await this.#context?.close();
-    this.#context = await this.#browser!.newContext({ viewport: { width, height: 740 }, hasTouch: touch, isMobile: touch });
+    this.#context = await this.#browser!.newContext({
+      viewport: { width, height: 740 },
+      hasTouch: touch,
+      isMobile: touch,
+    });
     const page = await this.#context.newPage();
     if (clock) await page.clock.install();
-    await page.addInitScript((kept) => kept.forEach(([key, value]) => localStorage.setItem(`wetdown.${key}`, value)), [['theme', theme], ['initials', initials]] as const);
+    await page.addInitScript((kept) => kept.forEach(([key, value]) => localStorage.setItem(`wetdown.${key}`, value)), [
+      ['theme', theme],
+      ['initials', initials],
+    ] as const);
     await page.goto(`${this.#address}/#${screen}`);
     await this.#settled(page, screen);
     return page;

@@ -1,4 +1,7 @@
-/** A burst on the screen Trend, out of a real record: reached and left by keyboard, readable in every light, plain about what it cannot tell. */
+/**
+ * A burst on the screen Trend, out of a real record: reached and left by keyboard, readable in every light, plain about
+ * what it cannot tell.
+ */
 import { AxeBuilder } from '@axe-core/playwright';
 import { mkdirSync } from 'node:fs';
 import type { Page } from 'playwright-core';
@@ -10,7 +13,12 @@ import { ReplayedScreen } from './replayed-screen.ts';
 const SHOTS = 'tests/artifacts/bursts';
 
 describe('round ticks', () => {
-  it.each([[0, 4, 4, [0, 1, 2, 3, 4]], [-0.3, 0.9, 4, [0, 0.5]], [396.2, 401.9, 4, [398, 400]], [0, 0, 4, [0]]])('from %d to %d', (from, to, count, ticks) => {
+  it.each([
+    [0, 4, 4, [0, 1, 2, 3, 4]],
+    [-0.3, 0.9, 4, [0, 0.5]],
+    [396.2, 401.9, 4, [398, 400]],
+    [0, 0, 4, [0]],
+  ])('from %d to %d', (from, to, count, ticks) => {
     expect(ticksIn(from, to, count)).toEqual(ticks);
   });
 });
@@ -20,7 +28,14 @@ describe.skipIf(missing('chromium'))('a burst on the screen', () => {
 
   beforeAll(async () => {
     mkdirSync(SHOTS, { recursive: true });
-    await screen.start({ site: 'quarry-road', seconds: 1_000, seed: 9_915, beat: 0.02, keepShown: false, deeds: { 430: (run) => void run.baseline(), 620: (run) => run.start('head-stalled', 'n-4') } });
+    await screen.start({
+      site: 'quarry-road',
+      seconds: 1_000,
+      seed: 9_915,
+      beat: 0.02,
+      keepShown: false,
+      deeds: { 430: (run) => void run.baseline(), 620: (run) => run.start('head-stalled', 'n-4') },
+    });
   }, 120_000);
 
   afterAll(() => screen.stop());
@@ -39,16 +54,36 @@ describe.skipIf(missing('chromium'))('a burst on the screen', () => {
     return page;
   }
 
-  it.each([['sun', 360], ['shade', 1_280], ['night', 360], ['sun', 1_280]] as const)('in %s light at %i px: no barrier by WCAG 2.2 AA, text at 7:1, nothing beside the screen', async (theme, width) => {
-    const page = await open(980, width, theme);
-    await page.getByRole('region', { name: /^Bursts of/ }).getByRole('listitem').first().getByRole('button').click();
-    const panel = page.getByRole('region', { name: /: burst of/ });
-    await panel.getByText('1 of', { exact: false }).first().waitFor();
-    const { violations } = await new AxeBuilder({ page }).withTags(['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice']).options({ rules: { 'color-contrast-enhanced': { enabled: true } } }).analyze();
-    expect(violations.map((one) => `${one.id}: ${one.nodes.map((node) => node.html.slice(0, 160)).join(' | ')}`)).toEqual([]);
-    expect(await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth)).toBe(0);
-    await page.screenshot({ path: `${SHOTS}/${theme}-${width}.png`, fullPage: true });
-  });
+  it.each([
+    ['sun', 360],
+    ['shade', 1_280],
+    ['night', 360],
+    ['sun', 1_280],
+  ] as const)(
+    'in %s light at %i px: no barrier by WCAG 2.2 AA, text at 7:1, nothing beside the screen',
+    async (theme, width) => {
+      const page = await open(980, width, theme);
+      await page
+        .getByRole('region', { name: /^Bursts of/ })
+        .getByRole('listitem')
+        .first()
+        .getByRole('button')
+        .click();
+      const panel = page.getByRole('region', { name: /: burst of/ });
+      await panel.getByText('1 of', { exact: false }).first().waitFor();
+      const { violations } = await new AxeBuilder({ page })
+        .withTags(['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'])
+        .options({ rules: { 'color-contrast-enhanced': { enabled: true } } })
+        .analyze();
+      expect(
+        violations.map((one) => `${one.id}: ${one.nodes.map((node) => node.html.slice(0, 160)).join(' | ')}`),
+      ).toEqual([]);
+      expect(
+        await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth),
+      ).toBe(0);
+      await page.screenshot({ path: `${SHOTS}/${theme}-${width}.png`, fullPage: true });
+    },
+  );
 
   it('is opened, stepped and closed by keyboard, and marks each learned beat and the one that is gone', async () => {
     const page = await open(980, 1_280);
@@ -74,7 +109,12 @@ describe.skipIf(missing('chromium'))('a burst on the screen', () => {
 
   it('says before any baseline that a stall cannot be seen, and in a window without bursts that there are none', async () => {
     let page = await open(300);
-    await page.getByRole('region', { name: /^Bursts of/ }).getByRole('listitem').first().getByRole('button').click();
+    await page
+      .getByRole('region', { name: /^Bursts of/ })
+      .getByRole('listitem')
+      .first()
+      .getByRole('button')
+      .click();
     await page.getByText('No baseline had been taken by then').waitFor();
     expect(await page.locator('.beat').count()).toBe(0);
     await screen.close();
@@ -84,8 +124,21 @@ describe.skipIf(missing('chromium'))('a burst on the screen', () => {
 
   it('says in words what the gateway answers when a burst is not there any more', async () => {
     const page = await open(980);
-    await page.route('**/api/burst?*', (route) => route.fulfill({ status: 404, contentType: 'application/json', body: JSON.stringify({ error: { code: 'burst/none', words: 'No burst of this channel is kept from that moment.', field: null } }) }));
-    await page.getByRole('region', { name: /^Bursts of/ }).getByRole('listitem').first().getByRole('button').click();
+    await page.route('**/api/burst?*', (route) =>
+      route.fulfill({
+        status: 404,
+        contentType: 'application/json',
+        body: JSON.stringify({
+          error: { code: 'burst/none', words: 'No burst of this channel is kept from that moment.', field: null },
+        }),
+      }),
+    );
+    await page
+      .getByRole('region', { name: /^Bursts of/ })
+      .getByRole('listitem')
+      .first()
+      .getByRole('button')
+      .click();
     await page.getByRole('alert').getByText('No burst of this channel is kept').waitFor();
   });
 });

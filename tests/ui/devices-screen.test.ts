@@ -1,4 +1,7 @@
-/** The Devices screen on a real gateway without its broker: packets in, a person's entry by the screen, the record on disk. */
+/**
+ * The Devices screen on a real gateway without its broker: packets in, a person's entry by the screen, the record on
+ * disk.
+ */
 import Database from 'better-sqlite3';
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
@@ -27,7 +30,11 @@ describe.skipIf(missing('chromium'))('the Devices screen', () => {
   let closed = false;
 
   beforeAll(async () => {
-    await build({ configFile: join(import.meta.dirname, '../../ui/vite.config.ts'), build: { outDir: screen }, logLevel: 'error' });
+    await build({
+      configFile: join(import.meta.dirname, '../../ui/vite.config.ts'),
+      build: { outDir: screen },
+      logLevel: 'error',
+    });
     browser = await chromium.launch(BROWSER);
   }, 60_000);
   afterAll(async () => {
@@ -38,12 +45,29 @@ describe.skipIf(missing('chromium'))('the Devices screen', () => {
   beforeEach(async () => {
     closed = false;
     loop = new RunLoop({
-      layout, layoutText: text, software: 'test', bundledSimulator: false, broker: 'mqtt://127.0.0.1:1883', makeWatch: createWatch, wallMs: () => Date.now(),
-      openJournal: (facts, patient) => new Journal(folder, facts, patient), show: (picture, feed) => server?.live.publish({ type: 'picture', picture, feed }), restarted: () => server.live.restart(),
+      layout,
+      layoutText: text,
+      software: 'test',
+      bundledSimulator: false,
+      broker: 'mqtt://127.0.0.1:1883',
+      makeWatch: createWatch,
+      wallMs: () => Date.now(),
+      openJournal: (facts, patient) => new Journal(folder, facts, patient),
+      show: (picture, feed) => server?.live.publish({ type: 'picture', picture, feed }),
+      restarted: () => server.live.restart(),
     });
     server = await buildServer({
-      layout, build: 'test', screen, loopbackOnly: true, door: null, told: () => undefined, tls: null, run: () => loop.run, latest: () => loop.latest,
-      series: (channel, fromMs, toMs) => loop.series(channel, fromMs, toMs), enter: (entry, role) => loop.enter(entry, role),
+      layout,
+      build: 'test',
+      screen,
+      loopbackOnly: true,
+      door: null,
+      told: () => undefined,
+      tls: null,
+      run: () => loop.run,
+      latest: () => loop.latest,
+      series: (channel, fromMs, toMs) => loop.series(channel, fromMs, toMs),
+      enter: (entry, role) => loop.enter(entry, role),
     });
     const address = await server.app.listen({ host: '127.0.0.1', port: 0 });
     ticker = setInterval(() => loop.tick(), 200);
@@ -59,7 +83,11 @@ describe.skipIf(missing('chromium'))('the Devices screen', () => {
   });
 
   function send(device: string, pack: readonly object[]): void {
-    loop.packet({ topic: `wetdown/larch-cove/${device}/senml`, payload: Buffer.from(JSON.stringify(pack)), retained: false });
+    loop.packet({
+      topic: `wetdown/larch-cove/${device}/senml`,
+      payload: Buffer.from(JSON.stringify(pack)),
+      retained: false,
+    });
   }
 
   function rows(query: string): unknown[] {
@@ -93,21 +121,43 @@ describe.skipIf(missing('chromium'))('the Devices screen', () => {
     send('end-a', [{ n: 'pressure', u: 'kPa', v: 3 }]);
     await page.getByText('pressure of end-a: spare-2 measures there now').waitFor();
     await page.getByText('402 kPa').or(page.getByText('58 psi')).first().waitFor();
-    const refused = await page.request.post(`${new URL(page.url()).origin}/api/entries`, { data: { kind: 'assign', by: 'QR', device: 'spare-2', record: 'p1', sensor: 'end-b-pressure' } });
-    expect([refused.status(), await refused.json()]).toEqual([422, { error: { code: 'entry/refused', words: "'p1' of 'spare-2' measures at 'end-a-pressure' already.", field: null } }]);
-    expect(rows("select value from reading join channel on channel.number = reading.channel where channel.id = 'end-a-pressure' order by packet")).toEqual([{ value: 400_000 }, { value: 402_000 }]);
-    expect(rows('select kind, "by", refusal is null as taken from entry order by number')).toEqual([{ kind: 'assign', by: 'QR', taken: 1 }, { kind: 'assign', by: 'QR', taken: 0 }]);
+    const refused = await page.request.post(`${new URL(page.url()).origin}/api/entries`, {
+      data: { kind: 'assign', by: 'QR', device: 'spare-2', record: 'p1', sensor: 'end-b-pressure' },
+    });
+    expect([refused.status(), await refused.json()]).toEqual([
+      422,
+      {
+        error: { code: 'entry/refused', words: "'p1' of 'spare-2' measures at 'end-a-pressure' already.", field: null },
+      },
+    ]);
+    expect(
+      rows(
+        "select value from reading join channel on channel.number = reading.channel where channel.id = 'end-a-pressure' order by packet",
+      ),
+    ).toEqual([{ value: 400_000 }, { value: 402_000 }]);
+    expect(rows('select kind, "by", refusal is null as taken from entry order by number')).toEqual([
+      { kind: 'assign', by: 'QR', taken: 1 },
+      { kind: 'assign', by: 'QR', taken: 0 },
+    ]);
   });
 
   it('makes what a gauge reads in open air its zero, with the pumps stopped only', async () => {
-    const pumpBox = (hertz: number): void => send('pump-box', [{ n: 'speed', u: 'Hz', v: hertz }, { n: 'flow', u: 'l/s', v: 0 }, { n: 'discharge', u: 'kPa', v: 0 }, { n: 'suction', u: 'kPa', v: 0 }]);
+    const pumpBox = (hertz: number): void =>
+      send('pump-box', [
+        { n: 'speed', u: 'Hz', v: hertz },
+        { n: 'flow', u: 'l/s', v: 0 },
+        { n: 'discharge', u: 'kPa', v: 0 },
+        { n: 'suction', u: 'kPa', v: 0 },
+      ]);
     pumpBox(70);
     await giveInitials();
     await page.getByLabel('Gauge', { exact: true }).selectOption('end of line B');
     await page.getByText('All pumps must be stopped.').waitFor();
     expect(await page.getByRole('button', { name: 'It is open to the air now' }).isDisabled()).toBe(true);
     const words = async (): Promise<string> => {
-      const answer = await page.request.post(`${new URL(page.url()).origin}/api/entries`, { data: { kind: 'tare', by: 'QR', sensor: 'end-b-pressure' } });
+      const answer = await page.request.post(`${new URL(page.url()).origin}/api/entries`, {
+        data: { kind: 'tare', by: 'QR', sensor: 'end-b-pressure' },
+      });
       return ((await answer.json()) as { error: { words: string } }).error.words;
     };
     expect(await words()).toContain('Only with all pumps stopped');
@@ -120,12 +170,21 @@ describe.skipIf(missing('chromium'))('the Devices screen', () => {
       const heard = (): number => loop.latest?.feed.devices.find(({ device }) => device === 'end-b')?.packets ?? 0;
       await expect.poll(async () => heard() >= 5 && (await button.isEnabled()), { timeout: 20_000 }).toBe(true);
       await button.click();
-      await expect.poll(() => page.getByRole('region', { name: 'Zero of a gauge' }).textContent(), { timeout: 10_000 }).toContain('taken off each reading since');
-      await expect.poll(() => loop.latest?.picture.channels.find(({ channel }) => channel === 'end-b-pressure')?.value, { timeout: 10_000 }).toBeCloseTo(0, 6);
+      await expect
+        .poll(() => page.getByRole('region', { name: 'Zero of a gauge' }).textContent(), { timeout: 10_000 })
+        .toContain('taken off each reading since');
+      await expect
+        .poll(() => loop.latest?.picture.channels.find(({ channel }) => channel === 'end-b-pressure')?.value, {
+          timeout: 10_000,
+        })
+        .toBeCloseTo(0, 6);
     } finally {
       clearInterval(standing);
     }
     expect(loop.latest?.feed.tares).toMatchObject([{ sensor: 'end-b-pressure', offsetPa: 7_000, by: 'QR' }]);
-    expect(rows('select kind, refusal is null as taken from entry order by number')).toEqual([{ kind: 'tare', taken: 0 }, { kind: 'tare', taken: 1 }]);
+    expect(rows('select kind, refusal is null as taken from entry order by number')).toEqual([
+      { kind: 'tare', taken: 0 },
+      { kind: 'tare', taken: 1 },
+    ]);
   });
 });

@@ -20,7 +20,9 @@ describe('a picture that has grown old', () => {
     ].map((state) => state.word);
     expect(new Set(words)).toEqual(new Set(['unknown']));
     expect(old.channels.every((channel) => channel.freshness === 'stale' && standing(channel) === null)).toBe(true);
-    expect(old.supplies.every((supply) => supply.emptyInS === null) && old.pumps.every((pump) => pump.fuelLeftS === null)).toBe(true);
+    expect(
+      old.supplies.every((supply) => supply.emptyInS === null) && old.pumps.every((pump) => pump.fuelLeftS === null),
+    ).toBe(true);
   });
 
   it('keeps the alarms and the mark of a simulation', () => {

@@ -1,6 +1,6 @@
 /**
- * Stands in for the gateway while the screen is tested or worked on: serves a built screen under the gateway's own headers,
- * plays fixture pictures, answers series and entries.
+ * Stands in for the gateway while the screen is tested or worked on: serves a built screen under the gateway's own
+ * headers, plays fixture pictures, answers series and entries.
  */
 import { readFileSync } from 'node:fs';
 import { createServer, type IncomingMessage, type Server, type ServerResponse } from 'node:http';
@@ -12,7 +12,12 @@ import type { AsideAlarm, Entry, LiveMessage } from '../../config/wire.ts';
 import { SECURITY_HEADERS } from '../../gateway/server/headers.ts';
 import { feed, picture, series, type Condition } from './fixture.ts';
 
-const TYPES: Readonly<Record<string, string>> = { '.html': 'text/html', '.js': 'text/javascript', '.css': 'text/css', '.svg': 'image/svg+xml' };
+const TYPES: Readonly<Record<string, string>> = {
+  '.html': 'text/html',
+  '.js': 'text/javascript',
+  '.css': 'text/css',
+  '.svg': 'image/svg+xml',
+};
 
 export class FakeGateway {
   condition: Condition = 'healthy';
@@ -33,11 +38,21 @@ export class FakeGateway {
   constructor(layout: Layout, folder: string) {
     this.#layout = layout;
     this.#folder = folder;
-    this.#server = createServer((request, response) => (this.#isGone ? request.destroy() : this.#answer(request, response)));
+    this.#server = createServer((request, response) =>
+      this.#isGone ? request.destroy() : this.#answer(request, response),
+    );
     this.#sockets = new WebSocketServer({ server: this.#server, path: '/live' });
     this.#sockets.on('connection', (socket) => {
       if (this.#isGone) return socket.terminate();
-      socket.send(JSON.stringify({ type: 'site', layout: this.#layout, run: 'fixture', build: this.build, startedMs: 0 } satisfies LiveMessage));
+      socket.send(
+        JSON.stringify({
+          type: 'site',
+          layout: this.#layout,
+          run: 'fixture',
+          build: this.build,
+          startedMs: 0,
+        } satisfies LiveMessage),
+      );
       socket.send(this.#picture());
     });
   }
@@ -60,7 +75,11 @@ export class FakeGateway {
 
   /** Between pictures. */
   news(channel: string, value: number, simulated = this.simulated): void {
-    const message = { type: 'values', simulated, values: [{ channel, value, atMs: Date.now(), freshness: 'fresh', doubt: null }] } satisfies LiveMessage;
+    const message = {
+      type: 'values',
+      simulated,
+      values: [{ channel, value, atMs: Date.now(), freshness: 'fresh', doubt: null }],
+    } satisfies LiveMessage;
     for (const socket of this.#sockets.clients) socket.send(JSON.stringify(message));
   }
 
@@ -69,7 +88,8 @@ export class FakeGateway {
     const atMs = Date.now() + this.aheadMs;
     const heard = picture(this.#layout, this.condition, atMs).channels.filter(({ freshness }) => freshness === 'fresh');
     const values = heard.map(({ channel, value, freshness, doubt }) => ({ channel, value, atMs, freshness, doubt }));
-    for (const socket of this.#sockets.clients) socket.send(JSON.stringify({ type: 'values', simulated: this.simulated, values } satisfies LiveMessage));
+    for (const socket of this.#sockets.clients)
+      socket.send(JSON.stringify({ type: 'values', simulated: this.simulated, values } satisfies LiveMessage));
   }
 
   /** As a gateway that dies: screens are cut off. */
@@ -88,12 +108,22 @@ export class FakeGateway {
       const by = this.#acknowledged.get(alarm.verdict.id);
       return by === undefined ? alarm : { ...alarm, state: 'acknowledged' as const, acknowledgedBy: by };
     });
-    const setAside = [...told.setAside, ...alarms.flatMap((alarm): AsideAlarm[] => {
-      const aside = this.#shelf.get(alarm.verdict.id);
-      return aside ? [{ ...alarm, state: 'shelved', aside }] : [];
-    })];
+    const setAside = [
+      ...told.setAside,
+      ...alarms.flatMap((alarm): AsideAlarm[] => {
+        const aside = this.#shelf.get(alarm.verdict.id);
+        return aside ? [{ ...alarm, state: 'shelved', aside }] : [];
+      }),
+    ];
     const listed = alarms.filter(({ verdict }) => !this.#shelf.has(verdict.id));
-    return JSON.stringify({ type: 'picture', picture: { ...told, alarms: listed, setAside }, feed: { ...heard, journal: this.diskFails ? { state: 'failed', why: 'database or disk is full' } : heard.journal } } satisfies LiveMessage);
+    return JSON.stringify({
+      type: 'picture',
+      picture: { ...told, alarms: listed, setAside },
+      feed: {
+        ...heard,
+        journal: this.diskFails ? { state: 'failed', why: 'database or disk is full' } : heard.journal,
+      },
+    } satisfies LiveMessage);
   }
 
   #answer(request: IncomingMessage, response: ServerResponse): void {
@@ -102,11 +132,18 @@ export class FakeGateway {
     if (url.pathname === '/api/review/truth') return json(response, 200, []);
     if (url.pathname === '/api/series') {
       const { searchParams: asked } = url;
-      return json(response, 200, series(this.#layout, this.condition, asked.get('channel')!, Number(asked.get('from')), Number(asked.get('to'))));
+      return json(
+        response,
+        200,
+        series(this.#layout, this.condition, asked.get('channel')!, Number(asked.get('from')), Number(asked.get('to'))),
+      );
     }
     try {
       const path = url.pathname === '/' ? '/index.html' : url.pathname;
-      response.writeHead(200, { ...SECURITY_HEADERS, 'content-type': TYPES[extname(path)] ?? 'application/octet-stream' });
+      response.writeHead(200, {
+        ...SECURITY_HEADERS,
+        'content-type': TYPES[extname(path)] ?? 'application/octet-stream',
+      });
       response.end(readFileSync(join(this.#folder, path)));
     } catch {
       response.end();
@@ -120,7 +157,8 @@ export class FakeGateway {
       const entry = JSON.parse(text) as Entry;
       this.entries.push(entry);
       if (entry.kind === 'acknowledge') this.#acknowledged.set(entry.alarm, entry.by);
-      if (entry.kind === 'shelve') this.#shelf.set(entry.alarm, { by: entry.by, why: entry.why, untilMs: Date.now() + entry.minutes * 60_000 });
+      if (entry.kind === 'shelve')
+        this.#shelf.set(entry.alarm, { by: entry.by, why: entry.why, untilMs: Date.now() + entry.minutes * 60_000 });
       if (entry.kind === 'unshelve') this.#shelf.delete(entry.alarm);
       const missing = entry.kind === 'baseline' ? this.#layout.heads.length - entry.headsSeenTurning.length : 0;
       if (missing === 0) return json(response, 200, { ok: true });

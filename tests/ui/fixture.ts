@@ -5,7 +5,19 @@
  */
 import type { Layout, Sensor } from '../../config/layout.ts';
 import type { DevicePicture, FeedPicture } from '../../config/feed.ts';
-import type { Alarm, AsideAlarm, Cause, ChannelPicture, HeadPicture, LinePicture, Picture, Priority, Series, StructureTally, Verdict } from '../../config/wire.ts';
+import type {
+  Alarm,
+  AsideAlarm,
+  Cause,
+  ChannelPicture,
+  HeadPicture,
+  LinePicture,
+  Picture,
+  Priority,
+  Series,
+  StructureTally,
+  Verdict,
+} from '../../config/wire.ts';
 
 export const CONDITIONS = ['healthy', 'faulty', 'hazard', 'stale', 'filling', 'dry', 'no-advice'] as const;
 export type Condition = (typeof CONDITIONS)[number];
@@ -18,44 +30,114 @@ export function picture(layout: Layout, condition: Condition, atMs: number, simu
   const channels = layout.sensors.map((sensor) => channelPicture(sensor, condition, atMs));
   const lines = layout.lines.map((line, index) => linePicture(line.id, index, condition));
   const alarms = alarmsOf(layout, condition, atMs);
-  const shown = (suffix: string): number | null => channels.find((channel) => channel.channel === suffix)?.value ?? null;
+  const shown = (suffix: string): number | null =>
+    channels.find((channel) => channel.channel === suffix)?.value ?? null;
   return {
     atMs,
     simulated,
-    advice: condition === 'no-advice' ? { working: false, sinceMs: atMs - 400_000, why: 'the model did not converge' } : { working: true },
-    baseline: condition === 'healthy' || condition === 'faulty' ? { atMs: atMs - 5_400_000, by: 'KM', words: 'Bands narrowed to 4 kPa at line ends.', learned: ['The discharge of the heads of Line A: 2.1 % less than the kit says, within 1.9 % (the kit alone: 4.0 %).'], alike: ['Of heads on one line only the sum is known, never which one is worn.'] } : null,
+    advice:
+      condition === 'no-advice'
+        ? { working: false, sinceMs: atMs - 400_000, why: 'the model did not converge' }
+        : { working: true },
+    baseline:
+      condition === 'healthy' || condition === 'faulty'
+        ? {
+            atMs: atMs - 5_400_000,
+            by: 'KM',
+            words: 'Bands narrowed to 4 kPa at line ends.',
+            learned: [
+              'The discharge of the heads of Line A: 2.1 % less than the kit says, within 1.9 % (the kit alone: 4.0 %).',
+            ],
+            alike: ['Of heads on one line only the sum is known, never which one is worn.'],
+          }
+        : null,
     mode: condition === 'filling' ? { name: 'filling', untilMs: atMs + 540_000, by: 'KM' } : null,
     channels,
     pumps: layout.pumps.map((pump) => ({
-      pump: pump.id, state: running ? (condition === 'filling' ? 'starting' : condition === 'hazard' ? 'dead-head' : 'running') : 'stopped',
-      dischargePa: shown('discharge'), suctionPa: shown('suction'), flowM3s: shown('flow'), rotationHz: shown('speed'), fuelM3: shown('fuel'),
+      pump: pump.id,
+      state: running
+        ? condition === 'filling'
+          ? 'starting'
+          : condition === 'hazard'
+            ? 'dead-head'
+            : 'running'
+        : 'stopped',
+      dischargePa: shown('discharge'),
+      suctionPa: shown('suction'),
+      flowM3s: shown('flow'),
+      rotationHz: shown('speed'),
+      fuelM3: shown('fuel'),
       fuelLeftS: running ? { best: 8_900, low: 7_400, high: 10_800 } : null,
     })),
     supplies: layout.sources.map((source) => ({
-      source: source.id, volumeM3: 6.1, usableM3: 5.1, trendM3s: condition === 'filling' ? 0.004 : running ? -0.0061 : 0, filling: condition === 'filling',
-      emptyInS: running && condition !== 'filling' ? { best: condition === 'faulty' ? 1_020 : 2_480, low: condition === 'faulty' ? 830 : 2_100, high: condition === 'faulty' ? 1_260 : 2_900 } : null,
+      source: source.id,
+      volumeM3: 6.1,
+      usableM3: 5.1,
+      trendM3s: condition === 'filling' ? 0.004 : running ? -0.0061 : 0,
+      filling: condition === 'filling',
+      emptyInS:
+        running && condition !== 'filling'
+          ? {
+              best: condition === 'faulty' ? 1_020 : 2_480,
+              low: condition === 'faulty' ? 830 : 2_100,
+              high: condition === 'faulty' ? 1_260 : 2_900,
+            }
+          : null,
       firstShort: null,
     })),
     lines,
     structures: layout.structures.map((structure) => {
-      const line = lines.find((candidate) => layout.heads.some((head) => head.structure === structure.id && head.line === candidate.line))!;
-      return { structure: structure.id, state: line.state, why: line.why, flowM3s: line.state === 'unknown' ? null : running ? 52 * LPM : 0, tally: { sinceMs: atMs - 7_200_000, receivedM3: 6.2, depthM: 0.011, dryS: line.state === 'down' ? 240 : 0, shortS: 60, unknownS: line.state === 'unknown' ? 900 : 0, zones: zonesOf(layout, structure.id) } };
+      const line = lines.find((candidate) =>
+        layout.heads.some((head) => head.structure === structure.id && head.line === candidate.line),
+      )!;
+      return {
+        structure: structure.id,
+        state: line.state,
+        why: line.why,
+        flowM3s: line.state === 'unknown' ? null : running ? 52 * LPM : 0,
+        tally: {
+          sinceMs: atMs - 7_200_000,
+          receivedM3: 6.2,
+          depthM: 0.011,
+          dryS: line.state === 'down' ? 240 : 0,
+          shortS: 60,
+          unknownS: line.state === 'unknown' ? 900 : 0,
+          zones: zonesOf(layout, structure.id),
+        },
+      };
     }),
     heads: layout.heads.map((head) => headPicture(head.id, head.line, lines, condition, atMs)),
-    gates: layout.gates.map((gate) => ({ gate: gate.id, opening: lines.some((line) => line.line === gate.line && line.state === 'shut-by-order') ? 0 : gate.opening })),
-    shocks: [], rhythms: [],
+    gates: layout.gates.map((gate) => ({
+      gate: gate.id,
+      opening: lines.some((line) => line.line === gate.line && line.state === 'shut-by-order') ? 0 : gate.opening,
+    })),
+    shocks: [],
+    rhythms: [],
     alarms,
     setAside: asideOf(layout, condition, atMs),
-    alarmLoad: condition === 'no-advice' ? null : {
-      sinceMs: atMs - 9 * 3_600_000, lastHour: condition === 'faulty' ? 4 : 0, worstHour: 7, worstHourMs: atMs - 5 * 3_600_000, standing: alarms.filter(({ clearedMs }) => clearedMs === null).length,
-      stale: 0, chattering: condition === 'faulty' ? ['silent:end-d-pressure'] : [], byPriority: { people: 0, high: 1, medium: 4, low: 13 },
-    },
+    alarmLoad:
+      condition === 'no-advice'
+        ? null
+        : {
+            sinceMs: atMs - 9 * 3_600_000,
+            lastHour: condition === 'faulty' ? 4 : 0,
+            worstHour: 7,
+            worstHourMs: atMs - 5 * 3_600_000,
+            standing: alarms.filter(({ clearedMs }) => clearedMs === null).length,
+            stale: 0,
+            chattering: condition === 'faulty' ? ['silent:end-d-pressure'] : [],
+            byPriority: { people: 0, high: 1, medium: 4, low: 13 },
+          },
     notes: [
       { atMs: atMs - 300_000, words: 'portable pump: starting -> running', by: null },
       { atMs: atMs - 900_000, words: 'Tender due at the ramp in half an hour', by: 'KM' },
     ],
     blind: [
-      ...(condition === 'healthy' || condition === 'faulty' ? [] : ['No baseline has been taken: bands are as wide as the kit allows, and small leaks and plugged nozzles cannot be seen.']),
+      ...(condition === 'healthy' || condition === 'faulty'
+        ? []
+        : [
+            'No baseline has been taken: bands are as wide as the kit allows, and small leaks and plugged nozzles cannot be seen.',
+          ]),
       'A head that stalls but still flows: pressure and flow stay the same. Only eyes, or a motion sensor, can tell.',
       'Where the water lands: arc, wind, overspray and dry strips.',
     ],
@@ -63,20 +145,29 @@ export function picture(layout: Layout, condition: Condition, atMs: number, simu
 }
 
 function zonesOf(layout: Layout, structure: string): StructureTally['zones'] {
-  return (['roof', 'eave', 'ground'] as const).filter((zone) => layout.heads.some((head) => head.structure === structure && head.zone === zone))
+  return (['roof', 'eave', 'ground'] as const)
+    .filter((zone) => layout.heads.some((head) => head.structure === structure && head.zone === zone))
     .map((zone, index) => ({ zone, areaM2: 260, receivedM3: 1.1 + 0.9 * index }));
 }
 
 function usual(sensor: Sensor): number {
   switch (sensor.quantity) {
-    case 'motion': return 0;
-    case 'pulse': return 372 * PA;
-    case 'pressure': return sensor.mounting.kind === 'discharge' ? 905 * PA : sensor.mounting.kind === 'suction' ? -9 * PA : 372 * PA;
-    case 'flow': return 366 * LPM;
-    case 'rotation': return 71;
-    case 'level': return 0.46;
-    case 'fuel': return 0.0082;
-    case 'temperature': return 27;
+    case 'motion':
+      return 0;
+    case 'pulse':
+      return 372 * PA;
+    case 'pressure':
+      return sensor.mounting.kind === 'discharge' ? 905 * PA : sensor.mounting.kind === 'suction' ? -9 * PA : 372 * PA;
+    case 'flow':
+      return 366 * LPM;
+    case 'rotation':
+      return 71;
+    case 'level':
+      return 0.46;
+    case 'fuel':
+      return 0.0082;
+    case 'temperature':
+      return 27;
   }
 }
 
@@ -88,32 +179,58 @@ function wobble(sensor: Sensor, atMs: number): number {
 
 function channelPicture(sensor: Sensor, condition: Condition, atMs: number): ChannelPicture {
   const silent = condition === 'stale' || (condition === 'faulty' && sensor.id === 'end-d-pressure');
-  const scale = condition === 'dry' ? 0 : condition === 'filling' ? 0.35 : condition === 'hazard' && sensor.quantity === 'flow' ? 0.01 : 1;
-  const expectable = !silent && !['dry', 'filling', 'no-advice'].includes(condition) && sensor.quantity !== 'temperature' && sensor.quantity !== 'fuel' && sensor.quantity !== 'level';
+  const scale =
+    condition === 'dry'
+      ? 0
+      : condition === 'filling'
+        ? 0.35
+        : condition === 'hazard' && sensor.quantity === 'flow'
+          ? 0.01
+          : 1;
+  const expectable =
+    !silent &&
+    !['dry', 'filling', 'no-advice'].includes(condition) &&
+    sensor.quantity !== 'temperature' &&
+    sensor.quantity !== 'fuel' &&
+    sensor.quantity !== 'level';
   const expected = expectable ? usual(sensor) : null;
   const half = 0.03 * Math.abs(usual(sensor)) + 4 * sensor.noiseSd;
-  const dropPa = condition === 'faulty' && sensor.id === 'end-a-pressure' ? -96 * PA : condition === 'faulty' && sensor.id === 'end-c-pressure' ? 30 * PA : 0;
+  const dropPa =
+    condition === 'faulty' && sensor.id === 'end-a-pressure'
+      ? -96 * PA
+      : condition === 'faulty' && sensor.id === 'end-c-pressure'
+        ? 30 * PA
+        : 0;
   const gain = condition === 'faulty' && sensor.quantity === 'flow' ? 34 * LPM : 0;
   const still = sensor.quantity === 'level' || sensor.quantity === 'fuel' || sensor.quantity === 'temperature';
   return {
-    channel: sensor.id, quantity: sensor.quantity,
+    channel: sensor.id,
+    quantity: sensor.quantity,
     value: usual(sensor) * (still ? 1 : scale) + dropPa + gain + wobble(sensor, atMs),
     atMs: silent ? atMs - 192_000 : atMs - 300,
     freshness: silent ? 'stale' : 'fresh',
     behindMs: condition === 'faulty' && sensor.id === 'end-c-pressure' ? 190_000 : 0,
     doubt: condition === 'faulty' && sensor.id === 'end-g-pressure' ? 'stuck' : null,
-    expected, low: expected === null ? null : expected - half, high: expected === null ? null : expected + half,
+    expected,
+    low: expected === null ? null : expected - half,
+    high: expected === null ? null : expected + half,
   };
 }
 
 function linePicture(line: string, index: number, condition: Condition): LinePicture {
   switch (condition) {
-    case 'stale': return { line, state: 'unknown', why: 'no fresh data from the pump' };
-    case 'filling': return { line, state: 'filling', why: 'the lay is filling' };
-    case 'dry': return { line, state: 'rigged-dry', why: 'rigged, pump not running' };
-    case 'hazard': return { line, state: 'down', why: 'the pump turns against a shut lay: nothing flows' };
-    case 'no-advice': return { line, state: 'unknown', why: 'nothing can be expected of it without the model' };
-    case 'healthy': return { line, state: 'as-modelled', why: 'pressure and flow match the baseline' };
+    case 'stale':
+      return { line, state: 'unknown', why: 'no fresh data from the pump' };
+    case 'filling':
+      return { line, state: 'filling', why: 'the lay is filling' };
+    case 'dry':
+      return { line, state: 'rigged-dry', why: 'rigged, pump not running' };
+    case 'hazard':
+      return { line, state: 'down', why: 'the pump turns against a shut lay: nothing flows' };
+    case 'no-advice':
+      return { line, state: 'unknown', why: 'nothing can be expected of it without the model' };
+    case 'healthy':
+      return { line, state: 'as-modelled', why: 'pressure and flow match the baseline' };
     case 'faulty': {
       const all: LinePicture[] = [
         { line, state: 'running-short', why: 'a head off is the likeliest reading' },
@@ -129,87 +246,239 @@ function linePicture(line: string, index: number, condition: Condition): LinePic
   }
 }
 
-function headPicture(head: string, line: string, lines: readonly LinePicture[], condition: Condition, atMs: number): HeadPicture {
+function headPicture(
+  head: string,
+  line: string,
+  lines: readonly LinePicture[],
+  condition: Condition,
+  atMs: number,
+): HeadPicture {
   const state = lines.find((candidate) => candidate.line === line)!.state;
   const believed: HeadPicture['state'] =
-    condition === 'faulty' && head === 'a-3' ? 'off?' : condition === 'faulty' && head === 'c-3' ? 'plugged?'
-    : condition === 'faulty' && head === 'e-3' ? 'over-pressure'
-    : state === 'as-modelled' ? 'flowing' : state === 'running-short' ? 'short' : state === 'unknown' || state === 'filling' ? 'unknown' : 'dry';
+    condition === 'faulty' && head === 'a-3'
+      ? 'off?'
+      : condition === 'faulty' && head === 'c-3'
+        ? 'plugged?'
+        : condition === 'faulty' && head === 'e-3'
+          ? 'over-pressure'
+          : state === 'as-modelled'
+            ? 'flowing'
+            : state === 'running-short'
+              ? 'short'
+              : state === 'unknown' || state === 'filling'
+                ? 'unknown'
+                : 'dry';
   const wet = believed === 'flowing' || believed === 'short' || believed === 'off?';
   return {
-    head, state: believed, pressurePa: wet ? 318 * PA : null, flowM3s: wet ? 14.2 * LPM : null,
-    seenTurningMs: condition === 'healthy' || (condition === 'faulty' && head !== 'g-3') ? atMs - 5_400_000 - 600_000 * (head.charCodeAt(0) - 97) : null,
+    head,
+    state: believed,
+    pressurePa: wet ? 318 * PA : null,
+    flowM3s: wet ? 14.2 * LPM : null,
+    seenTurningMs:
+      condition === 'healthy' || (condition === 'faulty' && head !== 'g-3')
+        ? atMs - 5_400_000 - 600_000 * (head.charCodeAt(0) - 97)
+        : null,
   };
 }
 
-function verdict(layout: Layout, id: string, cause: Cause, subject: string, kind: Verdict['subjectKind'], sinceMs: number, rest: Partial<Verdict>): Verdict {
+function verdict(
+  layout: Layout,
+  id: string,
+  cause: Cause,
+  subject: string,
+  kind: Verdict['subjectKind'],
+  sinceMs: number,
+  rest: Partial<Verdict>,
+): Verdict {
   return {
-    id, cause, subject, subjectKind: kind, places: [], sinceMs, probability: 0.97, sizeM3s: null, evidence: [], alternatives: [],
-    headline: `${subject}: ${cause}`, check: 'Radio for a look at the gauge there.', ask: null, carry: [], radio: `${layout.name}, ${subject}: ${cause}.`, ...rest,
+    id,
+    cause,
+    subject,
+    subjectKind: kind,
+    places: [],
+    sinceMs,
+    probability: 0.97,
+    sizeM3s: null,
+    evidence: [],
+    alternatives: [],
+    headline: `${subject}: ${cause}`,
+    check: 'Radio for a look at the gauge there.',
+    ask: null,
+    carry: [],
+    radio: `${layout.name}, ${subject}: ${cause}.`,
+    ...rest,
   };
 }
 
 function alarm(from: Verdict, priority: Priority, state: Alarm['state'], clearedMs: number | null = null): Alarm {
-  return { verdict: from, priority, state, raisedMs: from.sinceMs + 3_000, clearedMs, acknowledgedBy: state === 'acknowledged' ? 'KM' : null };
+  return {
+    verdict: from,
+    priority,
+    state,
+    raisedMs: from.sinceMs + 3_000,
+    clearedMs,
+    acknowledgedBy: state === 'acknowledged' ? 'KM' : null,
+  };
 }
 
 function asideOf(layout: Layout, condition: Condition, atMs: number): AsideAlarm[] {
-  const leak = verdict(layout, 'outflow:line-e', 'leak', 'line-e', 'line', atMs - 900_000, { headline: 'E, upper cabin: leak, at e-hose-2 (loses 1.6 US gpm)', check: 'Look for mud, spray at couplings and a slack hose.' });
-  const fade = verdict(layout, 'pump-side:pump', 'pump-fade', 'pump', 'pump', atMs - 120_000, { headline: 'portable pump: pump fading (down 12 %)' });
-  if (condition === 'faulty') return [{ ...alarm(leak, 'low', 'acknowledged'), state: 'shelved', aside: { by: 'KM', why: 'coupling weeps, known', untilMs: atMs + 1_560_000 } }];
-  if (condition === 'filling') return [{ ...alarm(fade, 'medium', 'acknowledged'), acknowledgedBy: null, state: 'suppressed', aside: { by: 'KM', why: 'filling', untilMs: atMs + 540_000 } }];
+  const leak = verdict(layout, 'outflow:line-e', 'leak', 'line-e', 'line', atMs - 900_000, {
+    headline: 'E, upper cabin: leak, at e-hose-2 (loses 1.6 US gpm)',
+    check: 'Look for mud, spray at couplings and a slack hose.',
+  });
+  const fade = verdict(layout, 'pump-side:pump', 'pump-fade', 'pump', 'pump', atMs - 120_000, {
+    headline: 'portable pump: pump fading (down 12 %)',
+  });
+  if (condition === 'faulty')
+    return [
+      {
+        ...alarm(leak, 'low', 'acknowledged'),
+        state: 'shelved',
+        aside: { by: 'KM', why: 'coupling weeps, known', untilMs: atMs + 1_560_000 },
+      },
+    ];
+  if (condition === 'filling')
+    return [
+      {
+        ...alarm(fade, 'medium', 'acknowledged'),
+        acknowledgedBy: null,
+        state: 'suppressed',
+        aside: { by: 'KM', why: 'filling', untilMs: atMs + 540_000 },
+      },
+    ];
   return [];
 }
 
 function alarmsOf(layout: Layout, condition: Condition, atMs: number): Alarm[] {
   if (condition === 'hazard') {
-    return [alarm(verdict(layout, 'dead-head:pump', 'dead-head', 'pump', 'pump', atMs - 95_000, {
-      headline: 'portable pump: pump shut in, no flow',
-      evidence: [{ channel: 'flow', measured: 2 * LPM, expected: 366 * LPM, tolerance: 20 * LPM }],
-      check: 'Stay away from the pump end and let it cool. Do not touch couplings: the water inside can scald. Ask by radio which gates are shut.',
-      radio: 'Larch Cove, portable pump: pump shut in, no flow, since 14:07. Stay away from the pump, let it cool.',
-    }), 'people', 'unacknowledged')];
+    return [
+      alarm(
+        verdict(layout, 'dead-head:pump', 'dead-head', 'pump', 'pump', atMs - 95_000, {
+          headline: 'portable pump: pump shut in, no flow',
+          evidence: [{ channel: 'flow', measured: 2 * LPM, expected: 366 * LPM, tolerance: 20 * LPM }],
+          check:
+            'Stay away from the pump end and let it cool. Do not touch couplings: the water inside can scald. Ask by radio which gates are shut.',
+          radio: 'Larch Cove, portable pump: pump shut in, no flow, since 14:07. Stay away from the pump, let it cool.',
+        }),
+        'people',
+        'unacknowledged',
+      ),
+    ];
   }
   if (condition === 'stale') {
-    return layout.sensors.slice(0, 2).map((sensor) => alarm(verdict(layout, `silent:${sensor.id}`, 'sensor-silent', sensor.id, 'channel', atMs - 180_000, {
-      headline: `${sensor.label}: no data (silent for 192 s)`, check: 'Radio for a look at the gauge there. No data is not good news.', carry: ['node battery', 'hand gauge'],
-    }), 'low', 'unacknowledged'));
+    return layout.sensors.slice(0, 2).map((sensor) =>
+      alarm(
+        verdict(layout, `silent:${sensor.id}`, 'sensor-silent', sensor.id, 'channel', atMs - 180_000, {
+          headline: `${sensor.label}: no data (silent for 192 s)`,
+          check: 'Radio for a look at the gauge there. No data is not good news.',
+          carry: ['node battery', 'hand gauge'],
+        }),
+        'low',
+        'unacknowledged',
+      ),
+    );
   }
   if (condition !== 'faulty') return [];
   const headOff = verdict(layout, 'opening:line-a', 'head-off', 'line-a', 'line', atMs - 143_000, {
     probability: 0.83,
-    places: [{ id: 'a-3', probability: 0.61 }, { id: 'a-2', probability: 0.22 }, { id: 'a-4', probability: 0.07 }],
+    places: [
+      { id: 'a-3', probability: 0.61 },
+      { id: 'a-2', probability: 0.22 },
+      { id: 'a-4', probability: 0.07 },
+    ],
     sizeM3s: { best: 34 * LPM, low: 28 * LPM, high: 41 * LPM },
     evidence: [
       { channel: 'end-a-pressure', measured: 276 * PA, expected: 372 * PA, tolerance: 14 * PA },
       { channel: 'flow', measured: 400 * LPM, expected: 366 * LPM, tolerance: 12 * LPM },
     ],
-    alternatives: [{ words: 'leak, trunk side of a2', probability: 0.12 }, { words: 'hose burst or parted, a-hose-3', probability: 0.03 }],
+    alternatives: [
+      { words: 'leak, trunk side of a2', probability: 0.12 },
+      { words: 'hose burst or parted, a-hose-3', probability: 0.03 },
+    ],
     headline: 'A, boat house: head off, at lake eave, front eave or one of 1 more (loses 9.0 US gpm)',
-    check: 'Look along the line for a solid jet and for heads that droop. From the readings an opened head and a leak at the same point look alike.',
+    check:
+      'Look along the line for a solid jet and for heads that droop. From the readings an opened head and a leak at the same point look alike.',
     ask: 'A look at lake eave, front eave, from a distance first. That would settle about 85 % of what is open.',
     carry: ['spare heads of that size', 'adapters and washers', 'end cap', 'wire or strap', 'hose clamp'],
-    radio: 'Larch Cove, A, boat house: head off, at lake eave or front eave, since 14:07. End of line A 40 psi, expected 54. Loses 9.0 US gpm.',
+    radio:
+      'Larch Cove, A, boat house: head off, at lake eave or front eave, since 14:07. End of line A 40 psi, expected 54. Loses 9.0 US gpm.',
   });
   return [
     alarm(headOff, 'medium', 'unacknowledged'),
-    alarm(verdict(layout, 'tank-low:tank', 'tank-low', 'tank', 'source', atMs - 60_000, { headline: 'framed tank by the boat ramp: tank low (about 17 min (13 to 21) left)', check: 'Dip the tank and compare. Ask the tender for its time.' }), 'medium', 'acknowledged'),
-    alarm(verdict(layout, 'silent:end-d-pressure', 'sensor-silent', 'end-d-pressure', 'channel', atMs - 192_000, { headline: 'end of line D: no data (silent for 192 s)', carry: ['node battery', 'hand gauge'] }), 'low', 'unacknowledged'),
-    alarm(verdict(layout, 'plug:line-c', 'plug', 'line-c', 'line', atMs - 1_500_000, { probability: 0.58, headline: 'C, store: nozzle plugged, at back eave 1', places: [{ id: 'c-3', probability: 0.58 }] }), 'low', 'returned-unacknowledged', atMs - 200_000),
+    alarm(
+      verdict(layout, 'tank-low:tank', 'tank-low', 'tank', 'source', atMs - 60_000, {
+        headline: 'framed tank by the boat ramp: tank low (about 17 min (13 to 21) left)',
+        check: 'Dip the tank and compare. Ask the tender for its time.',
+      }),
+      'medium',
+      'acknowledged',
+    ),
+    alarm(
+      verdict(layout, 'silent:end-d-pressure', 'sensor-silent', 'end-d-pressure', 'channel', atMs - 192_000, {
+        headline: 'end of line D: no data (silent for 192 s)',
+        carry: ['node battery', 'hand gauge'],
+      }),
+      'low',
+      'unacknowledged',
+    ),
+    alarm(
+      verdict(layout, 'plug:line-c', 'plug', 'line-c', 'line', atMs - 1_500_000, {
+        probability: 0.58,
+        headline: 'C, store: nozzle plugged, at back eave 1',
+        places: [{ id: 'c-3', probability: 0.58 }],
+      }),
+      'low',
+      'returned-unacknowledged',
+      atMs - 200_000,
+    ),
   ];
 }
 
 /** One of each, the device at line C with the clock that its channel has put right. */
-const CLOCKS: readonly DevicePicture['clock'][] = [{ state: 'right', offMs: -300 }, { state: 'ahead', offMs: 240_000 }, { state: 'wild', offMs: -1.78e12 }, { state: 'behind', offMs: -190_000 }, { state: 'jumping', offMs: 95_000 }, { state: 'late', offMs: -660_000 }];
+const CLOCKS: readonly DevicePicture['clock'][] = [
+  { state: 'right', offMs: -300 },
+  { state: 'ahead', offMs: 240_000 },
+  { state: 'wild', offMs: -1.78e12 },
+  { state: 'behind', offMs: -190_000 },
+  { state: 'jumping', offMs: 95_000 },
+  { state: 'late', offMs: -660_000 },
+];
 
 export function feed(layout: Layout, atMs: number): FeedPicture {
   return {
     broker: { address: 'mqtt://127.0.0.1:1883', state: 'connected', sinceMs: atMs - 5_000_000 },
-    devices: [...new Set(layout.sensors.map((sensor) => sensor.device))].map((device, index) => ({ device, online: index === 3 ? false : index === 5 ? null : true, lastMs: atMs - 900, packets: 5_121 + index, battery: index === 2 ? { share: 0.34 } : index === 4 ? { volts: 3.61 } : null, clock: CLOCKS[index] ?? null, lost: index === 1 ? 0.12 : index === 7 ? null : 0, refused: index === 2 ? [{ reason: 'ingest/bad-unit', count: 3 }] : [] })),
-    rejected: [{ reason: 'ingest/bad-unit', count: 3, lastMs: atMs - 30_000, topic: 'wetdown/larch-cove/end-b/senml', detail: "record 'pressure': unit 'psi' is not a SenML unit; send Pa" }],
+    devices: [...new Set(layout.sensors.map((sensor) => sensor.device))].map((device, index) => ({
+      device,
+      online: index === 3 ? false : index === 5 ? null : true,
+      lastMs: atMs - 900,
+      packets: 5_121 + index,
+      battery: index === 2 ? { share: 0.34 } : index === 4 ? { volts: 3.61 } : null,
+      clock: CLOCKS[index] ?? null,
+      lost: index === 1 ? 0.12 : index === 7 ? null : 0,
+      refused: index === 2 ? [{ reason: 'ingest/bad-unit', count: 3 }] : [],
+    })),
+    rejected: [
+      {
+        reason: 'ingest/bad-unit',
+        count: 3,
+        lastMs: atMs - 30_000,
+        topic: 'wetdown/larch-cove/end-b/senml',
+        detail: "record 'pressure': unit 'psi' is not a SenML unit; send Pa",
+      },
+    ],
     assigned: [{ sensor: 'end-f-pressure', device: 'spare-2', record: 'pressure', by: 'KM', atMs: atMs - 600_000 }],
     tares: [{ sensor: 'end-b-pressure', offsetPa: 6_200, by: 'KM', atMs: atMs - 9_000_000 }],
-    unknownDevices: [{ device: 'borrowed-node', record: 'pressure', unit: 'Pa', fits: layout.sensors.filter(({ quantity }) => quantity === 'pressure').map(({ id }) => id), lastMs: atMs - 12_000, topic: 'wetdown/larch-cove/borrowed-node/senml', packet: '[{"bn":"borrowed-node:","n":"pressure","u":"Pa","v":401200}]' }],
+    unknownDevices: [
+      {
+        device: 'borrowed-node',
+        record: 'pressure',
+        unit: 'Pa',
+        fits: layout.sensors.filter(({ quantity }) => quantity === 'pressure').map(({ id }) => id),
+        lastMs: atMs - 12_000,
+        topic: 'wetdown/larch-cove/borrowed-node/senml',
+        packet: '[{"bn":"borrowed-node:","n":"pressure","u":"Pa","v":401200}]',
+      },
+    ],
     journal: { state: 'writing', why: null },
   };
 }
@@ -222,8 +491,11 @@ export function series(layout: Layout, condition: Condition, channel: string, fr
   const pictures = rows.map((atMs) => channelPicture(sensor, toMs - atMs > 143_000 ? 'healthy' : condition, atMs));
   const hole = (atMs: number): boolean => toMs - atMs > 300_000 && toMs - atMs < 540_000;
   return {
-    channel, atMs: rows,
+    channel,
+    atMs: rows,
     measured: pictures.map((row, index) => (hole(rows[index]!) || row.freshness !== 'fresh' ? null : row.value)),
-    expected: pictures.map((row) => row.expected), low: pictures.map((row) => row.low), high: pictures.map((row) => row.high),
+    expected: pictures.map((row) => row.expected),
+    low: pictures.map((row) => row.low),
+    high: pictures.map((row) => row.high),
   };
 }

@@ -1,8 +1,8 @@
 /**
  * For eyes, not a test: serves the built screen on fixture pictures, or takes screenshots of it.
  *
- * `npx tsx tests/ui/look.ts serve [condition] [site]` serves on 4990 until stopped; `npx tsx tests/ui/look.ts shots FOLDER PATTERN [fold]`
- * takes condition-theme-width-screen.png for every combination that matches the pattern.
+ * `npx tsx tests/ui/look.ts serve [condition] [site]` serves on 4990 until stopped; `npx tsx tests/ui/look.ts shots
+ * FOLDER PATTERN [fold]` takes condition-theme-width-screen.png for every combination that matches the pattern.
  */
 import { mkdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
@@ -28,20 +28,26 @@ if (what === 'serve') {
 } else {
   mkdirSync(first, { recursive: true });
   const browser = await chromium.launch(BROWSER);
-  for (const condition of CONDITIONS) for (const theme of ['sun', 'shade', 'night']) for (const width of [360, 1280]) for (const { name: screen } of SCREENS) {
-    const name = `${condition}-${theme}-${width}-${screen}`;
-    if (!new RegExp(second).test(name)) continue;
-    gateway.condition = condition;
-    const context = await browser.newContext({ viewport: { width, height: width === 360 ? 720 : 800 } });
-    const page = await context.newPage();
-    page.on('console', (message) => message.type() === 'error' && process.stdout.write(`${name}: ${message.text()}\n`));
-    await page.addInitScript((value) => localStorage.setItem('wetdown.theme', value), theme);
-    await page.goto(`${address}/#${screen}`);
-    await page.waitForSelector('.top');
-    await page.waitForTimeout(700);
-    await page.screenshot({ path: `${first}/${name}.png`, fullPage: third !== 'fold' });
-    await context.close();
-  }
+  for (const condition of CONDITIONS)
+    for (const theme of ['sun', 'shade', 'night'])
+      for (const width of [360, 1280])
+        for (const { name: screen } of SCREENS) {
+          const name = `${condition}-${theme}-${width}-${screen}`;
+          if (!new RegExp(second).test(name)) continue;
+          gateway.condition = condition;
+          const context = await browser.newContext({ viewport: { width, height: width === 360 ? 720 : 800 } });
+          const page = await context.newPage();
+          page.on(
+            'console',
+            (message) => message.type() === 'error' && process.stdout.write(`${name}: ${message.text()}\n`),
+          );
+          await page.addInitScript((value) => localStorage.setItem('wetdown.theme', value), theme);
+          await page.goto(`${address}/#${screen}`);
+          await page.waitForSelector('.top');
+          await page.waitForTimeout(700);
+          await page.screenshot({ path: `${first}/${name}.png`, fullPage: third !== 'fold' });
+          await context.close();
+        }
   await browser.close();
   await gateway.close();
 }

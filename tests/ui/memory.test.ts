@@ -1,6 +1,6 @@
 /**
- * The page keeps nothing of the pictures that it has shown: some forty minutes of a run, every screen opened three times. A picture weighs tens of kB, so
- * that one kept would show. `npm run bench -- screen-memory` does a day.
+ * The page keeps nothing of the pictures that it has shown: some forty minutes of a run, every screen opened three
+ * times. A picture weighs tens of kB, so that one kept would show. `npm run bench -- screen-memory` does a day.
  */
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { SCREENS } from '../../ui/words/screens.ts';

@@ -22,7 +22,10 @@ let browser: Browser;
 beforeAll(async () => void (browser = await chromium.launch(BROWSER)));
 afterAll(() => browser.close());
 
-async function opened(screen: string, run: (page: Page, stopGateway: () => Promise<void>) => Promise<void>): Promise<void> {
+async function opened(
+  screen: string,
+  run: (page: Page, stopGateway: () => Promise<void>) => Promise<void>,
+): Promise<void> {
   const gateway = new FakeGateway(layout, join(root, '.build/ui'));
   let gone = false;
   const address = await gateway.listen(0);
@@ -51,9 +54,16 @@ describe('What if', () => {
       const now = model.answer(NO_CHANGE);
       await page.getByRole('heading', { name: 'Then' }).waitFor();
       for (const index of [0, layout.heads.length - 1]) {
-        const row = page.locator('tbody tr', { has: page.getByRole('rowheader', { name: layout.heads[index]!.label, exact: true }) });
+        const row = page.locator('tbody tr', {
+          has: page.getByRole('rowheader', { name: layout.heads[index]!.label, exact: true }),
+        });
         const texts = await row.allInnerTexts();
-        expect(texts.some((text) => text.includes(psi(now.heads[index]!.pressurePa)) && text.includes(psi(then.heads[index]!.pressurePa)))).toBe(true);
+        expect(
+          texts.some(
+            (text) =>
+              text.includes(psi(now.heads[index]!.pressurePa)) && text.includes(psi(then.heads[index]!.pressurePa)),
+          ),
+        ).toBe(true);
       }
       expect(await page.getByText('no water').count()).toBeGreaterThan(0);
       await page.getByRole('button', { name: 'All as rigged' }).click();
@@ -68,10 +78,15 @@ describe('What if', () => {
       const first = page.getByRole('button', { name: `${layout.gates[0]!.label}: open` });
       const reached = await first.evaluate((gate) => {
         const { left, right, top, bottom } = gate.getBoundingClientRect();
-        return [[left + 4, top + 4], [right - 4, bottom - 4], [(left + right) / 2, (top + bottom) / 2]].every(([x, y]) => document.elementFromPoint(x!, y!) === gate);
+        return [
+          [left + 4, top + 4],
+          [right - 4, bottom - 4],
+          [(left + right) / 2, (top + bottom) / 2],
+        ].every(([x, y]) => document.elementFromPoint(x!, y!) === gate);
       });
       expect(reached).toBe(true);
-      const isInSight = (): Promise<boolean> => page.locator('.brief').evaluate((brief) => brief.getBoundingClientRect().bottom < innerHeight);
+      const isInSight = (): Promise<boolean> =>
+        page.locator('.brief').evaluate((brief) => brief.getBoundingClientRect().bottom < innerHeight);
       expect(await isInSight()).toBe(false);
       await first.click();
       await expect.poll(isInSight).toBe(true);
@@ -116,7 +131,12 @@ describe('What if', () => {
 describe('Pre-flight', () => {
   it('shows every part of the sheet, each head with its pressure, and prints', async () => {
     await opened('pre-flight', async (page) => {
-      for (const title of ['Pump, fuel, water', 'If one gate is shut', 'Wetting, by structure and zone', 'Every head, worst first']) {
+      for (const title of [
+        'Pump, fuel, water',
+        'If one gate is shut',
+        'Wetting, by structure and zone',
+        'Every head, worst first',
+      ]) {
         await page.getByRole('heading', { name: title }).waitFor();
       }
       const { heads } = new WhatIf(layout).answer(NO_CHANGE);

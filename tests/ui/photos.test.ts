@@ -1,4 +1,7 @@
-/** A photo on the screen Structures: taken with the phone, kept with what was found, shown at its place and nowhere else; what is no photo is not sent. */
+/**
+ * A photo on the screen Structures: taken with the phone, kept with what was found, shown at its place and nowhere
+ * else; what is no photo is not sent.
+ */
 import { AxeBuilder } from '@axe-core/playwright';
 import { mkdirSync } from 'node:fs';
 import type { Locator, Page } from 'playwright-core';
@@ -31,14 +34,18 @@ describe.skipIf(missing('chromium'))('photos on Structures', () => {
   }
 
   const place = (): { readonly id: string; readonly label: string } => screen.recorded.layout.structures[0]!;
-  const cardOf = (page: Page): Locator => page.getByRole('article').filter({ has: page.getByRole('heading', { level: 3, name: place().label }) });
-  const kept = async (): Promise<readonly TruthEntry[]> => (await screen.replay.server.app.inject('/api/review/truth')).json<TruthEntry[]>();
+  const cardOf = (page: Page): Locator =>
+    page.getByRole('article').filter({ has: page.getByRole('heading', { level: 3, name: place().label }) });
+  const kept = async (): Promise<readonly TruthEntry[]> =>
+    (await screen.replay.server.app.inject('/api/review/truth')).json<TruthEntry[]>();
 
   it('says what is no photo, and sends nothing of it', async () => {
     const card = cardOf(await open());
     await card.locator('summary').click();
     expect(await card.getByRole('button', { name: 'Keep this photo' }).isDisabled()).toBe(true);
-    await card.getByLabel('Take or choose').setInputFiles({ name: 'page.png', mimeType: 'image/png', buffer: Buffer.from('<script>alert(1)</script>') });
+    await card
+      .getByLabel('Take or choose')
+      .setInputFiles({ name: 'page.png', mimeType: 'image/png', buffer: Buffer.from('<script>alert(1)</script>') });
     await card.getByRole('button', { name: 'Keep this photo' }).click();
     await card.getByText('Nothing was sent: this browser cannot read page.png as a photo').waitFor();
     expect(await kept()).toEqual([]);
@@ -48,46 +55,98 @@ describe.skipIf(missing('chromium'))('photos on Structures', () => {
     const page = await open();
     const card = cardOf(page);
     await card.locator('summary').click();
-    await card.getByLabel('Take or choose').setInputFiles({ name: 'gable.png', mimeType: 'image/png', buffer: await page.screenshot() });
+    await card
+      .getByLabel('Take or choose')
+      .setInputFiles({ name: 'gable.png', mimeType: 'image/png', buffer: await page.screenshot() });
     await card.getByLabel('What it shows').fill('bracket is loose');
     await card.getByRole('button', { name: 'Keep this photo' }).click();
     await card.getByText('Kept with what was found.').waitFor();
-    expect(await kept()).toMatchObject([{ what: 'note', by: 'QR', at: place().id, words: 'bracket is loose', photos: [{ name: 'gable.png', type: 'image/jpeg' }] }]);
+    expect(await kept()).toMatchObject([
+      {
+        what: 'note',
+        by: 'QR',
+        at: place().id,
+        words: 'bracket is loose',
+        photos: [{ name: 'gable.png', type: 'image/jpeg' }],
+      },
+    ]);
     const image = card.getByRole('img', { name: 'gable.png' });
     await image.scrollIntoViewIfNeeded();
-    expect(await image.evaluate((one: HTMLImageElement) => one.decode().then(() => one.naturalWidth))).toBeGreaterThan(300);
+    expect(await image.evaluate((one: HTMLImageElement) => one.decode().then(() => one.naturalWidth))).toBeGreaterThan(
+      300,
+    );
     expect(await page.getByRole('img', { name: 'gable.png' }).count()).toBe(1);
     await page.screenshot({ path: `${SHOTS}/card-360.png` });
   });
 
   it('shows another screen what was kept, also of a head of the place, and serves it as a picture and nothing else', async () => {
     const head = screen.recorded.layout.heads.find(({ structure }) => structure === place().id)!;
-    const told = await screen.replay.server.app.inject({ method: 'POST', url: '/api/review/truth', payload: { by: 'KM', what: 'plug', at: head.id, fromMs: screen.replay.player.state.toMs, toMs: null, words: '', replaces: null } });
-    // Begins as a JPEG does and goes on as a page: it is served as what it begins as, and no browser may guess otherwise.
+    const told = await screen.replay.server.app.inject({
+      method: 'POST',
+      url: '/api/review/truth',
+      payload: {
+        by: 'KM',
+        what: 'plug',
+        at: head.id,
+        fromMs: screen.replay.player.state.toMs,
+        toMs: null,
+        words: '',
+        replaces: null,
+      },
+    });
+    // Begins as a JPEG does and goes on as a page: it is served as what it begins as, and no browser may guess
+    // otherwise.
     const payload = Buffer.concat([Buffer.from('ffd8ff', 'hex'), Buffer.from('<script>alert(1)</script>')]);
-    const sent = await screen.replay.server.app.inject({ method: 'POST', url: `/api/review/truth/${told.json<{ number: number }>().number}/photo?name=x.html`, payload, headers: { 'content-type': 'image/jpeg' } });
+    const sent = await screen.replay.server.app.inject({
+      method: 'POST',
+      url: `/api/review/truth/${told.json<{ number: number }>().number}/photo?name=x.html`,
+      payload,
+      headers: { 'content-type': 'image/jpeg' },
+    });
     const served = await screen.replay.server.app.inject(`/api/review/photo/${sent.json<{ number: number }>().number}`);
     expect(served.headers).toMatchObject({ 'content-type': 'image/jpeg', 'x-content-type-options': 'nosniff' });
     expect(String(served.headers['content-security-policy'])).toMatch(/default-src 'none'/);
-    for (const number of ['nothing', '-1', '999']) expect((await screen.replay.server.app.inject(`/api/review/photo/${number}`)).statusCode).toBe(404);
+    for (const number of ['nothing', '-1', '999'])
+      expect((await screen.replay.server.app.inject(`/api/review/photo/${number}`)).statusCode).toBe(404);
     const card = cardOf(await open(1_280));
     await card.getByText('bracket is loose').waitFor();
-    await card.getByText(new RegExp(`, ${head.label}`)).first().waitFor();
+    await card
+      .getByText(new RegExp(`, ${head.label}`))
+      .first()
+      .waitFor();
     expect(await card.locator('summary').innerText()).toContain('2 photos');
   });
 
-  it.each([['sun', 360], ['shade', 1_280], ['night', 360]] as const)('in %s light at %i px: no barrier by WCAG 2.2 AA, text at 7:1, nothing beside the screen, all to press is 48 px', async (theme, width) => {
-    const page = await open(width, theme);
-    await cardOf(page).locator('summary').click();
-    await cardOf(page).getByText('bracket is loose').waitFor();
-    const { violations } = await new AxeBuilder({ page }).withTags(['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice']).options({ rules: { 'color-contrast-enhanced': { enabled: true } } }).analyze();
-    expect(violations.map((one) => `${one.id}: ${one.nodes.map((node) => node.html.slice(0, 160)).join(' | ')}`)).toEqual([]);
-    expect(await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth)).toBe(0);
-    const small = await cardOf(page).evaluate((card) => [...card.querySelectorAll<HTMLElement>('button, select, input, textarea, summary, figure a')].flatMap((one) => {
-      const box = one.getBoundingClientRect();
-      return box.width > 0 && (box.height < 47.5 || box.width < 47.5) ? [`${one.textContent.trim() || one.id}: ${box.width} x ${box.height}`] : [];
-    }));
-    expect(small).toEqual([]);
-    await cardOf(page).screenshot({ path: `${SHOTS}/${theme}-${width}.png` });
-  });
+  it.each([
+    ['sun', 360],
+    ['shade', 1_280],
+    ['night', 360],
+  ] as const)(
+    'in %s light at %i px: no barrier by WCAG 2.2 AA, text at 7:1, nothing beside the screen, all to press is 48 px',
+    async (theme, width) => {
+      const page = await open(width, theme);
+      await cardOf(page).locator('summary').click();
+      await cardOf(page).getByText('bracket is loose').waitFor();
+      const { violations } = await new AxeBuilder({ page })
+        .withTags(['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'])
+        .options({ rules: { 'color-contrast-enhanced': { enabled: true } } })
+        .analyze();
+      expect(
+        violations.map((one) => `${one.id}: ${one.nodes.map((node) => node.html.slice(0, 160)).join(' | ')}`),
+      ).toEqual([]);
+      expect(
+        await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth),
+      ).toBe(0);
+      const small = await cardOf(page).evaluate((card) =>
+        [...card.querySelectorAll<HTMLElement>('button, select, input, textarea, summary, figure a')].flatMap((one) => {
+          const box = one.getBoundingClientRect();
+          return box.width > 0 && (box.height < 47.5 || box.width < 47.5)
+            ? [`${one.textContent.trim() || one.id}: ${box.width} x ${box.height}`]
+            : [];
+        }),
+      );
+      expect(small).toEqual([]);
+      await cardOf(page).screenshot({ path: `${SHOTS}/${theme}-${width}.png` });
+    },
+  );
 });

@@ -1,6 +1,14 @@
 /** The plan: everything inside its frame, labels that cover nothing, and touches that mean what they hit. */
 import { describe, expect, it } from 'vitest';
-import { boxRound, overlap, placeLabels, planOf, touched, type Box, type LabelWish } from '../../ui/parts/plan-geometry.ts';
+import {
+  boxRound,
+  overlap,
+  placeLabels,
+  planOf,
+  touched,
+  type Box,
+  type LabelWish,
+} from '../../ui/parts/plan-geometry.ts';
 import { orderOf, targetsOf } from '../../ui/parts/plan-targets.ts';
 import { demoSite } from '../support/demo-site.ts';
 
@@ -11,7 +19,12 @@ function wishes(width: number): { plan: ReturnType<typeof planOf>; wanted: Label
   const plan = planOf(layout, width);
   const targets = targetsOf(layout, plan);
   const taken = targets.filter((target) => !target.to && !target.outline).map((target) => boxRound(target.at, 8));
-  const wanted = layout.structures.map((structure) => ({ id: structure.id, lines: [structure.label, 'running as modelled'], at: targets.find((target) => target.id === structure.id)!.at, reach: 20 }));
+  const wanted = layout.structures.map((structure) => ({
+    id: structure.id,
+    lines: [structure.label, 'running as modelled'],
+    at: targets.find((target) => target.id === structure.id)!.at,
+    reach: 20,
+  }));
   return { plan, wanted, taken };
 }
 
@@ -40,7 +53,9 @@ describe('the plan', () => {
       const half = Math.max(...label.lines.map(widthOf)) / 2;
       return { left: label.x - half, right: label.x + half, top: label.y, bottom: label.y + 15 * label.lines.length };
     });
-    const clashes = boxes.flatMap((box, index) => [...boxes.slice(index + 1), ...taken].filter((other) => overlap(box, other)));
+    const clashes = boxes.flatMap((box, index) =>
+      [...boxes.slice(index + 1), ...taken].filter((other) => overlap(box, other)),
+    );
     expect(clashes).toEqual([]);
     expect(boxes.length).toBeGreaterThanOrEqual(width > 500 ? 6 : 3);
   });

@@ -1,4 +1,7 @@
-/** Sheets on paper: every page of a simulated run says so, nothing but the sheet is on it, and night does not print black. */
+/**
+ * Sheets on paper: every page of a simulated run says so, nothing but the sheet is on it, and night does not print
+ * black.
+ */
 import { execFileSync } from 'node:child_process';
 import { mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
@@ -15,8 +18,17 @@ const noPrinter = missing('chromium') || missing('gs');
 /** Text of a PDF, page by page. */
 function pagesOf(file: string): string[] {
   const folder = mkdtempSync(join(tmpdir(), 'wetdown-print-'));
-  execFileSync(findProgram('gs')!, ['-q', '-dNOPAUSE', '-dBATCH', '-sDEVICE=txtwrite', `-sOutputFile=${folder}/%03d.txt`, file]);
-  const pages = readdirSync(folder).sort().map((name) => readFileSync(join(folder, name), 'utf8'));
+  execFileSync(findProgram('gs')!, [
+    '-q',
+    '-dNOPAUSE',
+    '-dBATCH',
+    '-sDEVICE=txtwrite',
+    `-sOutputFile=${folder}/%03d.txt`,
+    file,
+  ]);
+  const pages = readdirSync(folder)
+    .sort()
+    .map((name) => readFileSync(join(folder, name), 'utf8'));
   rmSync(folder, { recursive: true });
   return pages;
 }
@@ -29,22 +41,27 @@ describe.skipIf(noPrinter)('a sheet on paper', () => {
   }, 60_000);
   afterAll(() => screen.stop());
 
-  it.each(['handover', 'pre-flight'])('%s: SIMULATED on each page, no controls, dark on light also at night', async (name) => {
-    const page = await screen.open('faulty', name, { theme: 'night', width: 1_280 });
-    await page.getByRole('button', { name: 'Print this sheet' }).waitFor();
-    await page.evaluate(() => void (globalThis.print = () => document.body.setAttribute('data-printed', 'yes')));
-    await page.getByRole('button', { name: 'Print this sheet' }).click();
-    expect(await page.locator('body[data-printed]').count()).toBe(1);
-    const file = `${SHOTS}/${name}.pdf`;
-    // A small page, so that there is more than one of them.
-    await page.pdf({ path: file, format: 'A5' });
-    const pages = pagesOf(file);
-    expect(pages.length).toBeGreaterThan(1);
-    expect(pages.filter((text) => !text.includes('SIMULATED'))).toEqual([]);
-    expect(pages.join('\n')).not.toMatch(/Print this sheet|Walk-round screen|Devices/);
-    await page.emulateMedia({ media: 'print' });
-    expect(await page.evaluate(() => getComputedStyle(document.documentElement).backgroundColor)).toBe('rgb(255, 255, 255)');
-  });
+  it.each(['handover', 'pre-flight'])(
+    '%s: SIMULATED on each page, no controls, dark on light also at night',
+    async (name) => {
+      const page = await screen.open('faulty', name, { theme: 'night', width: 1_280 });
+      await page.getByRole('button', { name: 'Print this sheet' }).waitFor();
+      await page.evaluate(() => void (globalThis.print = () => document.body.setAttribute('data-printed', 'yes')));
+      await page.getByRole('button', { name: 'Print this sheet' }).click();
+      expect(await page.locator('body[data-printed]').count()).toBe(1);
+      const file = `${SHOTS}/${name}.pdf`;
+      // A small page, so that there is more than one of them.
+      await page.pdf({ path: file, format: 'A5' });
+      const pages = pagesOf(file);
+      expect(pages.length).toBeGreaterThan(1);
+      expect(pages.filter((text) => !text.includes('SIMULATED'))).toEqual([]);
+      expect(pages.join('\n')).not.toMatch(/Print this sheet|Walk-round screen|Devices/);
+      await page.emulateMedia({ media: 'print' });
+      expect(await page.evaluate(() => getComputedStyle(document.documentElement).backgroundColor)).toBe(
+        'rgb(255, 255, 255)',
+      );
+    },
+  );
 
   it('a real run carries no such mark', async () => {
     screen.gateway.simulated = false;
@@ -57,7 +74,16 @@ describe.skipIf(noPrinter)('a sheet on paper', () => {
   it('the handover says what the next one must know', async () => {
     const page = await screen.open('faulty', 'handover', { width: 1_280 });
     const text = await page.locator('main').innerText();
-    for (const part of ['Flagged: 4, set aside: 1', 'head off', 'coupling weeps, known', 'taken by KM', 'Tender due at the ramp', 'Nothing fresh from end of line D', 'Cannot be seen here']) expect(text).toContain(part);
+    for (const part of [
+      'Flagged: 4, set aside: 1',
+      'head off',
+      'coupling weeps, known',
+      'taken by KM',
+      'Tender due at the ramp',
+      'Nothing fresh from end of line D',
+      'Cannot be seen here',
+    ])
+      expect(text).toContain(part);
     for (const structure of layout.structures) expect(text).toContain(structure.label);
   });
 });

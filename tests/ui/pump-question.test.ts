@@ -1,4 +1,6 @@
-/** Pump, water or network: the clauses on pictures made for them, and the curves against the model they are drawn from. */
+/**
+ * Pump, water or network: the clauses on pictures made for them, and the curves against the model they are drawn from.
+ */
 import { describe, expect, it } from 'vitest';
 import type { ChannelPicture, Picture } from '../../config/wire.ts';
 import { WhatIf, NO_CHANGE } from '../../gateway/hydraulics/what-if.ts';
@@ -21,7 +23,8 @@ function changed(channel: string, changes: Partial<ChannelPicture>): Partial<Pic
   return { channels: healthy.channels.map((one) => (one.channel === channel ? { ...one, ...changes } : one)) };
 }
 
-const judged = (found: readonly Clause[]): string => found.map((clause) => `${clause.part} ${clause.judged}`).join(', ');
+const judged = (found: readonly Clause[]): string =>
+  found.map((clause) => `${clause.part} ${clause.judged}`).join(', ');
 
 describe('pump, water or network', () => {
   it('says of a healthy site that nothing stands out', () => {
@@ -29,7 +32,11 @@ describe('pump, water or network', () => {
     expect(pumpAnswer(clauses({}))).toBe('Nothing stands out.');
   });
 
-  it.each([['discharge', 'pump'], ['suction', 'water'], ['flow', 'network']])('a strayed %s points at the %s and at nothing else', (channel, part) => {
+  it.each([
+    ['discharge', 'pump'],
+    ['suction', 'water'],
+    ['flow', 'network'],
+  ])('a strayed %s points at the %s and at nothing else', (channel, part) => {
     const { high } = healthy.channels.find((one) => one.channel === channel)!;
     const found = clauses(changed(channel, { value: high! + 1 }));
     expect(found.filter((clause) => clause.judged === 'wrong').map((clause) => clause.part)).toEqual([part]);
@@ -37,7 +44,9 @@ describe('pump, water or network', () => {
   });
 
   it.each([
-    ['a gauge gone silent', { freshness: 'stale' }], ['a stuck gauge', { doubt: 'stuck' }], ['nothing expected', { expected: null, low: null, high: null }],
+    ['a gauge gone silent', { freshness: 'stale' }],
+    ['a stuck gauge', { doubt: 'stuck' }],
+    ['nothing expected', { expected: null, low: null, high: null }],
   ] as const)('%s makes its part unknown, never fine, and the answer says so', (_name, changes) => {
     const found = clauses(changed('suction', changes));
     expect(judged(found)).toBe('pump fine, water unknown, network fine');
@@ -46,20 +55,31 @@ describe('pump, water or network', () => {
 
   it('without a gauge says what is missing; with the pump stopped compares nothing', () => {
     const without = { ...layout, sensors: layout.sensors.filter(({ id }) => id !== 'flow') };
-    expect(pumpClauses(without, pump, healthy, amount)[2]).toMatchObject({ judged: 'unknown', words: expect.stringContaining('No flow meter') as unknown });
-    expect(pumpAnswer(clauses({ pumps: healthy.pumps.map((one) => ({ ...one, state: 'stopped' })) }))).toBe('Nothing here can be judged now.');
+    expect(pumpClauses(without, pump, healthy, amount)[2]).toMatchObject({
+      judged: 'unknown',
+      words: expect.stringContaining('No flow meter') as unknown,
+    });
+    expect(pumpAnswer(clauses({ pumps: healthy.pumps.map((one) => ({ ...one, state: 'stopped' })) }))).toBe(
+      'Nothing here can be judged now.',
+    );
   });
 
   it('a standing alarm counts against its part, one that is over does not', () => {
     const leak = blankAlarm('outflow:line-a');
     expect(judged(clauses({ alarms: [leak] }))).toContain('network wrong');
-    expect(judged(clauses({ alarms: [{ ...leak, clearedMs: 1, state: 'returned-unacknowledged' }] }))).toContain('network fine');
+    expect(judged(clauses({ alarms: [{ ...leak, clearedMs: 1, state: 'returned-unacknowledged' }] }))).toContain(
+      'network fine',
+    );
   });
 });
 
 describe('the duty of a pump', () => {
   const duty = new PumpDuty(layout, pump.id);
-  const asRigged = { gateOpening: layout.gates.map((gate) => gate.opening), levelM: layout.sources.map(() => null), dischargePa: layout.pumps.map(() => null) };
+  const asRigged = {
+    gateOpening: layout.gates.map((gate) => gate.opening),
+    levelM: layout.sources.map(() => null),
+    dischargePa: layout.pumps.map(() => null),
+  };
   const system = duty.systemCurve(asRigged);
 
   it('has its pump curve and its system curve cross where the whole model runs', () => {
@@ -72,8 +92,16 @@ describe('the duty of a pump', () => {
 
   it('needs more pressure for more flow, and draws less with a gate shut', () => {
     expect(system.length).toBeGreaterThan(15);
-    expect(system.every((point, index) => index === 0 || (point.flowM3s > system[index - 1]!.flowM3s && point.risePa > system[index - 1]!.risePa))).toBe(true);
-    const gated = duty.systemCurve({ ...asRigged, gateOpening: asRigged.gateOpening.map((opening, index) => (index === 0 ? 0 : opening)) });
+    expect(
+      system.every(
+        (point, index) =>
+          index === 0 || (point.flowM3s > system[index - 1]!.flowM3s && point.risePa > system[index - 1]!.risePa),
+      ),
+    ).toBe(true);
+    const gated = duty.systemCurve({
+      ...asRigged,
+      gateOpening: asRigged.gateOpening.map((opening, index) => (index === 0 ? 0 : opening)),
+    });
     expect(flowAt(gated, 8e5)!).toBeLessThan(flowAt(system, 8e5)!);
   });
 

@@ -1,4 +1,6 @@
-/** The screen on a real record behind a real replay server, in Chromium: built once for a test file, one page at a time. */
+/**
+ * The screen on a real record behind a real replay server, in Chromium: built once for a test file, one page at a time.
+ */
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -27,9 +29,19 @@ export class ReplayedScreen {
 
   async start(plan: RecordPlan): Promise<void> {
     const screen = join(this.#folder, 'screen');
-    await build({ configFile: join(import.meta.dirname, '../../ui/vite.config.ts'), build: { outDir: screen }, logLevel: 'error' });
+    await build({
+      configFile: join(import.meta.dirname, '../../ui/vite.config.ts'),
+      build: { outDir: screen },
+      logLevel: 'error',
+    });
     this.recorded = recordRun(this.#folder, plan);
-    const started = await startReplay(this.recorded.path, 'test-2', { screen, loopbackOnly: true, door: null, told: () => undefined, tls: null });
+    const started = await startReplay(this.recorded.path, 'test-2', {
+      screen,
+      loopbackOnly: true,
+      door: null,
+      told: () => undefined,
+      tls: null,
+    });
     if (!started.ok) throw new Error(started.why);
     this.replay = started;
     this.address = await started.server.app.listen({ host: '127.0.0.1', port: 0 });
@@ -42,15 +54,28 @@ export class ReplayedScreen {
     player.order({ do: 'go', atMs: player.state.fromMs + second * 1_000 });
   }
 
-  async open(screen: string, { width = 360, theme = 'sun', touch = false, initials = '' }: PageWish = {}): Promise<Page> {
-    this.#context = await this.#browser!.newContext({ viewport: { width, height: 740 }, hasTouch: touch, isMobile: touch });
+  async open(
+    screen: string,
+    { width = 360, theme = 'sun', touch = false, initials = '' }: PageWish = {},
+  ): Promise<Page> {
+    this.#context = await this.#browser!.newContext({
+      viewport: { width, height: 740 },
+      hasTouch: touch,
+      isMobile: touch,
+    });
     const page = await this.#context.newPage();
     page.on('pageerror', (error) => this.#complaints.push(error.message));
-    page.on('console', (message) => message.text().includes('Content Security Policy') && this.#complaints.push(message.text()));
-    await page.addInitScript((kept) => {
-      localStorage.setItem('wetdown.theme', kept.theme);
-      if (kept.initials !== '') localStorage.setItem('wetdown.initials', kept.initials);
-    }, { theme, initials });
+    page.on(
+      'console',
+      (message) => message.text().includes('Content Security Policy') && this.#complaints.push(message.text()),
+    );
+    await page.addInitScript(
+      (kept) => {
+        localStorage.setItem('wetdown.theme', kept.theme);
+        if (kept.initials !== '') localStorage.setItem('wetdown.initials', kept.initials);
+      },
+      { theme, initials },
+    );
     await page.goto(`${this.address}/#${screen}`);
     await page.locator('.top').waitFor();
     return page;

@@ -1,4 +1,6 @@
-/** A replay and its Review screen in Chromium, on a real record behind a real server: marks, controls, finds, barriers. */
+/**
+ * A replay and its Review screen in Chromium, on a real record behind a real server: marks, controls, finds, barriers.
+ */
 import { AxeBuilder } from '@axe-core/playwright';
 import type { Page } from 'playwright-core';
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
@@ -10,7 +12,14 @@ import { SCREENS } from '../../ui/words/screens.ts';
 
 describe('the time line', () => {
   it('breaks its line at a gap and puts ticks at round times', () => {
-    expect(columnPath([0, 1, 2, 3, 4], [1, 2, null, 3, 4], (at) => at, (value) => value)).toBe('M0.0 1.0L1.0 2.0M3.0 3.0L4.0 4.0');
+    expect(
+      columnPath(
+        [0, 1, 2, 3, 4],
+        [1, 2, null, 3, 4],
+        (at) => at,
+        (value) => value,
+      ),
+    ).toBe('M0.0 1.0L1.0 2.0M3.0 3.0L4.0 4.0');
     expect(timeTicks(50_000, 250_000, 5)).toEqual([60_000, 120_000, 180_000, 240_000]);
     expect(timeTicks(0, 10 * 86_400_000, 5).length).toBeLessThanOrEqual(6);
   });
@@ -28,13 +37,23 @@ describe.skipIf(missing('chromium'))('a replay on the screen', () => {
   const screen = new ReplayedScreen();
   const go = (second: number): void => screen.go(second);
 
-  beforeAll(() => screen.start({
-    seconds: 300, silent: [220, 250],
-    deeds: {
-      60: (run) => void run.baseline(), 90: (run) => run.start('head-off', 'a-3'),
-      130: (run) => run.loop.latest?.picture.alarms.forEach(({ verdict }) => run.enter({ kind: 'acknowledge', by: 'QR', alarm: verdict.id })), 150: (run) => run.repair('head-off', 'a-3'),
-    },
-  }), 90_000);
+  beforeAll(
+    () =>
+      screen.start({
+        seconds: 300,
+        silent: [220, 250],
+        deeds: {
+          60: (run) => void run.baseline(),
+          90: (run) => run.start('head-off', 'a-3'),
+          130: (run) =>
+            run.loop.latest?.picture.alarms.forEach(({ verdict }) =>
+              run.enter({ kind: 'acknowledge', by: 'QR', alarm: verdict.id }),
+            ),
+          150: (run) => run.repair('head-off', 'a-3'),
+        },
+      }),
+    90_000,
+  );
 
   afterAll(() => screen.stop());
 
@@ -54,34 +73,60 @@ describe.skipIf(missing('chromium'))('a replay on the screen', () => {
     for (const { name } of SCREENS) {
       await page.goto(`${screen.address}/#${name}`);
       await page.locator(`nav a[href="#${name}"][aria-current]`).waitFor({ state: 'attached' });
-      expect(await page.getByRole('region', { name: 'Replay' }).getByText('REPLAY', { exact: true }).isVisible()).toBe(true);
-      expect(await page.getByRole('region', { name: 'Replay' }).getByText('as it was shown then').isVisible()).toBe(true);
+      expect(await page.getByRole('region', { name: 'Replay' }).getByText('REPLAY', { exact: true }).isVisible()).toBe(
+        true,
+      );
+      expect(await page.getByRole('region', { name: 'Replay' }).getByText('as it was shown then').isVisible()).toBe(
+        true,
+      );
       expect(await page.getByRole('note', { name: 'Simulated run' }).isVisible()).toBe(true);
     }
     expect(await page.title()).toMatch(/^REPLAY · SIMULATION/);
   });
 
-  it.each([['sun', 360], ['shade', 1_280], ['night', 360]] as const)('in %s light at %i px: Review has no barrier by WCAG 2.2 AA, text at 7:1, nothing beside the screen', async (theme, width) => {
-    go(140);
-    const page = await open('review', width, theme);
-    const { violations } = await new AxeBuilder({ page }).withTags(['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice']).options({ rules: { 'color-contrast-enhanced': { enabled: true } } }).analyze();
-    expect(violations.map((one) => `${one.id}: ${one.nodes.map((node) => node.html.slice(0, 160)).join(' | ')}`)).toEqual([]);
-    expect(await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth)).toBe(0);
-    const small = await page.evaluate(() => [...document.querySelectorAll<HTMLElement>('button, a.button, select, input, textarea')].flatMap((one) => {
-      const box = (one.closest('label') ?? one).getBoundingClientRect();
-      return box.width > 0 && (box.height < 47.5 || box.width < 47.5) ? [`${one.textContent.trim() || one.id}: ${box.width} x ${box.height}`] : [];
-    }));
-    expect(small).toEqual([]);
-  });
+  it.each([
+    ['sun', 360],
+    ['shade', 1_280],
+    ['night', 360],
+  ] as const)(
+    'in %s light at %i px: Review has no barrier by WCAG 2.2 AA, text at 7:1, nothing beside the screen',
+    async (theme, width) => {
+      go(140);
+      const page = await open('review', width, theme);
+      const { violations } = await new AxeBuilder({ page })
+        .withTags(['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'])
+        .options({ rules: { 'color-contrast-enhanced': { enabled: true } } })
+        .analyze();
+      expect(
+        violations.map((one) => `${one.id}: ${one.nodes.map((node) => node.html.slice(0, 160)).join(' | ')}`),
+      ).toEqual([]);
+      expect(
+        await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth),
+      ).toBe(0);
+      const small = await page.evaluate(() =>
+        [...document.querySelectorAll<HTMLElement>('button, a.button, select, input, textarea')].flatMap((one) => {
+          const box = (one.closest('label') ?? one).getBoundingClientRect();
+          return box.width > 0 && (box.height < 47.5 || box.width < 47.5)
+            ? [`${one.textContent.trim() || one.id}: ${box.width} x ${box.height}`]
+            : [];
+        }),
+      );
+      expect(small).toEqual([]);
+    },
+  );
 
   it('steps, plays, goes anywhere, and back in time without joining what was drawn before', async () => {
     go(100);
     const page = await open('trend', 1_280);
     const bar = page.getByRole('region', { name: 'Replay' });
     await bar.getByRole('button', { name: '60 s on' }).click();
-    await expect.poll(() => screen.replay.player.state.atMs, { timeout: 5_000 }).toBe(screen.replay.player.state.fromMs + 160_000);
+    await expect
+      .poll(() => screen.replay.player.state.atMs, { timeout: 5_000 })
+      .toBe(screen.replay.player.state.fromMs + 160_000);
     await bar.getByLabel('Moment shown').fill(String(screen.replay.player.state.fromMs + 30_000));
-    await expect.poll(() => screen.replay.player.state.atMs, { timeout: 5_000 }).toBe(screen.replay.player.state.fromMs + 30_000);
+    await expect
+      .poll(() => screen.replay.player.state.atMs, { timeout: 5_000 })
+      .toBe(screen.replay.player.state.fromMs + 30_000);
     await bar.getByLabel('Pace').selectOption('from change to change');
     await bar.getByRole('button', { name: 'Play' }).click();
     await expect.poll(() => screen.replay.player.state.atMs, { timeout: 15_000 }).toBe(screen.replay.player.state.toMs);
@@ -97,13 +142,21 @@ describe.skipIf(missing('chromium'))('a replay on the screen', () => {
     const found = page.getByRole('region', { name: 'What was found on site' });
     await found.getByLabel('What it was').selectOption('Head off');
     await found.getByLabel('Where').selectOption('a-3');
-    await found.getByLabel('Since, at best guess').fill(fieldTime(screen.recorded.shown[88]!.atMs, screen.recorded.layout.timeZone));
+    await found
+      .getByLabel('Since, at best guess')
+      .fill(fieldTime(screen.recorded.shown[88]!.atMs, screen.recorded.layout.timeZone));
     await found.getByRole('button', { name: 'Moment shown' }).last().click();
     await found.getByLabel('In words').fill('lay in the grass');
-    await found.getByLabel('Photos').setInputFiles({ name: 'grass.png', mimeType: 'image/png', buffer: await page.screenshot() });
+    await found
+      .getByLabel('Photos')
+      .setInputFiles({ name: 'grass.png', mimeType: 'image/png', buffer: await page.screenshot() });
     await found.getByRole('button', { name: 'Put on the track' }).click();
     await found.getByText(/flagged after \d+ s as/).waitFor();
-    expect(await found.getByRole('img', { name: 'grass.png' }).evaluate((image: HTMLImageElement) => image.decode().then(() => image.naturalWidth))).toBe(1_280);
+    expect(
+      await found
+        .getByRole('img', { name: 'grass.png' })
+        .evaluate((image: HTMLImageElement) => image.decode().then(() => image.naturalWidth)),
+    ).toBe(1_280);
     const against = page.getByRole('region', { name: 'Flagged against found' });
     expect(await against.getByRole('row', { name: /^Head off 1 1 0/ }).isVisible()).toBe(true);
     await page.goto(`${screen.address}/#walk-round`);
@@ -116,7 +169,12 @@ describe.skipIf(missing('chromium'))('a replay on the screen', () => {
     const page = await open('review', 1_280);
     await page.goto(`${screen.address}/api/review/export/report.html`);
     expect(await page.getByRole('heading', { level: 1 }).innerText()).toContain('after-action page');
-    expect(await page.locator('.mark').first().evaluate((mark) => getComputedStyle(mark).borderTopStyle)).toBe('double');
+    expect(
+      await page
+        .locator('.mark')
+        .first()
+        .evaluate((mark) => getComputedStyle(mark).borderTopStyle),
+    ).toBe('double');
     const sheet = (await page.pdf({ format: 'A4' })).toString('latin1');
     expect(sheet.match(/\/Type \/Page\b(?!s)/g)?.length).toBe(1);
   });
@@ -125,7 +183,9 @@ describe.skipIf(missing('chromium'))('a replay on the screen', () => {
     const page = await open('review', 1_280);
     await page.getByRole('button', { name: "Under today's rules" }).click();
     await page.getByText("No difference: today's rules flag the same").waitFor();
-    expect(await page.getByRole('region', { name: 'Replay' }).getByText("under today's rules", { exact: true }).isVisible()).toBe(true);
+    expect(
+      await page.getByRole('region', { name: 'Replay' }).getByText("under today's rules", { exact: true }).isVisible(),
+    ).toBe(true);
     await page.getByRole('button', { name: 'As shown then' }).click();
     const download = page.waitForEvent('download');
     await page.getByRole('main').getByRole('link', { name: 'Alarms', exact: true }).click();

@@ -1,4 +1,7 @@
-/** The built screen in Chromium on fixture pictures: reach, contrast, touch sizes, what it says when nothing comes any more. */
+/**
+ * The built screen in Chromium on fixture pictures: reach, contrast, touch sizes, what it says when nothing comes any
+ * more.
+ */
 import { AxeBuilder } from '@axe-core/playwright';
 import { mkdtempSync, readdirSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
@@ -29,7 +32,11 @@ describe.skipIf(missing('chromium'))('the screen', () => {
   beforeAll(async () => {
     // As it ships: under the test runner's own setting the libraries bring their development parts.
     vi.stubEnv('NODE_ENV', 'production');
-    await build({ configFile: join(import.meta.dirname, '../../ui/vite.config.ts'), build: { outDir: folder }, logLevel: 'error' });
+    await build({
+      configFile: join(import.meta.dirname, '../../ui/vite.config.ts'),
+      build: { outDir: folder },
+      logLevel: 'error',
+    });
     vi.unstubAllEnvs();
     browser = await chromium.launch(BROWSER);
     gateway = new FakeGateway(layout, folder);
@@ -47,13 +54,22 @@ describe.skipIf(missing('chromium'))('the screen', () => {
     expect(complaints.splice(0)).toEqual([]);
   });
 
-  async function open(condition: Condition, screen = 'site', width = 360, theme = 'sun', ownClock = false): Promise<Page> {
+  async function open(
+    condition: Condition,
+    screen = 'site',
+    width = 360,
+    theme = 'sun',
+    ownClock = false,
+  ): Promise<Page> {
     gateway.condition = condition;
     context = await browser.newContext({ viewport: { width, height: 740 } });
     const page = await context.newPage();
     if (ownClock) await page.clock.install();
     page.on('pageerror', (error) => complaints.push(error.message));
-    page.on('console', (message) => message.text().includes('Content Security Policy') && complaints.push(message.text()));
+    page.on(
+      'console',
+      (message) => message.text().includes('Content Security Policy') && complaints.push(message.text()),
+    );
     await page.addInitScript((value) => localStorage.setItem('wetdown.theme', value), theme);
     await page.goto(`${address}/#${screen}`);
     await page.getByRole('heading', { level: 1, name: layout.name }).waitFor();
@@ -62,36 +78,60 @@ describe.skipIf(missing('chromium'))('the screen', () => {
   }
 
   it('the first screen weighs under 90 kB, all screens together under 180 kB, compressed', () => {
-    const weight = (names: readonly string[]): number => names.reduce((sum, name) => sum + gzipSync(readFileSync(join(folder, 'assets', name))).length, 0);
-    const first = new Set([...readFileSync(join(folder, 'index.html'), 'utf8').matchAll(/assets\/([\w.-]+\.(?:js|css))/g)].map(([, name]) => name!));
+    const weight = (names: readonly string[]): number =>
+      names.reduce((sum, name) => sum + gzipSync(readFileSync(join(folder, 'assets', name))).length, 0);
+    const first = new Set(
+      [...readFileSync(join(folder, 'index.html'), 'utf8').matchAll(/assets\/([\w.-]+\.(?:js|css))/g)].map(
+        ([, name]) => name!,
+      ),
+    );
     expect(weight([...first])).toBeGreaterThan(50_000);
     expect(weight([...first])).toBeLessThan(90_000);
-    expect(weight(readdirSync(join(folder, 'assets')).filter((name) => /\.(js|css)$/.test(name)))).toBeLessThan(180_000);
+    expect(weight(readdirSync(join(folder, 'assets')).filter((name) => /\.(js|css)$/.test(name)))).toBeLessThan(
+      180_000,
+    );
   });
 
-  it.each(THEMES)('in %s light: no barrier by WCAG 2.2 AA, text at 7:1, nothing beside a phone, on any screen', async (theme) => {
-    const page = await open('faulty', 'site', 360, theme);
-    const tags = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
-    const found: string[] = [];
-    for (const screen of NAMES) {
-      await page.goto(`${address}/#${screen}`);
-      await page.locator(`nav a[href="#${screen}"][aria-current]`).waitFor({ state: 'attached' });
-      await expect.poll(() => page.getByText('Fetching this screen.').count()).toBe(0);
-      const { violations } = await new AxeBuilder({ page }).withTags(tags).options({ rules: { 'color-contrast-enhanced': { enabled: true } } }).analyze();
-      found.push(...violations.map((one) => `${screen} ${one.id}: ${one.nodes.map((node) => node.html.slice(0, 160)).join(' | ')}`));
-      const beside = await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth);
-      if (beside > 0) found.push(`${screen} is ${beside} px too wide`);
-    }
-    expect(found).toEqual([]);
-  }, 90_000);
+  it.each(THEMES)(
+    'in %s light: no barrier by WCAG 2.2 AA, text at 7:1, nothing beside a phone, on any screen',
+    async (theme) => {
+      const page = await open('faulty', 'site', 360, theme);
+      const tags = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
+      const found: string[] = [];
+      for (const screen of NAMES) {
+        await page.goto(`${address}/#${screen}`);
+        await page.locator(`nav a[href="#${screen}"][aria-current]`).waitFor({ state: 'attached' });
+        await expect.poll(() => page.getByText('Fetching this screen.').count()).toBe(0);
+        const { violations } = await new AxeBuilder({ page })
+          .withTags(tags)
+          .options({ rules: { 'color-contrast-enhanced': { enabled: true } } })
+          .analyze();
+        found.push(
+          ...violations.map(
+            (one) => `${screen} ${one.id}: ${one.nodes.map((node) => node.html.slice(0, 160)).join(' | ')}`,
+          ),
+        );
+        const beside = await page.evaluate(
+          () => document.documentElement.scrollWidth - document.documentElement.clientWidth,
+        );
+        if (beside > 0) found.push(`${screen} is ${beside} px too wide`);
+      }
+      expect(found).toEqual([]);
+    },
+    90_000,
+  );
 
   it.each(NAMES)('%s: everything to press is 48 px or more', async (screen) => {
     const page = await open('faulty', screen);
     const small = await page.evaluate(() =>
-      [...document.querySelectorAll<HTMLElement>('button, a.button, select, input, textarea, summary')].flatMap((one) => {
-        const box = (one.closest('label') ?? one).getBoundingClientRect();
-        return box.width > 0 && (box.height < 47.5 || box.width < 47.5) ? [`${one.textContent.trim() || one.id}: ${box.width} x ${box.height}`] : [];
-      }),
+      [...document.querySelectorAll<HTMLElement>('button, a.button, select, input, textarea, summary')].flatMap(
+        (one) => {
+          const box = (one.closest('label') ?? one).getBoundingClientRect();
+          return box.width > 0 && (box.height < 47.5 || box.width < 47.5)
+            ? [`${one.textContent.trim() || one.id}: ${box.width} x ${box.height}`]
+            : [];
+        },
+      ),
     );
     expect(small).toEqual([]);
   });
@@ -100,19 +140,29 @@ describe.skipIf(missing('chromium'))('the screen', () => {
     const page = await open('healthy', 'site', 1_200);
     const digits = page.locator('.top .digits').first();
     await expect.poll(() => digits.textContent()).toMatch(/^13\d$/);
-    await expect.poll(() => {
-      gateway.tell();
-      gateway.news('discharge', 456_000);
-      return digits.textContent();
-    }, { timeout: 5_000 }).toBe('66');
+    await expect
+      .poll(
+        () => {
+          gateway.tell();
+          gateway.news('discharge', 456_000);
+          return digits.textContent();
+        },
+        { timeout: 5_000 },
+      )
+      .toBe('66');
     gateway.news('discharge', 123_000, false);
     await page.waitForTimeout(300);
     expect(await digits.textContent()).toBe('66');
     // The pictured pressure of the pump is some 131 psi, and 123 kPa would be 18 psi.
-    await expect.poll(() => {
-      gateway.tell();
-      return digits.textContent();
-    }, { timeout: 5_000 }).toMatch(/^13\d$/);
+    await expect
+      .poll(
+        () => {
+          gateway.tell();
+          return digits.textContent();
+        },
+        { timeout: 5_000 },
+      )
+      .toMatch(/^13\d$/);
   });
 
   it('says SIMULATION on every screen and in the title, and only then', async () => {
@@ -130,7 +180,13 @@ describe.skipIf(missing('chromium'))('the screen', () => {
 
   it('calls a healthy site no more than it knows', async () => {
     const page = await open('healthy');
-    await expect.poll(() => page.getByText('Nothing flagged. This does not say that heads turn or that water lands where it should.').isVisible()).toBe(true);
+    await expect
+      .poll(() =>
+        page
+          .getByText('Nothing flagged. This does not say that heads turn or that water lands where it should.')
+          .isVisible(),
+      )
+      .toBe(true);
   });
 
   it('does not call a site quiet when nothing could be flagged', async () => {
@@ -146,7 +202,9 @@ describe.skipIf(missing('chromium'))('the screen', () => {
     gateway.diskFails = true;
     const page = await open('healthy', 'devices');
     await page.getByText(words).waitFor();
-    expect(await page.getByText('Record on disk:').innerText()).toBe('Record on disk: FAILED (database or disk is full). What comes in waits in memory and at its senders: make room, or put the disk right.');
+    expect(await page.getByText('Record on disk:').innerText()).toBe(
+      'Record on disk: FAILED (database or disk is full). What comes in waits in memory and at its senders: make room, or put the disk right.',
+    );
     gateway.diskFails = false;
     gateway.tell();
     await expect.poll(() => page.getByText(words).count()).toBe(0);
@@ -175,7 +233,9 @@ describe.skipIf(missing('chromium'))('the screen', () => {
     await page.getByRole('button', { name: 'Take the baseline' }).click();
     await page.getByText('Baseline taken').waitFor();
     const entry = gateway.entries.at(-1);
-    expect(entry?.kind === 'baseline' && new Set(entry.headsSeenTurning)).toEqual(new Set(layout.heads.map((head) => head.id)));
+    expect(entry?.kind === 'baseline' && new Set(entry.headsSeenTurning)).toEqual(
+      new Set(layout.heads.map((head) => head.id)),
+    );
   });
 
   it('takes what somebody found where they looked, and shows what a baseline pinned down', async () => {
@@ -197,7 +257,10 @@ describe.skipIf(missing('chromium'))('the screen', () => {
     const page = await open('faulty', 'site', 1_280);
     await page.getByRole('listbox', { name: 'Things on the plan' }).focus();
     for (const key of ['ArrowDown', 'ArrowDown', 'Enter']) await page.keyboard.press(key);
-    await page.getByRole('region', { name: 'Details' }).getByRole('heading', { name: layout.pumps[0]!.label }).waitFor();
+    await page
+      .getByRole('region', { name: 'Details' })
+      .getByRole('heading', { name: layout.pumps[0]!.label })
+      .waitFor();
     await page.locator('#plan-a-3').click();
     await page.getByRole('region', { name: 'Details' }).getByText('Last seen turning').waitFor();
   });
@@ -223,10 +286,18 @@ describe.skipIf(missing('chromium'))('the screen', () => {
     gateway = new FakeGateway(layout, folder);
     gateway.build = 'two';
     await gateway.listen(port);
-    await expect.poll(async () => {
-      await page.clock.runFor(1_000).catch(() => undefined);
-      return page.locator('body[data-before]').count().catch(() => 1);
-    }, { timeout: 20_000 }).toBe(0);
+    await expect
+      .poll(
+        async () => {
+          await page.clock.runFor(1_000).catch(() => undefined);
+          return page
+            .locator('body[data-before]')
+            .count()
+            .catch(() => 1);
+        },
+        { timeout: 20_000 },
+      )
+      .toBe(0);
     // A context that is closed while its page still loads, on a stopped clock, can hang.
     await page.waitForLoadState('load');
     await page.clock.resume();

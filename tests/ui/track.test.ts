@@ -3,7 +3,8 @@ import { describe, expect, it } from 'vitest';
 import { Track } from '../../ui/state/track.ts';
 import { blankChannel } from '../support/blank-picture.ts';
 
-const fresh = (atMs: number, value: number) => blankChannel('end-a', { atMs, value, freshness: 'fresh', expected: 5, low: 4, high: 6 });
+const fresh = (atMs: number, value: number) =>
+  blankChannel('end-a', { atMs, value, freshness: 'fresh', expected: 5, low: 4, high: 6 });
 const stale = (atMs: number, value: number) => blankChannel('end-a', { atMs, value, freshness: 'stale' });
 
 describe('a track', () => {
@@ -36,7 +37,14 @@ describe('a track', () => {
     const track = new Track();
     track.take(fresh(3_000, 5.3), 3_000, false);
     track.take(fresh(4_000, 5.4), 4_000, false);
-    track.load({ channel: 'end-a', atMs: [1_000, 2_000, 3_000], measured: [5.1, null, 5.3], expected: [5, 5, 5], low: [4, 4, 4], high: [6, 6, 6] });
+    track.load({
+      channel: 'end-a',
+      atMs: [1_000, 2_000, 3_000],
+      measured: [5.1, null, 5.3],
+      expected: [5, 5, 5],
+      low: [4, 4, 4],
+      high: [6, 6, 6],
+    });
     expect(track.atMs).toEqual([1_000, 2_000, 3_000, 4_000]);
     expect(track.measured).toEqual([5.1, null, 5.3, 5.4]);
   });

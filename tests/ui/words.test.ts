@@ -8,14 +8,20 @@ import { clockWords, durationWords, leftParts, leftWords, rangeWords } from '../
 describe('time', () => {
   const noonUtc = Date.UTC(2031, 6, 1, 12, 7, 59);
 
-  it('is the site\'s own, 24 h, and says Z when it is not', () => {
+  it("is the site's own, 24 h, and says Z when it is not", () => {
     expect(clockWords(noonUtc, 'America/Denver')).toBe('06:07');
     expect(clockWords(noonUtc, 'UTC')).toBe('12:07Z');
     expect(clockWords(Date.UTC(2031, 0, 1, 7, 0), 'America/Denver')).toBe('00:00');
   });
 
   it('is told in the size people use', () => {
-    expect([3, 192, 5_400, 9_300, 200_000].map(durationWords)).toEqual(['3 s', '3 min', '90 min', '2 h 35 min', '2 d 7 h']);
+    expect([3, 192, 5_400, 9_300, 200_000].map(durationWords)).toEqual([
+      '3 s',
+      '3 min',
+      '90 min',
+      '2 h 35 min',
+      '2 d 7 h',
+    ]);
   });
 
   it('left is rounded down, never up', () => {

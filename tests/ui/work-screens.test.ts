@@ -14,7 +14,11 @@ describe.skipIf(missing('chromium'))('screens of the day', () => {
   it('structures: in order of need, each with its sentence, its heads by age of the last look, and a note that names it', async () => {
     const page = await screen.open('faulty', 'structures', { initials: 'QR' });
     const titles = await page.getByRole('heading', { level: 2 }).allInnerTexts();
-    expect(titles.filter((title) => /^(Fails next|Has failed|Longest)/.test(title))).toEqual(['Fails next: 4', 'Has failed: 2', 'Longest without a look: 2']);
+    expect(titles.filter((title) => /^(Fails next|Has failed|Longest)/.test(title))).toEqual([
+      'Fails next: 4',
+      'Has failed: 2',
+      'Longest without a look: 2',
+    ]);
     const first = page.getByRole('article').first();
     expect(await first.innerText()).toMatch(/store[\s\S]*running short[\s\S]*tank empty in 17 min/);
     const workshop = page.getByRole('article').filter({ has: page.getByRole('heading', { name: 'workshop' }) });
@@ -22,7 +26,9 @@ describe.skipIf(missing('chromium'))('screens of the day', () => {
     expect(await workshop.getByRole('button').first().innerText()).toMatch(/front eave 2[\s\S]*nobody has said so/);
     await workshop.getByLabel('What others should know').fill('ladder left at the north side');
     await workshop.getByRole('button', { name: 'Put on record' }).click();
-    await expect.poll(() => screen.gateway.entries.at(-1)).toEqual({ kind: 'note', by: 'QR', words: 'workshop: ladder left at the north side' });
+    await expect
+      .poll(() => screen.gateway.entries.at(-1))
+      .toEqual({ kind: 'note', by: 'QR', words: 'workshop: ladder left at the north side' });
     await workshop.getByRole('button').first().click();
     await page.getByRole('region', { name: 'Details' }).getByText('Last seen turning').waitFor();
   });

@@ -27,8 +27,15 @@ export function unitScale(unit: string, what: Shown): UnitScale {
 }
 
 export function columns(track: Track, scale: UnitScale): uPlot.AlignedData {
-  const shown = (column: readonly (number | null | undefined)[]): (number | null | undefined)[] => column.map((value) => (value == null ? value : scale.toShown(value)));
-  return [track.atMs.map((atMs) => atMs / 1_000), shown(track.low), shown(track.high), shown(track.expected), shown(track.measured)];
+  const shown = (column: readonly (number | null | undefined)[]): (number | null | undefined)[] =>
+    column.map((value) => (value == null ? value : scale.toShown(value)));
+  return [
+    track.atMs.map((atMs) => atMs / 1_000),
+    shown(track.low),
+    shown(track.high),
+    shown(track.expected),
+    shown(track.measured),
+  ];
 }
 
 export interface Look {
@@ -49,7 +56,12 @@ interface Frame {
 }
 
 export function chartOptions({ look, clock, window }: Frame): uPlot.Options {
-  const axis = { stroke: look.quiet, grid: { stroke: look.rule, width: 1 }, ticks: { stroke: look.rule, width: 1 }, font: '13px system-ui, sans-serif' };
+  const axis = {
+    stroke: look.quiet,
+    grid: { stroke: look.rule, width: 1 },
+    ticks: { stroke: look.rule, width: 1 },
+    font: '13px system-ui, sans-serif',
+  };
   const line = { points: { show: false }, spanGaps: false };
   return {
     width: look.width,

@@ -1,4 +1,7 @@
-/** What a screen asks at the gateway's door: am I signed in, let me in, I go. Answers as data or as a sentence for the person. */
+/**
+ * What a screen asks at the gateway's door: am I signed in, let me in, I go. Answers as data or as a sentence for the
+ * person.
+ */
 import type { AccessAnswer } from '../../config/wire.ts';
 import { ask, type Answer } from './requests.ts';
 
@@ -9,7 +12,11 @@ export async function askAccess(): Promise<Answer<AccessAnswer>> {
 }
 
 export async function signIn(passphrase: string): Promise<Answer<AccessAnswer>> {
-  return ask(ADDRESS, { method: 'POST', headers: { 'content-type': 'application/json' }, body: JSON.stringify({ passphrase }) });
+  return ask(ADDRESS, {
+    method: 'POST',
+    headers: { 'content-type': 'application/json' },
+    body: JSON.stringify({ passphrase }),
+  });
 }
 
 export async function signOut(): Promise<Answer<AccessAnswer>> {

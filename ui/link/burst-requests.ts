@@ -2,8 +2,15 @@
 import type { BurstEntry, BurstView } from '../../config/bursts.ts';
 import { ask, type Answer } from './requests.ts';
 
-export async function fetchBursts(channel: string, fromMs: number, toMs: number): Promise<Answer<readonly BurstEntry[]>> {
-  return ask(`/api/bursts?${new URLSearchParams({ channel, from: String(Math.round(fromMs)), to: String(Math.round(toMs)) })}`, {});
+export async function fetchBursts(
+  channel: string,
+  fromMs: number,
+  toMs: number,
+): Promise<Answer<readonly BurstEntry[]>> {
+  return ask(
+    `/api/bursts?${new URLSearchParams({ channel, from: String(Math.round(fromMs)), to: String(Math.round(toMs)) })}`,
+    {},
+  );
 }
 
 export async function fetchBurst(channel: string, atMs: number): Promise<Answer<BurstView>> {

@@ -21,7 +21,10 @@ const QUIET_MS = 10_000;
 const FIRST_WAIT_MS = 1_000;
 const LONGEST_WAIT_MS = 15_000;
 
-/** Wait before try number `tries` (from 0), with up to a quarter of it at random so that many screens do not knock at once. */
+/**
+ * Wait before try number `tries` (from 0), with up to a quarter of it at random so that many screens do not knock at
+ * once.
+ */
 export function waitMs(tries: number, dice: number): number {
   const base = Math.min(LONGEST_WAIT_MS, FIRST_WAIT_MS * 2 ** tries);
   return base * (1 + 0.25 * dice);
@@ -87,7 +90,9 @@ function readMessage(data: unknown): LiveMessage | null {
   try {
     const message: unknown = JSON.parse(data);
     if (typeof message !== 'object' || message === null || !('type' in message)) return null;
-    return message.type === 'site' || message.type === 'picture' || message.type === 'values' ? (message as LiveMessage) : null;
+    return message.type === 'site' || message.type === 'picture' || message.type === 'values'
+      ? (message as LiveMessage)
+      : null;
   } catch {
     return null;
   }

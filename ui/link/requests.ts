@@ -17,11 +17,19 @@ export async function fetchSeries(channel: string, fromMs: number, toMs: number)
 }
 
 export async function sendEntry(entry: Entry): Promise<Answer<unknown>> {
-  return ask('/api/entries', { method: 'POST', headers: { 'content-type': 'application/json' }, body: JSON.stringify(entry) });
+  return ask('/api/entries', {
+    method: 'POST',
+    headers: { 'content-type': 'application/json' },
+    body: JSON.stringify(entry),
+  });
 }
 
 export async function sendReplayOrder(order: ReplayOrder): Promise<Answer<ReplayState>> {
-  return ask('/api/replay', { method: 'POST', headers: { 'content-type': 'application/json' }, body: JSON.stringify(order) });
+  return ask('/api/replay', {
+    method: 'POST',
+    headers: { 'content-type': 'application/json' },
+    body: JSON.stringify(order),
+  });
 }
 
 export async function fetchDifferences(): Promise<Answer<readonly ReplayDifference[]>> {
@@ -33,7 +41,9 @@ export async function ask<T>(path: string, init: RequestInit, patienceMs = PATIE
     const response = await fetch(path, { ...init, signal: AbortSignal.timeout(patienceMs) });
     const text = await response.text();
     const body: unknown = text === '' ? null : JSON.parse(text);
-    return response.ok ? { ok: true, value: body as T } : { ok: false, why: sentenceIn(body) ?? `The gateway answered ${response.status}.` };
+    return response.ok
+      ? { ok: true, value: body as T }
+      : { ok: false, why: sentenceIn(body) ?? `The gateway answered ${response.status}.` };
   } catch {
     return { ok: false, why: NOT_REACHED };
   }

@@ -1,5 +1,6 @@
 /**
- * What screens ask of the gateway's looking back: the look back itself, what was found, and that a find and its photos be kept.
+ * What screens ask of the gateway's looking back: the look back itself, what was found, and that a find and its photos
+ * be kept.
  *
  * Photos are drawn anew before they are sent: smaller, and without the place and camera that are stored in them.
  */
@@ -16,15 +17,27 @@ export async function fetchReview(): Promise<Answer<Review>> {
 }
 
 export async function sendTruth(told: TruthTold): Promise<Answer<{ readonly number: number }>> {
-  return ask('/api/review/truth', { method: 'POST', headers: { 'content-type': 'application/json' }, body: JSON.stringify(told) });
+  return ask('/api/review/truth', {
+    method: 'POST',
+    headers: { 'content-type': 'application/json' },
+    body: JSON.stringify(told),
+  });
 }
 
 export async function fetchFinds(): Promise<Answer<readonly TruthEntry[]>> {
   return ask('/api/review/truth', {});
 }
 
-export async function sendPhoto(entry: number, name: string, bytes: Blob): Promise<Answer<{ readonly number: number }>> {
-  return ask(`/api/review/truth/${entry}/photo?name=${encodeURIComponent(name)}`, { method: 'POST', headers: { 'content-type': 'image/jpeg' }, body: bytes }, PATIENCE_MS);
+export async function sendPhoto(
+  entry: number,
+  name: string,
+  bytes: Blob,
+): Promise<Answer<{ readonly number: number }>> {
+  return ask(
+    `/api/review/truth/${entry}/photo?name=${encodeURIComponent(name)}`,
+    { method: 'POST', headers: { 'content-type': 'image/jpeg' }, body: bytes },
+    PATIENCE_MS,
+  );
 }
 
 /** Null: this browser cannot read it as a photo. */
@@ -36,7 +49,9 @@ export async function drawnAnew(photo: File): Promise<Blob | null> {
     canvas.width = Math.round(picture.width * share);
     canvas.height = Math.round(picture.height * share);
     canvas.getContext('2d')?.drawImage(picture, 0, 0, canvas.width, canvas.height);
-    return await new Promise((done) => { canvas.toBlob(done, 'image/jpeg', 0.85); });
+    return await new Promise((done) => {
+      canvas.toBlob(done, 'image/jpeg', 0.85);
+    });
   } catch {
     return null;
   }

@@ -49,7 +49,13 @@ export function factsOf(thing: Thing, layout: Layout): Fact[] {
     case 'line':
       return [
         { name: 'Why', words: site.picture?.lines.find((one) => one.line === thing.item.id)?.why ?? 'no picture yet' },
-        { name: 'Heads', words: layout.heads.filter((head) => head.line === thing.item.id).map((head) => head.label).join(', ') },
+        {
+          name: 'Heads',
+          words: layout.heads
+            .filter((head) => head.line === thing.item.id)
+            .map((head) => head.label)
+            .join(', '),
+        },
         ...lineFacts(thing.item.id),
       ];
     case 'place':
@@ -61,10 +67,20 @@ export function factsOf(thing: Thing, layout: Layout): Fact[] {
 function lineFacts(line: string): Fact[] {
   const rhythm = site.picture?.rhythms.find((one) => one.line === line);
   const [shock] = site.picture?.shocks.filter((one) => one.line === line) ?? [];
-  const heard = (count: number, heads: number): string => (count === 0 ? 'none heard at the baseline: a stall cannot be seen here' : `${count} heard at the baseline, ${heads} impact head${heads === 1 ? '' : 's'}`);
+  const heard = (count: number, heads: number): string =>
+    count === 0
+      ? 'none heard at the baseline: a stall cannot be seen here'
+      : `${count} heard at the baseline, ${heads} impact head${heads === 1 ? '' : 's'}`;
   return [
     ...(rhythm ? [{ name: 'Beats', words: heard(rhythm.ratesHz.length, rhythm.heads) }] : []),
-    ...(shock ? [{ name: 'Last shock', words: `${site.time(shock.atMs)}, up to ${site.words(shock.topPa, 'pressure')}${shock.after === null ? '' : `, after: ${shock.after}`}` }] : []),
+    ...(shock
+      ? [
+          {
+            name: 'Last shock',
+            words: `${site.time(shock.atMs)}, up to ${site.words(shock.topPa, 'pressure')}${shock.after === null ? '' : `, after: ${shock.after}`}`,
+          },
+        ]
+      : []),
   ];
 }
 
@@ -85,13 +101,22 @@ function headFacts(head: Head, layout: Layout): Fact[] {
   return [
     { name: 'Pressure, modelled', words: site.words(now?.pressurePa ?? null, 'pressure') },
     { name: 'Flow, modelled', words: site.words(now?.flowM3s ?? null, 'flow') },
-    { name: 'Turns between', words: `${site.words(kit.turnPaMin, 'pressure')} and ${site.words(kit.turnPaMax, 'pressure')}` },
+    {
+      name: 'Turns between',
+      words: `${site.words(kit.turnPaMin, 'pressure')} and ${site.words(kit.turnPaMax, 'pressure')}`,
+    },
     { name: 'Survives up to', words: site.words(kit.survivesPa, 'pressure') },
-    { name: 'Last seen turning', words: seen === null ? unseenWords() : `${site.time(seen)}, ${durationWords(site.sinceS(seen))} ago` },
+    {
+      name: 'Last seen turning',
+      words: seen === null ? unseenWords() : `${site.time(seen)}, ${durationWords(site.sinceS(seen))} ago`,
+    },
     { name: 'Kit', words: `${kit.label} (${FAMILIES[kit.family]}), ${MOUNTS[head.mount]}` },
     { name: 'For', words: `${labelOf(layout, head.structure)}, ${ZONES[head.zone]}` },
     { name: 'Fed by', words: labelOf(layout, head.line) },
-    { name: 'Rated throw', words: `${site.words(kit.throwM, 'length')}${head.arcDeg < 360 ? `, ${head.arcDeg}° of arc` : ''}; wind not counted` },
+    {
+      name: 'Rated throw',
+      words: `${site.words(kit.throwM, 'length')}${head.arcDeg < 360 ? `, ${head.arcDeg}° of arc` : ''}; wind not counted`,
+    },
   ];
 }
 
@@ -100,12 +125,21 @@ function sensorFacts(sensor: Sensor): Fact[] {
   const what = SHOWN_AS[sensor.quantity];
   const ageS = site.ageS(channel);
   const measured = site.words(channel?.value ?? null, what);
-  const band = channel?.low == null || channel.high === null ? 'none can be given' : `${site.amount(channel.low, what).text} to ${site.words(channel.high, what)}`;
+  const band =
+    channel?.low == null || channel.high === null
+      ? 'none can be given'
+      : `${site.amount(channel.low, what).text} to ${site.words(channel.high, what)}`;
   return [
     { name: 'Measured', words: channel?.freshness === 'stale' ? `${measured} when last heard` : measured },
-    { name: 'Expected', words: channel?.expected == null ? 'nothing can be expected now' : site.words(channel.expected, what) },
+    {
+      name: 'Expected',
+      words: channel?.expected == null ? 'nothing can be expected now' : site.words(channel.expected, what),
+    },
     { name: 'Band', words: band },
-    { name: 'Age', words: `${ageS === null ? 'never heard' : durationWords(ageS)} (${FRESHNESS[channel?.freshness ?? 'never'].word})` },
+    {
+      name: 'Age',
+      words: `${ageS === null ? 'never heard' : durationWords(ageS)} (${FRESHNESS[channel?.freshness ?? 'never'].word})`,
+    },
     { name: 'Doubt', words: doubtWords(channel?.doubt ?? null) ?? 'none' },
     { name: 'Device', words: `${site.measuredBy(sensor)}, every ${durationWords(sensor.intervalS)}` },
   ];
@@ -118,19 +152,46 @@ function pumpFacts(pump: Pump): Fact[] {
     { name: 'Suction', words: site.words(now?.suctionPa ?? null, 'pressure') },
     { name: 'Flow', words: site.words(now?.flowM3s ?? null, 'flow') },
     { name: 'Speed', words: site.words(now?.rotationHz ?? null, 'rotation') },
-    { name: 'Fuel', words: now?.fuelLeftS ? `${site.words(now.fuelM3, 'volume')}: ${leftWords(now.fuelLeftS.best)} (${rangeWords(now.fuelLeftS)}) at the kit's usual use` : site.words(now?.fuelM3 ?? null, 'volume') },
-    { name: 'Kit', words: `${pump.kit.label}, ${pump.kit.control === 'governor' ? 'governed: hides what the network does' : 'hand throttle'}` },
+    {
+      name: 'Fuel',
+      words: now?.fuelLeftS
+        ? `${site.words(now.fuelM3, 'volume')}: ${leftWords(now.fuelLeftS.best)} (${rangeWords(now.fuelLeftS)}) at the kit's usual use`
+        : site.words(now?.fuelM3 ?? null, 'volume'),
+    },
+    {
+      name: 'Kit',
+      words: `${pump.kit.label}, ${pump.kit.control === 'governor' ? 'governed: hides what the network does' : 'hand throttle'}`,
+    },
   ];
 }
 
 function sourceFacts(source: Source, layout: Layout): Fact[] {
   const now = site.picture?.supplies.find((one) => one.source === source.id);
-  if (source.shape.kind === 'open-water') return [{ name: 'Volume', words: 'open water: no volume to run out; the level is not judged' }];
+  if (source.shape.kind === 'open-water')
+    return [{ name: 'Volume', words: 'open water: no volume to run out; the level is not judged' }];
   return [
     { name: 'Water in it', words: site.words(now?.volumeM3 ?? null, 'volume') },
     { name: 'Usable', words: site.words(now?.usableM3 ?? null, 'volume') },
-    { name: 'Trend', words: now?.trendM3s == null ? 'not known yet' : `${now.trendM3s < 0 ? 'falling' : 'rising'} ${site.words(Math.abs(now.trendM3s), 'flow')}` },
-    { name: 'Empty in', words: now?.emptyInS ? `${leftWords(now.emptyInS.best)} (${rangeWords(now.emptyInS)})` : now?.filling ? 'being filled' : 'not known, or not falling' },
-    { name: 'First head short', words: now?.firstShort ? `${labelOf(layout, now.firstShort.head)} in ${leftWords(now.firstShort.inS.best)} (${rangeWords(now.firstShort.inS)})` : 'none before the suction runs dry, or not known' },
+    {
+      name: 'Trend',
+      words:
+        now?.trendM3s == null
+          ? 'not known yet'
+          : `${now.trendM3s < 0 ? 'falling' : 'rising'} ${site.words(Math.abs(now.trendM3s), 'flow')}`,
+    },
+    {
+      name: 'Empty in',
+      words: now?.emptyInS
+        ? `${leftWords(now.emptyInS.best)} (${rangeWords(now.emptyInS)})`
+        : now?.filling
+          ? 'being filled'
+          : 'not known, or not falling',
+    },
+    {
+      name: 'First head short',
+      words: now?.firstShort
+        ? `${labelOf(layout, now.firstShort.head)} in ${leftWords(now.firstShort.inS.best)} (${rangeWords(now.firstShort.inS)})`
+        : 'none before the suction runs dry, or not known',
+    },
   ];
 }

@@ -1,8 +1,8 @@
 /**
  * Where everything of a layout lies on the plan, in pixels, to scale, north up; and which labels find room.
  *
- * In: layout, width in px. Out: points, scale (px per m), height, label boxes that overlap nothing, and the thing nearest
- * to a touch. Limit: labels that find no room are left out; lists carry those words.
+ * In: layout, width in px. Out: points, scale (px per m), height, label boxes that overlap nothing, and the thing
+ * nearest to a touch. Limit: labels that find no room are left out; lists carry those words.
  */
 import type { Layout } from '../../config/layout.ts';
 
@@ -54,7 +54,10 @@ export function planOf(layout: Layout, width: number): Plan {
   const height = Math.max(tallM * pxPerM, FLATTEST * inner) + 2 * margin;
   const offsetX = (width - spanM * pxPerM) / 2;
   const offsetY = (height - tallM * pxPerM) / 2;
-  const point = (xM: number, yM: number): Point => ({ x: offsetX + (xM - west) * pxPerM, y: offsetY + (north - yM) * pxPerM });
+  const point = (xM: number, yM: number): Point => ({
+    x: offsetX + (xM - west) * pxPerM,
+    y: offsetY + (north - yM) * pxPerM,
+  });
   const places = new Map(layout.places.map((one) => [one.id, point(one.xM, one.yM)]));
   return { width, height, pxPerM, point, place: (id) => places.get(id) ?? { x: 0, y: 0 } };
 }
@@ -80,14 +83,21 @@ export interface Label {
 const LINE_PX = 15;
 
 /** First come, first placed: wishes in order of importance. A label that finds no room drops its last line first. */
-export function placeLabels(wishes: readonly LabelWish[], taken: readonly Box[], plan: { width: number; height: number }, widthOf: (words: string) => number): Label[] {
+export function placeLabels(
+  wishes: readonly LabelWish[],
+  taken: readonly Box[],
+  plan: { width: number; height: number },
+  widthOf: (words: string) => number,
+): Label[] {
   const boxes = [...taken];
   const labels: Label[] = [];
   for (const wish of wishes) {
     for (let lines = wish.lines; lines.length > 0; lines = lines.slice(0, -1)) {
       const width = Math.max(...lines.map(widthOf)) + 4;
       const height = lines.length * LINE_PX;
-      const free = spots(wish, width, height).map((spot) => boxAt(spot, width, height)).find((box) => fits(box, boxes, plan));
+      const free = spots(wish, width, height)
+        .map((spot) => boxAt(spot, width, height))
+        .find((box) => fits(box, boxes, plan));
       if (!free) continue;
       boxes.push(free);
       labels.push({ id: wish.id, lines, x: (free.left + free.right) / 2, y: free.top });
@@ -103,10 +113,14 @@ function spots(wish: LabelWish, width: number, height: number): Point[] {
 
 function ring(at: Point, reach: number, width: number, height: number): Point[] {
   return [
-    { x: at.x, y: at.y - reach - height / 2 - 2 }, { x: at.x, y: at.y + reach + height / 2 + 2 },
-    { x: at.x + reach + width / 2 + 3, y: at.y }, { x: at.x - reach - width / 2 - 3, y: at.y },
-    { x: at.x + width / 2, y: at.y - reach - height / 2 - 2 }, { x: at.x - width / 2, y: at.y - reach - height / 2 - 2 },
-    { x: at.x + width / 2, y: at.y + reach + height / 2 + 2 }, { x: at.x - width / 2, y: at.y + reach + height / 2 + 2 },
+    { x: at.x, y: at.y - reach - height / 2 - 2 },
+    { x: at.x, y: at.y + reach + height / 2 + 2 },
+    { x: at.x + reach + width / 2 + 3, y: at.y },
+    { x: at.x - reach - width / 2 - 3, y: at.y },
+    { x: at.x + width / 2, y: at.y - reach - height / 2 - 2 },
+    { x: at.x - width / 2, y: at.y - reach - height / 2 - 2 },
+    { x: at.x + width / 2, y: at.y + reach + height / 2 + 2 },
+    { x: at.x - width / 2, y: at.y + reach + height / 2 + 2 },
   ];
 }
 
@@ -120,7 +134,12 @@ export function boxRound({ x, y }: Point, reach: number): Box {
 
 export function boxAround(points: readonly Point[]): Box {
   const [eastPx, downPx] = [points.map((one) => one.x), points.map((one) => one.y)];
-  return { left: Math.min(...eastPx), right: Math.max(...eastPx), top: Math.min(...downPx), bottom: Math.max(...downPx) };
+  return {
+    left: Math.min(...eastPx),
+    right: Math.max(...eastPx),
+    top: Math.min(...downPx),
+    bottom: Math.max(...downPx),
+  };
 }
 
 export function overlap(a: Box, b: Box): boolean {
@@ -128,7 +147,13 @@ export function overlap(a: Box, b: Box): boolean {
 }
 
 function fits(box: Box, taken: readonly Box[], plan: { width: number; height: number }): boolean {
-  return box.left >= 1 && box.right <= plan.width - 1 && box.top >= 1 && box.bottom <= plan.height - 1 && !taken.some((other) => overlap(box, other));
+  return (
+    box.left >= 1 &&
+    box.right <= plan.width - 1 &&
+    box.top >= 1 &&
+    box.bottom <= plan.height - 1 &&
+    !taken.some((other) => overlap(box, other))
+  );
 }
 
 export interface Target {
@@ -143,17 +168,27 @@ export interface Target {
 /** Judgement: half a glove's finger. */
 const TOUCH_PX = 26;
 
-/** The thing a touch meant: the nearest point-like one within a finger, else the nearest hose, else the structure under it. */
+/**
+ * The thing a touch meant: the nearest point-like one within a finger, else the nearest hose, else the structure under
+ * it.
+ */
 export function touched(at: Point, targets: readonly Target[]): string | null {
   const nearest = (some: readonly Target[], distance: (target: Target) => number, within: number): Target | null => {
-    const sorted = some.map((target) => ({ target, px: distance(target) })).filter(({ px }) => px <= within).sort((a, b) => a.px - b.px);
+    const sorted = some
+      .map((target) => ({ target, px: distance(target) }))
+      .filter(({ px }) => px <= within)
+      .sort((a, b) => a.px - b.px);
     return sorted[0]?.target ?? null;
   };
   const points = targets.filter((target) => !target.to && !target.outline);
   const close = nearest(points, (target) => Math.hypot(target.at.x - at.x, target.at.y - at.y), TOUCH_PX / 2);
   if (close) return close.id;
   const under = targets.find((target) => target.outline && contains(target.outline, at));
-  const hose = nearest(targets.filter((target) => target.to), (target) => segmentPx(at, target.at, target.to!), under ? 6 : TOUCH_PX / 2);
+  const hose = nearest(
+    targets.filter((target) => target.to),
+    (target) => segmentPx(at, target.at, target.to!),
+    under ? 6 : TOUCH_PX / 2,
+  );
   if (hose) return hose.id;
   if (under) return under.id;
   return nearest(points, (target) => Math.hypot(target.at.x - at.x, target.at.y - at.y), TOUCH_PX)?.id ?? null;
@@ -161,7 +196,10 @@ export function touched(at: Point, targets: readonly Target[]): string | null {
 
 function segmentPx(at: Point, from: Point, to: Point): number {
   const length2 = (to.x - from.x) ** 2 + (to.y - from.y) ** 2;
-  const along = length2 === 0 ? 0 : Math.max(0, Math.min(1, ((at.x - from.x) * (to.x - from.x) + (at.y - from.y) * (to.y - from.y)) / length2));
+  const along =
+    length2 === 0
+      ? 0
+      : Math.max(0, Math.min(1, ((at.x - from.x) * (to.x - from.x) + (at.y - from.y) * (to.y - from.y)) / length2));
   return Math.hypot(at.x - from.x - along * (to.x - from.x), at.y - from.y - along * (to.y - from.y));
 }
 
@@ -177,8 +215,12 @@ function contains(outline: readonly Point[], { x, y }: Point): boolean {
 /** Where in an outline a mark hides least: its middle or a corner, whichever is farthest from what stands there. */
 export function clearest(outline: readonly Point[], others: readonly Point[]): Point {
   const middle = centre(outline);
-  const corners = outline.map((corner) => ({ x: corner.x + (middle.x - corner.x) * 0.28, y: corner.y + (middle.y - corner.y) * 0.28 }));
-  const room = (at: Point): number => Math.min(22, ...others.map((other) => Math.hypot(other.x - at.x, other.y - at.y)));
+  const corners = outline.map((corner) => ({
+    x: corner.x + (middle.x - corner.x) * 0.28,
+    y: corner.y + (middle.y - corner.y) * 0.28,
+  }));
+  const room = (at: Point): number =>
+    Math.min(22, ...others.map((other) => Math.hypot(other.x - at.x, other.y - at.y)));
   return [middle, ...corners].reduce((best, at) => (room(at) > room(best) ? at : best));
 }
 

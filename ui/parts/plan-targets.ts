@@ -8,7 +8,9 @@ export function targetsOf(layout: Layout, plan: Plan): Target[] {
     ...layout.pumps.map((pump): Target => ({ id: pump.id, at: plan.place(pump.outlet) })),
     ...layout.heads.map((head): Target => ({ id: head.id, at: plan.point(head.xM, head.yM) })),
     ...layout.gates.map((gate): Target => ({ id: gate.id, at: middle(plan.place(gate.from), plan.place(gate.to)) })),
-    ...layout.sensors.flatMap((sensor): Target[] => (sensor.mounting.kind === 'place' ? [{ id: sensor.id, at: plan.place(sensor.mounting.place) }] : [])),
+    ...layout.sensors.flatMap((sensor): Target[] =>
+      sensor.mounting.kind === 'place' ? [{ id: sensor.id, at: plan.place(sensor.mounting.place) }] : [],
+    ),
     ...layout.hoses.map((hose): Target => ({ id: hose.id, at: plan.place(hose.from), to: plan.place(hose.to) })),
     ...layout.structures.map((structure): Target => {
       const outline = structure.outlineM.map(([xM, yM]) => plan.point(xM, yM));
@@ -26,8 +28,16 @@ export function orderOf(layout: Layout): string[] {
     ...layout.heads.filter((head) => head.line === line),
     ...layout.sensors.filter((sensor) => sensor.line === line && sensor.mounting.kind === 'place'),
   ];
-  const listed = [...layout.sources, ...layout.pumps, ...trunk, ...layout.structures, ...layout.lines.flatMap((line) => ofLine(line.id))].map((one) => one.id);
-  const left = [...layout.gates, ...layout.sensors.filter((sensor) => sensor.mounting.kind === 'place')].map((one) => one.id).filter((id) => !listed.includes(id));
+  const listed = [
+    ...layout.sources,
+    ...layout.pumps,
+    ...trunk,
+    ...layout.structures,
+    ...layout.lines.flatMap((line) => ofLine(line.id)),
+  ].map((one) => one.id);
+  const left = [...layout.gates, ...layout.sensors.filter((sensor) => sensor.mounting.kind === 'place')]
+    .map((one) => one.id)
+    .filter((id) => !listed.includes(id));
   return [...listed, ...left];
 }
 

@@ -1,5 +1,6 @@
 /**
- * What this browser's user chose: theme, units, clock, initials, and the screen shown. Remembered where storage allows it.
+ * What this browser's user chose: theme, units, clock, initials, and the screen shown. Remembered where storage allows
+ * it.
  *
  * Limit: units and initials belong to the browser, not to a person: whoever takes the tablet over types their own.
  */

@@ -18,8 +18,14 @@ const CARRYING: StateWords = { ...LINE_STATES['as-modelled'], word: 'carrying wa
 const INSIDE: StateWords = { word: 'inside its band', shape: 'dot', tone: 'calm' };
 /** Each state is one object, so that what shows it is not drawn anew while it lasts. */
 const OUTSIDE = {
-  below: { evident: { word: 'below its band', shape: 'wedge', tone: 'medium' }, alone: { word: 'below its band', shape: 'wedge', tone: 'calm' } },
-  above: { evident: { word: 'above its band', shape: 'wedge', tone: 'medium' }, alone: { word: 'above its band', shape: 'wedge', tone: 'calm' } },
+  below: {
+    evident: { word: 'below its band', shape: 'wedge', tone: 'medium' },
+    alone: { word: 'below its band', shape: 'wedge', tone: 'calm' },
+  },
+  above: {
+    evident: { word: 'above its band', shape: 'wedge', tone: 'medium' },
+    alone: { word: 'above its band', shape: 'wedge', tone: 'calm' },
+  },
 } as const;
 const DOUBTED: StateWords = { word: 'in doubt', shape: 'query', tone: 'unsure' };
 const NO_BAND: StateWords = { word: 'fresh, nothing to compare with', shape: 'ring', tone: 'calm' };
@@ -58,7 +64,8 @@ function lineWords(line: string, picture: Picture): StateWords {
 
 /** The trunk has no state of its own on the wire: what the pumps do, unless an alarm is about it. */
 function trunkWords(picture: Picture): StateWords {
-  if (picture.alarms.some((alarm) => alarm.verdict.subjectKind === 'trunk' && alarm.clearedMs === null)) return LINE_STATES['running-short'];
+  if (picture.alarms.some((alarm) => alarm.verdict.subjectKind === 'trunk' && alarm.clearedMs === null))
+    return LINE_STATES['running-short'];
   const states = picture.pumps.map((pump) => pump.state);
   if (states.includes('running')) return CARRYING;
   if (states.includes('starting')) return LINE_STATES.filling;
@@ -67,7 +74,10 @@ function trunkWords(picture: Picture): StateWords {
 }
 
 function gateWords(gate: Gate, picture: Picture): StateWords {
-  const suspected = picture.alarms.some(({ verdict, clearedMs }) => clearedMs === null && verdict.cause === 'gate-shut' && verdict.places.some((place) => place.id === gate.id));
+  const suspected = picture.alarms.some(
+    ({ verdict, clearedMs }) =>
+      clearedMs === null && verdict.cause === 'gate-shut' && verdict.places.some((place) => place.id === gate.id),
+  );
   if (suspected) return LOOKS_SHUT;
   const opening = openingOf(gate, picture);
   if (opening === null) return UNKNOWN;
@@ -89,7 +99,9 @@ export function channelWords(channel: ChannelPicture | null, picture: Picture | 
   if (where === null) return NO_BAND;
   if (where === 'inside') return INSIDE;
   // One reading in some hundreds strays by chance: colour is for what an alarm stands on.
-  const evident = picture?.alarms.some((alarm) => alarm.clearedMs === null && alarm.verdict.evidence.some((one) => one.channel === channel.channel));
+  const evident = picture?.alarms.some(
+    (alarm) => alarm.clearedMs === null && alarm.verdict.evidence.some((one) => one.channel === channel.channel),
+  );
   return OUTSIDE[where][evident ? 'evident' : 'alone'];
 }
 
@@ -105,7 +117,10 @@ function placeWords(place: string, picture: Picture, layout: Layout): StateWords
 }
 
 /** Alarms that are about this thing or name it as a candidate, with its share. */
-export function alarmsAbout(id: string, picture: Picture | null): { readonly alarm: Alarm; readonly share: number | null }[] {
+export function alarmsAbout(
+  id: string,
+  picture: Picture | null,
+): { readonly alarm: Alarm; readonly share: number | null }[] {
   return (picture?.alarms ?? []).flatMap((alarm): { alarm: Alarm; share: number | null }[] => {
     const place = alarm.verdict.places.find((one) => one.id === id);
     return place ? [{ alarm, share: place.probability }] : alarm.verdict.subject === id ? [{ alarm, share: null }] : [];

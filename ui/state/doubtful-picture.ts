@@ -11,9 +11,23 @@ const WHY = 'nothing new has come from the gateway';
 export function doubtful(picture: Picture): Picture {
   return {
     ...picture,
-    channels: picture.channels.map((channel) => ({ ...channel, freshness: channel.freshness === 'never' ? 'never' : 'stale', expected: null, low: null, high: null })),
+    channels: picture.channels.map((channel) => ({
+      ...channel,
+      freshness: channel.freshness === 'never' ? 'never' : 'stale',
+      expected: null,
+      low: null,
+      high: null,
+    })),
     pumps: picture.pumps.map((pump) => ({ ...pump, state: 'unknown', fuelLeftS: null })),
-    supplies: picture.supplies.map((supply) => ({ ...supply, volumeM3: null, usableM3: null, trendM3s: null, filling: false, emptyInS: null, firstShort: null })),
+    supplies: picture.supplies.map((supply) => ({
+      ...supply,
+      volumeM3: null,
+      usableM3: null,
+      trendM3s: null,
+      filling: false,
+      emptyInS: null,
+      firstShort: null,
+    })),
     lines: picture.lines.map((line) => ({ ...line, state: 'unknown', why: WHY })),
     structures: picture.structures.map((structure) => ({ ...structure, state: 'unknown', why: WHY, flowM3s: null })),
     gates: [],

@@ -1,5 +1,6 @@
 /**
- * What people found on site in this run, with their photos: asked for by the screens that show it, told from any of them in one way.
+ * What people found on site in this run, with their photos: asked for by the screens that show it, told from any of
+ * them in one way.
  */
 import type { TruthEntry, TruthTold } from '../../config/truth.ts';
 import { drawnAnew, fetchFinds, sendPhoto, sendTruth } from '../link/review-requests.ts';
@@ -14,11 +15,15 @@ class Finds {
     if (answer.ok) this.entries = answer.value;
   }
 
-  /** Null when all of it was taken, else a sentence. A photo that cannot be read stops the whole before anything is sent. */
+  /**
+   * Null when all of it was taken, else a sentence. A photo that cannot be read stops the whole before anything is
+   * sent.
+   */
   async tell(told: TruthTold, photos: readonly File[]): Promise<string | null> {
     const drawn = await Promise.all(photos.map(async (photo) => ({ name: photo.name, bytes: await drawnAnew(photo) })));
     const unread = drawn.filter(({ bytes }) => bytes === null).map(({ name }) => name);
-    if (unread.length > 0) return `Nothing was sent: this browser cannot read ${unread.join(', ')} as a photo. Take a JPEG, PNG or WebP.`;
+    if (unread.length > 0)
+      return `Nothing was sent: this browser cannot read ${unread.join(', ')} as a photo. Take a JPEG, PNG or WebP.`;
     const answer = await sendTruth(told);
     if (!answer.ok) return answer.why;
     const refused: string[] = [];

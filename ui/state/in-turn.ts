@@ -1,7 +1,9 @@
 /**
- * Long work in turn, a little in a task, so that a finger never waits for all of it: charts are drawn, and parts of a screen put on the page.
+ * Long work in turn, a little in a task, so that a finger never waits for all of it: charts are drawn, and parts of a
+ * screen put on the page.
  *
- * In: a key for each piece and how to do it. A piece that is asked for again before its turn is done once, in its newest state.
+ * In: a key for each piece and how to do it. A piece that is asked for again before its turn is done once, in its
+ * newest state.
  */
 
 /** Judgement: a task that has taken so long takes no further piece. */

@@ -2,10 +2,10 @@
  * Which structure needs somebody first: hazards to people, then what fails next, then what has failed, then what nobody
  * has looked at for longest.
  *
- * In: layout, picture. Out: one row a structure, worst first, with the time left of what feeds it (s), who saw its heads
- * turn when (ms), and the alarm that is a hazard to people there. What feeds a structure is what is joined to it by hose,
- * gates counted as open: a shut one shows in its state. Time left is that of the first water or fuel to run out, or of its own head
- * that a falling tank leaves short first.
+ * In: layout, picture. Out: one row a structure, worst first, with the time left of what feeds it (s), who saw its
+ * heads turn when (ms), and the alarm that is a hazard to people there. What feeds a structure is what is joined to it
+ * by hose, gates counted as open: a shut one shows in its state. Time left is that of the first water or fuel to run
+ * out, or of its own head that a falling tank leaves short first.
  */
 import type { Layout, Structure } from '../../config/layout.ts';
 import type { Alarm, Estimate, HeadPicture, LineState, Picture, StructurePicture } from '../../config/wire.ts';
@@ -39,7 +39,9 @@ const WET: readonly LineState[] = ['as-modelled', 'running-short', 'filling'];
 
 export function orderOfNeed(layout: Layout, picture: Picture): Need[] {
   const pumps = pumpsOfStructures(layout);
-  return layout.structures.map((structure) => needOf(structure, layout, picture, pumps.get(structure.id)!)).sort(worstFirst);
+  return layout.structures
+    .map((structure) => needOf(structure, layout, picture, pumps.get(structure.id)!))
+    .sort(worstFirst);
 }
 
 function needOf(structure: Structure, layout: Layout, picture: Picture, pumps: ReadonlySet<string>): Need {
@@ -50,12 +52,32 @@ function needOf(structure: Structure, layout: Layout, picture: Picture, pumps: R
     .map((head, index) => ({ id: own[index]!.id, now: head, seenMs: head?.seenTurningMs ?? null }))
     .sort((a, b) => (a.seenMs ?? -Infinity) - (b.seenMs ?? -Infinity) || 0);
   const about = new Set([structure.id, ...pumps, ...own.flatMap((head) => [head.id, head.line])]);
-  const hazard = picture.alarms.find((alarm) => alarm.priority === 'people' && alarm.clearedMs === null && (about.has(alarm.verdict.subject) || alarm.verdict.subjectKind === 'site')) ?? null;
-  const left = now !== null && WET.includes(now.state) ? firstToRunOut(layout, picture, pumps, own.map(({ id }) => id)) : null;
+  const hazard =
+    picture.alarms.find(
+      (alarm) =>
+        alarm.priority === 'people' &&
+        alarm.clearedMs === null &&
+        (about.has(alarm.verdict.subject) || alarm.verdict.subjectKind === 'site'),
+    ) ?? null;
+  const left =
+    now !== null && WET.includes(now.state)
+      ? firstToRunOut(
+          layout,
+          picture,
+          pumps,
+          own.map(({ id }) => id),
+        )
+      : null;
   const seen = heads.flatMap(({ seenMs }) => seenMs ?? []);
   return {
-    structure, now, hazard, left, heads, group: groupOf(now?.state ?? 'unknown', left, hazard),
-    unseen: heads.length - seen.length, oldestSeenMs: seen.length === 0 ? null : Math.min(...seen),
+    structure,
+    now,
+    hazard,
+    left,
+    heads,
+    group: groupOf(now?.state ?? 'unknown', left, hazard),
+    unseen: heads.length - seen.length,
+    oldestSeenMs: seen.length === 0 ? null : Math.min(...seen),
   };
 }
 
@@ -65,25 +87,60 @@ function groupOf(state: LineState, left: Left | null, hazard: Alarm | null): Nee
   return state === 'down' ? 'failed' : 'look';
 }
 
-function firstToRunOut(layout: Layout, picture: Picture, pumps: ReadonlySet<string>, heads: readonly string[]): Left | null {
+function firstToRunOut(
+  layout: Layout,
+  picture: Picture,
+  pumps: ReadonlySet<string>,
+  heads: readonly string[],
+): Left | null {
   const fed = layout.pumps.filter(({ id }) => pumps.has(id));
-  const fuel = fed.map(({ id }) => ({ what: 'fuel' as const, of: id, estimate: picture.pumps.find((one) => one.pump === id)?.fuelLeftS ?? null }));
-  const water = fed.filter(({ inlet }) => inlet === null)
-    .map(({ source }) => ({ what: 'water' as const, of: source, estimate: picture.supplies.find((one) => one.source === source)?.emptyInS ?? null }));
-  const short = picture.supplies.flatMap(({ firstShort }) => (firstShort && heads.includes(firstShort.head) ? [{ what: 'pressure' as const, of: firstShort.head, estimate: firstShort.inS }] : []));
-  return [...water, ...fuel, ...short].flatMap(({ estimate, ...rest }) => (estimate ? [{ ...rest, estimate }] : [])).sort((a, b) => a.estimate.best - b.estimate.best)[0] ?? null;
+  const fuel = fed.map(({ id }) => ({
+    what: 'fuel' as const,
+    of: id,
+    estimate: picture.pumps.find((one) => one.pump === id)?.fuelLeftS ?? null,
+  }));
+  const water = fed
+    .filter(({ inlet }) => inlet === null)
+    .map(({ source }) => ({
+      what: 'water' as const,
+      of: source,
+      estimate: picture.supplies.find((one) => one.source === source)?.emptyInS ?? null,
+    }));
+  const short = picture.supplies.flatMap(({ firstShort }) =>
+    firstShort && heads.includes(firstShort.head)
+      ? [{ what: 'pressure' as const, of: firstShort.head, estimate: firstShort.inS }]
+      : [],
+  );
+  return (
+    [...water, ...fuel, ...short]
+      .flatMap(({ estimate, ...rest }) => (estimate ? [{ ...rest, estimate }] : []))
+      .sort((a, b) => a.estimate.best - b.estimate.best)[0] ?? null
+  );
 }
 
-const SEVERITY: readonly LineState[] = ['down', 'running-short', 'unknown', 'filling', 'as-modelled', 'rigged-dry', 'shut-by-order'];
+const SEVERITY: readonly LineState[] = [
+  'down',
+  'running-short',
+  'unknown',
+  'filling',
+  'as-modelled',
+  'rigged-dry',
+  'shut-by-order',
+];
 
 function worstFirst(a: Need, b: Need): number {
   const severity = (need: Need): number => SEVERITY.indexOf(need.now?.state ?? 'unknown');
   const leftS = (need: Need): number => need.left?.estimate.best ?? Number.MAX_VALUE;
-  const looked = (need: Need): number => (need.unseen > 0 ? -Number.MAX_VALUE : (need.oldestSeenMs ?? Number.MAX_VALUE));
+  const looked = (need: Need): number =>
+    need.unseen > 0 ? -Number.MAX_VALUE : (need.oldestSeenMs ?? Number.MAX_VALUE);
   const known = (need: Need): number => (need.now?.state === 'unknown' ? 0 : 1);
-  return NEED_GROUPS.indexOf(a.group) - NEED_GROUPS.indexOf(b.group)
-    || (a.group === 'look' ? known(a) - known(b) || looked(a) - looked(b) || b.unseen - a.unseen : leftS(a) - leftS(b) || severity(a) - severity(b))
-    || a.structure.priority - b.structure.priority;
+  return (
+    NEED_GROUPS.indexOf(a.group) - NEED_GROUPS.indexOf(b.group) ||
+    (a.group === 'look'
+      ? known(a) - known(b) || looked(a) - looked(b) || b.unseen - a.unseen
+      : leftS(a) - leftS(b) || severity(a) - severity(b)) ||
+    a.structure.priority - b.structure.priority
+  );
 }
 
 const known = new WeakMap<Layout, ReadonlyMap<string, ReadonlySet<string>>>();
@@ -106,10 +163,15 @@ function pumpsOfStructures(layout: Layout): ReadonlyMap<string, ReadonlySet<stri
     }
     return { pump: pump.id, places };
   });
-  const found = new Map(layout.structures.map(({ id }) => {
-    const at = layout.heads.filter((head) => head.structure === id).map((head) => head.at);
-    return [id, new Set(reached.filter(({ places }) => at.some((place) => places.has(place))).map(({ pump }) => pump))] as const;
-  }));
+  const found = new Map(
+    layout.structures.map(({ id }) => {
+      const at = layout.heads.filter((head) => head.structure === id).map((head) => head.at);
+      return [
+        id,
+        new Set(reached.filter(({ places }) => at.some((place) => places.has(place))).map(({ pump }) => pump)),
+      ] as const;
+    }),
+  );
   known.set(layout, found);
   return found;
 }

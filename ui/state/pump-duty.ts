@@ -1,10 +1,10 @@
 /**
  * Pump curve and system curve of one pump, to draw its duty between them.
  *
- * In: layout, which pump, speed over rated, gates and levels as they are, discharge of the other pumps (Pa). Out: points
- * (flow m3/s, rise Pa from suction to discharge gauge). The system curve is the lay solved at one discharge pressure after
- * the other, kit figures, no fault; through a point its flows are stretched so that it passes through what was measured or
- * expected there: a lay that has changed draws more or less at every pressure in about that share.
+ * In: layout, which pump, speed over rated, gates and levels as they are, discharge of the other pumps (Pa). Out:
+ * points (flow m3/s, rise Pa from suction to discharge gauge). The system curve is the lay solved at one discharge
+ * pressure after the other, kit figures, no fault; through a point its flows are stretched so that it passes through
+ * what was measured or expected there: a lay that has changed draws more or less at every pressure in about that share.
  */
 import type { Layout, Pump } from '../../config/layout.ts';
 import { buildNetwork, type Network } from '../../gateway/hydraulics/network.ts';
@@ -52,7 +52,9 @@ export class PumpDuty {
   pumpCurve(speedRatio: number): DutyPoint[] {
     if (!(speedRatio > 0)) return [];
     const mostM3s = this.#pump.kit.curveFlowM3s.at(-1)! * speedRatio;
-    return Array.from({ length: 25 }, (_, step) => (mostM3s * step) / 24).map((flowM3s) => ({ flowM3s, risePa: this.rise(flowM3s, speedRatio) })).filter(({ risePa }) => risePa >= 0);
+    return Array.from({ length: 25 }, (_, step) => (mostM3s * step) / 24)
+      .map((flowM3s) => ({ flowM3s, risePa: this.rise(flowM3s, speedRatio) }))
+      .filter(({ risePa }) => risePa >= 0);
   }
 
   /** Empty where the model has no answer. */
@@ -64,7 +66,10 @@ export class PumpDuty {
     dischargePa.forEach((pressure, pump) => (settings.dischargePa[pump] = pressure ?? NaN));
     const shutOffPa = this.#pump.kit.curveRisePa[0]!;
     let last: ReturnType<typeof solve> | undefined;
-    return Array.from({ length: STEPS }, (_, step) => shutOffPa * (LOWEST_SHARE + (HIGHEST_SHARE - LOWEST_SHARE) * (step / (STEPS - 1)) ** 2)).flatMap((outletPa) => {
+    return Array.from(
+      { length: STEPS },
+      (_, step) => shutOffPa * (LOWEST_SHARE + (HIGHEST_SHARE - LOWEST_SHARE) * (step / (STEPS - 1)) ** 2),
+    ).flatMap((outletPa) => {
       settings.dischargePa[this.#index] = outletPa;
       const solution = solve(net, settings, last);
       if (!solution.converged) return [];

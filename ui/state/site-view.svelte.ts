@@ -1,9 +1,9 @@
 /**
  * The site as this screen knows it: layout, last picture, and how old that is on the wall.
  *
- * In: messages of the live link. Out: `picture` (the last one; doubtful once no newer came for NOT_LIVE_S), what was measured since, ages in
- * seconds, words for times and amounts. The gateway's clock may be a simulated one, so ages are measured from the moment
- * of receipt here, plus ages inside the picture; the two clocks are never compared.
+ * In: messages of the live link. Out: `picture` (the last one; doubtful once no newer came for NOT_LIVE_S), what was
+ * measured since, ages in seconds, words for times and amounts. The gateway's clock may be a simulated one, so ages are
+ * measured from the moment of receipt here, plus ages inside the picture; the two clocks are never compared.
  */
 import { SvelteMap } from 'svelte/reactivity';
 import type { Layout, Sensor, UnitSystem } from '../../config/layout.ts';
@@ -24,7 +24,9 @@ const TICK_MS = 500;
 /** In a replay time may leap: past this, charts are fetched anew instead of drawn on. */
 const LEAP_MS = 3_000;
 
-/** Seconds since a mark; of two clocks the one that ran more, because one stops in sleep and the other may be set back. */
+/**
+ * Seconds since a mark; of two clocks the one that ran more, because one stops in sleep and the other may be set back.
+ */
 class Stopwatch {
   #wallMs = Date.now();
   #steadyMs = performance.now();
@@ -51,7 +53,10 @@ class SiteView {
   /** This device's own clock, ticking; for waits here, never for ages on the run's clock. */
   wallMs = $state(Date.now());
   #heard = $state.raw<Picture | null>(null);
-  /** The newest value that came between pictures, by channel; each is followed by itself, so that few things are drawn anew. */
+  /**
+   * The newest value that came between pictures, by channel; each is followed by itself, so that few things are drawn
+   * anew.
+   */
   readonly #news = new SvelteMap<string, ChannelNews | null>();
   readonly #sinceHeard = new Stopwatch();
   #build: string | null = null;
@@ -71,7 +76,10 @@ class SiteView {
 
   start(): void {
     const scheme = location.protocol === 'https:' ? 'wss' : 'ws';
-    this.#link = new LiveLink(`${scheme}://${location.host}/live`, { message: (message) => this.#take(message), state: (state) => (this.link = state) });
+    this.#link = new LiveLink(`${scheme}://${location.host}/live`, {
+      message: (message) => this.#take(message),
+      state: (state) => (this.link = state),
+    });
     this.#link.open();
     setInterval(() => this.#tick(), TICK_MS);
     document.addEventListener('visibilitychange', () => {
@@ -108,7 +116,8 @@ class SiteView {
       return;
     }
     if (message.type === 'values') {
-      if (this.replay === null && message.simulated === this.#heard?.simulated) for (const news of message.values) this.#news.set(news.channel, news);
+      if (this.replay === null && message.simulated === this.#heard?.simulated)
+        for (const news of message.values) this.#news.set(news.channel, news);
       return;
     }
     const afterHole = this.#sinceHeard.seconds > NOT_LIVE_S;
@@ -130,7 +139,9 @@ class SiteView {
   newest(id: string | undefined): ChannelPicture | null {
     const channel = this.channel(id);
     const news = channel && this.live ? this.#news.get(channel.channel) : null;
-    return channel && news && (news.atMs ?? 0) > (channel.atMs ?? 0) ? { ...channel, ...news, doubt: news.doubt ?? channel.doubt } : channel;
+    return channel && news && (news.atMs ?? 0) > (channel.atMs ?? 0)
+      ? { ...channel, ...news, doubt: news.doubt ?? channel.doubt }
+      : channel;
   }
 
   /** The device at a sensor's place: as the layout says, or as somebody has assigned. */

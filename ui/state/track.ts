@@ -28,9 +28,19 @@ export class Track {
       if (atMs > lastMs) later.#push(atMs, this.measured[row], this.expected[row], this.low[row], this.high[row]);
     });
     this.clear();
-    series.atMs.forEach((atMs, row) => this.#push(atMs, series.measured[row] ?? null, series.expected[row] ?? null, series.low[row] ?? null, series.high[row] ?? null));
+    series.atMs.forEach((atMs, row) =>
+      this.#push(
+        atMs,
+        series.measured[row] ?? null,
+        series.expected[row] ?? null,
+        series.low[row] ?? null,
+        series.high[row] ?? null,
+      ),
+    );
     if (lastMs > -Infinity && (later.atMs[0] ?? lastMs) - lastMs > SEAM_MS) this.#gap(lastMs + 1);
-    later.atMs.forEach((atMs, row) => this.#push(atMs, later.measured[row], later.expected[row], later.low[row], later.high[row]));
+    later.atMs.forEach((atMs, row) =>
+      this.#push(atMs, later.measured[row], later.expected[row], later.low[row], later.high[row]),
+    );
   }
 
   /** `afterHole`: the screen heard nothing for a while before this picture. */
@@ -41,11 +51,25 @@ export class Track {
     const trusted = channel.freshness === 'fresh' || channel.freshness === 'late';
     const isNew = channel.atMs !== null && channel.atMs > this.#lastReadingMs;
     if (isNew) this.#lastReadingMs = channel.atMs;
-    this.#push(pictureMs, !trusted ? null : isNew ? channel.value : undefined, channel.expected, channel.low, channel.high);
+    this.#push(
+      pictureMs,
+      !trusted ? null : isNew ? channel.value : undefined,
+      channel.expected,
+      channel.low,
+      channel.high,
+    );
   }
 
   /** The row nearest to a moment, if one lies within `reachMs`; a gap has a row without a measured value. */
-  rowAt(atMs: number, reachMs: number): { readonly measured: number | null; readonly expected: number | null; readonly low: number | null; readonly high: number | null } | null {
+  rowAt(
+    atMs: number,
+    reachMs: number,
+  ): {
+    readonly measured: number | null;
+    readonly expected: number | null;
+    readonly low: number | null;
+    readonly high: number | null;
+  } | null {
     let best = -1;
     this.atMs.forEach((rowMs, row) => {
       if (best < 0 || Math.abs(rowMs - atMs) < Math.abs(this.atMs[best]! - atMs)) best = row;
@@ -53,7 +77,12 @@ export class Track {
     if (best < 0 || Math.abs(this.atMs[best]! - atMs) > reachMs) return null;
     let filled = best;
     while (filled > 0 && this.measured[filled] === undefined) filled -= 1;
-    return { measured: this.measured[filled] ?? null, expected: this.expected[best] ?? null, low: this.low[best] ?? null, high: this.high[best] ?? null };
+    return {
+      measured: this.measured[filled] ?? null,
+      expected: this.expected[best] ?? null,
+      low: this.low[best] ?? null,
+      high: this.high[best] ?? null,
+    };
   }
 
   /** Drops rows before `fromMs`. */

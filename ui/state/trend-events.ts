@@ -1,8 +1,8 @@
 /**
  * What happened, on the time axis: notes, entries and alarms of a window, numbered from the oldest, and their marks.
  *
- * In: notes of the picture (newest first), window in ms on the run's clock. Out: numbered events; marks at shares 0..1 of the
- * window, of which those too close to be told apart are one mark with a range of numbers.
+ * In: notes of the picture (newest first), window in ms on the run's clock. Out: numbered events; marks at shares 0..1
+ * of the window, of which those too close to be told apart are one mark with a range of numbers.
  */
 import type { Note } from '../../config/wire.ts';
 
@@ -19,10 +19,18 @@ export interface EventMark {
 }
 
 export function eventsWithin(notes: readonly Note[], fromMs: number, toMs: number): TrendEvent[] {
-  return notes.filter(({ atMs }) => atMs >= fromMs && atMs <= toMs).toReversed().map((note, index) => ({ ...note, number: index + 1 }));
+  return notes
+    .filter(({ atMs }) => atMs >= fromMs && atMs <= toMs)
+    .toReversed()
+    .map((note, index) => ({ ...note, number: index + 1 }));
 }
 
-export function marksOf(events: readonly TrendEvent[], fromMs: number, toMs: number, closestShare: number): EventMark[] {
+export function marksOf(
+  events: readonly TrendEvent[],
+  fromMs: number,
+  toMs: number,
+  closestShare: number,
+): EventMark[] {
   const groups: TrendEvent[][] = [];
   for (const event of events) {
     const last = groups.at(-1);

@@ -23,15 +23,23 @@ export function deviceClockWords(clock: ClockPicture | null, putRightMs: number,
     case 'right':
       return { words: 'clock right', bad: false };
     case 'behind':
-      return putRightMs > 0 ? { words: `clock ${off} behind, put right`, bad: false } : { words: `clock ${off} behind: its readings look that old`, bad: true };
+      return putRightMs > 0
+        ? { words: `clock ${off} behind, put right`, bad: false }
+        : { words: `clock ${off} behind: its readings look that old`, bad: true };
     case 'late':
       return { words: `readings come ${off} late, by different amounts, as after a gap`, bad: false };
     case 'ahead':
       return { words: `clock ${off} ahead: not used, the time of receipt counts`, bad: true };
     case 'jumping':
-      return { words: `clock jumps, or old readings come between new ones; last ${off} ${clock.offMs > 0 ? 'ahead' : 'behind'}`, bad: true };
+      return {
+        words: `clock jumps, or old readings come between new ones; last ${off} ${clock.offMs > 0 ? 'ahead' : 'behind'}`,
+        bad: true,
+      };
     case 'wild':
-      return { words: `clock says ${heardMs === null ? 'another year' : new Date(heardMs + clock.offMs).getUTCFullYear()}: not used, the time of receipt counts`, bad: true };
+      return {
+        words: `clock says ${heardMs === null ? 'another year' : new Date(heardMs + clock.offMs).getUTCFullYear()}: not used, the time of receipt counts`,
+        bad: true,
+      };
   }
 }
 

@@ -4,21 +4,48 @@ import type { Mount, Quantity, Zone } from '../../config/layout.ts';
 import type { Shown } from '../../config/units.ts';
 import type { Mode } from '../../config/wire.ts';
 
-export const FAMILIES: Record<HeadFamily, string> = { impact: 'impact head', rotator: 'gutter rotator', spinner: 'spinner' };
+export const FAMILIES: Record<HeadFamily, string> = {
+  impact: 'impact head',
+  rotator: 'gutter rotator',
+  spinner: 'spinner',
+};
 
 export const MOUNTS: Record<Mount, string> = {
-  'ground-spike': 'on a ground spike', 'gable-bracket': 'on a gable bracket', post: 'on a post', gutter: 'in the gutter', ridge: 'over the ridge', deck: 'on the deck',
+  'ground-spike': 'on a ground spike',
+  'gable-bracket': 'on a gable bracket',
+  post: 'on a post',
+  gutter: 'in the gutter',
+  ridge: 'over the ridge',
+  deck: 'on the deck',
 };
 
 export const ZONES: Record<Zone, string> = { roof: 'roof', eave: 'eave', ground: 'ground' };
 
-export const MODES: Record<Mode, string> = { filling: 'Filling', refuelling: 'Refuelling', cycling: 'Cycling lines', draining: 'Draining' };
+export const MODES: Record<Mode, string> = {
+  filling: 'Filling',
+  refuelling: 'Refuelling',
+  cycling: 'Cycling lines',
+  draining: 'Draining',
+};
 
 /** Sent in bursts of fast samples: no line over hours to draw. */
 export const isBurst = (quantity: Quantity): boolean => quantity === 'pulse' || quantity === 'motion';
 
 /** What a channel's quantity is shown as. */
-export const SHOWN_AS: Record<Quantity, Shown> = { pressure: 'pressure', flow: 'flow', rotation: 'rotation', level: 'length', fuel: 'volume', temperature: 'temperature', pulse: 'pressure', motion: 'acceleration' };
+export const SHOWN_AS: Record<Quantity, Shown> = {
+  pressure: 'pressure',
+  flow: 'flow',
+  rotation: 'rotation',
+  level: 'length',
+  fuel: 'volume',
+  temperature: 'temperature',
+  pulse: 'pressure',
+  motion: 'acceleration',
+};
 
 /** US `48 US gpm`, so that nobody has to guess whose gallon it is. */
-export const UNIT_NAMES = { us: 'US: psi, US gpm', imperial: 'Imperial: psi, Imp gpm', metric: 'Metric: kPa, L/min' } as const;
+export const UNIT_NAMES = {
+  us: 'US: psi, US gpm',
+  imperial: 'Imperial: psi, Imp gpm',
+  metric: 'Metric: kPa, L/min',
+} as const;

@@ -1,4 +1,7 @@
-/** The screens by their names in the address, in the order in which they stand. `first`: at hand on a phone, not behind 'More'. */
+/**
+ * The screens by their names in the address, in the order in which they stand. `first`: at hand on a phone, not behind
+ * 'More'.
+ */
 export const SCREENS = [
   { name: 'site', word: 'Site', first: true },
   { name: 'structures', word: 'Structures', first: true },

@@ -3,10 +3,19 @@
  *
  * Out: word, shape name (drawn by parts/StateMark) and tone (a colour group of style/themes.css).
  */
-import type { Alarm, ChannelPicture, Freshness, HeadPicture, LineState, Priority, PumpState } from '../../config/wire.ts';
+import type {
+  Alarm,
+  ChannelPicture,
+  Freshness,
+  HeadPicture,
+  LineState,
+  Priority,
+  PumpState,
+} from '../../config/wire.ts';
 
 export type Tone = 'calm' | 'unsure' | 'low' | 'medium' | 'high' | 'people';
-export type Shape = 'dot' | 'frame' | 'half' | 'wedge' | 'cross' | 'bar' | 'query' | 'octagon' | 'spike' | 'ring' | 'arrow';
+export type Shape =
+  'dot' | 'frame' | 'half' | 'wedge' | 'cross' | 'bar' | 'query' | 'octagon' | 'spike' | 'ring' | 'arrow';
 
 export interface StateWords {
   readonly word: string;
@@ -76,19 +85,31 @@ export function doubtWords(doubt: ChannelPicture['doubt']): string | null {
 
 /** How a reading sits against its band: in, below, above; null where nothing can be compared. */
 export function standing(channel: ChannelPicture | null): 'inside' | 'below' | 'above' | null {
-  if (!channel || channel.value === null || channel.low === null || channel.high === null || channel.freshness === 'stale') return null;
+  if (
+    !channel ||
+    channel.value === null ||
+    channel.low === null ||
+    channel.high === null ||
+    channel.freshness === 'stale'
+  )
+    return null;
   return channel.value < channel.low ? 'below' : channel.value > channel.high ? 'above' : 'inside';
 }
 
 /** `83 %, very likely`. */
 export function chanceWords(probability: number): string {
   const word =
-    probability >= 0.95 ? 'almost certain'
-    : probability >= 0.8 ? 'very likely'
-    : probability >= 0.6 ? 'likely'
-    : probability >= 0.4 ? 'about even'
-    : probability >= 0.15 ? 'possible'
-    : 'unlikely';
+    probability >= 0.95
+      ? 'almost certain'
+      : probability >= 0.8
+        ? 'very likely'
+        : probability >= 0.6
+          ? 'likely'
+          : probability >= 0.4
+            ? 'about even'
+            : probability >= 0.15
+              ? 'possible'
+              : 'unlikely';
   return `${percentWords(probability)}, ${word}`;
 }
 

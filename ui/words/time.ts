@@ -14,7 +14,15 @@ function perZone(locale: string, options: Intl.DateTimeFormatOptions): (zone: st
 }
 
 const clock = perZone('en-GB', { hour: '2-digit', minute: '2-digit', hourCycle: 'h23' });
-const date = perZone('en-GB', { weekday: 'short', day: 'numeric', month: 'short', hour: '2-digit', minute: '2-digit', second: '2-digit', hourCycle: 'h23' });
+const date = perZone('en-GB', {
+  weekday: 'short',
+  day: 'numeric',
+  month: 'short',
+  hour: '2-digit',
+  minute: '2-digit',
+  second: '2-digit',
+  hourCycle: 'h23',
+});
 const field = perZone('sv-SE', { dateStyle: 'short', timeStyle: 'medium' });
 const zoneName = perZone('en-US', { timeZoneName: 'short' });
 
@@ -33,7 +41,10 @@ export function fieldTime(atMs: number, zone: string): string {
   return field(zone).format(atMs).replace(' ', 'T');
 }
 
-/** The moment that a date and time field means on the clock of a zone; null: none. Of an hour that comes twice, the second. */
+/**
+ * The moment that a date and time field means on the clock of a zone; null: none. Of an hour that comes twice, the
+ * second.
+ */
 export function momentOf(text: string, zone: string): number | null {
   const asUtc = Date.parse(`${text}Z`);
   if (Number.isNaN(asUtc)) return null;
@@ -44,7 +55,11 @@ export function momentOf(text: string, zone: string): number | null {
 
 /** `MST`, `UTC`, `GMT+2`. */
 export function zoneWords(atMs: number, zone: string): string {
-  return zoneName(zone).formatToParts(atMs).find(({ type }) => type === 'timeZoneName')?.value ?? zone;
+  return (
+    zoneName(zone)
+      .formatToParts(atMs)
+      .find(({ type }) => type === 'timeZoneName')?.value ?? zone
+  );
 }
 
 /** `8 s`, `12 min`, `2 h 05 min`, `3 d 4 h`. */
@@ -61,7 +76,9 @@ export function durationWords(seconds: number): string {
 export function leftWords(seconds: number): string {
   if (seconds < 60) return 'under 1 min';
   const minutes = Math.floor(seconds / 60);
-  return minutes < 100 ? `${minutes} min` : `${Math.floor(minutes / 60)} h ${String(minutes % 60).padStart(2, '0')} min`;
+  return minutes < 100
+    ? `${minutes} min`
+    : `${Math.floor(minutes / 60)} h ${String(minutes % 60).padStart(2, '0')} min`;
 }
 
 /** The same in two parts, for large type: `2 h 28` and `min`. */
