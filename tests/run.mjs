@@ -1,7 +1,9 @@
 /**
- * `npm test`: makes the working copy ready, then types, house rules of the linter, and every test; ends with one line of counts.
+ * `npm test`: makes the working copy ready, then types, house rules of the linter, and every test; ends with one line
+ * of counts.
  *
- * Types and lint count as one test each. What this machine cannot run counts as skipped, and as failed in CI. Arguments are
+ * Format, types and lint count as one test each. What this machine cannot run counts as skipped, and as failed in CI. Arguments
+ * are
  * handed to vitest (`npm test -- tests/journal`), and then only the tests run.
  */
 import { spawnSync } from 'node:child_process';
@@ -11,8 +13,19 @@ import { ready, ROOT } from '../gateway/launch/ready.mjs';
 
 const REPORT = join(ROOT, 'tests/artifacts/vitest.json');
 const CHECKS = [
+  ['format', ['node_modules/prettier/bin/prettier.cjs', '--check', '--log-level', 'warn', '.']],
   ['types', ['node_modules/typescript/bin/tsc', '--noEmit']],
-  ['types of the screen', ['node_modules/svelte-check/bin/svelte-check', '--tsconfig', './tsconfig.json', '--fail-on-warnings', '--output', 'human']],
+  [
+    'types of the screen',
+    [
+      'node_modules/svelte-check/bin/svelte-check',
+      '--tsconfig',
+      './tsconfig.json',
+      '--fail-on-warnings',
+      '--output',
+      'human',
+    ],
+  ],
   ['lint', ['node_modules/eslint/bin/eslint.js', '-c', '.ci/eslint.config.js', '--max-warnings', '0', '.']],
 ];
 
@@ -27,7 +40,16 @@ for (const [name, command] of args.length === 0 ? CHECKS : []) {
 }
 mkdirSync(join(ROOT, 'tests/artifacts'), { recursive: true });
 rmSync(REPORT, { force: true });
-const status = run(['node_modules/vitest/vitest.mjs', 'run', '-c', 'tests/vitest.config.ts', '--reporter=default', '--reporter=json', `--outputFile.json=${REPORT}`, ...args]);
+const status = run([
+  'node_modules/vitest/vitest.mjs',
+  'run',
+  '-c',
+  'tests/vitest.config.ts',
+  '--reporter=default',
+  '--reporter=json',
+  `--outputFile.json=${REPORT}`,
+  ...args,
+]);
 count(status);
 if (process.env.CI === 'true' && counts.skipped > 0) {
   process.stdout.write(`FAILED: ${counts.skipped} tests could not run here, and in CI all of them must.\n`);
@@ -53,6 +75,9 @@ function count(status) {
 
 function run(command) {
   const [script, ...rest] = command;
-  const { status } = spawnSync(process.execPath, [join(ROOT, script), ...rest], { cwd: ROOT, stdio: ['ignore', 'inherit', 'inherit'] });
+  const { status } = spawnSync(process.execPath, [join(ROOT, script), ...rest], {
+    cwd: ROOT,
+    stdio: ['ignore', 'inherit', 'inherit'],
+  });
   return status ?? 1;
 }
