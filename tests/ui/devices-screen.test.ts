@@ -171,7 +171,7 @@ describe.skipIf(missing('chromium'))('the Devices screen', () => {
       await expect.poll(async () => heard() >= 5 && (await button.isEnabled()), { timeout: 20_000 }).toBe(true);
       await button.click();
       await expect
-        .poll(() => page.getByRole('region', { name: 'Zero of a gauge' }).textContent(), { timeout: 10_000 })
+        .poll(() => page.getByRole('region', { name: 'Zero of a gauge' }).innerText(), { timeout: 10_000 })
         .toContain('taken off each reading since');
       await expect
         .poll(() => loop.latest?.picture.channels.find(({ channel }) => channel === 'end-b-pressure')?.value, {
