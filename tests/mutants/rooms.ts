@@ -1,0 +1,75 @@
+/**
+ * Which parts of the product are mutated, how often, and which tests must notice.
+ *
+ * The tests of a room are those that hold it to what it shall do, cheapest first; a test of the whole process would
+ * notice as well, but too late to be run for each mutant.
+ */
+export interface Room {
+  readonly name: string;
+  readonly files: RegExp;
+  /** So many mutants of the fixed list. */
+  readonly share: number;
+  readonly tests: readonly string[];
+}
+
+export const ROOMS: readonly Room[] = [
+  {
+    name: 'units and kit',
+    files: /^config\/(units|kit|spelling)\.ts$/,
+    share: 25,
+    tests: ['tests/config'],
+  },
+  {
+    name: 'hydraulics',
+    files: /^gateway\/hydraulics\//,
+    share: 75,
+    tests: ['tests/published', 'tests/laws', 'tests/oracle', 'tests/gateway/check.test.ts'],
+  },
+  {
+    name: 'readings',
+    files: /^gateway\/(telemetry|operations)\//,
+    share: 25,
+    tests: ['tests/ingest', 'tests/diagnosis', 'tests/alarms', 'tests/scenarios'],
+  },
+  {
+    name: 'diagnosis',
+    files: /^gateway\/diagnosis\//,
+    share: 85,
+    tests: ['tests/diagnosis', 'tests/scenarios'],
+  },
+  {
+    name: 'alarms',
+    files: /^gateway\/alarms\/|^config\/(modes|alarm-targets)\.ts$/,
+    share: 45,
+    tests: ['tests/alarms', 'tests/diagnosis', 'tests/scenarios'],
+  },
+  {
+    name: 'review',
+    files: /^gateway\/review\//,
+    share: 45,
+    tests: ['tests/review'],
+  },
+  {
+    name: 'the screen',
+    files: /^ui\/(state|words)\/[^/]+\.ts$/,
+    share: 50,
+    tests: [
+      'tests/ui/need.test.ts',
+      'tests/ui/words.test.ts',
+      'tests/ui/pump-question.test.ts',
+      'tests/ui/track.test.ts',
+      'tests/ui/trend-events.test.ts',
+      'tests/ui/device-words.test.ts',
+      'tests/ui/doubtful-picture.test.ts',
+      'tests/ui/alarm-load.test.ts',
+      'tests/ui/plan.test.ts',
+      'tests/ui/reach.test.ts',
+      'tests/ui/work-screens.test.ts',
+      'tests/ui/alarm-screen.test.ts',
+    ],
+  },
+];
+
+export function roomOf(path: string): Room | null {
+  return ROOMS.find(({ files }) => files.test(path)) ?? null;
+}
