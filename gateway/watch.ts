@@ -7,11 +7,11 @@
  */
 import type { Layout } from '../config/layout.ts';
 import type { ChannelPicture, Entry, Picture, PumpState } from '../config/wire.ts';
-import { Alarms } from './alarms/lifecycle.ts';
-import { LoadBooks } from './alarms/load.ts';
-import { localTime, verdictOf } from './alarms/wording.ts';
+import { AlarmDesk } from './alarms/alarm-desk.ts';
+import { localTime } from './alarms/wording.ts';
 import { orderedMove } from './diagnosis/causes.ts';
 import { blindSpots } from './diagnosis/blind-spots.ts';
+import { Consequences } from './diagnosis/consequence.ts';
 import type { Finding } from './diagnosis/finding.ts';
 import { Filling } from './diagnosis/filling.ts';
 import type { FirstShort } from './diagnosis/first-short.ts';
@@ -83,8 +83,8 @@ class SiteWatch implements Watch {
   readonly #lay: LayWatch;
   readonly #pumps: readonly PumpWatch[];
   readonly #orders = new PendingOrders();
-  readonly #alarms = new Alarms();
-  readonly #load = new LoadBooks();
+  readonly #alarms: AlarmDesk;
+  readonly #consequences: Consequences;
   readonly #supplies: readonly SupplyWatch[];
   readonly #tally: WaterTally;
   readonly #rhythms: RhythmWatch;
@@ -105,6 +105,8 @@ class SiteWatch implements Watch {
     this.#simulated = simulated;
     this.#channels = new Map(layout.sensors.map((sensor) => [sensor.id, new Channel(sensor)]));
     this.#operations = new Operations(layout);
+    this.#alarms = new AlarmDesk(layout, simulated, this.#operations);
+    this.#consequences = new Consequences(layout);
     this.#lay = new LayWatch(layout);
     this.#pumps = layout.pumps.map(
       (pump, index) => new PumpWatch(layout, pump, this.#lay.expectation.pumpSides[index]!, this.#channels),
@@ -175,13 +177,15 @@ class SiteWatch implements Watch {
       ...this.#supplies.flatMap((supply) => supply.findings),
       ...sensors,
     ];
-    const events = this.#alarms.update(
-      findings.map((finding) => verdictOf(finding, this.#layout)),
+    const does = this.#consequences.of({
       nowMs,
-      this.#operations.mode,
-    );
-    for (const { words } of events) this.#operations.note(words, null, nowMs);
-    this.#load.file(events, nowMs);
+      findings,
+      lay: this.#lay,
+      pumps: this.#pumps,
+      supplies: this.#supplies.map(({ picture }) => picture),
+      shutByOrder: (line) => this.#operations.shutByOrder(line),
+    });
+    this.#alarms.update(findings, does, nowMs);
     return this.#picture(nowMs, channels, findings);
   }
 
@@ -402,7 +406,6 @@ class SiteWatch implements Watch {
     const heads = headStates(inputs, lines);
     this.#short = new Set(heads.filter(({ state }) => state === 'short').map(({ head }) => head));
     this.#tally.second(nowMs, heads);
-    const alarms = this.#alarms.list();
     return {
       atMs: nowMs,
       simulated: this.#simulated,
@@ -417,9 +420,7 @@ class SiteWatch implements Watch {
       structures: structureStates(this.#layout, lines, heads).map((structure) => this.#tally.of(structure)),
       shocks: this.#shocks.shocks,
       rhythms: this.#rhythms.pictures,
-      alarms,
-      setAside: this.#alarms.setAside(),
-      alarmLoad: this.#load.figures(alarms, nowMs),
+      ...this.#alarms.pictures(nowMs),
       notes: [...this.#operations.notes],
       gates: this.#layout.gates.map((gate, index) => ({
         gate: gate.id,
@@ -447,10 +448,9 @@ class SiteWatch implements Watch {
   enter(entry: Entry, atMs: number): string | null {
     switch (entry.kind) {
       case 'acknowledge':
-        return this.#acknowledge(entry.alarm, entry.by, atMs);
       case 'shelve':
       case 'unshelve':
-        return this.#shelve(entry, atMs);
+        return this.#alarms.enter(entry, atMs);
       case 'mode':
         return this.#operations.setMode(entry, atMs);
       case 'looked':
@@ -482,30 +482,6 @@ class SiteWatch implements Watch {
       case 'baseline':
         return this.#takeBaseline(entry.by, entry.headsSeenTurning, atMs);
     }
-  }
-
-  #acknowledge(id: string, by: string, atMs: number): string | null {
-    const alarm = this.#alarms.list().find(({ verdict }) => verdict.id === id);
-    if (!alarm || !this.#alarms.acknowledge(id, by)) return `There is no alarm '${id}' on the list now.`;
-    this.#operations.note(`Taken: ${alarm.verdict.headline}`, by, atMs);
-    return null;
-  }
-
-  #shelve(entry: Extract<Entry, { kind: 'shelve' | 'unshelve' }>, atMs: number): string | null {
-    const alarm = [...this.#alarms.list(), ...this.#alarms.setAside()].find(
-      ({ verdict }) => verdict.id === entry.alarm,
-    );
-    const refusal =
-      entry.kind === 'shelve'
-        ? this.#alarms.shelve(entry.alarm, entry.by, entry.why, entry.minutes, atMs)
-        : this.#alarms.unshelve(entry.alarm);
-    if (refusal === null)
-      this.#operations.note(
-        `${entry.kind === 'shelve' ? `Shelved for ${entry.minutes} min (${entry.why.trim()})` : 'Taken off the shelf'}: ${alarm!.verdict.headline}`,
-        entry.by,
-        atMs,
-      );
-    return refusal;
   }
 
   #regauge(sensorId: string, words: string, by: string, atMs: number): void {

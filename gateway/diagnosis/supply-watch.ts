@@ -5,17 +5,25 @@
  * stand while the level cannot be seen: losing data never clears a trouble.
  */
 import type { Layout, Source } from '../../config/layout.ts';
-import type { SupplyPicture } from '../../config/wire.ts';
+import type { Estimate, SupplyPicture } from '../../config/wire.ts';
 import { sourceDepthM, volumeAtDepth } from '../hydraulics/source.ts';
 import type { Channel } from '../telemetry/channel.ts';
 import type { Finding } from './finding.ts';
 import type { FirstShort } from './first-short.ts';
+import { RefillCycle } from './refill-cycle.ts';
 import { supplyPicture } from './supply.ts';
 import { TankBalance } from './tank-balance.ts';
 
-/** Judgement: warn at 20 min of water, clear at 25. */
+/** Judgement: warn at 20 min of water, or at twice what a refill takes; clear at a quarter more. */
 const LOW_S = 1_200;
-const CLEAR_S = 1_500;
+const LOW_REFILLS = 2;
+const CLEAR_SHARE = 1.25;
+/** Judgement: less than a third of what a refill takes is news also where the tank runs down so far every time. */
+const LEAST_REFILL_SHARE = 1 / 3;
+/** Judgement: with less of the tank left within reach it is empty, whether anything is drawn or not. */
+const EMPTY_SHARE = 0.02;
+/** Judgement: what a flow meter that stands in for the trend leaves open. */
+const FLOW_SHARE = 0.1;
 /** Judgement: full to the rim within this share of the depth, and still rising or held there. */
 const RIM_SHARE = 0.985;
 const RIM_CLEAR_SHARE = 0.96;
@@ -29,6 +37,9 @@ export class SupplyWatch {
   readonly #channel: Channel | undefined;
   readonly #balance: TankBalance;
   readonly #fullM: number;
+  /** Within reach of the suction when full. */
+  readonly #usableM3: number;
+  readonly #cycle = new RefillCycle();
   #seenMs = 0;
 
   constructor(layout: Layout, source: Source, channels: ReadonlyMap<string, Channel>) {
@@ -42,6 +53,7 @@ export class SupplyWatch {
     this.#channel = sensor && channels.get(sensor.id);
     this.#fullM = source.shape.kind === 'open-water' ? Infinity : sourceDepthM(source.shape);
     const volume = (depthM: number): number => volumeAtDepth(source.shape, depthM) ?? 0;
+    this.#usableM3 = source.usable * (this.#fullM === Infinity ? 0 : volume(this.#fullM));
     const areaM2 =
       this.#fullM === Infinity ? 0 : (volume(0.55 * this.#fullM) - volume(0.45 * this.#fullM)) / (0.1 * this.#fullM);
     this.#balance = new TankBalance(Math.max(1e-6, (sensor?.noiseSd ?? 0) * areaM2));
@@ -77,14 +89,33 @@ export class SupplyWatch {
     const fresh = measuredMs > this.#seenMs;
     this.#seenMs = measuredMs;
     this.#balance.observe(nowMs, fresh ? volumeM3 : null, drawnM3s, filling);
-    this.findings = [...this.#low(nowMs), ...this.#leak(drawnM3s), ...this.#overfull(nowMs, levelM)];
+    this.#cycle.observe(nowMs, this.picture.usableM3!, filling);
+    this.findings = [...this.#low(nowMs, drawnM3s), ...this.#leak(drawnM3s), ...this.#overfull(nowMs, levelM)];
   }
 
-  #low(nowMs: number): Finding[] {
-    const left = this.picture.emptyInS;
+  /**
+   * A tank that is being filled is as near to empty as before, should that end. One that is refilled again and again
+   * says nothing while it keeps to its swing.
+   */
+  #low(nowMs: number, drawnM3s: number | null): Finding[] {
+    const { refillS } = this.source;
+    const { emptyInS, filling, usableM3 } = this.picture;
     const was = this.#standing('tank-low');
-    if (!left || left.best >= (was ? CLEAR_S : LOW_S)) return [];
-    return [this.#finding('tank-low', was?.sinceMs ?? nowMs, 0.95, { leftS: left })];
+    const left = emptyInS ?? (was ? this.#unfed(drawnM3s, was.facts.leftS ?? null) : null);
+    const warnS = Math.max(LOW_S, LOW_REFILLS * refillS);
+    if (!left || left.best >= (was ? CLEAR_SHARE * warnS : warnS)) return [];
+    const usual = this.#cycle.holds(usableM3!) && left.best > LEAST_REFILL_SHARE * refillS;
+    if (usual && (!was || this.#cycle.isUp(usableM3!))) return [];
+    return [this.#finding('tank-low', was?.sinceMs ?? nowMs, 0.95, { leftS: left, refillS, filling, usual })];
+  }
+
+  /** How long what is there would last at what is drawn now; what cannot be known stays as it was. */
+  #unfed(drawnM3s: number | null, before: Estimate | null): Estimate | null {
+    if (drawnM3s === null) return before;
+    const { usableM3 } = this.picture;
+    if (usableM3! < EMPTY_SHARE * this.#usableM3) return { best: 0, low: 0, high: 0 };
+    const best = usableM3! / drawnM3s;
+    return Number.isFinite(best) ? { best, low: best * (1 - FLOW_SHARE), high: best * (1 + FLOW_SHARE) } : null;
   }
 
   #leak(drawnM3s: number | null): Finding[] {

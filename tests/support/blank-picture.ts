@@ -57,6 +57,8 @@ export function blankAlarm(id: string, changes: Partial<Alarm> = {}): Alarm {
     alternatives: [],
     headline: 'leak on line A',
     check: 'walk it',
+    warning: null,
+    caution: null,
     ask: null,
     carry: [],
     radio: 'Leak on line A.',
@@ -64,6 +66,7 @@ export function blankAlarm(id: string, changes: Partial<Alarm> = {}): Alarm {
   return {
     verdict,
     priority: 'high',
+    reason: '8 of 8 structures short, now',
     state: 'unacknowledged',
     raisedMs: 0,
     clearedMs: null,

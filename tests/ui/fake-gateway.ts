@@ -8,7 +8,7 @@ import type { AddressInfo } from 'node:net';
 import { extname, join } from 'node:path';
 import { WebSocketServer } from 'ws';
 import type { Layout } from '../../config/layout.ts';
-import type { AsideAlarm, Entry, LiveMessage } from '../../config/wire.ts';
+import type { Alarm, AsideAlarm, Entry, LiveMessage } from '../../config/wire.ts';
 import { SECURITY_HEADERS } from '../../gateway/server/headers.ts';
 import { feed, picture, series, type Condition } from './fixture.ts';
 
@@ -26,6 +26,8 @@ export class FakeGateway {
   /** Its clock runs ahead of this machine's by so much: time that has passed for a page whose clock was put forward. */
   aheadMs = 0;
   diskFails = false;
+  /** What a test makes of the alarms of the condition. */
+  change: ((alarms: readonly Alarm[], atMs: number) => readonly Alarm[]) | null = null;
   #isGone = false;
   readonly entries: Entry[] = [];
   readonly #layout: Layout;
@@ -104,7 +106,7 @@ export class FakeGateway {
     const atMs = Math.floor((Date.now() + this.aheadMs) / 1_000) * 1_000;
     const told = picture(this.#layout, this.condition, atMs, this.simulated);
     const heard = feed(this.#layout, atMs);
-    const alarms = told.alarms.map((alarm) => {
+    const alarms = (this.change?.(told.alarms, atMs) ?? told.alarms).map((alarm) => {
       const by = this.#acknowledged.get(alarm.verdict.id);
       return by === undefined ? alarm : { ...alarm, state: 'acknowledged' as const, acknowledgedBy: by };
     });
