@@ -11,7 +11,7 @@
 import { HELD_BACK } from '../../config/modes.ts';
 import type { Alarm, AsideAlarm, Cause, Picture, Priority, Verdict } from '../../config/wire.ts';
 import type { Consequence } from '../diagnosis/consequence.ts';
-import { rate, type Rated } from './priority.ts';
+import { isKnown, rate, type Rated } from './priority.ts';
 
 /** For the record and for the books: an alarm asks for somebody (again), is over, or a shelf or mode has ended. */
 export interface AlarmEvent {
@@ -158,7 +158,7 @@ export class Alarms {
     const step = rankOf(now.priority) - rankOf(entry.rated.priority);
     if (!does && !(renamed && step < 0)) {
       entry.next = null;
-      entry.doubt = 'as last known';
+      entry.doubt = isKnown(entry.rated) ? 'as last known' : null;
       return;
     }
     entry.doubt = null;

@@ -66,9 +66,14 @@ const MAJOR_UNSEEN = 0.5;
 /** Time is short when less is left than the response takes, and runs when less than four times that is left. */
 const SOON_RESPONSES = 4;
 
+const UNKNOWN = 'what it does is not known';
+
+/** Whether the reason says what it did when that was known. */
+export const isKnown = ({ reason }: Rated): boolean => reason !== UNKNOWN;
+
 export function rate(cause: Cause, does: Consequence | null): Rated {
   if (HAZARDS.includes(cause)) return { priority: 'people', reason: 'it can hurt whoever is near' };
-  if (!does) return { priority: WHILE_UNKNOWN[cause], reason: 'what it does is not known' };
+  if (!does) return { priority: WHILE_UNKNOWN[cause], reason: UNKNOWN };
   const severity = severityOf(cause, does);
   return { priority: PRIORITY_TABLE[severity][respondIn(does)], reason: reasonOf(cause, does) };
 }
@@ -115,8 +120,8 @@ function reasonOf(cause: Cause, does: Consequence): string {
 
 function whenOf({ inS, refill }: Consequence): string {
   if (!inS || !refill) return 'now';
-  const minutes = (seconds: number): string => (seconds < 60 ? 'under 1 min' : `${Math.floor(seconds / 60)} min`);
-  const left = `in about ${minutes(inS.best)}`;
+  const minutes = (seconds: number): string => (seconds < 60 ? 'under 1 min' : `about ${Math.floor(seconds / 60)} min`);
+  const left = `in ${minutes(inS.best)}`;
   if (refill.filling) return `${left} if the filling stops`;
   if (refill.usual) return `${left} unless it is refilled as before`;
   return `${left}; a refill takes ${minutes(refill.takesS)}`;

@@ -112,7 +112,7 @@ export function verdictOf(finding: Finding, layout: Layout, around: Around = NOT
           : CHECKS[finding.cause],
     warning: isHazard ? DEADHEAD_WARNING : nearby === 'not' ? null : STAY_AWAY,
     caution: isHazard || nearby === 'at it' ? null : SENDING_LINE,
-    ask: nearby === 'not' ? askWords(finding, layout) : null,
+    ask: nearby === 'not' && !isHazard ? askWords(finding, layout) : null,
     carry: nearby === 'at it' ? [] : (CARRY[finding.cause] ?? []),
     radio: exercised(spoken, around.simulated),
   };
