@@ -40,11 +40,17 @@ export interface Consequence {
   readonly unseen: number;
 }
 
+export type BelievedLay = Pick<LayWatch, 'expectation' | 'belief' | 'gauges' | 'present' | 'believed'>;
+
+export interface SeenPump extends Pick<PumpWatch, 'pump' | 'findings'> {
+  readonly regime: Pick<PumpWatch['regime'], 'state' | 'dryRunningMs' | 'sag'>;
+}
+
 export interface ConsequenceInputs {
   readonly nowMs: number;
   readonly findings: readonly Finding[];
-  readonly lay: LayWatch;
-  readonly pumps: readonly PumpWatch[];
+  readonly lay: BelievedLay;
+  readonly pumps: readonly SeenPump[];
   readonly supplies: readonly SupplyPicture[];
   readonly shutByOrder: (line: string) => boolean;
 }
@@ -117,12 +123,12 @@ export class Consequences {
     return heads ? alone(heads) : null;
   }
 
-  #isDry(pump: string, pumps: readonly PumpWatch[]): boolean {
+  #isDry(pump: string, pumps: readonly SeenPump[]): boolean {
     return pumps.some((one) => one.pump.id === pump && one.regime.dryRunningMs !== null);
   }
 
   /** Whether another pump that feeds some of the same heads runs. */
-  #isBacked(pump: string, pumps: readonly PumpWatch[]): boolean {
+  #isBacked(pump: string, pumps: readonly SeenPump[]): boolean {
     const own = this.#fed.get(pump) ?? new Set();
     return pumps.some(
       (other) =>
@@ -219,7 +225,7 @@ function candidateOf({ cause, subject }: Finding, causes: readonly Candidate[]):
   );
 }
 
-function applied({ hypothesis, size }: Candidate, lay: LayWatch): Disturbance['apply'] {
+function applied({ hypothesis, size }: Candidate, lay: BelievedLay): Disturbance['apply'] {
   const { effect } = hypothesis;
   if (effect.kind === 'network') return (settings) => effect.apply(settings, size);
   if (effect.kind !== 'shift') return () => undefined;
@@ -236,7 +242,7 @@ function applied({ hypothesis, size }: Candidate, lay: LayWatch): Disturbance['a
 }
 
 /** What pumps do by themselves: one that stands still, one whose engine lost speed. */
-function atPumps(findings: readonly Finding[], pumps: readonly PumpWatch[]): Disturbance[] {
+function atPumps(findings: readonly Finding[], pumps: readonly SeenPump[]): Disturbance[] {
   return findings.flatMap(({ key, cause, subject, facts }): Disturbance[] => {
     const pump = pumps.findIndex((one) => one.pump.id === subject);
     if (pump < 0) return [];
@@ -249,8 +255,8 @@ function atPumps(findings: readonly Finding[], pumps: readonly PumpWatch[]): Dis
 
 function lostTo(
   disturbances: readonly Disturbance[],
-  lay: LayWatch,
-  pumps: readonly PumpWatch[],
+  lay: BelievedLay,
+  pumps: readonly SeenPump[],
 ): Map<string, Set<string>> {
   const { expectation, present } = lay;
   const { layout, network } = expectation;
@@ -290,8 +296,8 @@ function lostTo(
 
 /** Makes the lay with nothing wrong in it at this level and these gates, its pumps on their curves. */
 function soundSettings(
-  { expectation, belief, believed }: LayWatch,
-  pumps: readonly PumpWatch[],
+  { expectation, belief, believed }: BelievedLay,
+  pumps: readonly SeenPump[],
   disturbances: readonly Disturbance[],
 ): () => Settings {
   const boundary = believed.boundary!;
