@@ -20,8 +20,10 @@ const LOW_REFILLS = 2;
 const CLEAR_SHARE = 1.25;
 /** Judgement: less than a third of what a refill takes is news also where the tank runs down so far every time. */
 const LEAST_REFILL_SHARE = 1 / 3;
+/** Judgement: so much longer by its level than by what is drawn, and water runs in. */
+const FED_SHARE = 1.5;
 /** Judgement: with less of the tank left within reach it is empty, whether anything is drawn or not. */
-const EMPTY_SHARE = 0.02;
+const EMPTY_SHARE = 0.06;
 /** Judgement: what a flow meter that stands in for the trend leaves open. */
 const FLOW_SHARE = 0.1;
 /** Judgement: full to the rim within this share of the depth, and still rising or held there. */
@@ -40,6 +42,7 @@ export class SupplyWatch {
   /** Within reach of the suction when full. */
   readonly #usableM3: number;
   readonly #cycle = new RefillCycle();
+  #drawnM3s = 0;
   #seenMs = 0;
 
   constructor(layout: Layout, source: Source, channels: ReadonlyMap<string, Channel>) {
@@ -89,19 +92,25 @@ export class SupplyWatch {
     const fresh = measuredMs > this.#seenMs;
     this.#seenMs = measuredMs;
     this.#balance.observe(nowMs, fresh ? volumeM3 : null, drawnM3s, filling);
+    this.#drawnM3s = drawnM3s ?? this.#drawnM3s;
     this.#cycle.observe(nowMs, this.picture.usableM3!, filling);
-    this.findings = [...this.#low(nowMs, drawnM3s), ...this.#leak(drawnM3s), ...this.#overfull(nowMs, levelM)];
+    this.findings = [...this.#low(nowMs), ...this.#leak(drawnM3s), ...this.#overfull(nowMs, levelM)];
   }
 
   /**
    * A tank that is being filled is as near to empty as before, should that end. One that is refilled again and again
    * says nothing while it keeps to its swing.
    */
-  #low(nowMs: number, drawnM3s: number | null): Finding[] {
+  #low(nowMs: number): Finding[] {
     const { refillS } = this.source;
-    const { emptyInS, filling, usableM3 } = this.picture;
+    const { emptyInS, usableM3 } = this.picture;
     const was = this.#standing('tank-low');
-    const left = emptyInS ?? (was ? this.#unfed(drawnM3s, was.facts.leftS ?? null) : null);
+    const unfed = was ? this.#unfed() : null;
+    // Water runs in as long as it lasts longer by the level than by what is drawn.
+    const isEmpty = unfed?.best === 0;
+    const runsIn = unfed !== null && (emptyInS?.best ?? Infinity) > FED_SHARE * unfed.best;
+    const filling = this.picture.filling || (runsIn && !isEmpty);
+    const left = filling || isEmpty ? unfed : emptyInS;
     const warnS = Math.max(LOW_S, LOW_REFILLS * refillS);
     if (!left || left.best >= (was ? CLEAR_SHARE * warnS : warnS)) return [];
     const usual = this.#cycle.holds(usableM3!) && left.best > LEAST_REFILL_SHARE * refillS;
@@ -109,12 +118,11 @@ export class SupplyWatch {
     return [this.#finding('tank-low', was?.sinceMs ?? nowMs, 0.95, { leftS: left, refillS, filling, usual })];
   }
 
-  /** How long what is there would last at what is drawn now; what cannot be known stays as it was. */
-  #unfed(drawnM3s: number | null, before: Estimate | null): Estimate | null {
-    if (drawnM3s === null) return before;
+  /** How long what is there would last at what is drawn, or was when that was last heard; null: nothing is drawn. */
+  #unfed(): Estimate | null {
     const { usableM3 } = this.picture;
     if (usableM3! < EMPTY_SHARE * this.#usableM3) return { best: 0, low: 0, high: 0 };
-    const best = usableM3! / drawnM3s;
+    const best = usableM3! / this.#drawnM3s;
     return Number.isFinite(best) ? { best, low: best * (1 - FLOW_SHARE), high: best * (1 + FLOW_SHARE) } : null;
   }
 
