@@ -109,8 +109,9 @@ async function play(
 function priorities(hoursEach: number): void {
   console.log(`Priorities of alarms, SIMULATED: ${hoursEach} h of each bundled scenario`);
   const rows = SCENARIOS.map((scenario) => {
-    process.stderr.write(`${scenario}\n`);
-    return distributionOf(scenario, hoursEach, PRIORITIES_SEED);
+    const row = distributionOf(scenario, hoursEach, PRIORITIES_SEED);
+    process.stderr.write(`${scenario}: ${JSON.stringify(row.byPriority)}, ${row.worstHour} in the worst hour\n`);
+    return row;
   });
   console.log(prioritiesText(rows, true));
 }
