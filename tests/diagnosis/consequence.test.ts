@@ -195,20 +195,20 @@ describe('of a pump, a tank, a gauge', () => {
 
   it('an engine that slid answers for the heads that its speed took', () => {
     const made = lay([]);
-    const boundary = { ...made.lay.believed.boundary!, speedRatio: Float64Array.of(0.72) };
+    const boundary = { ...made.lay.believed.boundary!, speedRatio: Float64Array.of(0.45) };
     const network = made.lay.expectation.network;
-    const settings = { ...asRigged(network), pumpSpeed: Float64Array.of(0.72) };
+    const settings = { ...asRigged(network), pumpSpeed: Float64Array.of(0.45) };
     boundary.dischargePa[0] = solve(network, settings).pressurePa[network.nodeOfPlace.get(layout.pumps[0]!.outlet)!]!;
     const slid = {
       ...made.lay,
       believed: { causes: [], boundary },
       present: made.lay.expectation.predict(made.lay.belief, boundary),
     };
-    const fade = found('pump-fade', 'pump', { subjectKind: 'pump', facts: { share: 0.25 } });
+    const fade = found('pump-fade', 'pump', { subjectKind: 'pump', facts: { share: 0.53 } });
     const pumps: readonly SeenPump[] = RUNNING.map((one) => ({
       ...one,
       findings: [fade],
-      regime: { ...one.regime, sag: { sinceMs: 0, share: 0.25 } },
+      regime: { ...one.regime, sag: { sinceMs: 0, share: 0.53 } },
     }));
     const short = layout.heads.filter(
       ({ id, kit }) => slid.present!.solution.pressurePa[network.nodeOfHead.get(id)!]! < kit.turnPaMin,
