@@ -15,6 +15,8 @@ export interface DevicePicture {
   readonly battery: { readonly share: number } | { readonly volts: number } | null;
   /** Null: it has said no time of its own. */
   readonly clock: ClockPicture | null;
+  /** Its readings are filed so much later than it says, because its clock is behind by that; 0: as it says. */
+  readonly putRightMs: number;
   /** Share of the readings of the last ten minutes that never came; null: not known yet. */
   readonly lost: number | null;
   /** What was refused of it, by reason. */

@@ -101,7 +101,6 @@ export class RawTier {
       value: latest?.value ?? null,
       atMs: latest?.atMs ?? null,
       freshness: channel.freshness(nowMs),
-      behindMs: channel.behindMs,
       doubt: latest?.grade === 'out-of-range' ? 'out-of-range' : null,
       expected: null,
       low: null,

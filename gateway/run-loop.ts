@@ -356,10 +356,8 @@ function keptOf(payload: Uint8Array, { readings, verdict }: Taken): Uint8Array {
   return readings.length === 0 && verdict.startsWith('ingest/') ? payload.subarray(0, REFUSED_BYTES) : payload;
 }
 
-/** All its readings are filed at the time that the device gave them; or it is a status that the broker keeps. */
+/** All its readings were dated by their device; or it is a status that the broker keeps. */
 function isToldByContent({ retained }: SourcePacket, { readings, verdict }: Taken): boolean {
   if (retained && verdict === 'status') return true;
-  return (
-    readings.length > 0 && readings.every(({ atMs, deviceMs }) => deviceMs !== null && Math.abs(atMs - deviceMs) < 1)
-  );
+  return readings.length > 0 && readings.every(({ dated }) => dated);
 }

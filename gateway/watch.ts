@@ -377,7 +377,6 @@ class SiteWatch implements Watch {
       value: latest?.value ?? null,
       atMs: latest?.atMs ?? null,
       freshness: channel.freshness(nowMs),
-      behindMs: channel.behindMs,
       doubt,
       expected: band?.expected ?? null,
       low: band?.low ?? null,

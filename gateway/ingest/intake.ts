@@ -20,7 +20,7 @@ import { readSenml, type SenmlRecord } from './senml.ts';
 import { fullScale, toSi } from './senml-unit.ts';
 import { Sparkplug } from './sparkplug.ts';
 import { Tares } from './tares.ts';
-import { placeInTime } from './time-repair.ts';
+import { saidMs, type ClockRepair } from './time-repair.ts';
 import { shownPayload, Tray } from './tray.ts';
 
 export interface Packet extends Undated {
@@ -37,6 +37,8 @@ interface Undated {
 export interface FiledReading extends Reading {
   /** Newer than anything its channel had: the watch may see it. */
   readonly live: boolean;
+  /** Its device gave a date that can be believed: the same bytes can only be the same packet. */
+  readonly dated: boolean;
 }
 
 export interface Taken {
@@ -196,12 +198,14 @@ export class Intake {
     packet: Packet,
   ): { readonly readings: FiledReading[]; readonly refused: Refusal[]; readonly strange: boolean } {
     const known = this.#book.knows(device);
+    const clock = this.#book.repairOf(device);
+    if (!packet.retained) this.#hearClock(clock, device, records, packet.receivedMs);
     const readings: FiledReading[] = [];
     const refused: Refusal[] = [...spoilt];
     const strangers: Pick<StrangerPicture, 'record' | 'unit' | 'fits'>[] = [];
     for (const record of records) {
       const name = recordOf(record.name);
-      const reading = this.#reading(device, record, packet);
+      const reading = this.#reading(device, record, packet, clock);
       const isBattery = reading === null && name === 'battery';
       const told = isBattery && known ? this.#book.battery(device, record.value, record.unit) : reading;
       if (told !== null && 'reason' in told) refused.push(told);
@@ -217,6 +221,18 @@ export class Intake {
     return { readings, refused, strange: strangers.length > 0 || (!known && spoilt.length === 0) };
   }
 
+  /** Of a channel's readings that came together only the newest says anything of the clock. */
+  #hearClock(clock: ClockRepair, device: string, records: readonly SenmlRecord[], receivedMs: number): void {
+    const newest = new Map<string, number>();
+    for (const { name, time, historical } of records) {
+      if (historical === true || time.kind === 'none') continue;
+      const sensor = this.#map.find(device, name);
+      const deviceMs = sensor && saidMs(time, this.#clockSpeed);
+      if (sensor && deviceMs !== null) newest.set(sensor.id, Math.max(deviceMs, newest.get(sensor.id) ?? -Infinity));
+    }
+    for (const [channel, deviceMs] of newest) clock.hear(channel, deviceMs, receivedMs, this.#clockSpeed);
+  }
+
   #placesFor({ value, unit }: SenmlRecord): string[] {
     if (typeof value !== 'number') return [];
     const takes = (sensor: Sensor): boolean =>
@@ -225,7 +241,7 @@ export class Intake {
   }
 
   /** Null: no sensor of the layout answers to this record. */
-  #reading(device: string, record: SenmlRecord, packet: Packet): FiledReading | Refusal | null {
+  #reading(device: string, record: SenmlRecord, packet: Packet, clock: ClockRepair): FiledReading | Refusal | null {
     const sensor = this.#map.find(device, record.name);
     if (!sensor) {
       const heir = this.#map.replacedBy(device, record.name);
@@ -238,7 +254,7 @@ export class Intake {
     const measured = toSi(record.value, record.unit, sensor.quantity, this.#fullScales.get(sensor.id) ?? null);
     if (typeof measured !== 'number') return measured;
     if (!Number.isFinite(measured)) return refusal('ingest/not-a-number', record.name);
-    const placed = placeInTime(record.time, packet.receivedMs, packet.retained, this.#clockSpeed);
+    const placed = clock.place(record.time, packet.receivedMs, packet.retained, this.#clockSpeed);
     if (!placed) return refusal('ingest/undated', `${record.name} came retained`);
     const live = record.historical !== true && placed.atMs > (this.#newestMs.get(sensor.id) ?? -Infinity);
     if (live) this.#newestMs.set(sensor.id, placed.atMs);
@@ -253,6 +269,7 @@ export class Intake {
       receivedMs: packet.receivedMs,
       grade,
       live,
+      dated: placed.dated,
     };
     return sensor.quantity === 'pressure' ? this.#tares.correct(reading) : reading;
   }

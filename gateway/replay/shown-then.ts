@@ -14,7 +14,7 @@ import { Channel } from '../telemetry/channel.ts';
 
 /** A whole picture comes once a minute; a frame or two may be late. */
 const HOLE_MS = 90_000;
-/** Enough to tell a stuck sensor, and a device whose clock is slow. */
+/** Enough to tell a stuck sensor. */
 const READINGS = 16;
 
 export interface PictureRecordReader {
@@ -99,7 +99,6 @@ export class ShownThen {
       value: latest?.value ?? null,
       atMs: latest?.atMs ?? null,
       freshness: channel.freshness(atMs),
-      behindMs: channel.behindMs,
       doubt,
       expected: band?.expected ?? null,
       low: band?.low ?? null,
