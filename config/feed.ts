@@ -62,6 +62,15 @@ export interface TarePicture {
   readonly atMs: number;
 }
 
+/** Refused packets of one topic. */
+export interface RefusedTopic {
+  readonly topic: string;
+  /** What would have been right; null: nothing right is near. */
+  readonly hint: string | null;
+  readonly count: number;
+  readonly lastMs: number;
+}
+
 /** Where the feed itself stands; known to the gateway's edge, not to the core. */
 export interface FeedPicture {
   readonly broker: {
@@ -77,6 +86,8 @@ export interface FeedPicture {
     readonly lastMs: number;
     readonly topic: string;
     readonly detail: string;
+    /** Where the topic is what matters: the newest of them, as far as they are kept. */
+    readonly topics?: readonly RefusedTopic[];
   }[];
   readonly unknownDevices: readonly StrangerPicture[];
   readonly assigned: readonly AssignedPicture[];

@@ -59,6 +59,10 @@ export class DeviceBook {
     return this.#rows.has(device);
   }
 
+  isHeard(device: string): boolean {
+    return this.#rows.get(device)?.lastMs != null;
+  }
+
   /** Its clock; one that nobody keeps a row of has none that could be learned. */
   repairOf(device: string): ClockRepair {
     return this.#rows.get(device)?.repair ?? new ClockRepair();
