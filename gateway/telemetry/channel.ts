@@ -106,6 +106,12 @@ export class Channel {
     return this.#latest.grade === 'good' ? this.#latest.value : null;
   }
 
+  /** Why its latest value cannot be taken as it is; null: nothing is known against it. */
+  get doubt(): 'stuck' | 'out-of-range' | null {
+    if (this.stuck()) return 'stuck';
+    return this.#latest?.grade === 'out-of-range' ? 'out-of-range' : null;
+  }
+
   /** Samples measured in (fromMs, toMs], oldest first. */
   between(fromMs: number, toMs: number): Sample[] {
     const last = this.#samples.findLastIndex((sample) => sample.atMs <= toMs);
