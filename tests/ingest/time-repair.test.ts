@@ -224,6 +224,19 @@ describe('a backlog', () => {
     }
   });
 
+  it('that was taken for a slow clock is seen as one once it is worked off: nothing of it is shown as new any more', () => {
+    const site = new Site();
+    for (let second = 0; second < 10; second += 1) site.endC(second, 300);
+    for (let sent = 0; sent < 55; sent += 1) {
+      const lagS = 295 - 5 * sent;
+      const filed = site.endC(10 + sent, lagS);
+      expect(ageS(filed)).toBe(lagS);
+      // What was shown last grows old first.
+      if (sent > 8 && lagS > 10) expect(site.freshness(), `${lagS} s`).toBe('stale');
+    }
+    expect([ageS(site.endC(70, 0)), site.freshness()]).toEqual([0, 'fresh']);
+  });
+
   it('of a slow clock is put right by as much as its clock is behind, and no more', () => {
     const site = new Site();
     for (let second = 0; second < 60; second += 1) site.endC(second, 300);

@@ -1,6 +1,7 @@
 /** Which topics of a shared broker are ours misspelt, and what would be right. */
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
+import { RefusedTopics } from '../../gateway/ingest/refused-topics.ts';
 import { isOfAnotherSite, nearestTopic } from '../../gateway/ingest/topic-hint.ts';
 
 const RIGHT = { site: 'quarry-road', devices: ['pump-box', 'end-a', 'end-b'] };
@@ -59,4 +60,16 @@ describe('the hint', () => {
       { numRuns: 2_000 },
     );
   });
+});
+
+it('a topic that came twice is kept beside thousands that came once, with its count', () => {
+  const topics = new RefusedTopics();
+  topics.count('wetdown/quarry_road/end-a/senml', null, 1);
+  topics.count('wetdown/quarry_road/end-a/senml', null, 2);
+  for (let number = 0; number < 5_000; number += 1) topics.count(`flood/${number}`, null, 3);
+  expect(topics.picture.map(({ topic, count }) => [topic, count]).slice(0, 2)).toEqual([
+    ['wetdown/quarry_road/end-a/senml', 2],
+    ['flood/4999', 1],
+  ]);
+  expect(topics.picture).toHaveLength(20);
 });
