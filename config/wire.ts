@@ -46,8 +46,6 @@ export interface ChannelPicture {
   /** Measurement time of `value`. */
   readonly atMs: number | null;
   readonly freshness: Freshness;
-  /** A clock that is behind by a steady amount has been put right by so much; 0: not. */
-  readonly behindMs: number;
   /** Why the value is not to be trusted, or null. */
   readonly doubt: 'stuck' | 'out-of-range' | 'drifting' | null;
   /** Model's expectation and the band (about 99.7 %) that measured values should stay in; null: none can be given. */

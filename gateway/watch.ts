@@ -28,6 +28,7 @@ import { SupplyWatch } from './diagnosis/supply-watch.ts';
 import { WaterTally } from './diagnosis/water-tally.ts';
 import { Operations } from './operations/entries.ts';
 import { Channel } from './telemetry/channel.ts';
+import { channelPicture } from './telemetry/channel-picture.ts';
 import { restLevelM } from './hydraulics/source.ts';
 import type { Reading } from './telemetry/reading.ts';
 
@@ -362,31 +363,13 @@ class SiteWatch implements Watch {
   }
 
   #channelPicture(channel: Channel, nowMs: number): ChannelPicture {
-    const { sensor, latest } = channel;
-    const gauge = this.#lay.gauges.findIndex((candidate) => candidate.sensor.id === sensor.id);
-    const band = gauge < 0 ? null : (this.#lay.bands[gauge] ?? null);
-    const drifting = this.#lay.findings.some(
-      (finding) => finding.cause === 'sensor-drift' && finding.subject === sensor.id,
-    );
-    const doubt = channel.stuck()
-      ? 'stuck'
-      : latest?.grade === 'out-of-range'
-        ? 'out-of-range'
-        : drifting
-          ? 'drifting'
-          : null;
-    return {
-      channel: sensor.id,
-      quantity: sensor.quantity,
-      value: latest?.value ?? null,
-      atMs: latest?.atMs ?? null,
-      freshness: channel.freshness(nowMs),
-      behindMs: channel.behindMs,
-      doubt,
-      expected: band?.expected ?? null,
-      low: band?.low ?? null,
-      high: band?.high ?? null,
-    };
+    const { id } = channel.sensor;
+    const gauge = this.#lay.gauges.findIndex((candidate) => candidate.sensor.id === id);
+    const drifts = this.#lay.findings.some((finding) => finding.cause === 'sensor-drift' && finding.subject === id);
+    return channelPicture(channel, nowMs, {
+      band: gauge < 0 ? null : (this.#lay.bands[gauge] ?? null),
+      found: drifts ? 'drifting' : null,
+    });
   }
 
   #picture(nowMs: number, channels: ReadonlyMap<string, ChannelPicture>, findings: readonly Finding[]): Picture {

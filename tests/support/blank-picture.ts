@@ -34,7 +34,6 @@ export function blankChannel(channel: string, changes: Partial<ChannelPicture> =
     value: null,
     atMs: null,
     freshness: 'never',
-    behindMs: 0,
     doubt: null,
     expected: null,
     low: null,

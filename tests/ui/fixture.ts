@@ -198,7 +198,6 @@ function channelPicture(sensor: Sensor, condition: Condition, atMs: number): Cha
     value: usual(sensor) * (still ? 1 : scale) + dropPa + gain + wobble(sensor, atMs),
     atMs: silent ? atMs - 192_000 : atMs - 300,
     freshness: silent ? 'stale' : 'fresh',
-    behindMs: condition === 'faulty' && sensor.id === 'end-c-pressure' ? 190_000 : 0,
     doubt: condition === 'faulty' && sensor.id === 'end-g-pressure' ? 'stuck' : null,
     expected,
     low: expected === null ? null : expected - half,
@@ -272,7 +271,7 @@ function headPicture(
   };
 }
 
-/** One of each, the device at line C with the clock that its channel has put right. */
+/** One of each, the device at line C with the clock that was put right. */
 const CLOCKS: readonly DevicePicture['clock'][] = [
   { state: 'right', offMs: -300 },
   { state: 'ahead', offMs: 240_000 },
@@ -292,6 +291,7 @@ export function feed(layout: Layout, atMs: number): FeedPicture {
       packets: 5_121 + index,
       battery: index === 2 ? { share: 0.34 } : index === 4 ? { volts: 3.61 } : null,
       clock: CLOCKS[index] ?? null,
+      putRightMs: CLOCKS[index]?.state === 'behind' ? 190_000 : 0,
       lost: index === 1 ? 0.12 : index === 7 ? null : 0,
       refused: index === 2 ? [{ reason: 'ingest/bad-unit', count: 3 }] : [],
     })),
