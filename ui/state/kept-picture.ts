@@ -12,8 +12,11 @@
 import type { FeedPicture } from '../../config/feed.ts';
 import type { ReplayState } from '../../config/replay.ts';
 import type { LiveMessage, Picture } from '../../config/wire.ts';
+import { ownScreen } from '../link/screen-files.ts';
 
 export interface KeptPicture {
+  /** The screen that kept it: another one may read it otherwise. */
+  readonly screen: string;
   readonly site: Extract<LiveMessage, { type: 'site' }>;
   readonly picture: Picture;
   readonly feed: FeedPicture | null;
@@ -64,13 +67,13 @@ export async function keepPicture(kept: KeptPicture): Promise<void> {
   if (!isOff) await within('readwrite', (store) => store.put(kept, KEY));
 }
 
-/** Null: none, too old, or from a time that this device's clock has not reached: its age would be false. */
+/** Null: none, too old, of another version of the screen, or from a time that this device's clock has not reached: its age would be false. */
 export async function recallPicture(nowMs: number): Promise<KeptPicture | null> {
   const kept = await within<unknown>('readonly', (store) => store.get(KEY) as IDBRequest<unknown>);
   if (typeof kept !== 'object' || kept === null) return null;
   const known = kept as KeptPicture;
   const ageMs = nowMs - known.heardMs;
-  if (ageMs >= 0 && ageMs <= SHOWN_FOR_MS) return known;
+  if (ageMs >= 0 && ageMs <= SHOWN_FOR_MS) return known.screen === ownScreen() ? known : null;
   await forgetPicture();
   return null;
 }

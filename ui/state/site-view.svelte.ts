@@ -13,6 +13,7 @@ import type { ReplayState } from '../../config/replay.ts';
 import type { ChannelNews, ChannelPicture, LiveMessage, Picture } from '../../config/wire.ts';
 import { askAccess } from '../link/access.ts';
 import { LiveLink, type LinkState } from '../link/live-link.ts';
+import { ownScreen } from '../link/screen-files.ts';
 import { clockWords } from '../words/time.ts';
 import { openBurst } from './bursts.svelte.ts';
 import { choices } from './choices.svelte.ts';
@@ -29,6 +30,8 @@ const NOT_LIVE_S = 15;
 const TICK_MS = 500;
 /** Judgement: what is kept on this device is no older than this when the gateway goes. */
 const KEEP_EVERY_MS = 10_000;
+/** Judgement: nobody looks longer at a page that shows nothing. */
+const RECALL_PATIENCE_MS = 4_000;
 /** Judgement: a gateway that is reached and has no picture for so long has only just started. */
 const NO_PICTURE_MS = 3_000;
 /** In a replay time may leap: past this, charts are fetched anew instead of drawn on. */
@@ -119,9 +122,11 @@ class SiteView {
    * for a while. Where it says that nobody is signed in, nothing is shown.
    */
   async #recall(): Promise<void> {
-    const access = await askAccess();
+    const access = await askAccess(RECALL_PATIENCE_MS);
     if (access.ok && access.value.asked && access.value.role === null) return forgetPicture();
     if (access.ok) await new Promise((done) => setTimeout(done, NO_PICTURE_MS));
+    // Where no page is kept, no picture is.
+    if (!(await pageKeeping.look())) return;
     const kept = await recallPicture(Date.now());
     if (!kept || this.#heard || (this.run !== null && this.run !== kept.site.run)) return;
     this.#isKept = true;
@@ -139,6 +144,7 @@ class SiteView {
     if (!pageKeeping.kept || this.#isKept || !this.#heard || !this.#site) return;
     this.#keptMs = Date.now();
     void keepPicture({
+      screen: ownScreen(),
       site: this.#site,
       picture: this.#heard,
       feed: this.feed,
@@ -190,11 +196,25 @@ class SiteView {
     this.greeted += 1;
   }
 
+  /** The gateway says that nobody is signed in here: what was kept is neither kept nor shown any longer. */
+  async signedOut(): Promise<void> {
+    if (this.#isKept) {
+      this.#forget();
+      this.layout = null;
+      this.run = null;
+    }
+    await forgetPicture();
+  }
+
   /** Nothing of another run may stand beside this one; of another site not even the page. */
   #leaveRun(before: string, layout: Layout): void {
-    if (this.layout && this.layout.site !== layout.site)
+    if (!this.#isKept && this.layout && this.layout.site !== layout.site)
       renewal.begin(`This gateway watches another site now: ${layout.name}.`, layout.site);
     this.runBefore = before;
+    this.#forget();
+  }
+
+  #forget(): void {
     this.#heard = null;
     this.feed = null;
     this.replay = null;
