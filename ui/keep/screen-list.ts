@@ -2,13 +2,13 @@
  * Build step: names everything that the screen consists of, so that all of it can be brought onto the device, and gives
  * the whole one identity.
  *
- * Out: `screen.json` (identity and addresses) beside `index.html`; the identity in the page's own head; both in the
+ * Out: `screen.json` (identity, addresses, and which of them each later screen needs) beside `index.html`; the identity in the page's own head; both in the
  * worker that keeps the page. The identity is a hash of what was built: another byte, another screen.
  */
 import { createHash } from 'node:crypto';
 import { readdirSync, readFileSync } from 'node:fs';
-import { join } from 'node:path';
-import type { Plugin } from 'vite';
+import { basename, join } from 'node:path';
+import type { Plugin, Rolldown } from 'vite';
 
 export const LIST_FILE = 'screen.json';
 export const WORKER_FILE = 'worker.js';
@@ -48,7 +48,23 @@ export function screenList(publicFolder: string): Plugin {
       worker.code = worker.code
         .replace(/(["'`])SCREEN_ID\1/, JSON.stringify(id))
         .replace(/(["'`])SCREEN_FILES\1/, JSON.stringify(JSON.stringify(files)));
-      this.emitFile({ type: 'asset', fileName: LIST_FILE, source: JSON.stringify({ id, files }) });
+      const screens = Object.fromEntries(
+        built.flatMap((one) =>
+          one.type === 'chunk' && one.isDynamicEntry && one.facadeModuleId
+            ? [[basename(one.facadeModuleId, '.svelte'), [...needed(one.fileName, bundle)].map((file) => `/${file}`)]]
+            : [],
+        ),
+      );
+      this.emitFile({ type: 'asset', fileName: LIST_FILE, source: JSON.stringify({ id, files, screens }) });
     },
   };
+}
+
+/** A file and all that it imports. */
+function needed(file: string, bundle: Rolldown.OutputBundle, found = new Set<string>()): Set<string> {
+  const chunk = bundle[file];
+  if (found.has(file) || chunk?.type !== 'chunk') return found;
+  found.add(file);
+  for (const other of chunk.imports) needed(other, bundle, found);
+  return found;
 }

@@ -8,7 +8,8 @@
 
 export interface ScreenList {
   readonly id: string;
-  readonly files: readonly string[];
+  /** Files of each later screen, by the name of its module. */
+  readonly screens: Readonly<Record<string, readonly string[]>>;
 }
 
 const PATIENCE_MS = 15_000;
@@ -21,14 +22,17 @@ export function ownScreen(): string {
 export async function fetchScreenList(): Promise<ScreenList | null> {
   try {
     const answer = await fetch('/screen.json', { cache: 'no-cache', signal: AbortSignal.timeout(PATIENCE_MS) });
-    const list: unknown = answer.ok ? await answer.json() : null;
-    if (typeof list !== 'object' || list === null || !('id' in list) || !('files' in list)) return null;
-    return typeof list.id === 'string' && Array.isArray(list.files)
-      ? { id: list.id, files: list.files.filter((path): path is string => typeof path === 'string') }
-      : null;
+    return answer.ok ? listIn(await answer.json()) : null;
   } catch {
     return null;
   }
+}
+
+function listIn(body: unknown): ScreenList | null {
+  if (typeof body !== 'object' || body === null || !('id' in body) || !('screens' in body)) return null;
+  const { id, screens } = body;
+  if (typeof id !== 'string' || typeof screens !== 'object' || screens === null) return null;
+  return { id, screens: screens as ScreenList['screens'] };
 }
 
 /** Into the browser's own store of files. Throws when it does not come. */

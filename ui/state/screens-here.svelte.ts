@@ -14,35 +14,33 @@ import { pageKeeping } from './page-keeping.svelte.ts';
 
 type Screen = Component<{ layout: Layout }>;
 
-/** In the order in which they are missed without a gateway. */
+/** By module, in the order in which they are missed without a gateway. */
 const LATER = {
-  'what-if': () => import('../screens/WhatIfScreen.svelte'),
-  'pre-flight': () => import('../screens/PreflightScreen.svelte'),
-  handover: () => import('../screens/HandoverScreen.svelte'),
-  structures: () => import('../screens/StructuresScreen.svelte'),
-  pump: () => import('../screens/PumpScreen.svelte'),
-  alarms: () => import('../screens/AlarmsScreen.svelte'),
-  trend: () => import('../screens/TrendScreen.svelte'),
-  review: () => import('../screens/ReviewScreen.svelte'),
-} as const satisfies Partial<Record<ScreenName, () => Promise<{ default: Screen }>>>;
+  'what-if': ['WhatIfScreen', () => import('../screens/WhatIfScreen.svelte')],
+  'pre-flight': ['PreflightScreen', () => import('../screens/PreflightScreen.svelte')],
+  handover: ['HandoverScreen', () => import('../screens/HandoverScreen.svelte')],
+  structures: ['StructuresScreen', () => import('../screens/StructuresScreen.svelte')],
+  pump: ['PumpScreen', () => import('../screens/PumpScreen.svelte')],
+  alarms: ['AlarmsScreen', () => import('../screens/AlarmsScreen.svelte')],
+  trend: ['TrendScreen', () => import('../screens/TrendScreen.svelte')],
+  review: ['ReviewScreen', () => import('../screens/ReviewScreen.svelte')],
+} as const satisfies Partial<Record<ScreenName, readonly [string, () => Promise<{ default: Screen }>]>>;
 type LaterName = keyof typeof LATER;
 const NAMES = Object.keys(LATER) as LaterName[];
 
 /** Judgement: what the first picture brings with it is on the page by then. */
 const BEGIN_AFTER_MS = 700;
-const AT_ONCE = 4;
 
 class ScreensHere {
   #here = $state.raw<Readonly<Partial<Record<LaterName, Screen>>>>({});
   /** The last try failed; another follows. */
   failed = $state(false);
-  /** The file is here and yet does not run, over and over. */
+  /** A file is here and yet does not run, over and over. */
   stuck = $state(false);
   missing = $derived(NAMES.filter((name) => !this.#here[name]));
   #wanted: ScreenName | null = null;
   #begun = false;
   #tries = 0;
-  #allBrought = false;
   readonly #brought = new Set<string>();
   #hurry: (() => void) | null = null;
 
@@ -69,49 +67,42 @@ class ScreensHere {
 
   async #bringAll(): Promise<void> {
     while (this.missing.length > 0) {
-      try {
-        await this.#bringFiles();
-        await this.#runNext();
-        this.failed = false;
-      } catch {
-        this.failed = true;
-        await this.#pause(waitMs(this.#tries, Math.random()));
-        this.#tries += 1;
-      }
+      this.failed = !(await this.#round());
+      if (!this.failed) continue;
+      await this.#pause(waitMs(this.#tries, Math.random()));
+      this.#tries += 1;
     }
   }
 
-  async #bringFiles(): Promise<void> {
-    if (this.#allBrought || (await pageKeeping.look())) return;
-    const list = await fetchScreenList();
+  /** Whether each that was missing came. One that fails does not hold up the others. */
+  async #round(): Promise<boolean> {
+    const list = (await pageKeeping.look()) ? null : await fetchScreenList();
     // Another build's files are none of this screen's; the page is about to be renewed.
-    if (list?.id !== ownScreen()) throw new Error('the gateway is not reached, or has another screen');
-    const files = list.files.filter((path) => path.startsWith('/assets/') && !this.#brought.has(path));
-    for (let at = 0; at < files.length; at += AT_ONCE)
-      await Promise.all(
-        files.slice(at, at + AT_ONCE).map(async (path) => {
-          await bringFile(path);
-          this.#brought.add(path);
-        }),
-      );
-    this.#allBrought = true;
-  }
-
-  async #runNext(): Promise<void> {
-    for (let name = this.#next(); name; name = this.#next()) {
-      try {
-        const { default: screen } = await LATER[name]();
-        this.#here = { ...this.#here, [name]: screen };
-      } catch (error) {
-        this.stuck = this.#tries > 2;
-        throw error;
-      }
+    if (!pageKeeping.kept && list?.id !== ownScreen()) return false;
+    const tried: LaterName[] = [];
+    for (;;) {
+      const left = this.missing.filter((name) => !tried.includes(name));
+      const name = left.find((one) => one === this.#wanted) ?? left[0];
+      if (!name) return this.missing.length === 0;
+      tried.push(name);
+      await this.#bring(name, list?.screens[LATER[name][0]] ?? []);
       await this.#pause(0);
     }
   }
 
-  #next(): LaterName | undefined {
-    return this.missing.find((name) => name === this.#wanted) ?? this.missing[0];
+  async #bring(name: LaterName, files: readonly string[]): Promise<void> {
+    try {
+      const due = files.filter((path) => !this.#brought.has(path));
+      await Promise.all(due.map(async (path) => (await bringFile(path), this.#brought.add(path))));
+    } catch {
+      return;
+    }
+    try {
+      const { default: screen } = await LATER[name][1]();
+      this.#here = { ...this.#here, [name]: screen };
+    } catch {
+      this.stuck = this.#tries > 2;
+    }
   }
 
   async #pause(lengthMs: number): Promise<void> {
