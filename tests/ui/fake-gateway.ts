@@ -51,9 +51,11 @@ export class FakeGateway {
   constructor(layout: Layout, folder: string) {
     this.layout = layout;
     this.#folder = folder;
-    this.#server = createServer((request, response) =>
-      this.#isGone ? request.destroy() : this.#isSilent ? undefined : this.#answer(request, response),
-    );
+    this.#server = createServer((request, response) => {
+      this.asked.push(new URL(request.url ?? '/', 'http://localhost').pathname);
+      if (this.#isGone) request.destroy();
+      else if (!this.#isSilent) this.#answer(request, response);
+    });
     this.#sockets = new WebSocketServer({ server: this.#server, path: '/live' });
     this.#sockets.on('connection', (socket) => {
       if (this.#isGone) return socket.terminate();
@@ -155,7 +157,6 @@ export class FakeGateway {
 
   #answer(request: IncomingMessage, response: ServerResponse): void {
     const url = new URL(request.url ?? '/', 'http://localhost');
-    this.asked.push(url.pathname);
     if (this.failing?.test(url.pathname)) return void request.destroy();
     if (url.pathname === '/api/access') return this.#access(request, response);
     if (this.role === null && url.pathname.startsWith('/api/'))

@@ -224,6 +224,21 @@ describe.skipIf(missing('chromium'))('a page that is kept', () => {
     expect(await identity(page)).toBe('f00df00df00d');
   }, 120_000);
 
+  it('while the gateway answers its own screen is opened, never the kept one', async () => {
+    const page = await opened();
+    await kept(page);
+    gateway.screenId = 'cafecafecafe';
+    await page.reload({ waitUntil: 'commit' });
+    expect(await identity(page)).toBe('cafecafecafe');
+    await page.locator('.top').waitFor();
+    expect(await page.getByText('The gateway has another version of this screen.').count()).toBe(0);
+    // Open and mute: what was kept is better than an empty page.
+    await kept(page);
+    gateway.silent = true;
+    await page.reload({ timeout: 20_000 });
+    await mark(page).waitFor({ timeout: 20_000 });
+  }, 90_000);
+
   it('does not reload for ever where that brings the old screen again, and says so', async () => {
     const page = await opened();
     await page.waitForTimeout(3_000);

@@ -158,7 +158,8 @@ describe.skipIf(missing('chromium'))('without the gateway', () => {
     await page.waitForTimeout(2_000);
     await page.getByLabel('What others should know').fill('gate A was shut');
     await page.getByRole('button', { name: 'All of this line' }).first().click();
-    const before = gateway.entries.length;
+    const sent = (): number => gateway.asked.filter((path) => path === '/api/entries').length;
+    const before = sent();
     gateway.gone = true;
     await page.clock.fastForward(60_000);
     await mark(page).getByText('Nothing can be sent or acknowledged.').waitFor();
@@ -177,7 +178,7 @@ describe.skipIf(missing('chromium'))('without the gateway', () => {
     await mark(page).waitFor({ state: 'detached' });
     expect(await page.getByRole('button', { name: 'I have it' }).first().isEnabled()).toBe(true);
     await page.clock.fastForward(5_000);
-    expect(gateway.entries.length).toBe(before);
+    expect(sent()).toBe(before);
   }, 60_000);
 
   it('What if works on the last picture, and says of when it is', async () => {
@@ -251,7 +252,7 @@ describe.skipIf(missing('chromium'))('without the gateway', () => {
     await go(page, 'trend');
     await page.getByText('Drawn is what is on this device.').waitFor();
     await expect.poll(() => page.locator('figure canvas').count()).toBeGreaterThan(1);
-    await expect.poll(() => inked(page), { timeout: 5_000 }).toBeGreaterThan(0.5);
+    await expect.poll(() => inked(page), { timeout: 5_000 }).toBeGreaterThan(0.3);
   }, 30_000);
 
   it.each([
