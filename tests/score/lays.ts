@@ -8,6 +8,7 @@ import type { PumpKit } from '../../config/kit.ts';
 import type { Layout, Sensor } from '../../config/layout.ts';
 import { headKitOf, hoseKitOf, LayoutBuilder, pumpKitOf } from '../support/layout-builder.ts';
 import { siteLayout } from '../support/drive.ts';
+import { withGauges } from './gauge-set.ts';
 
 export type Cadence = 'fast' | 'slow';
 
@@ -174,7 +175,8 @@ function pulses(layout: Layout): Sensor[] {
     }));
 }
 
-export function scoreLay(name: string, cadence: Cadence): Layout {
+/** `gauges`: other ones than usual (gauge-set.ts). */
+export function scoreLay(name: string, cadence: Cadence, gauges = ''): Layout {
   const make = LAYS[name];
   if (!make) throw new RangeError(`There is no lay '${name}'. Lays: ${LAY_NAMES.join(', ')}.`);
   const layout = make();
@@ -190,5 +192,5 @@ export function scoreLay(name: string, cadence: Cadence): Layout {
           : [10, 20, 30, 60][index % 4]!,
     };
   });
-  return { ...layout, sensors };
+  return withGauges({ ...layout, sensors }, gauges);
 }

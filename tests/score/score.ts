@@ -29,6 +29,8 @@ const HELP = `The scorecard: how well the gateway names what the simulated plant
   --fast        only the condition that the aims are stated for: 1 Hz, calibrated
   --quiet HOURS nothing is wrong for so many hours a run: throttle, gates, cycling, refuelling, starts, tenders, wind,
                 gateway restarts; prints every false alarm with what was done before it
+  --gauges SET  other gauges than the aims are stated for: 'box=10' or 'all=30' (seconds between readings),
+                'without=flow,speed', 'silent=ends' (from before the trouble); calibrated, all else once a second
   --misses      also lists the runs that were missed, misnamed or falsely alarmed, with their seeds
   --tune        seeds of the tuning set instead of the held-out one
   --from N      starts at this seed of the set, so that a long scorecard can be played in parts
@@ -53,10 +55,16 @@ function hours(text: string | undefined, option = 'quiet'): number | null {
 }
 
 /** The first `count` seeds of the set that fit. */
-function plans(count: number, from: number, quietS: number | null, fits: (plan: Plan) => boolean): Plan[] {
+function plans(
+  count: number,
+  from: number,
+  quietS: number | null,
+  gauges: string | undefined,
+  fits: (plan: Plan) => boolean,
+): Plan[] {
   const out: Plan[] = [];
   for (let seed = from; out.length < count; seed += 1) {
-    const plan = planOf(seed, quietS);
+    const plan = planOf(seed, quietS, gauges);
     if (fits(plan)) out.push(plan);
   }
   return out;
@@ -116,8 +124,8 @@ function priorities(hoursEach: number): void {
   console.log(prioritiesText(rows, true));
 }
 
-function replay(seed: number, quietS: number | null): void {
-  const plan = planOf(seed, quietS);
+function replay(seed: number, quietS: number | null, gauges: string | undefined): void {
+  const plan = planOf(seed, quietS, gauges);
   console.log(
     `seed ${seed}: ${plan.className} at ${plan.site}, ${plan.cadence === 'fast' ? '1 Hz' : 'line ends every 10-60 s'}, ${plan.calibrated ? 'calibrated' : 'not calibrated'}`,
   );
@@ -137,6 +145,7 @@ async function main(): Promise<void> {
         class: { type: 'string' },
         site: { type: 'string' },
         seed: { type: 'string' },
+        gauges: { type: 'string' },
         from: { type: 'string' },
         json: { type: 'string' },
         quiet: { type: 'string' },
@@ -153,7 +162,7 @@ async function main(): Promise<void> {
   if (values.help) return console.log(HELP);
   if (values.priorities !== undefined) return priorities(hours(values.priorities, 'priorities')! / 3_600);
   const quietS = hours(values.quiet);
-  if (values.seed !== undefined) return replay(number('seed', values.seed), quietS);
+  if (values.seed !== undefined) return replay(number('seed', values.seed), quietS, values.gauges);
   const { class: className, site } = values;
   if (quietS !== null && className !== undefined && className !== QUIET)
     throw new Wrong(`--quiet plays '${QUIET}' and no other class.`);
@@ -169,6 +178,7 @@ async function main(): Promise<void> {
     number('runs', values.runs ?? String(RUNS)),
     from,
     quietS,
+    values.gauges,
     (plan) =>
       (className === undefined || plan.className === className) &&
       (site === undefined || plan.site === site) &&

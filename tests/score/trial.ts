@@ -14,6 +14,7 @@ import { Filing, START_MS } from '../support/drive.ts';
 import { boundOf } from './bound.ts';
 import { CLASSES, LOW_S, reachableM3, SEEN, UNSEEN, type Answer, type FaultClass } from './classes.ts';
 import { GatewayRecord } from './gateway-record.ts';
+import { silences } from './gauge-set.ts';
 import { scoreLay, type Cadence } from './lays.ts';
 import { normalLife, type Chore, type ChoreKind } from './normal-life.ts';
 import { beginningOf, type Beginning, FILLED_S, filling, quietLife } from './quiet-life.ts';
@@ -28,6 +29,8 @@ export interface Plan {
   readonly calibrated: boolean;
   /** Nothing is wrong for so long, whatever the class watches; null: as the class does. */
   readonly quietS: number | null;
+  /** Other gauges than the aims are stated for (gauge-set.ts). */
+  readonly gauges?: string;
 }
 
 /** An alarm that nobody should have heard. */
@@ -120,16 +123,16 @@ const CONDITIONS: readonly (readonly [Cadence, boolean])[] = [
 /**
  * Everything but the dice: classes take turns, then conditions and lays. With `quietS` nothing is wrong for so long.
  */
-export function planOf(seed: number, quietS: number | null = null): Plan {
+export function planOf(seed: number, quietS: number | null = null, gauges?: string): Plan {
   const turn = quietS === null ? Math.floor(seed / CLASSES.length) : seed;
-  const [cadence, calibrated] = CONDITIONS[turn % CONDITIONS.length]!;
+  const [cadence, calibrated] = gauges === undefined ? CONDITIONS[turn % CONDITIONS.length]! : CONDITIONS[0]!;
   // Lays are dealt from their own dice, so that no lay falls in step with a condition.
   const kind = quietS === null ? CLASSES[seed % CLASSES.length]! : CLASSES.find(({ name }) => name === QUIET)!;
   const lays = LAY_TURN.filter(
     (name) => kind.water === undefined || (kind.water === 'open') === OPEN_WATER.includes(name),
   );
   const site = lays[Math.floor(Dice.named(seed, 'lay').uniform() * lays.length)]!;
-  return { seed, className: kind.name, site, cadence, calibrated, quietS };
+  return { seed, className: kind.name, site, cadence, calibrated, quietS, ...(gauges === undefined ? {} : { gauges }) };
 }
 
 /** The class whose normal life is all there is. */
@@ -147,7 +150,7 @@ const AFTER_S = 300;
 const SAME_RATE = 0.08;
 
 export function runTrial(plan: Plan): Outcome | null {
-  const layout = scoreLay(plan.site, plan.cadence);
+  const layout = scoreLay(plan.site, plan.cadence, plan.gauges);
   const kind = CLASSES.find(({ name }) => name === plan.className)!;
   return new Trial(plan, layout, kind).run();
 }
@@ -170,7 +173,7 @@ class Trial {
   readonly #said = new Map<string, string>();
   readonly #done: Pick<Chore, 'atS' | 'kind' | 'words'>[] = [];
   #watch: Watch;
-  #chores: readonly Chore[];
+  #chores: Chore[];
   #backS: number | null = null;
   #picture: Picture | null = null;
   #second = 0;
@@ -214,11 +217,8 @@ class Trial {
   }
 
   #play(): Outcome | null {
-    const slowestS = Math.max(
-      ...this.#layout.sensors
-        .filter(({ line, quantity }) => line !== null && quantity === 'pressure')
-        .map(({ intervalS }) => intervalS),
-    );
+    const pressures = this.#layout.sensors.filter(({ quantity }) => quantity === 'pressure');
+    const slowestS = Math.max(...pressures.map(({ intervalS }) => intervalS));
     const stretch = slowestS > 1 ? 3 : 1;
     this.#drawDown();
     while (this.#second < BASELINE_AT_S + (stretch > 1 ? 240 : 0) + (this.#beginning === 'running' ? 0 : FILLED_S))
@@ -232,6 +232,7 @@ class Trial {
     this.#chores = this.#record
       ? quietLife(this.#layout, this.#dice, baselineS + 10, endS)
       : normalLife(this.#layout, this.#dice, baselineS + 10, endS, fault.answer.subjects);
+    this.#chores.push(...silences(this.#layout, this.#plan.gauges, this.#record ? baselineS : onsetS));
     while (this.#second < onsetS) this.#step();
     const stalled = fault.deeds[0]?.what === 'head-stalled' ? this.#scoredAs(fault.deeds[0].at!) : null;
     const soonestS = soonestFrom(this.#simulation.plant, this.#plan.seed);
