@@ -18,6 +18,7 @@ import type { FirstShort } from './diagnosis/first-short.ts';
 import { Followers } from './diagnosis/followers.ts';
 import type { Boundary } from './diagnosis/gauge.ts';
 import { LayWatch, type GaugeFrame } from './diagnosis/lay-watch.ts';
+import { outletOf, type Outlet } from './diagnosis/outlet.ts';
 import { PumpWatch } from './diagnosis/pump-watch.ts';
 import { sensorFindings } from './diagnosis/sensor-findings.ts';
 import { headStates, lineStates, structureStates } from './diagnosis/states.ts';
@@ -151,7 +152,7 @@ class SiteWatch implements Watch {
     const mode = this.#operations.mode?.name ?? null;
     for (const pump of this.#pumps) {
       const before = pump.regime.state;
-      pump.observe(nowMs, mode);
+      pump.observe(nowMs, mode, () => this.#outlet(pump, nowMs));
       this.#remark(pump, before, nowMs);
     }
     this.#shocks.observe(nowMs, this.#operations.notes, this.#operations.looks, this.#operations.seenTurningMs);
@@ -188,6 +189,19 @@ class SiteWatch implements Watch {
     });
     this.#alarms.update(findings, does, nowMs);
     return this.#picture(nowMs, channels, findings);
+  }
+
+  #outlet(pump: PumpWatch, nowMs: number): Outlet {
+    const inForce = this.#orders.inForce(this.#operations.gateOpening);
+    const inputs = {
+      expectation: this.#lay.expectation,
+      belief: this.#lay.belief,
+      boundary: this.#boundary(nowMs),
+      channels: this.#channels,
+      discharge: pump.discharge,
+      isIdle: (line: string) => this.#operations.shutByOrder(line) || this.#operations.shutByOrder(line, inForce),
+    };
+    return outletOf(inputs, this.#pumps.indexOf(pump), nowMs);
   }
 
   #remark(pump: PumpWatch, before: PumpState, nowMs: number): void {

@@ -72,6 +72,11 @@ const JET = Math.sqrt(2 / 1_000);
 /** Judgement: a hole or a torn end passes about this share of the ideal jet. */
 const OPEN_DISCHARGE = 0.7;
 
+/** K of a hose's whole bore open to the air, m3/s per sqrt(Pa). */
+export function openEndK(boreM: number): number {
+  return OPEN_DISCHARGE * (Math.PI / 4) * boreM ** 2 * JET;
+}
+
 export function hypothesesOf(layout: Layout, network: Network, gauges: readonly Gauge[]): Hypothesis[] {
   return [
     ...headCauses(layout, network),
@@ -151,7 +156,7 @@ function leakAt(
   boreM: number,
   where: Pick<Hypothesis, 'place' | 'subject' | 'subjectKind' | 'weight'>,
 ): Hypothesis {
-  const open = OPEN_DISCHARGE * (Math.PI / 4) * boreM ** 2 * JET;
+  const open = openEndK(boreM);
   return {
     ...where,
     cause: 'leak',
@@ -176,7 +181,7 @@ function hoseCauses(layout: Layout, network: Network): Hypothesis[] {
     };
     const pipe = network.pipeOfHose.get(hose.id)!;
     const node = network.nodeOfPlace.get(hose.to)!;
-    const open = OPEN_DISCHARGE * (Math.PI / 4) * hose.kit.boreM ** 2 * JET;
+    const open = openEndK(hose.kit.boreM);
     return [
       {
         ...where,

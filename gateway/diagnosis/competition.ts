@@ -9,7 +9,9 @@
  */
 import type { Belief } from './belief.ts';
 import { offsetAt } from './belief.ts';
-import { keyOf, type Hypothesis } from './causes.ts';
+import { logPrior } from './cause-prior.ts';
+import type { Hypothesis } from './causes.ts';
+import { isDeliverable } from './deliverable.ts';
 import type { Change, Expectation, Prediction } from './expectation.ts';
 import type { Boundary } from './gauge.ts';
 import { cholesky, dot, whiten, type Cholesky } from './gaussian.ts';
@@ -42,6 +44,8 @@ export interface Evidence {
   readonly shapes: ReadonlyMap<number, Shape>;
   /** Keys of what was found a moment ago. */
   readonly stood: ReadonlySet<string>;
+  /** Most that each pump can give at its discharge pressure, m3/s. */
+  readonly mostM3s: Float64Array;
 }
 
 export interface Candidate {
@@ -60,24 +64,16 @@ export interface Found {
   readonly unexplained: number;
 }
 
+/** Of the kept gauges; and the lay as it then is, null: nothing changes in it. */
+interface Shift {
+  readonly gauges: Float64Array;
+  readonly changed: Prediction | null;
+}
+
 const MOST_CAUSES = 3;
 /** Log odds that one more cause must win by: 200 to 1. Judgement. */
 const MIN_GAIN = 5.3;
-/** Prior odds of a cause of weight 1 at one place, for one segment. Judgement. */
-const LOG_PRIOR = Math.log(1e-4);
 const LOG_PRIOR_UNEXPLAINED = Math.log(2e-6);
-/** Judgement: a light head that took more than it stands comes off thirty times as often. */
-const LOG_HURT = Math.log(30);
-/**
- * Judgement: a leak of air or a strainer gets worse while one watches, nine times in ten; wear does not, and fouling
- * comes at once.
- */
-const LOG_GROWS = Math.log(10);
-/**
- * Judgement: what stood a moment ago mostly still does; evidence that got weaker does not clear it, only evidence
- * against it. Without any gain it goes all the same.
- */
-const LOG_STOOD = Math.log(100);
 /** Judgement: a predicted shift is right to 4 %; something unknown moves gauges by about 8 % of what they read. */
 const SHIFT_ERROR = 0.04;
 const UNKNOWN_SHARE = 0.08;
@@ -268,11 +264,13 @@ export class Competition {
       sizeSd: 0,
       score: 0,
     };
+    let now: Shift;
     let shift: Float64Array;
     for (let round = 0; ; round += 1) {
-      const now = this.#shift(evidence, [...others, candidate]);
-      if (!now) return null;
-      shift = now;
+      const moved = this.#moved(evidence, [...others, candidate]);
+      if (!moved) return null;
+      now = moved;
+      shift = now.gauges;
       const own = whiten(
         whole,
         shift.map((total, index) => total - around[index]!),
@@ -291,6 +289,8 @@ export class Competition {
       if (Math.abs(next / candidate.size - 1) < 0.02) break;
       candidate = { ...candidate, size: next };
     }
+    if (now.changed && !isDeliverable(evidence, this.#expectation.gauges, now.changed, [...others, candidate]))
+      return null;
     return {
       ...candidate,
       score:
@@ -301,8 +301,12 @@ export class Competition {
     };
   }
 
-  /** Shift of the kept gauges under all these causes together; null where the model has no solution. */
   #shift(evidence: Evidence, set: readonly Candidate[]): Float64Array | null {
+    return this.#moved(evidence, set)?.gauges ?? null;
+  }
+
+  /** What all these causes together do; null where the model has no solution. */
+  #moved(evidence: Evidence, set: readonly Candidate[]): Shift | null {
     const out = new Float64Array(evidence.kept.length);
     const changes: Change[] = [];
     for (const { hypothesis, size } of set) {
@@ -313,7 +317,7 @@ export class Competition {
           out[row]! += this.#readingShift(evidence, effect, size, gauge);
         });
     }
-    if (changes.length === 0) return out;
+    if (changes.length === 0) return { gauges: out, changed: null };
     const changed = this.#expectation.predict(evidence.belief, evidence.boundary, changes);
     if (!changed) return null;
     evidence.kept.forEach((gauge, row) => {
@@ -321,7 +325,7 @@ export class Competition {
       if (kind !== 'end' && kind !== 'flow') return;
       out[row]! += Math.max(sensor.min, changed.values[gauge]!) - evidence.healthy.values[gauge]!;
     });
-    return out;
+    return { gauges: out, changed };
   }
 
   /** What a cause that leaves the network alone does to one gauge, SI. */
@@ -371,28 +375,6 @@ function isSame(one: readonly Candidate[], other: readonly Candidate[]): boolean
   return (
     one.length === other.length &&
     one.every(({ hypothesis }) => other.some((candidate) => candidate.hypothesis === hypothesis))
-  );
-}
-
-/**
- * Log of the prior odds: what a shock may have hurt is likelier to come off; what grows within a minute is air or a
- * strainer sooner than wear.
- */
-function logPrior({ hurt, shapes, stood }: Evidence, { cause, place, subject, weight, effect }: Hypothesis): number {
-  const shape = cause === 'suction-trouble' && effect.kind === 'shift' ? shapes.get(effect.moves[0]!.gauge) : undefined;
-  // A strainer may well be blocked at once, by a leaf; its one gauge tells it from wear anyhow.
-  const timely =
-    shape === 'grows'
-      ? LOG_GROWS
-      : shape === 'stepped' && effect.kind === 'shift' && effect.moves.length > 1
-        ? -LOG_GROWS
-        : 0;
-  return (
-    LOG_PRIOR +
-    Math.log(weight) +
-    timely +
-    (cause === 'head-off' && hurt.has(place) ? LOG_HURT : 0) +
-    (stood.has(keyOf(cause, subject)) ? LOG_STOOD : 0)
   );
 }
 

@@ -48,6 +48,15 @@ export interface Finding {
  */
 const SET_COVER = 0.8;
 
+/** Judgement: no flow meter here tells less, and no screen shows it. */
+const LEAST_TOLD_M3S = 0.1 / 60_000;
+
+/** A size that the pump can give; null: one that rounds to nothing. */
+export function withinReach(size: Estimate, mostM3s: number): Estimate | null {
+  const [best, low, high] = [size.best, size.low, size.high].map((value) => Math.min(value, Math.max(0, mostM3s)));
+  return Math.abs(best!) < LEAST_TOLD_M3S ? null : { best: best!, low: low!, high: high! };
+}
+
 export function findingOf(
   found: Found,
   sinceMs: number,

@@ -15,7 +15,7 @@ import { hypothesesOf, keyOf, type Hypothesis } from './causes.ts';
 import { Competition, type Candidate, type Evidence, type Found } from './competition.ts';
 import { Creep, type Creeping } from './creep.ts';
 import { Expectation, type Change, type Prediction } from './expectation.ts';
-import { findingOf, type Finding } from './finding.ts';
+import { findingOf, withinReach, type Finding } from './finding.ts';
 import { firstShort, type FirstShort } from './first-short.ts';
 import { isNear, MODEL_ERROR_SHARE, singleNoise, standingError, type Lag } from './gauge-errors.ts';
 import { difference, References } from './gauge-reference.ts';
@@ -23,6 +23,7 @@ import { GaugeHistory, SEGMENT_MS, type SegmentMean } from './gauge-history.ts';
 import { gaugesOf, type Boundary, type Gauge } from './gauge.ts';
 import type { Motion } from './pump-watch.ts';
 import { OwnTime } from './own-time.ts';
+import { mostFlowM3s } from './pump-limit.ts';
 import { bestQuestion } from './question.ts';
 import { Shapes } from './shape.ts';
 import { Tails } from './tails.ts';
@@ -281,6 +282,7 @@ export class LayWatch {
       ordered: frame.ordered,
       shapes: this.#shapes.of(this.gauges, this.#history, frame.atMs),
       stood: this.#troubles.stood(frame.atMs),
+      mostM3s: mostFlowM3s(this.expectation, this.belief, frame.boundary),
     };
     const covariance = Float64Array.from(segment.noise);
     addBlock(covariance, standing, segment.kept, this.gauges.length);
@@ -395,10 +397,14 @@ export class LayWatch {
     const changed = this.expectation.predict(this.belief, evidence.boundary, changesOf([best]));
     if (!changed) return null;
     const sum = (flows: Float64Array): number => flows.reduce((total, flow) => total + flow, 0);
-    const change = sum(changed.solution.pumpFlowM3s) - sum(healthy.solution.pumpFlowM3s);
+    const before = sum(healthy.solution.pumpFlowM3s);
+    const change = sum(changed.solution.pumpFlowM3s) - before;
     const share = best.hypothesis.size.fixed ? best.hypothesis.size.spread : Math.min(1, 2 * best.sizeSd);
     const ends = [change * (1 - share), change * (1 + share)];
-    return { best: change, low: Math.min(...ends), high: Math.max(...ends) };
+    return withinReach(
+      { best: change, low: Math.min(...ends), high: Math.max(...ends) },
+      sum(evidence.mostM3s) - before,
+    );
   }
 
   /**
@@ -509,6 +515,7 @@ export class LayWatch {
         ordered: [],
         shapes: new Map(),
         stood: new Set(),
+        mostM3s: mostFlowM3s(this.expectation, this.#prior, boundary),
       },
       [],
     );

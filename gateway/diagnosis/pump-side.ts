@@ -17,6 +17,10 @@ import {
 import { WATER_VISCOSITY_M2S } from '../hydraulics/constants.ts';
 import { evaluateRated, fitPumpCurve, type PumpCurve } from '../hydraulics/pump-curve.ts';
 
+/** Of the flow at the end of the curve: how far past it is looked, and how closely. */
+const MOST_OF_CURVE = 2;
+const CLOSE_SHARE = 1e-3;
+
 export class PumpSide {
   readonly ratedFlowM3s: number;
   readonly #layout: Layout;
@@ -38,6 +42,18 @@ export class PumpSide {
       risePa: Number.isFinite(flowM3s) ? speedRatio ** 2 * this.#out[0]! : NaN,
       slopePaPerM3s: speedRatio * this.#out[1]!,
     };
+  }
+
+  /** Most that it can give while it adds `risePa`; 0: it cannot add so much. */
+  most(risePa: number, speedRatio: number): number {
+    let [low, high] = [0, MOST_OF_CURVE * this.ratedFlowM3s * speedRatio];
+    if (!(this.rise(0, speedRatio).risePa > risePa)) return 0;
+    while (high - low > CLOSE_SHARE * this.ratedFlowM3s) {
+      const middle = (low + high) / 2;
+      if (this.rise(middle, speedRatio).risePa > risePa) low = middle;
+      else high = middle;
+    }
+    return high;
   }
 
   /** Gauge pressure at the pump's eye without flow, and what flow takes off it. */

@@ -10,6 +10,7 @@ import type { Channel } from '../telemetry/channel.ts';
 import { keyOf } from './causes.ts';
 import type { Finding } from './finding.ts';
 import { mean } from './gaussian.ts';
+import type { Outlet } from './outlet.ts';
 import type { PumpSide } from './pump-side.ts';
 import { PumpRegime } from './regime.ts';
 
@@ -30,8 +31,14 @@ const HEARD_MS = 30_000;
  */
 const LATE_MS = 2_500;
 const EARLY_MS = 7_000;
+/** Of a slower channel's own interval: the last reading or two of its speed, two of its pressure, and two before. */
+const LATE_INTERVALS = 1.25;
+const PAIR_INTERVALS = 2.25;
 const SPEED_SHARE = 0.003;
 const PRESSURE_SHARE = 0.03;
+
+/** At once a second the last two or three readings. */
+const pairMs = (everyMs: number): number => (everyMs > LATE_MS / 2 ? PAIR_INTERVALS * everyMs : LATE_MS);
 
 export interface PumpReadings {
   readonly dischargePa: number | null;
@@ -72,6 +79,10 @@ export class PumpWatch {
     };
   }
 
+  get discharge(): Channel | undefined {
+    return this.#channels.dischargePa;
+  }
+
   /** When its discharge pressure was measured last. */
   get dischargeMs(): number | null {
     return this.#channels.dischargePa?.latest?.atMs ?? null;
@@ -86,7 +97,8 @@ export class PumpWatch {
     return mean === null ? null : mean / this.pump.kit.ratedRotationHz;
   }
 
-  observe(nowMs: number, mode: Mode | null): void {
+  /** `outlet`: what the lay says of it once its readings are known. */
+  observe(nowMs: number, mode: Mode | null, outlet: () => Outlet | null): void {
     const read = (name: keyof PumpReadings): number | null => this.#channels[name]?.usable(nowMs) ?? null;
     this.readings = {
       dischargePa: read('dischargePa'),
@@ -101,9 +113,13 @@ export class PumpWatch {
       atMs: nowMs,
       speedRatio: ratio,
       speedMs: this.#channels.rotationHz?.latest?.atMs ?? null,
-      dischargePa: this.readings.dischargePa,
+      speedEveryMs: this.#channels.rotationHz?.everyMs ?? 0,
+      dischargePa: this.#channels.dischargePa?.atLeast(nowMs) ?? null,
+      dischargeMs: this.dischargeMs,
       flowM3s: this.readings.flowM3s,
       shutOffPa: shutOff,
+      ratedShutOffPa: this.side.rise(0, 1).risePa,
+      outlet: outlet(),
       ratedFlowM3s: this.side.ratedFlowM3s,
     });
     if (mode === 'draining') this.regime.hasRun = false;
@@ -137,7 +153,9 @@ export class PumpWatch {
   #turnsOtherwise(nowMs: number): boolean {
     const channel = this.#channels.rotationHz;
     if (!channel) return false;
-    const [late, early] = [this.#recent(channel, nowMs, LATE_MS), this.#recent(channel, nowMs - LATE_MS, EARLY_MS)];
+    const lateMs = Math.max(LATE_MS, LATE_INTERVALS * channel.everyMs);
+    const earlyMs = Math.max(EARLY_MS, PAIR_INTERVALS * channel.everyMs);
+    const [late, early] = [this.#recent(channel, nowMs, lateMs), this.#recent(channel, nowMs - lateMs, earlyMs)];
     if (late.length === 0 || early.length === 0) return false;
     const sd = channel.sensor.noiseSd * Math.sqrt(1 / late.length + 1 / early.length);
     return Math.abs(mean(late) - mean(early)) > SPEED_SHARE * mean(early) + 3 * sd;
@@ -146,20 +164,18 @@ export class PumpWatch {
   #pressureMotion(nowMs: number): Motion {
     const channel = this.#channels.dischargePa;
     if (!channel) return 'unheard';
-    const values = this.#recent(channel, nowMs, LATE_MS);
+    const values = this.#recent(channel, nowMs, pairMs(channel.everyMs));
     if (Math.max(...values) - Math.min(...values) > PRESSURE_SHARE * Math.max(...values) + 5 * channel.sensor.noiseSd)
       return values.at(-1)! < values[0]! ? 'falls' : 'rises';
-    return values.length < 2 || nowMs - channel.latest!.atMs > MISSED_INTERVALS * 1_000 * channel.sensor.intervalS
-      ? 'unheard'
-      : 'still';
+    return values.length < 2 || nowMs - channel.latest!.atMs > MISSED_INTERVALS * channel.everyMs ? 'unheard' : 'still';
   }
 
   /** Readings of a spell. What moves while nothing is heard shows against the last reading before it. */
   #recent(channel: Channel, toMs: number, spanMs: number): number[] {
     const recent = channel.between(toMs - spanMs, toMs);
-    const before = channel.between(toMs - spanMs - HEARD_MS, toMs - spanMs).at(-1);
-    if (before && (recent[0]?.atMs ?? toMs) - before.atMs > MISSED_INTERVALS * 1_000 * channel.sensor.intervalS)
-      recent.unshift(before);
+    const heardMs = Math.max(HEARD_MS, PAIR_INTERVALS * channel.everyMs);
+    const before = channel.between(toMs - spanMs - heardMs, toMs - spanMs).at(-1);
+    if (before && (recent[0]?.atMs ?? toMs) - before.atMs > MISSED_INTERVALS * channel.everyMs) recent.unshift(before);
     return recent.map(({ value }) => value);
   }
 
@@ -189,7 +205,7 @@ export class PumpWatch {
     const fuelOut = this.readings.fuelM3 !== null && this.readings.fuelM3 < FUEL_EMPTY_SHARE * pump.fuelCapacityM3;
     if (regime.state === 'stopped' && regime.hasRun && mode !== 'draining')
       add('pump-stop', regime.stateSinceMs, { fuelOut });
-    if (regime.state === 'dead-head') add('dead-head', regime.stateSinceMs);
+    if (regime.state === 'dead-head') add('dead-head', regime.pinchedMs ?? regime.stateSinceMs);
     if (regime.dryRunningMs !== null) add('suction-trouble', regime.dryRunningMs);
     if (regime.sag) add('pump-fade', regime.sag.sinceMs, { share: regime.sag.share });
     const left = this.#fuelLeft();

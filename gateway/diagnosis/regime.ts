@@ -7,6 +7,8 @@
  * hand on the throttle; it is noted, not alarmed.
  */
 import type { PumpState } from '../../config/wire.ts';
+import { DeadHead } from './dead-head.ts';
+import type { Outlet } from './outlet.ts';
 import { mean } from './gaussian.ts';
 import { leastMisfit, type Share } from './shape.ts';
 
@@ -15,10 +17,17 @@ export interface PumpFrame {
   /** Speed over rated speed, and when it was measured. */
   readonly speedRatio: number | null;
   readonly speedMs: number | null;
+  /** Time between readings of it. */
+  readonly speedEveryMs: number;
+  /** At the least, where the gauge is past its range; and when it was measured. */
   readonly dischargePa: number | null;
+  readonly dischargeMs: number | null;
   readonly flowM3s: number | null;
-  /** Pressure that the pump would hold at this speed with everything shut, Pa; null unknown. */
+  /** Pressure that the pump would hold at this speed with everything shut, Pa; null unknown; and at rated speed. */
   readonly shutOffPa: number | null;
+  readonly ratedShutOffPa: number;
+  /** What the lay says of it; null: nothing. */
+  readonly outlet: Outlet | null;
   readonly ratedFlowM3s: number;
 }
 
@@ -27,10 +36,9 @@ const TURNING_RATIO = 0.1;
 const DRY_PA = 25_000;
 /** Of what it would make against a shut valve: hills that it has filled press back on a pump that is dry. */
 const DRY_SHARE = 0.1;
-const DEAD_HEAD_SHARE = 0.88;
-const DEAD_HEAD_FLOW_SHARE = 0.03;
-const DEAD_HEAD_MS = 7_000;
 const DRY_FLOW_SHARE = 0.08;
+/** An open end at the outlet takes up to so many times what the model says: then it may be a burst that is not dry. */
+const BURST_TIMES = 1.35;
 /** A speed has left what was set beyond the first of these, and sags beyond the second. */
 const LEFT_SHARE = 0.012;
 const SAG_SHARE = 0.025;
@@ -61,6 +69,27 @@ const LOST_MS = 30_000;
 /** Judgement: in a longer gap it may have stopped, drained and been started again. */
 const LONGEST_GAP_MS = 900_000;
 const SPEED_HISTORY_MS = 180_000;
+const RECENT_MS = 6_000;
+const RECENT_READINGS = 4;
+
+/** The same windows for a speed that is read every `everyMs`: never shorter than so many of its intervals. */
+function windowsOf(
+  everyMs: number,
+): Readonly<
+  Record<'recentMs' | 'decideMs' | 'shapeMs' | 'beforeMs' | 'historyMs' | 'meanMs' | 'handMs' | 'lostMs', number>
+> {
+  const least = (ms: number, intervals: number): number => Math.max(ms, intervals * everyMs);
+  return {
+    recentMs: least(RECENT_MS, RECENT_READINGS + 0.5),
+    decideMs: least(DECIDE_MS, RECENT_READINGS),
+    shapeMs: least(SHAPE_MS, 12),
+    beforeMs: least(BEFORE_MS, 4),
+    historyMs: least(SPEED_HISTORY_MS, 40),
+    meanMs: least(MEAN_MS, 1.5),
+    handMs: least(HAND_MS, 2),
+    lostMs: least(LOST_MS, 3.5),
+  };
+}
 
 interface Speed {
   readonly atMs: number;
@@ -78,18 +107,19 @@ export class PumpRegime {
   hasRun = false;
   /** Since when it turns but makes no pressure; null: it does not. */
   dryRunningMs: number | null = null;
-  /** Since when there is next to no flow against high pressure, a dead-head in the making; null: there is. */
+  readonly deadHead = new DeadHead();
+  /** Since when it looks shut in, a dead-head in the making; null: it does not. */
   get pinchedMs(): number | null {
-    return this.#deadHeadMs;
+    return this.deadHead.sinceMs;
   }
   #speeds: Speed[] = [];
+  #windows = windowsOf(0);
   #setRatio: number | null = null;
   #leftMs = 0;
   /** A hand was seen while it sagged. */
   #hand = false;
   /** Not heard for long, and not yet steady since: whether it was sliding when last heard; null: heard. */
   #lost: { readonly sliding: boolean } | null = null;
-  #deadHeadMs: number | null = null;
   /** Last seen running; null: stopped since. */
   #ranMs: number | null = null;
 
@@ -107,7 +137,7 @@ export class PumpRegime {
       frame.speedMs !== null &&
       frame.speedMs > (this.#speeds.at(-1)?.atMs ?? -Infinity)
     )
-      this.#watchSpeed(frame.speedMs, frame.speedRatio);
+      this.#watchSpeed(frame.speedMs, frame.speedRatio, frame.speedEveryMs);
   }
 
   /** Called by the watch when the lay has come up to pressure. */
@@ -119,34 +149,36 @@ export class PumpRegime {
   }
 
   #judge(frame: PumpFrame): PumpState {
-    const { speedRatio, dischargePa, flowM3s } = frame;
-    if (dischargePa === null && speedRatio === null) return 'unknown';
+    const { speedRatio, dischargePa } = frame;
     const pressed = dischargePa !== null && dischargePa > Math.max(DRY_PA, DRY_SHARE * (frame.shutOffPa ?? 0));
-    const turning = speedRatio === null ? pressed : speedRatio > TURNING_RATIO;
-    const flowing = flowM3s === null || flowM3s > DEAD_HEAD_FLOW_SHARE * frame.ratedFlowM3s;
-    const trickling = flowM3s !== null && flowM3s < DRY_FLOW_SHARE * frame.ratedFlowM3s;
-    const dry = turning && dischargePa !== null && !pressed && trickling && this.hasRun;
-    this.dryRunningMs = dry ? (this.dryRunningMs ?? frame.atMs) : null;
+    const turning = speedRatio === null ? pressed || dischargePa === null : speedRatio > TURNING_RATIO;
+    const ranBefore = this.#ranMs !== null && frame.atMs - this.#ranMs < LONGEST_GAP_MS;
+    const full = this.state === 'running' || this.state === 'dead-head' || (this.state === 'unknown' && ranBefore);
+    this.#watchDry(frame, turning, pressed, full);
     if (!turning) {
-      this.#deadHeadMs = null;
+      this.deadHead.clear();
       return 'stopped';
     }
-    const shut =
-      frame.shutOffPa !== null &&
-      dischargePa !== null &&
-      pressed &&
-      !flowing &&
-      dischargePa > DEAD_HEAD_SHARE * frame.shutOffPa;
     // By the time of measurement: while an engine runs down, one reading that is repeated for want of a newer proves
     // nothing.
-    const measuredMs = frame.speedMs ?? frame.atMs;
-    this.#deadHeadMs = shut ? (this.#deadHeadMs ?? measuredMs) : null;
-    if (this.#deadHeadMs !== null && measuredMs - this.#deadHeadMs >= DEAD_HEAD_MS) return 'dead-head';
+    const heardMs = [speedRatio === null ? null : frame.speedMs, dischargePa === null ? null : frame.dischargeMs];
+    const measuredMs = Math.min(...heardMs.map((ms) => ms ?? frame.atMs));
+    this.deadHead.observe({ ...frame, measuredMs, pressed, full });
+    if (dischargePa === null && speedRatio === null) return 'unknown';
+    if (this.deadHead.stands) return 'dead-head';
     // A gap in the radio is no stop: a pump that ran before it and turns after it has a full lay behind it.
-    const ranBefore = this.#ranMs !== null && frame.atMs - this.#ranMs < LONGEST_GAP_MS;
-    return this.state === 'running' || this.state === 'dead-head' || (this.state === 'unknown' && ranBefore)
-      ? 'running'
-      : 'starting';
+    return full ? 'running' : 'starting';
+  }
+
+  /** It turns without making pressure. That readings go missing does not end it. */
+  #watchDry(frame: PumpFrame, turning: boolean, pressed: boolean, full: boolean): void {
+    const { dischargePa, flowM3s, speedRatio, outlet } = frame;
+    if (turning && dischargePa === null) return;
+    // Without a flow meter: not while the lay may still be filling, nor where a burst at its outlet could be all.
+    const empty = (): boolean => speedRatio !== null && full && outlet !== null && !mayBurst(outlet);
+    const trickles = (): boolean => (flowM3s === null ? empty() : flowM3s < DRY_FLOW_SHARE * frame.ratedFlowM3s);
+    const dry = turning && !pressed && this.hasRun && trickles();
+    this.dryRunningMs = dry ? (this.dryRunningMs ?? frame.atMs) : null;
   }
 
   #forget(): void {
@@ -156,12 +188,14 @@ export class PumpRegime {
     this.#lost = null;
   }
 
-  #watchSpeed(atMs: number, ratio: number): void {
+  #watchSpeed(atMs: number, ratio: number, everyMs: number): void {
+    this.#windows = windowsOf(everyMs);
+    const { historyMs, recentMs, decideMs } = this.#windows;
     this.#watchGap(atMs);
     this.#speeds.push({ atMs, ratio });
-    while (this.#speeds[0]!.atMs < atMs - SPEED_HISTORY_MS) this.#speeds.shift();
-    const recent = this.#speeds.filter((speed) => speed.atMs > atMs - 6_000).map((speed) => speed.ratio);
-    if (recent.length < 4) return;
+    while (this.#speeds[0]!.atMs < atMs - historyMs) this.#speeds.shift();
+    const recent = this.#speeds.filter((speed) => speed.atMs > atMs - recentMs).map((speed) => speed.ratio);
+    if (recent.length < RECENT_READINGS) return;
     const now = recent.reduce((sum, value) => sum + value, 0) / recent.length;
     const steady = Math.max(...recent) - Math.min(...recent) < STEADY_SPREAD * now;
     const set = this.#setRatio;
@@ -178,7 +212,7 @@ export class PumpRegime {
     }
     if (this.#lost) return this.#settleLost(set, now, steady);
     if (
-      atMs - this.#leftMs < DECIDE_MS ||
+      atMs - this.#leftMs < decideMs ||
       this.#speeds.filter((speed) => speed.atMs > this.#leftMs).length < DECIDE_READINGS
     )
       return;
@@ -193,7 +227,7 @@ export class PumpRegime {
   #watchGap(atMs: number): void {
     const gapMs = atMs - (this.#speeds.at(-1)?.atMs ?? atMs);
     if (gapMs > LONGEST_GAP_MS) this.#forget();
-    if (gapMs < LOST_MS || this.#setRatio === null) return;
+    if (gapMs < this.#windows.lostMs || this.#setRatio === null) return;
     this.#lost = { sliding: this.sag !== null || this.#shape(this.#speeds.at(-1)!.atMs) === 'slide' };
     this.#speeds = [];
   }
@@ -216,7 +250,8 @@ export class PumpRegime {
   /** Null: not clear yet. */
   #shape(atMs: number): 'step' | 'slide' | null {
     this.#hand = false;
-    const speeds = this.#speeds.filter((speed) => speed.atMs >= Math.max(this.#leftMs - BEFORE_MS, atMs - SHAPE_MS));
+    const { beforeMs, shapeMs } = this.#windows;
+    const speeds = this.#speeds.filter((speed) => speed.atMs >= Math.max(this.#leftMs - beforeMs, atMs - shapeMs));
     const firstMs = speeds[0]!.atMs;
     const starts = Array.from(
       { length: Math.floor((atMs - firstMs) / 1_000) },
@@ -235,9 +270,15 @@ export class PumpRegime {
 
   /** It sags until a hand is seen: standing still at less is no repair. */
   #shapeOfSag(atMs: number): 'step' | 'slide' {
+    const { meanMs, handMs } = this.#windows;
     const speed = (toMs: number): number =>
-      mean(this.#speeds.flatMap((one) => (one.atMs > toMs - MEAN_MS && one.atMs <= toMs ? [one.ratio] : [])));
-    if (Math.abs(speed(atMs) / speed(atMs - HAND_MS) - 1) > HAND_SHARE) this.#hand = true;
+      mean(this.#speeds.flatMap((one) => (one.atMs > toMs - meanMs && one.atMs <= toMs ? [one.ratio] : [])));
+    if (Math.abs(speed(atMs) / speed(atMs - handMs) - 1) > HAND_SHARE) this.#hand = true;
     return this.#hand ? 'step' : 'slide';
   }
+}
+
+function mayBurst(outlet: Outlet): boolean {
+  const { givesM3s, burstM3s } = outlet.balance();
+  return BURST_TIMES * burstM3s >= givesM3s;
 }

@@ -18,6 +18,14 @@ const STUCK_SPAN_MS = 11_000;
 const HISTORY_MS = 300_000;
 /** Twice what 10 Hz gives in that time; a device that floods loses its oldest. */
 const SAMPLES_MAX = 6_000;
+/**
+ * Judgement: a channel keeps another cadence than its layout states when half of so many readings in a row came more
+ * than half an interval late; nothing is waited for longer than the last of these.
+ */
+const PACE_READINGS = 8;
+const SLOWER = 1.5;
+const SLOWEST_MS = 600_000;
+
 export interface Sample {
   readonly atMs: number;
   readonly value: number;
@@ -35,10 +43,18 @@ export class Channel {
   #silenced = false;
   #identical = 0;
   #identicalSinceMs = 0;
+  #gapsMs: number[] = [];
+  #everyMs: number;
 
   constructor(sensor: Sensor) {
     this.sensor = sensor;
+    this.#everyMs = 1_000 * sensor.intervalS;
     this.device = sensor.device;
+  }
+
+  /** Time between its readings: as the layout states, or as it keeps if that is slower; ms. */
+  get everyMs(): number {
+    return this.#everyMs;
   }
 
   get latest(): Reading | null {
@@ -62,12 +78,22 @@ export class Channel {
     }
     this.#latest = reading;
     this.#silenced = false;
+    if (before) this.#pace(reading.atMs - before.atMs);
     if (reading.grade === 'good') this.#samples.push({ atMs: reading.atMs, value: reading.value });
     if (this.#samples.length > SAMPLES_MAX) this.#samples.splice(0, SAMPLES_MAX / 10);
     const oldestMs = reading.atMs - HISTORY_MS;
     if (this.#samples.length > 0 && this.#samples[0]!.atMs < oldestMs - 30_000) {
       this.#samples = this.#samples.filter((sample) => sample.atMs >= oldestMs);
     }
+  }
+
+  /** A gap of the road is one late reading; a device that speaks seldom is late every time. */
+  #pace(gapMs: number): void {
+    this.#gapsMs = [...this.#gapsMs.slice(1 - PACE_READINGS), gapMs];
+    const statedMs = 1_000 * this.sensor.intervalS;
+    const usualMs = [...this.#gapsMs].sort((a, b) => a - b)[Math.floor(PACE_READINGS / 2) - 1] ?? 0;
+    const slower = this.#gapsMs.length === PACE_READINGS && usualMs > SLOWER * statedMs;
+    this.#everyMs = slower ? Math.min(usualMs, SLOWEST_MS) : statedMs;
   }
 
   /** Its device has said that it has no value, or has died: what was known ends now and not when it is old. */
@@ -79,7 +105,7 @@ export class Channel {
     if (!this.#latest) return 'never';
     if (this.#silenced) return 'stale';
     const ageMs = nowMs - this.#latest.atMs;
-    const intervalMs = this.sensor.intervalS * 1_000;
+    const intervalMs = this.#everyMs;
     if (ageMs <= Math.max(LATE_FLOOR_MS, 1.5 * intervalMs)) return 'fresh';
     return ageMs <= Math.max(STALE_FLOOR_MS, 3.5 * intervalMs) ? 'late' : 'stale';
   }
@@ -104,6 +130,17 @@ export class Channel {
     const freshness = this.freshness(nowMs);
     if (freshness === 'stale' || freshness === 'never' || !this.#latest || this.stuck()) return null;
     return this.#latest.grade === 'good' ? this.#latest.value : null;
+  }
+
+  /** The same, or the upper end of its range where it is past that: what is there at the least. */
+  atLeast(nowMs: number): number | null {
+    const past = this.overloaded && this.freshness(nowMs) !== 'stale';
+    return past ? this.sensor.max : this.usable(nowMs);
+  }
+
+  /** Its latest reading is past the upper end of its range: all it says is 'at least'. */
+  get overloaded(): boolean {
+    return this.#latest?.grade === 'out-of-range' && this.#latest.value >= this.sensor.max;
   }
 
   /** Why its latest value cannot be taken as it is; null: nothing is known against it. */

@@ -57,6 +57,7 @@ function found(times: number): string[] {
     ordered: [],
     shapes: new Map(),
     stood: new Set<string>(),
+    mostM3s: new Float64Array([Infinity]),
     residual: Float64Array.from(kept, (gauge) => times * (shifted.values[gauge]! - healthy.values[gauge]!)),
   };
   return new Competition(expectation, hypotheses)

@@ -10,9 +10,13 @@ function frame(second: number, over: Partial<PumpFrame> = {}): PumpFrame {
     atMs: second * 1_000,
     speedRatio: 1,
     speedMs: second * 1_000,
+    speedEveryMs: 1_000,
     dischargePa: 700_000,
     flowM3s: 0.008,
+    dischargeMs: second * 1_000,
     shutOffPa: 1_450_000,
+    ratedShutOffPa: 1_450_000,
+    outlet: null,
     ratedFlowM3s: RATED_FLOW,
     ...over,
   };
