@@ -47,7 +47,8 @@ export interface ChannelPicture {
   readonly atMs: number | null;
   readonly freshness: Freshness;
   /** Why the value is not to be trusted, or null. */
-  readonly doubt: 'stuck' | 'out-of-range' | 'drifting' | null;
+  /** 'over-range': past the upper end of its range, so that its value is 'at least'. */
+  readonly doubt: 'stuck' | 'out-of-range' | 'over-range' | 'drifting' | null;
   /** Model's expectation and the band (about 99.7 %) that measured values should stay in; null: none can be given. */
   readonly expected: number | null;
   readonly low: number | null;
@@ -259,6 +260,8 @@ export interface Picture {
     readonly learned: readonly string[];
     readonly alike: readonly string[];
   } | null;
+  /** Whole seconds that the pumps have held still, and must before a baseline; null: not known. */
+  readonly steady: { readonly heldS: number; readonly neededS: number } | null;
   readonly mode: { readonly name: Mode; readonly untilMs: number; readonly by: string } | null;
   readonly channels: readonly ChannelPicture[];
   readonly pumps: readonly PumpPicture[];

@@ -10,6 +10,7 @@ import type { ChannelPicture, Entry, Picture, PumpState } from '../config/wire.t
 import { AlarmDesk } from './alarms/alarm-desk.ts';
 import { localTime } from './alarms/wording.ts';
 import { orderedMove } from './diagnosis/causes.ts';
+import { BASELINE_READINGS, BaselineSpell } from './diagnosis/baseline-spell.ts';
 import { blindSpots } from './diagnosis/blind-spots.ts';
 import { Consequences } from './diagnosis/consequence.ts';
 import type { Finding } from './diagnosis/finding.ts';
@@ -57,8 +58,6 @@ const LONGEST_CATCH_UP_MS = 900_000;
 /** Judgement: what has just filled, or runs down, is no measure of what is right for so long. */
 const SETTLES_MS = 20_000;
 const FIRST_SHORT_EVERY_MS = 10_000;
-const BASELINE_MS = 60_000;
-const BASELINE_LEAST_MS = 25_000;
 /** Causes at the pump that drag the whole lay with them, and how long before them their symptoms may start. */
 const DRAGGING = ['pump-stop', 'dead-head', 'suction-trouble'];
 const SYMPTOM_MS = 30_000;
@@ -97,7 +96,7 @@ class SiteWatch implements Watch {
   #frameMs: number | null = null;
   #listening = { startedMs: 0, awayFromMs: 0, awayToMs: 0 };
   readonly #filling = new Filling();
-  #steadySinceMs: number | null = null;
+  readonly #spell = new BaselineSpell();
   #baseline: Picture['baseline'] = null;
   #short: ReadonlySet<string> = new Set();
   #advice: Picture['advice'] = { working: true };
@@ -240,15 +239,12 @@ class SiteWatch implements Watch {
     if (!flowing || !known || declaredFilling) {
       this.#lay.rest(nowMs, !declaredFilling && (state === 'unknown' || (flowing && !known)));
       this.#filling.forget();
-      this.#steadySinceMs = null;
+      this.#spell.observe(null, nowMs);
       return;
     }
     // A stop that people announced runs down over seconds: nothing is made of it.
     if (this.#operations.mode?.name === 'refuelling' && motion !== 'still') this.#lay.restart(nowMs, SETTLES_MS);
-    // Some seconds that the radio lost are no movement.
-    if (motion === 'throttled' || motion === 'rises' || motion === 'falls' || state === 'starting')
-      this.#steadySinceMs = null;
-    else if (motion === 'still') this.#steadySinceMs ??= nowMs;
+    this.#spell.observe(state === 'starting' ? null : motion, nowMs);
     this.#settleOrders(boundary, nowMs);
     const frame = {
       atMs: nowMs,
@@ -347,7 +343,7 @@ class SiteWatch implements Watch {
     return flows.every((flow) => flow !== null) ? flows.reduce((sum: number, flow) => sum + (flow ?? 0), 0) : null;
   }
 
-  #freshGauges(nowMs: number): Pick<GaugeFrame, 'boundaryMs' | 'fresh' | 'measuredMs' | 'trusted'> {
+  #freshGauges(nowMs: number): Omit<GaugeFrame, 'atMs' | 'boundary' | 'looks' | 'hurt' | 'ordered'> {
     const fresh = new Float64Array(this.#lay.gauges.length).fill(NaN);
     const inForce = this.#orders.inForce(this.#operations.gateOpening);
     const trusted = this.#lay.gauges.map((gauge, index) => {
@@ -361,6 +357,8 @@ class SiteWatch implements Watch {
     });
     return {
       boundaryMs: Math.max(0, ...this.#pumps.map((pump) => pump.dischargeMs ?? 0)) || nowMs,
+      boundaryEveryMs: Math.max(0, ...this.#pumps.map((pump) => pump.discharge?.everyMs ?? 0)),
+      everyMs: this.#lay.gauges.map(({ sensor }) => this.#channels.get(sensor.id)!.everyMs),
       fresh,
       measuredMs: this.#filedMs,
       trusted,
@@ -408,6 +406,7 @@ class SiteWatch implements Watch {
       simulated: this.#simulated,
       advice: this.#advice,
       baseline: this.#baseline,
+      steady: this.#steadiness(nowMs),
       mode: this.#operations.mode,
       channels: [...channels.values()],
       pumps: this.#pumps.map((pump) => pump.picture()),
@@ -491,37 +490,33 @@ class SiteWatch implements Watch {
     );
   }
 
+  /** Seconds that the pumps have held still, and must for a baseline with these gauges. */
+  #steadiness(nowMs: number): NonNullable<Picture['steady']> {
+    const channels = this.#lay.gauges.map(({ sensor }) => this.#channels.get(sensor.id)!);
+    return {
+      heldS: Math.floor(this.#spell.heldMs(nowMs) / 1_000),
+      neededS: Math.ceil(this.#spell.neededMs(channels, nowMs) / 1_000),
+    };
+  }
+
   #takeBaseline(by: string, heads: readonly string[], atMs: number): string | null {
     const missing = this.#operations.sawTurning(heads, atMs);
     if (missing.length > 0)
       return `Noted what was seen. No baseline yet: ${missing.length} head${missing.length > 1 ? 's' : ''} not ticked (${missing.slice(0, 4).join(', ')}${missing.length > 4 ? ' …' : ''}).`;
-    const steadyMs = this.#steadySinceMs === null ? 0 : atMs - this.#steadySinceMs;
-    if (steadyMs < BASELINE_LEAST_MS)
-      return 'Noted what was seen. No baseline yet: it needs half a minute of steady running with fresh pump readings. Try again then.';
-    const fromMs = atMs - Math.min(BASELINE_MS, steadyMs);
-    const mean = (sensorId: string): number => {
-      const channel = this.#channels.get(sensorId)!;
-      return channel.usable(atMs) === null ? NaN : (channel.mean(fromMs, atMs) ?? NaN);
-    };
-    const means = Float64Array.from(this.#lay.gauges, (gauge) => mean(gauge.sensor.id));
+    const { heldS, neededS } = this.#steadiness(atMs);
+    if (heldS < neededS)
+      return `Noted what was seen. No baseline yet: it needs ${neededS} s of steady running with fresh pump readings (${BASELINE_READINGS} of every gauge). So far ${heldS} s. Try again then.`;
+    const channels = this.#lay.gauges.map(({ sensor }) => this.#channels.get(sensor.id)!);
+    const means = Float64Array.from(channels, (channel) => this.#spell.mean(channel, atMs));
     const boundary = this.#boundary(atMs);
-    this.#lay.gauges.forEach((gauge, index) => {
-      const column =
-        gauge.kind === 'rise'
-          ? boundary.dischargePa
-          : gauge.kind === 'suction'
-            ? boundary.suctionPa
-            : gauge.kind === 'flow'
-              ? boundary.flowM3s
-              : null;
-      if (column && Number.isFinite(means[index]!)) column[gauge.pump] = means[index]!;
+    const columns = { rise: boundary.dischargePa, suction: boundary.suctionPa, flow: boundary.flowM3s, end: null };
+    this.#lay.gauges.forEach(({ kind, pump }, index) => {
+      if (Number.isFinite(means[index]!)) columns[kind]?.fill(means[index]!, pump, pump + 1);
     });
     this.#pumps.forEach((pump, index) => {
-      boundary.speedRatio[index] = pump.meanSpeedRatio(fromMs, atMs) ?? NaN;
+      boundary.speedRatio[index] = pump.meanSpeedRatio((channel) => this.#spell.mean(channel, atMs)) ?? NaN;
     });
-    const counts = this.#lay.gauges
-      .map((gauge) => this.#channels.get(gauge.sensor.id)!.between(fromMs, atMs).length)
-      .filter((count) => count > 0);
+    const counts = channels.map((channel) => this.#spell.count(channel, atMs)).filter((count) => count > 0);
     const result = this.#lay.baseline(boundary, means, Math.min(...counts), atMs);
     this.#operations.note(result.words, by, atMs);
     if (!result.ok) return result.words;

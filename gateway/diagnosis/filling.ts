@@ -12,6 +12,8 @@ import { EMPTY_PA } from './states.ts';
 const FILLED_SHARE = 0.7;
 const FILLED_FRAMES = 5;
 const AT_REST_MS = 60_000;
+/** Of slower gauges: a reading in each third of it. */
+const AT_REST_INTERVALS = 4.5;
 
 export interface OpenEnd {
   readonly channel: Channel;
@@ -31,14 +33,18 @@ export class Filling {
     const heard = ends.filter(({ channel }) => channel.usable(nowMs) !== null);
     const held = heard.every(
       ({ channel, expectedPa }) =>
-        expectedPa !== null && expectedPa > EMPTY_PA && channel.usable(nowMs)! >= FILLED_SHARE * expectedPa,
+        expectedPa !== null &&
+        expectedPa > EMPTY_PA &&
+        channel.latest!.atMs >= startedMs &&
+        channel.usable(nowMs)! >= FILLED_SHARE * expectedPa,
     );
     this.#frames = held && heard.length > 0 ? this.#frames + 1 : 0;
+    const restMs = Math.max(AT_REST_MS, ...heard.map(({ channel }) => AT_REST_INTERVALS * channel.everyMs));
     const atRest =
-      nowMs - startedMs > 2 * AT_REST_MS &&
+      nowMs - startedMs > 2 * restMs &&
       heard.every(({ channel }) => {
-        const late = channel.mean(nowMs - AT_REST_MS / 3, nowMs);
-        const early = channel.mean(nowMs - AT_REST_MS, nowMs - (2 * AT_REST_MS) / 3);
+        const late = channel.mean(nowMs - restMs / 3, nowMs);
+        const early = channel.mean(nowMs - restMs, nowMs - (2 * restMs) / 3);
         return (
           late !== null &&
           early !== null &&

@@ -12,6 +12,7 @@ import type { Points } from './shape.ts';
 /** Judgement: longest memory of one segment, and its stretch for slow gauges. */
 export const SEGMENT_MS = 60_000;
 const reachMs = (intervalMs: number): number => Math.max(SEGMENT_MS, 4 * intervalMs);
+const RECENT_INTERVALS = [1.5, 2.5, 3.5, 4.5];
 const RECENT_MS = [2, 3, 4, 5, 6, 7, 8, 10, 12, 15, 18, 22, 26, 30].map((seconds) => seconds * 1_000);
 /**
  * Upper 1e-7 point of chi-square is about 44 at 7 and 52 at 11 degrees of freedom (computed from the gamma function).
@@ -20,6 +21,8 @@ const BREAK_PER_DEGREE = 2.3;
 const BREAK_FLOOR = 30;
 /** Judgement: a break is seen before it is complete, and its place sought again for so long. */
 const PLACING_MS = 6_000;
+/** A pump that is heard so seldom makes a break complete only with its next reading. */
+const SELDOM_MS = 2_500;
 /** Judgement: what was before a break is leaned on after so long, with so many readings of a gauge. */
 const LEAN_MS = 20_000;
 const LEAN_READINGS = 3;
@@ -97,7 +100,10 @@ class Residuals {
 const independent = (count: number): number => 1 + (count - 1) * INDEPENDENT_SHARE;
 
 export class GaugeHistory {
-  readonly #intervalsMs: readonly number[];
+  #intervalsMs: readonly number[];
+  /** Lengths of what may be after a break, and for how long its place is sought again. */
+  #recentMs: readonly number[] = RECENT_MS;
+  #placingMs = PLACING_MS;
   readonly #residuals: readonly Residuals[];
   #startMs = 0;
   /** The last break: when it was first seen, where the segment before it began, and how far beyond chance it is. */
@@ -106,6 +112,20 @@ export class GaugeHistory {
   constructor(intervalsS: readonly number[]) {
     this.#intervalsMs = intervalsS.map((interval) => interval * 1_000);
     this.#residuals = intervalsS.map(() => new Residuals());
+  }
+
+  /** As they are kept now: time between readings of each gauge, and of the pumps that they are held against. */
+  pace(everyMs: readonly number[], boundaryEveryMs: number): void {
+    this.#intervalsMs = everyMs;
+    if (boundaryEveryMs <= SELDOM_MS) {
+      this.#recentMs = RECENT_MS;
+      this.#placingMs = PLACING_MS;
+      return;
+    }
+    const slowestMs = Math.max(boundaryEveryMs, ...everyMs);
+    const longer = RECENT_INTERVALS.map((intervals) => intervals * slowestMs);
+    this.#recentMs = [...RECENT_MS, ...longer.filter((recentMs) => recentMs > RECENT_MS.at(-1)!)];
+    this.#placingMs = Math.max(PLACING_MS, 1.25 * slowestMs);
   }
 
   get startMs(): number {
@@ -126,12 +146,12 @@ export class GaugeHistory {
 
   /** Looks for the likeliest break and, if it is beyond chance, moves the segment's start to it. */
   settle(nowMs: number, noise: Float64Array, maySpeak: readonly boolean[]): void {
-    const placing = nowMs - this.#break.seenMs < PLACING_MS;
+    const placing = nowMs - this.#break.seenMs < this.#placingMs;
     const fromMs = placing ? this.#break.beforeMs : this.#startMs;
     const limit = BREAK_FLOOR + BREAK_PER_DEGREE * maySpeak.filter(Boolean).length;
     let most = limit;
     let breakMs = this.#startMs;
-    for (const recentMs of RECENT_MS) {
+    for (const recentMs of this.#recentMs) {
       const splitMs = nowMs - recentMs;
       if (splitMs - fromMs < 3_000) continue;
       const parted = this.#parted(this.#spell(fromMs, splitMs, maySpeak), this.#spell(splitMs, nowMs, maySpeak), noise);
@@ -148,7 +168,7 @@ export class GaugeHistory {
   /** The segment began just now, with a break many times what chance makes, whose place was sought a second time. */
   plain(nowMs: number): boolean {
     const ageMs = nowMs - this.#break.seenMs;
-    return ageMs >= 1_000 && ageMs < PLACING_MS && this.#break.times > PLAIN_TIMES;
+    return ageMs >= 1_000 && ageMs < this.#placingMs && this.#break.times > PLAIN_TIMES;
   }
 
   /**
@@ -156,7 +176,7 @@ export class GaugeHistory {
    * before it.
    */
   before(nowMs: number, fromMs: number, noise: Float64Array, maySpeak: readonly boolean[]): SegmentMean | null {
-    return nowMs - this.#break.seenMs >= PLACING_MS
+    return nowMs - this.#break.seenMs >= this.#placingMs
       ? null
       : this.#long(Math.max(fromMs, this.#break.beforeMs), this.#startMs, noise, maySpeak);
   }

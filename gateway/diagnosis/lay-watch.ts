@@ -22,7 +22,7 @@ import { difference, References } from './gauge-reference.ts';
 import { GaugeHistory, SEGMENT_MS, type SegmentMean } from './gauge-history.ts';
 import { gaugesOf, type Boundary, type Gauge } from './gauge.ts';
 import type { Motion } from './pump-watch.ts';
-import { OwnTime } from './own-time.ts';
+import { OwnTime, type Residual } from './own-time.ts';
 import { mostFlowM3s } from './pump-limit.ts';
 import { bestQuestion } from './question.ts';
 import { Shapes } from './shape.ts';
@@ -52,12 +52,17 @@ const CREEP_SHARE = 0.03;
  */
 const STRAY_MS = 6_000;
 const STRAY_SHARE = 0.1;
+/** Of a slower gauge its last two readings. */
+const strayMs = (everyMs: number): number => Math.max(STRAY_MS, 2.25 * everyMs);
 
 export interface GaugeFrame {
   readonly atMs: number;
   readonly boundary: Boundary;
   /** When the boundary was measured. */
   readonly boundaryMs: number;
+  /** Time between its measurements, and between readings of each gauge. */
+  readonly boundaryEveryMs: number;
+  readonly everyMs: readonly number[];
   /** New reading of each gauge in this frame, and when it was measured; NaN: none. */
   readonly fresh: Float64Array;
   readonly measuredMs: Float64Array;
@@ -196,11 +201,10 @@ export class LayWatch {
     this.#ownTime.file(frame.boundaryMs, healthy.values);
     const { jacobian, single, standing } = this.#linearised(frame, healthy);
     this.#band(healthy, single, standing);
+    const residuals = this.#ownTime.residuals(frame).filter(({ atMs }) => atMs >= this.#heldMs);
     if ((motion === 'still' || motion === 'falls') && frame.atMs >= this.#heldMs) {
-      const residuals = this.#ownTime.residuals(frame);
-      residuals.forEach((residual, gauge) => {
-        if (Number.isFinite(residual)) this.#history.file(gauge, frame.atMs, residual);
-      });
+      this.#history.pace(frame.everyMs, frame.boundaryEveryMs);
+      for (const { gauge, atMs, value } of residuals) this.#history.file(gauge, atMs, value);
       this.#followCreep(frame, residuals, healthy);
       this.#history.settle(frame.atMs, single, frame.trusted);
       this.#references.observe(frame, this.#history, single, this.#standing.length > 0 || this.findings.length > 0);
@@ -210,7 +214,7 @@ export class LayWatch {
       this.#standing.length === 0
         ? healthy
         : this.expectation.predict(this.belief, frame.boundary, changesOf(this.#standing));
-    this.strays = this.gauges.map((_, gauge) => this.#strays(gauge, frame.atMs, single, standing));
+    this.strays = this.gauges.map((_, gauge) => this.#strays(gauge, frame, single, standing));
   }
 
   #linearised({ atMs, boundary }: GaugeFrame, healthy: Prediction): Linear {
@@ -239,7 +243,7 @@ export class LayWatch {
   }
 
   /** What is explained does not creep; at another throttle the model's own error would look like it. */
-  #followCreep({ atMs, boundary }: GaugeFrame, residuals: Float64Array, healthy: Prediction): void {
+  #followCreep({ atMs, boundary }: GaugeFrame, residuals: readonly Residual[], healthy: Prediction): void {
     const moved =
       this.#creepPa?.some((pressure, pump) => Math.abs(boundary.dischargePa[pump]! / pressure - 1) > CREEP_SHARE) ??
       true;
@@ -248,13 +252,11 @@ export class LayWatch {
       this.#creepPa = boundary.dischargePa.slice();
     }
     if (this.findings.length > 0) return;
-    residuals.forEach((residual, gauge) => {
-      if (Number.isFinite(residual)) this.#creep.file(gauge, atMs, residual, healthy.values[gauge]!);
-    });
+    for (const { gauge, value } of residuals) this.#creep.file(gauge, atMs, value, healthy.values[gauge]!);
   }
 
-  #strays(gauge: number, nowMs: number, single: Float64Array, standing: Float64Array): boolean {
-    const { mean, count } = this.#history.recent(gauge, nowMs - STRAY_MS);
+  #strays(gauge: number, { atMs, everyMs }: GaugeFrame, single: Float64Array, standing: Float64Array): boolean {
+    const { mean, count } = this.#history.recent(gauge, atMs - strayMs(everyMs[gauge]!));
     if (count < 2 || !this.present || !this.healthy) return false;
     const at = gauge * this.gauges.length + gauge;
     const named = this.present.values[gauge]! - this.healthy.values[gauge]!;

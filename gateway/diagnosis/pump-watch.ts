@@ -92,9 +92,11 @@ export class PumpWatch {
     return this.readings.rotationHz === null ? null : this.readings.rotationHz / this.pump.kit.ratedRotationHz;
   }
 
-  meanSpeedRatio(fromMs: number, toMs: number): number | null {
-    const mean = this.#channels.rotationHz?.mean(fromMs, toMs) ?? null;
-    return mean === null ? null : mean / this.pump.kit.ratedRotationHz;
+  /** `mean` of its speed's channel. */
+  meanSpeedRatio(mean: (channel: Channel) => number): number | null {
+    const channel = this.#channels.rotationHz;
+    const hz = channel ? mean(channel) : NaN;
+    return Number.isFinite(hz) ? hz / this.pump.kit.ratedRotationHz : null;
   }
 
   /** `outlet`: what the lay says of it once its readings are known. */

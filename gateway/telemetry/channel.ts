@@ -144,8 +144,9 @@ export class Channel {
   }
 
   /** Why its latest value cannot be taken as it is; null: nothing is known against it. */
-  get doubt(): 'stuck' | 'out-of-range' | null {
+  get doubt(): 'stuck' | 'over-range' | 'out-of-range' | null {
     if (this.stuck()) return 'stuck';
+    if (this.overloaded) return 'over-range';
     return this.#latest?.grade === 'out-of-range' ? 'out-of-range' : null;
   }
 

@@ -13,7 +13,12 @@ function expected(untilS: number): OwnTime {
 }
 
 const residual = (own: OwnTime, value: number, measuredMs: number): number =>
-  own.residuals({ fresh: Float64Array.of(value), measuredMs: Float64Array.of(measuredMs) })[0]!;
+  own.residuals({
+    atMs: measuredMs,
+    fresh: Float64Array.of(value),
+    measuredMs: Float64Array.of(measuredMs),
+    boundaryEveryMs: 1_000,
+  })[0]?.value ?? NaN;
 
 describe('a reading that the road held back', () => {
   it('is held against the boundary of its own second', () => {

@@ -8,6 +8,7 @@ export function blankPicture(atMs: number, changes: Partial<Picture> = {}): Pict
     simulated: false,
     advice: { working: true },
     baseline: null,
+    steady: null,
     mode: null,
     channels: [],
     pumps: [],

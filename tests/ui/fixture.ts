@@ -24,6 +24,7 @@ export function picture(layout: Layout, condition: Condition, atMs: number, simu
   return {
     atMs,
     simulated,
+    steady: null,
     advice:
       condition === 'no-advice'
         ? { working: false, sinceMs: atMs - 400_000, why: 'the model did not converge' }

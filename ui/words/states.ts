@@ -76,6 +76,7 @@ export const FRESHNESS: Record<Freshness, StateWords> = {
 const DOUBTS: Record<NonNullable<ChannelPicture['doubt']>, string> = {
   stuck: 'stuck: it does not move as a live sensor does',
   'out-of-range': 'outside its measuring range',
+  'over-range': 'past the end of its range: it is at least this',
   drifting: 'reads off against the others',
 };
 
