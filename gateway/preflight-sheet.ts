@@ -9,6 +9,7 @@ import type { Head, Layout, UnitSystem } from '../config/layout.ts';
 import { ADVISORY_LINE } from '../config/safety.ts';
 import { show } from '../config/units.ts';
 import type { Shown } from '../config/units.ts';
+import { gaugeLimits } from './diagnosis/gauge-limits.ts';
 import { buildNetwork } from './hydraulics/network.ts';
 import type { Network } from './hydraulics/network.ts';
 import { preflight, standingOf } from './hydraulics/preflight.ts';
@@ -70,6 +71,7 @@ export function preflightSheet(layout: Layout): string[] {
     ...waterSection(layout, found),
     ...lineSection(layout, found),
     ...gateSection(layout, found),
+    ...gaugeSection(layout),
     '',
     verdict(found, heads),
     '',
@@ -325,6 +327,16 @@ function full(value: number, what: Shown, units: UnitSystem): string {
 
 function seconds(value: number | null): string {
   return value === null ? '—' : `${Math.ceil(value)} s`;
+}
+
+function gaugeSection(layout: Layout): string[] {
+  const limits = gaugeLimits(layout);
+  return [
+    ...heading('Gauges'),
+    ...(limits.length === 0
+      ? wrapped('Flow, speed and discharge pressure at every pump and pressure at line ends, every second or two.')
+      : limits.flatMap((words) => wrapped(words, '  '))),
+  ];
 }
 
 function heading(words: string): string[] {

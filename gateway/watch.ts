@@ -27,6 +27,7 @@ import { PendingOrders } from './diagnosis/pending-orders.ts';
 import { RhythmWatch } from './diagnosis/rhythm-watch.ts';
 import { ShockWatch } from './diagnosis/shock-watch.ts';
 import { SupplyWatch } from './diagnosis/supply-watch.ts';
+import { isSymptom, SYMPTOM_MS } from './diagnosis/symptoms.ts';
 import { WaterTally } from './diagnosis/water-tally.ts';
 import { Operations } from './operations/entries.ts';
 import { Channel } from './telemetry/channel.ts';
@@ -58,23 +59,9 @@ const LONGEST_CATCH_UP_MS = 900_000;
 /** Judgement: what has just filled, or runs down, is no measure of what is right for so long. */
 const SETTLES_MS = 20_000;
 const FIRST_SHORT_EVERY_MS = 10_000;
-/** Causes at the pump that drag the whole lay with them, and how long before them their symptoms may start. */
-const DRAGGING = ['pump-stop', 'dead-head', 'suction-trouble'];
-const SYMPTOM_MS = 30_000;
 /** Judgement: between a gate's first turn and the readings' word for it. */
 const HAND_MS = 15_000;
 const KEEPS_WATER = ['gate-shut', 'restriction', 'plug'];
-
-/**
- * One cause, one alarm: what a trouble at the pump does to the lay is not a second one, nor what a sensor shows by
- * itself.
- */
-function isSymptom(finding: Finding, plain: readonly Finding[]): boolean {
-  return plain.some(
-    (other) =>
-      other.key === finding.key || (DRAGGING.includes(other.cause) && finding.sinceMs > other.sinceMs - SYMPTOM_MS),
-  );
-}
 
 class SiteWatch implements Watch {
   readonly #layout: Layout;

@@ -3,8 +3,9 @@
  *
  * In: layout and the present state. Out: sentences, the ones about now first. They stand next to every status.
  */
-import type { Layout } from '../../config/layout.ts';
+import type { Layout, Sensor } from '../../config/layout.ts';
 import type { ChannelPicture, RhythmPicture } from '../../config/wire.ts';
+import { gaugeLimits } from './gauge-limits.ts';
 
 /** What pressure and flow cannot show anywhere. */
 const STALL =
@@ -48,14 +49,14 @@ export function blindSpots(
   for (const pump of layout.pumps) {
     if (pump.kit.control === 'governor')
       now.push(`${pump.label} is governed: it holds its pressure and hides what the network does to it.`);
-    if (
-      !layout.sensors.some(
-        (sensor) => sensor.quantity === 'flow' && 'pump' in sensor.mounting && sensor.mounting.pump === pump.id,
-      )
-    ) {
-      now.push(`${pump.label} has no flow meter: leaks and plugs show in line-end pressures only.`);
-    }
   }
+  const isHeard = ({ id }: Sensor): boolean => {
+    const freshness = channels.get(id)?.freshness;
+    return freshness === 'fresh' || freshness === 'late';
+  };
+  // Before anything was heard it is the gauges that the layout has that count.
+  const known = [...channels.values()].some(({ freshness }) => freshness !== 'never');
+  now.unshift(...gaugeLimits(layout, known ? isHeard : undefined));
   const felt = layout.lines
     .filter(({ id }) => layout.sensors.some(({ line, quantity }) => line === id && quantity === 'pulse'))
     .map(({ label }) => label);

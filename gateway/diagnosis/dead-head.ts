@@ -54,6 +54,13 @@ const RISEN_SHARE = 1.03;
 /** Of the pressure at which it was found: less is no shut lay any more. */
 const FALLEN_SHARE = 0.7;
 
+/** A lay that would take so much does not stand open behind a pump that can give so little. */
+export const isShutIn = (givesM3s: number, takesM3s: number): boolean => givesM3s < SHUT_SHARE * takesM3s;
+
+/** From the first reading that shows it until it is told, of gauges that are read every `everyMs`. */
+export const toldAfterMs = (everyMs: number): number =>
+  Math.min(ONE_READING_MS, Math.max(1, Math.ceil(HOLDS_MS / everyMs)) * everyMs);
+
 type Shown = 'shut' | 'doubtful' | 'filling' | 'open' | 'silent';
 
 export class DeadHead {
@@ -121,8 +128,8 @@ export class DeadHead {
     const { givesM3s, takesM3s } = outlet.balance();
     // Every gate is told to be shut.
     if (takesM3s < NO_FLOW_SHARE * ratedFlowM3s && dischargePa > HILLS * outlet.hillsPa) return 'shut';
-    if (!full) return givesM3s < SHUT_SHARE * takesM3s ? 'filling' : 'silent';
-    if (outlet.ends !== 'gone') return givesM3s < SHUT_SHARE * takesM3s ? 'shut' : 'silent';
+    if (!full) return isShutIn(givesM3s, takesM3s) ? 'filling' : 'silent';
+    if (outlet.ends !== 'gone') return isShutIn(givesM3s, takesM3s) ? 'shut' : 'silent';
     const held = (outlet.openEnds > 1 ? HELD_SHARE : RISEN_SHARE) * (this.#rightPa ?? Infinity);
     return givesM3s < EMPTY_SHARE * takesM3s || dischargePa >= held ? 'shut' : 'silent';
   }

@@ -10,7 +10,7 @@ import type { Cause, Estimate, Evidence as ShownEvidence } from '../../config/wi
 import type { Look } from '../operations/entries.ts';
 import { buildNetwork } from '../hydraulics/network.ts';
 import { kitBelief, offsetAt, type Belief } from './belief.ts';
-import { addBlock, calibrate, type Calibration, type SteadySpell } from './calibration.ts';
+import { addBlock, calibrate, isOtherThrottle, type Calibration, type SteadySpell } from './calibration.ts';
 import { hypothesesOf, keyOf, type Hypothesis } from './causes.ts';
 import { Competition, type Candidate, type Evidence, type Found } from './competition.ts';
 import { Creep, type Creeping } from './creep.ts';
@@ -525,17 +525,6 @@ export class LayWatch {
     const first = looks.length > 0 ? `It looks most like: ${looks.join(', and ')}. ` : '';
     return `${first}Look there first, or for a wrong hose or height in the layout; then take the baseline again.`;
   }
-}
-
-/** Judgement: settings tell something new when a discharge pressure differs by a twelfth, with the same gates open. */
-const OTHER_THROTTLE = 1 / 12;
-
-function isOtherThrottle(earlier: Boundary, now: Boundary): boolean {
-  const sameGates = earlier.gateOpening.every((opening, gate) => opening === now.gateOpening[gate]);
-  return (
-    sameGates &&
-    earlier.dischargePa.some((pressure, pump) => Math.abs(pressure / now.dischargePa[pump]! - 1) > OTHER_THROTTLE)
-  );
 }
 
 function changesOf(set: readonly Candidate[]): Change[] {

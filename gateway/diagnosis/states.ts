@@ -77,6 +77,9 @@ function runningState(line: string, end: ChannelPicture, inputs: StateInputs): T
   const own = inputs.findings.find((finding) => finding.subjectKind === 'line' && finding.subject === line);
   if (end.value !== null && end.value < EMPTY_PA) return { state: 'down', why: 'no pressure at its end' };
   if (own?.cause === 'gate-shut') return { state: 'down', why: 'its gate looks shut' };
+  // Past the end of its range it is at least that, so its line is not short of pressure, and nothing else is known of it.
+  if (end.doubt === 'over-range' && !own)
+    return { state: 'as-modelled', why: 'its end is past its gauge: at least as much as that can read' };
   const short = inputs.layout.heads.filter(
     (head) => head.line === line && headPressure(head.id, inputs) < leastPa(head, inputs),
   );

@@ -130,7 +130,10 @@ function sensorFacts(sensor: Sensor): Fact[] {
       ? 'none can be given'
       : `${site.amount(channel.low, what).text} to ${site.words(channel.high, what)}`;
   return [
-    { name: 'Measured', words: channel?.freshness === 'stale' ? `${measured} when last heard` : measured },
+    {
+      name: 'Measured',
+      words: `${channel?.doubt === 'over-range' ? 'at least ' : ''}${measured}${channel?.freshness === 'stale' ? ' when last heard' : ''}`,
+    },
     {
       name: 'Expected',
       words: channel?.expected == null ? 'nothing can be expected now' : site.words(channel.expected, what),

@@ -27,6 +27,7 @@ const OUTSIDE = {
     alone: { word: 'above its band', shape: 'wedge', tone: 'calm' },
   },
 } as const;
+const AT_LEAST: StateWords = { word: 'past its range', shape: 'query', tone: 'unsure' };
 const DOUBTED: StateWords = { word: 'in doubt', shape: 'query', tone: 'unsure' };
 const NO_BAND: StateWords = { word: 'fresh, nothing to compare with', shape: 'ring', tone: 'calm' };
 const WHILE_FILLING: StateWords = { word: 'fresh, not compared while filling', shape: 'ring', tone: 'calm' };
@@ -93,6 +94,7 @@ export function openingOf(gate: Gate, picture: Picture | null): number | null {
 export function channelWords(channel: ChannelPicture | null, picture: Picture | null): StateWords {
   if (!channel) return UNKNOWN;
   if (channel.freshness !== 'fresh') return FRESHNESS[channel.freshness];
+  if (channel.doubt === 'over-range') return AT_LEAST;
   if (channel.doubt) return DOUBTED;
   if (picture?.pumps.some((pump) => pump.state === 'starting')) return WHILE_FILLING;
   const where = standing(channel);
