@@ -6,9 +6,11 @@
  * its boundary was measured, and how often it is. Out: residuals, each with the time it belongs to (SI). Where the pump
  * is heard every second or two: against the boundary nearest in time. Where it speaks seldom a reading waits for the
  * next boundary: near one it is held against that, between two that agree against what lies between them, and between
- * two that do not it says nothing, for nobody knows when the pump moved. Limits: of several pumps the one heard last
- * dates the boundary; a pump that moved and came back between two readings is not seen.
+ * two that do not it says nothing, for nobody knows when the pump moved; what came since the last boundary counts as
+ * one. Limits: of several pumps the one heard last dates the boundary; a pump that moved and came back between two
+ * readings is not seen.
  */
+import { mean } from './gaussian.ts';
 
 /**
  * Judgement: so many frames are kept; what is older than their boundaries by more than a device's clock may be off says
@@ -74,9 +76,13 @@ export class OwnTime {
     const waiting = [...this.#waiting, ...fresh];
     const untilMs = this.#frames.at(-1)!.boundaryMs + BESIDE_MS;
     this.#waiting = waiting.filter(({ measuredMs }) => measuredMs > untilMs);
-    return waiting
-      .filter(({ measuredMs }) => measuredMs <= untilMs)
-      .flatMap(({ gauge, measuredMs, value }) => residual(gauge, measuredMs, value, this.#between(gauge, measuredMs)));
+    return meansOf(
+      waiting
+        .filter(({ measuredMs }) => measuredMs <= untilMs)
+        .flatMap(({ gauge, measuredMs, value }) =>
+          residual(gauge, measuredMs, value, this.#between(gauge, measuredMs)),
+        ),
+    );
   }
 
   #nearest(gauge: number, measuredMs: number): number {
@@ -104,4 +110,12 @@ function nearestOf(frames: readonly Expected[], measuredMs: number): Expected {
 
 function residual(gauge: number, atMs: number, value: number, expected: number): Residual[] {
   return Number.isFinite(expected) ? [{ gauge, atMs, value: value - expected }] : [];
+}
+
+/** One of each gauge: however many came between two boundaries, they share the noise of these. */
+function meansOf(residuals: readonly Residual[]): Residual[] {
+  return [...new Set(residuals.map(({ gauge }) => gauge))].map((gauge) => {
+    const own = residuals.filter((one) => one.gauge === gauge);
+    return { gauge, atMs: own.at(-1)!.atMs, value: mean(own.map(({ value }) => value)) };
+  });
 }

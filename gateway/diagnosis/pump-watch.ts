@@ -5,7 +5,7 @@
  * losing data never clears a trouble.
  */
 import type { Layout, Pump, Sensor } from '../../config/layout.ts';
-import type { Estimate, Mode, PumpPicture } from '../../config/wire.ts';
+import type { Cause, Estimate, Mode, PumpPicture } from '../../config/wire.ts';
 import type { Channel } from '../telemetry/channel.ts';
 import { keyOf } from './causes.ts';
 import type { Finding } from './finding.ts';
@@ -19,6 +19,8 @@ const FUEL_LOW_S = 2_700;
 const FUEL_LOW_REFILLS = 2;
 const FUEL_CLEAR_SHARE = 4 / 3;
 const FUEL_EMPTY_SHARE = 0.03;
+/** Judgement: of two causes that look the same, the one that is told first. */
+const LIKELIER = 0.6;
 /**
  * Judgement: a reading was missed if the next took so many intervals; one older than half a minute says nothing of what
  * moved since.
@@ -188,7 +190,8 @@ export class PumpWatch {
   #judge(nowMs: number, mode: Mode | null): Finding[] {
     const { regime, pump } = this;
     const out: Finding[] = [];
-    const add = (cause: Finding['cause'], sinceMs: number, facts: Finding['facts'] = {}): void => {
+    // `rival`: what the gauges that are heard cannot tell from it.
+    const add = (cause: Cause, sinceMs: number, facts: Finding['facts'] = {}, rival: Cause | null = null): void => {
       out.push({
         key: keyOf(cause, pump.id),
         cause,
@@ -196,18 +199,21 @@ export class PumpWatch {
         subjectKind: 'pump',
         places: [{ id: pump.id, probability: 1 }],
         sinceMs,
-        probability: 0.99,
+        probability: rival ? LIKELIER : 0.99,
         sizeM3s: null,
         evidence: [],
-        rivals: [],
+        rivals: rival ? [{ cause: rival, subject: pump.id, place: pump.id, probability: 1 - LIKELIER }] : [],
         question: null,
         facts,
       });
     };
     const fuelOut = this.readings.fuelM3 !== null && this.readings.fuelM3 < FUEL_EMPTY_SHARE * pump.fuelCapacityM3;
     if (regime.state === 'stopped' && regime.hasRun && mode !== 'draining')
-      add('pump-stop', regime.stateSinceMs, { fuelOut });
-    if (regime.state === 'dead-head') add('dead-head', regime.pinchedMs ?? regime.stateSinceMs);
+      add('pump-stop', regime.stateSinceMs, { fuelOut }, this.speedRatio === null ? 'suction-trouble' : null);
+    if (regime.state === 'dead-head') {
+      const { sinceMs, doubtful } = regime.deadHead;
+      add('dead-head', sinceMs ?? regime.stateSinceMs, {}, doubtful ? 'suction-trouble' : null);
+    }
     if (regime.dryRunningMs !== null) add('suction-trouble', regime.dryRunningMs);
     if (regime.sag) add('pump-fade', regime.sag.sinceMs, { share: regime.sag.share });
     const left = this.#fuelLeft();

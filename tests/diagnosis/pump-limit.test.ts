@@ -1,0 +1,102 @@
+/**
+ * No cause takes more water than the pump can give at the pressure measured. The figures follow from the pump curve of
+ * the kit by the affinity laws, rise = s^2 f(q/s) (any textbook on centrifugal pumps).
+ */
+import { describe, expect, it } from 'vitest';
+import { kitBelief } from '../../gateway/diagnosis/belief.ts';
+import { hypothesesOf } from '../../gateway/diagnosis/causes.ts';
+import { Competition } from '../../gateway/diagnosis/competition.ts';
+import { Expectation } from '../../gateway/diagnosis/expectation.ts';
+import { withinReach } from '../../gateway/diagnosis/finding.ts';
+import { singleNoise, standingError } from '../../gateway/diagnosis/gauge-errors.ts';
+import { gaugesOf, type Boundary } from '../../gateway/diagnosis/gauge.ts';
+import { mostFlowM3s } from '../../gateway/diagnosis/pump-limit.ts';
+import { buildNetwork } from '../../gateway/hydraulics/network.ts';
+import { siteLayout } from '../support/drive.ts';
+
+const whole = siteLayout('larch-cove');
+const layout = { ...whole, sensors: whole.sensors.filter(({ quantity }) => quantity !== 'flow') };
+const network = buildNetwork(layout);
+const gauges = gaugesOf(layout, network);
+const expectation = new Expectation(layout, network, gauges);
+const belief = kitBelief(layout, network, gauges);
+const { curveFlowM3s, curveRisePa } = layout.pumps[0]!.kit;
+
+function boundary(dischargePa: number, speedRatio = 1): Boundary {
+  return {
+    dischargePa: Float64Array.of(dischargePa),
+    suctionPa: Float64Array.of(0),
+    flowM3s: Float64Array.of(NaN),
+    speedRatio: Float64Array.of(speedRatio),
+    levelM: Float64Array.of(0.7),
+    gateOpening: Float64Array.from(layout.gates, ({ opening }) => opening),
+  };
+}
+const most = (dischargePa: number, speedRatio = 1): number =>
+  mostFlowM3s(expectation, belief, boundary(dischargePa, speedRatio))[0]!;
+
+describe('what a pump can give', () => {
+  it('is no less than its sheet says at a point of its curve, and little more', () => {
+    curveFlowM3s.slice(1).forEach((flow, point) => {
+      expect(most(curveRisePa[point + 1]!)).toBeGreaterThan(flow);
+      expect(most(curveRisePa[point + 1]!)).toBeLessThan(flow + 0.25 * curveFlowM3s.at(-1)!);
+    });
+  });
+
+  it('is nothing above shut-off, less at less speed, and most where the speed is not heard', () => {
+    expect(most(1.3 * curveRisePa[0]!)).toBe(0);
+    expect(most(800_000, 0.9)).toBeLessThan(most(800_000, 1));
+    expect(most(800_000, NaN)).toBeGreaterThan(most(800_000, 1));
+  });
+
+  it('is not known of a pump that is not heard', () => {
+    expect(most(NaN)).toBe(Infinity);
+  });
+});
+
+describe('line ends that are gone at shut-off pressure', () => {
+  function named(mostM3s: Float64Array): string[] {
+    const now = boundary(0.97 * curveRisePa[0]!);
+    const healthy = expectation.predict(belief, now)!;
+    const jacobian = expectation.jacobian(belief, now, healthy);
+    const kept = gauges.flatMap(({ kind }, gauge) => (kind === 'end' ? [gauge] : []));
+    const standing = standingError(expectation, belief, healthy, jacobian, { age: 0, far: 0 });
+    const noise = singleNoise(expectation, belief, jacobian, now);
+    const block = (matrix: Float64Array): Float64Array =>
+      Float64Array.from(kept.flatMap((row) => kept.map((column) => matrix[row * gauges.length + column]!)));
+    const found = new Competition(expectation, hypothesesOf(layout, network, gauges)).judge(
+      {
+        belief,
+        boundary: now,
+        healthy,
+        jacobian,
+        kept,
+        residual: Float64Array.from(kept, (gauge) => 20_000 - healthy.values[gauge]!),
+        was: new Float64Array(kept.length),
+        covariance: block(standing).map((value, index) => value + block(noise)[index]!),
+        standing,
+        looks: [],
+        hurt: new Set(),
+        ordered: [],
+        shapes: new Map(),
+        stood: new Set(),
+        mostM3s,
+      },
+      [],
+    );
+    return found.flatMap(({ rivals }) => rivals.slice(0, 5).map(({ hypothesis }) => hypothesis.cause));
+  }
+
+  it('are no burst hose, for the pump cannot feed one at that pressure; without that limit one would be named', () => {
+    expect(named(Float64Array.of(Infinity))).toContain('hose-burst');
+    expect(named(mostFlowM3s(expectation, belief, boundary(0.97 * curveRisePa[0]!)))).not.toContain('hose-burst');
+  });
+});
+
+describe('a size that is told', () => {
+  it('is no more than the pump can give, and none where it rounds to nothing', () => {
+    expect(withinReach({ best: 0.05, low: 0.03, high: 0.07 }, 0.004)).toEqual({ best: 0.004, low: 0.004, high: 0.004 });
+    expect(withinReach({ best: -0.002, low: -0.003, high: -0.001 }, 0.004)?.best).toBe(-0.002);
+    expect(withinReach({ best: 1e-7, low: 0, high: 2e-7 }, 0.004)).toBeNull();
+  });
+});
