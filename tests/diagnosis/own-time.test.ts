@@ -46,3 +46,53 @@ describe('a reading that the road held back', () => {
     expect(residual(own, 60_000, 60_000)).toBeNaN();
   });
 });
+
+describe('a pump that is heard every ten seconds', () => {
+  const BOX_S = 10;
+  const frame = (atS: number, readings: readonly (readonly [number, number])[] = []) => ({
+    atMs: 1_000 * atS,
+    fresh: Float64Array.from([0, 1], (gauge) => readings[gauge]?.[1] ?? NaN),
+    measuredMs: Float64Array.from([0, 1], (gauge) => 1_000 * (readings[gauge]?.[0] ?? 0)),
+    boundaryEveryMs: 1_000 * BOX_S,
+  });
+  const told = (own: OwnTime, fromMs: number, value: number): void => own.file(fromMs, Float64Array.of(value, value));
+
+  it('a reading waits for the next boundary, and is held against what lies between two that agree', () => {
+    const own = new OwnTime();
+    told(own, 10_000, 100_000);
+    expect(own.residuals(frame(15, [[15, 100_503]]))).toEqual([]);
+    told(own, 20_000, 101_000);
+    expect(own.residuals(frame(20))).toEqual([{ gauge: 0, atMs: 15_000, value: 3 }]);
+    expect(own.residuals(frame(21)), 'once').toEqual([]);
+  });
+
+  it('says nothing between two that do not agree, but beside one it does', () => {
+    const own = new OwnTime();
+    told(own, 10_000, 100_000);
+    own.residuals(frame(15, [[15, 60_000]]));
+    own.residuals(
+      frame(19, [
+        [19, 50_000],
+        [19.5, 50_007],
+      ]),
+    );
+    told(own, 20_000, 50_000);
+    expect(own.residuals(frame(20))).toEqual([
+      { gauge: 0, atMs: 19_000, value: 0 },
+      { gauge: 1, atMs: 19_500, value: 7 },
+    ]);
+  });
+
+  it('counts what came between two boundaries as one reading, for it shares their noise', () => {
+    const own = new OwnTime();
+    told(own, 10_000, 100_000);
+    for (const [second, off] of [
+      [12, 1],
+      [14, 2],
+      [16, 6],
+    ] as const)
+      own.residuals(frame(second, [[second, 100_000 + off]]));
+    told(own, 20_000, 100_000);
+    expect(own.residuals(frame(20))).toEqual([{ gauge: 0, atMs: 16_000, value: 3 }]);
+  });
+});
