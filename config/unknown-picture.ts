@@ -72,6 +72,7 @@ export function unknownPicture(names: SiteNames, last: Picture | null, said: Sai
     simulated,
     advice,
     baseline: last?.baseline ?? null,
+    steady: null,
     mode: last?.mode && last.mode.untilMs > atMs ? last.mode : null,
     channels,
     pumps: names.pumps.map(unknownPump),

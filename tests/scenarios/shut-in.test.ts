@@ -7,7 +7,7 @@ import { describe, expect, it } from 'vitest';
 import type { Layout } from '../../config/layout.ts';
 import { createWatch } from '../../gateway/watch.ts';
 import { withGauges } from '../score/gauge-set.ts';
-import { Drive, readingOf, siteLayout } from '../support/drive.ts';
+import { Drive, Filing, siteLayout } from '../support/drive.ts';
 
 const SITES = ['larch-cove', 'quarry-road'];
 const PUMP = ['discharge', 'suction', 'flow', 'speed'];
@@ -79,10 +79,11 @@ it('a gateway that starts in the middle of it, without flow and with line ends t
   drive.carry({ do: 'start', what: 'dead-head', at: 'pump' });
   drive.run(30);
   const late = createWatch(layout, { simulated: true });
+  const filing = new Filing();
   let toldS: number | null = null;
   for (let second = 1; second <= 60 && toldS === null; second += 1) {
     const { nowMs } = drive.simulation;
-    for (const sample of drive.simulation.second()) late.take(readingOf(sample, nowMs + 1_100));
+    for (const reading of filing.readings(drive.simulation.second(), nowMs + 1_100)) late.take(reading);
     const picture = late.advance(nowMs + 1_900);
     if (picture?.alarms.some(({ verdict }) => verdict.cause === 'dead-head')) toldS = second;
   }
