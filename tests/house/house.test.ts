@@ -181,6 +181,22 @@ describe('the house', () => {
     ).toEqual([]);
   });
 
+  it('leaves standard output to what survives its failure', () => {
+    // A command that shows a new secret must not keep what it could not show.
+    const asks = ['gateway/access/command.ts'];
+    const found = breaches(product, (file) =>
+      /\bprocess\.std(out|err)\b/.test(file.code) && !asks.includes(file.path) ? ['writes to it directly'] : [],
+    );
+    expect(found).toEqual([]);
+    const runs = product.filter((file) => file.path.startsWith('gateway/') && /\bconsole\./.test(file.code));
+    expect(runs.map(({ path }) => path).sort()).toEqual([
+      'gateway/check.ts',
+      'gateway/launch/child.mjs',
+      'gateway/launch/ready.mjs',
+      'gateway/launch/run.mjs',
+    ]);
+  });
+
   it('writes no any, no default export, no enum, no namespace, no suppressed check', () => {
     expect(
       breaches(typed, (file) => (/[:<,|&(]\s*any\b(?!\()|\bas any\b|\bany\[\]/.test(file.code) ? ['any'] : [])),
