@@ -39,6 +39,8 @@ export interface RunParts {
   readonly show: (picture: Picture, feed: FeedPicture) => void;
   /** A new run has begun: screens must start afresh. */
   readonly restarted: () => void;
+  /** How much of a long run is played again after a restart, ms; left out: as the rebuild thinks best. */
+  readonly playedMs?: number;
   /** Who sends packets; left out: nobody who waits for an acknowledgement. */
   readonly senders?: Senders;
 }
@@ -266,7 +268,13 @@ export class RunLoop {
     return {
       ...run,
       startedMs: earlier.startedMs,
-      rebuild: new Rebuild(this.#parts.layout, watch, history, { ...earlier, resumedMs: run.startedMs }),
+      rebuild: new Rebuild(
+        this.#parts.layout,
+        watch,
+        history,
+        { ...earlier, resumedMs: run.startedMs },
+        this.#parts.playedMs,
+      ),
     };
   }
 
@@ -331,8 +339,10 @@ export class RunLoop {
   }
 
   #show(picture: Picture, recorded = true): void {
-    const { intake, journal } = this.#run;
-    if (recorded) journal.picture(picture);
+    const { intake, journal, watch } = this.#run;
+    // What a core that has thrown counted since is not known: what was written before stands.
+    const books = (): string | null => this.#guard(picture.atMs, 'books', () => watch.books());
+    if (recorded) journal.picture(picture, books);
     const feed = {
       broker: this.#broker,
       devices: intake.devicesAt(picture.atMs),

@@ -9,6 +9,7 @@ import type { Layout } from '../config/layout.ts';
 import type { ChannelPicture, Entry, Picture, PumpState } from '../config/wire.ts';
 import { AlarmDesk } from './alarms/alarm-desk.ts';
 import { localTime } from './alarms/wording.ts';
+import { restoreBooks, writeBooks, type Counting } from './books.ts';
 import { orderedMove } from './diagnosis/causes.ts';
 import { blindSpots } from './diagnosis/blind-spots.ts';
 import { Consequences } from './diagnosis/consequence.ts';
@@ -18,6 +19,7 @@ import type { FirstShort } from './diagnosis/first-short.ts';
 import { Followers } from './diagnosis/followers.ts';
 import type { Boundary } from './diagnosis/gauge.ts';
 import { LayWatch, type GaugeFrame } from './diagnosis/lay-watch.ts';
+import { pumpRemarks } from './diagnosis/pump-remarks.ts';
 import { PumpWatch } from './diagnosis/pump-watch.ts';
 import { sensorFindings } from './diagnosis/sensor-findings.ts';
 import { headStates, lineStates, structureStates } from './diagnosis/states.ts';
@@ -25,6 +27,7 @@ import { PendingOrders } from './diagnosis/pending-orders.ts';
 import { RhythmWatch } from './diagnosis/rhythm-watch.ts';
 import { ShockWatch } from './diagnosis/shock-watch.ts';
 import { SupplyWatch } from './diagnosis/supply-watch.ts';
+import { isSymptom, SYMPTOM_MS } from './diagnosis/symptoms.ts';
 import { WaterTally } from './diagnosis/water-tally.ts';
 import { Operations } from './operations/entries.ts';
 import { Channel } from './telemetry/channel.ts';
@@ -44,6 +47,9 @@ export interface Watch {
    * `wasAway`: nobody watched since the last frame, so the seconds between are not made up and count for no silence.
    */
   advance(nowMs: number, wasAway?: boolean): Picture | null;
+  /** What has been counted so far, to be written down; and to go on from there. Null: to count anew. */
+  books(): string;
+  restore(books: string | null, nowMs: number): void;
 }
 
 export function createWatch(layout: Layout, options: { readonly simulated: boolean }): Watch {
@@ -58,23 +64,9 @@ const SETTLES_MS = 20_000;
 const FIRST_SHORT_EVERY_MS = 10_000;
 const BASELINE_MS = 60_000;
 const BASELINE_LEAST_MS = 25_000;
-/** Causes at the pump that drag the whole lay with them, and how long before them their symptoms may start. */
-const DRAGGING = ['pump-stop', 'dead-head', 'suction-trouble'];
-const SYMPTOM_MS = 30_000;
 /** Judgement: between a gate's first turn and the readings' word for it. */
 const HAND_MS = 15_000;
 const KEEPS_WATER = ['gate-shut', 'restriction', 'plug'];
-
-/**
- * One cause, one alarm: what a trouble at the pump does to the lay is not a second one, nor what a sensor shows by
- * itself.
- */
-function isSymptom(finding: Finding, plain: readonly Finding[]): boolean {
-  return plain.some(
-    (other) =>
-      other.key === finding.key || (DRAGGING.includes(other.cause) && finding.sinceMs > other.sinceMs - SYMPTOM_MS),
-  );
-}
 
 class SiteWatch implements Watch {
   readonly #layout: Layout;
@@ -146,13 +138,30 @@ class SiteWatch implements Watch {
     return picture;
   }
 
+  get #counting(): Counting {
+    return {
+      tally: this.#tally,
+      alarms: this.#alarms,
+      operations: this.#operations,
+      shocks: this.#shocks,
+    };
+  }
+
+  books(): string {
+    return writeBooks(this.#counting, this.#baseline);
+  }
+
+  restore(books: string | null, nowMs: number): void {
+    this.#baseline = restoreBooks(this.#counting, books, nowMs, this.#baseline);
+  }
+
   #frame(nowMs: number): Picture {
     this.#operations.expire(nowMs);
     const mode = this.#operations.mode?.name ?? null;
     for (const pump of this.#pumps) {
       const before = pump.regime.state;
       pump.observe(nowMs, mode);
-      this.#remark(pump, before, nowMs);
+      for (const words of pumpRemarks(pump, before)) this.#operations.note(words, null, nowMs);
     }
     this.#shocks.observe(nowMs, this.#operations.notes, this.#operations.looks, this.#operations.seenTurningMs);
     this.#watchLay(nowMs, mode === 'filling');
@@ -188,20 +197,6 @@ class SiteWatch implements Watch {
     });
     this.#alarms.update(findings, does, nowMs);
     return this.#picture(nowMs, channels, findings);
-  }
-
-  #remark(pump: PumpWatch, before: PumpState, nowMs: number): void {
-    const { state, step } = pump.regime;
-    if (state !== before && before !== 'unknown')
-      this.#operations.note(`${pump.pump.label}: ${before} -> ${state}`, null, nowMs);
-    if (step) {
-      const rpm = (ratio: number): number => Math.round(ratio * pump.pump.kit.ratedRotationHz * 60);
-      this.#operations.note(
-        `${pump.pump.label}: speed went from ${rpm(step.fromRatio)} to ${rpm(step.toRatio)} rpm ${step.unheard ? 'while it was not heard' : 'in one step, as a throttle does'}`,
-        null,
-        nowMs,
-      );
-    }
   }
 
   get #pumpState(): PumpState {

@@ -37,6 +37,7 @@ const INSERTS = {
   entry: 'insert into entry values (null, ?, ?, ?, ?, ?, ?, ?)',
   alarm: 'insert into alarm_transition values (null, ?, ?, ?, ?)',
   picture: 'insert or replace into picture values (?, ?)',
+  books: 'insert or replace into books values (1, ?, ?)',
   restart: 'insert into restart values (null, ?, ?, ?, ?, ?)',
   breakage: 'insert into breakage values (null, ?, ?, ?, ?)',
   simulated: 'update run set simulated = ?',
@@ -69,6 +70,8 @@ export class Journal {
   #database: Database.Database | null = null;
   #statements = new Map<keyof typeof INSERTS, Database.Statement<[readonly Cell[]]>>();
   #waiting: Row[] = [];
+  /** Only the newest is of use. */
+  #books: Row | null = null;
   #unacknowledged: (() => void)[] = [];
   #packets = 0;
   #lost = 0;
@@ -161,8 +164,11 @@ export class Journal {
     );
   }
 
-  /** Can be made again from the packets, so it gives way to them. */
-  picture(picture: Picture): void {
+  /**
+   * Can be made again from the packets, so it gives way to them. `books`: what has been counted, written down with each
+   * whole picture that is kept.
+   */
+  picture(picture: Picture, books?: () => string | null): void {
     for (const channel of picture.channels) {
       const number = this.#numbers.get(channel.channel);
       if (number !== undefined && channel.expected !== null && this.#hasRoom(WAITING_MAX / 2))
@@ -170,8 +176,10 @@ export class Journal {
     }
     for (const { atMs, alarm, became, body } of this.#record.transitions(picture))
       this.#add('alarm', atMs, alarm, became, body);
-    if (this.#record.worthKeeping(picture) && this.#hasRoom(WAITING_MAX / 2))
-      this.#add('picture', picture.atMs, JSON.stringify(picture));
+    if (!this.#record.worthKeeping(picture) || !this.#hasRoom(WAITING_MAX / 2)) return;
+    this.#add('picture', picture.atMs, JSON.stringify(picture));
+    const body = books?.() ?? null;
+    if (body !== null) this.#books = { kind: 'books', cells: [picture.atMs, body] };
   }
 
   entry(entry: Entry, atMs: number, wallMs: number, refusal: string | null): void {
@@ -274,9 +282,10 @@ export class Journal {
     if (!existsSync(this.path)) this.#release();
     this.#database ??= openRunFile(this.path, this.run, this.#facts);
     const database = this.#database;
-    const rows = this.#waiting;
+    const rows = this.#books ? [...this.#waiting, this.#books] : this.#waiting;
     if (rows.length > 0) database.transaction(() => this.#write(database, rows)).immediate();
     this.#waiting = [];
+    this.#books = null;
   }
 
   #write(database: Database.Database, rows: readonly Row[]): void {

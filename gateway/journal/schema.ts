@@ -80,4 +80,6 @@ export const MIGRATIONS: readonly string[] = [
       lowest = min(lowest, excluded.lowest), highest = max(highest, excluded.highest);
   end;
   `,
+  // What the core had counted at its last recorded picture: where counting goes on after a restart.
+  `create table books (id integer primary key check (id = 1), at_ms integer not null, body text not null) strict;`,
 ];

@@ -245,6 +245,8 @@ describe('a long run', () => {
     let latestMs = 0;
     const watch: Watch = {
       silence: () => undefined,
+      books: () => '',
+      restore: () => undefined,
       take: (reading) => void taken.push(reading.value / 60),
       enter: (entry) => {
         done.push(`${entry.kind} at ${minutes(latestMs)}`);
