@@ -36,6 +36,8 @@ export interface RunParts {
   /** `patient`: opening may fail for now, because the site is already watched. */
   readonly openJournal: (facts: RunFacts, patient: boolean) => Journal;
   readonly wallMs: () => number;
+  /** How long this process runs, ms: no clock is set forward or back there. Left out: its own. */
+  readonly upMs?: () => number;
   readonly show: (picture: Picture, feed: FeedPicture) => void;
   /** A new run has begun: screens must start afresh. */
   readonly restarted: () => void;
@@ -175,7 +177,7 @@ export class RunLoop {
     const nowMs = this.#clock.now(wallMs);
     this.#advance(nowMs);
     this.flush();
-    this.#run.journal.tend(nowMs);
+    this.#run.journal.tend(this.#parts.upMs?.() ?? performance.now());
     this.#hearOn(wallMs);
   }
 

@@ -7,16 +7,17 @@
  * sent. Limit: what nobody waits to have acknowledged (QoS 0) and came in since the last flush is lost with the power.
  */
 import type Database from 'better-sqlite3';
-import { existsSync } from 'node:fs';
-import { dirname } from 'node:path';
+import { existsSync, statSync } from 'node:fs';
 import type { FeedPicture } from '../../config/feed.ts';
 import type { Entry, Picture, Series } from '../../config/wire.ts';
 import type { Reading } from '../telemetry/reading.ts';
-import { claimRun, findEarlierRun, type EarlierRun } from './earlier-run.ts';
+import { findEarlierRun, type EarlierRun } from './earlier-run.ts';
 import { History } from './history.ts';
 import { PictureRecord, readPicture } from './picture-record.ts';
-import { spaceOn, thin } from './retention.ts';
-import { nameRun, openRunFile, pathOf, type RunFacts } from './run-file.ts';
+import { freeBytesOn, Retention, spaceOf, type Space } from './retention.ts';
+import { claimRun } from './run-claim.ts';
+import { openRunFile, type RunFacts } from './run-file.ts';
+import { nameRun, pathOf } from './run-name.ts';
 import { readSeries } from './series.ts';
 
 export interface PacketRow {
@@ -40,6 +41,7 @@ const INSERTS = {
   books: 'insert or replace into books values (1, ?, ?)',
   restart: 'insert into restart values (null, ?, ?, ?, ?, ?)',
   breakage: 'insert into breakage values (null, ?, ?, ?, ?)',
+  uptime: 'update uptime set own_ms = max(own_ms, ?)',
   simulated: 'update run set simulated = ?',
 } as const;
 
@@ -53,17 +55,20 @@ interface Row {
 const WAITING_MAX = 200_000;
 const PAUSE_MAX_FLUSHES = 120;
 const TEND_EVERY_MS = 60_000;
+/** Judgement: sooner, what a run takes on the disk is not known. */
+const RATE_FROM_MS = 3_600_000;
 
 export class Journal {
-  readonly run: string;
-  readonly path: string;
   /** What this run was before the gateway started again; null for a run of its own. */
   readonly earlier: EarlierRun | null;
   /** As shown last before that. */
   readonly lastPicture: Picture | null = null;
   /** A sender has not been acknowledged and will not be: it must send again, once the disk writes. */
   owes = false;
+  readonly #folder: string;
   readonly #facts: RunFacts;
+  readonly #freeBytes: (folder: string) => number;
+  readonly #retention: Retention;
   readonly #numbers: ReadonlyMap<string, number>;
   readonly #record = new PictureRecord();
   #claim: EarlierRun['claim'] | null;
@@ -78,28 +83,49 @@ export class Journal {
   #why: string | null = null;
   #pause = 0;
   #pauseLeft = 0;
-  #tendedMs = -Infinity;
-  #spaceWords: string | null = null;
+  #run: string;
+  /** Its file is on disk, so it keeps its name. */
+  #begun: boolean;
+  /** By the uptime: when this was tended first and last, and what the run's hour meter read at the first. */
+  #up: { readonly firstMs: number; readonly beforeMs: number; readonly ownMs: number; tendedMs: number } | null = null;
+  #space: Space = { keepAllMs: Infinity, words: null };
 
   /**
    * Throws when the folder cannot be written: a gateway must not start without its record. One that already runs is
    * `patient`: the watch goes on, and opening is tried again with each flush.
    */
-  constructor(folder: string, facts: RunFacts, patient = false, earlier: EarlierRun | null = null) {
+  constructor(
+    folder: string,
+    facts: RunFacts,
+    patient = false,
+    earlier: EarlierRun | null = null,
+    freeBytes: (folder: string) => number = freeBytesOn,
+  ) {
+    this.#folder = folder;
     this.#facts = facts;
-    this.run = earlier?.run ?? nameRun(folder, facts.layout.site, facts.startedWallMs);
-    this.path = pathOf(folder, this.run);
+    this.#freeBytes = freeBytes;
+    this.#retention = new Retention(folder, facts.layout.site);
+    this.#run = earlier?.run ?? nameRun(folder, facts.layout.site, facts.startedWallMs);
+    this.#begun = earlier !== null;
     this.#numbers = new Map(facts.layout.sensors.map((sensor, number) => [sensor.id, number]));
     this.earlier = earlier;
-    this.#claim = earlier?.claim ?? claimRun(folder, this.run);
+    this.#claim = earlier?.claim ?? null;
     if (patient) this.flush();
-    else this.#database = openRunFile(this.path, this.run, facts);
+    else this.#database = this.#open();
     if (earlier && this.#database) this.lastPicture = this.#goOn(earlier, this.#database);
   }
 
   /** Goes on with the run that a gateway of this site left a while ago, if there is one; else begins one. */
-  static open(folder: string, facts: RunFacts, patient = false): Journal {
-    return new Journal(folder, facts, patient, patient ? null : findEarlierRun(folder, facts));
+  static open(folder: string, facts: RunFacts, patient = false, freeBytes?: (folder: string) => number): Journal {
+    return new Journal(folder, facts, patient, patient ? null : findEarlierRun(folder, facts), freeBytes);
+  }
+
+  get run(): string {
+    return this.#run;
+  }
+
+  get path(): string {
+    return pathOf(this.#folder, this.#run);
   }
 
   /** What is on disk of this run so far. */
@@ -109,7 +135,7 @@ export class Journal {
 
   get state(): FeedPicture['journal'] {
     const lost = this.#lost > 0 ? `${this.#lost} rows found no room in memory while the disk failed` : null;
-    if (this.#why === null) return { state: 'writing', why: this.#spaceWords ?? lost };
+    if (this.#why === null) return { state: 'writing', why: this.#space.words ?? lost };
     return { state: 'failed', why: lost === null ? this.#why : `${this.#why}; ${lost}` };
   }
 
@@ -208,17 +234,36 @@ export class Journal {
     for (const acknowledge of acknowledged) acknowledge();
   }
 
-  /** Looks after the room on the disk; to be called often, does something seldom. In the run's time. */
-  tend(nowMs: number): void {
-    if (!this.#database || this.#why !== null || Math.abs(nowMs - this.#tendedMs) < TEND_EVERY_MS) return;
+  /**
+   * Counts the uptime and looks after the room on the disk; to be called often. `upMs`: of this process, which no clock
+   * of a wall can change.
+   */
+  tend(upMs: number): void {
+    if (!this.#database || this.#why !== null) return;
     try {
-      const { keepAllMs, words } = spaceOn(dirname(this.path));
-      this.#spaceWords = words;
-      if (thin(this.#database, nowMs - keepAllMs)) this.#tendedMs = nowMs;
+      this.#up ??= { ...this.#readUptime(this.#database), firstMs: upMs, tendedMs: -Infinity };
+      const { firstMs, beforeMs, ownMs, tendedMs } = this.#up;
+      const runMs = ownMs + upMs - firstMs;
+      if (upMs - tendedMs >= TEND_EVERY_MS) {
+        this.#up.tendedMs = upMs;
+        this.#add('uptime', Math.round(runMs));
+        this.#space = spaceOf(this.#freeBytes(this.#folder), this.#bytesPerHour(runMs));
+      }
+      this.#retention.tend(this.#run, beforeMs + runMs, upMs, this.#space.keepAllMs);
     } catch (error) {
-      this.#tendedMs = nowMs;
-      this.#spaceWords = `The room on the disk could not be looked after: ${error instanceof Error ? error.message : String(error)}`;
+      const why = error instanceof Error ? error.message : String(error);
+      this.#space = { keepAllMs: Infinity, words: `The room on the disk could not be looked after: ${why}` };
     }
+  }
+
+  #readUptime(database: Database.Database): { readonly beforeMs: number; readonly ownMs: number } {
+    return database
+      .prepare<[], { beforeMs: number; ownMs: number }>('select before_ms as beforeMs, own_ms as ownMs from uptime')
+      .get()!;
+  }
+
+  #bytesPerHour(runMs: number): number | null {
+    return runMs < RATE_FROM_MS ? null : (statSync(this.path).size * 3_600_000) / runMs;
   }
 
   /** Measured values and the model's band for a chart; empty while the file cannot be read. */
@@ -235,6 +280,7 @@ export class Journal {
     this.#try();
     this.#acknowledge();
     this.#release();
+    this.#retention.close();
     this.#claim?.release();
     this.#claim = null;
     return this.#waiting.length === 0;
@@ -267,6 +313,16 @@ export class Journal {
     }
   }
 
+  /** Whether a name is free is known once the disk is there; what is begun keeps its own. */
+  #open(): Database.Database {
+    if (!this.#begun && !this.#claim)
+      this.#run = nameRun(this.#folder, this.#facts.layout.site, this.#facts.startedWallMs);
+    this.#claim ??= claimRun(this.#folder, this.#run);
+    const database = openRunFile(this.path, this.#run, this.#facts);
+    this.#begun = true;
+    return database;
+  }
+
   #add(kind: Row['kind'], ...cells: Row['cells']): void {
     this.#waiting.push({ kind, cells });
   }
@@ -280,7 +336,7 @@ export class Journal {
   #commit(): void {
     // A file that was deleted or whose disk was pulled takes writes without complaint, into nothing.
     if (!existsSync(this.path)) this.#release();
-    this.#database ??= openRunFile(this.path, this.run, this.#facts);
+    this.#database ??= this.#open();
     const database = this.#database;
     const rows = this.#books ? [...this.#waiting, this.#books] : this.#waiting;
     if (rows.length > 0) database.transaction(() => this.#write(database, rows)).immediate();

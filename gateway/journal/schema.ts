@@ -82,4 +82,10 @@ export const MIGRATIONS: readonly string[] = [
   `,
   // What the core had counted at its last recorded picture: where counting goes on after a restart.
   `create table books (id integer primary key check (id = 1), at_ms integer not null, body text not null) strict;`,
+  // How long gateways of the site had run before it, and have run on it; whether single readings are gone.
+  `
+  create table uptime (
+    id integer primary key check (id = 1), before_ms integer not null, own_ms integer not null, thinned integer not null
+  ) strict;
+  `,
 ];
