@@ -7,6 +7,7 @@
  * sent. Limit: what nobody waits to have acknowledged (QoS 0) and came in since the last flush is lost with the power.
  */
 import type Database from 'better-sqlite3';
+import { randomUUID } from 'node:crypto';
 import { existsSync, statSync } from 'node:fs';
 import type { FeedPicture } from '../../config/feed.ts';
 import type { Entry, Picture, Series } from '../../config/wire.ts';
@@ -79,6 +80,7 @@ export class Journal {
   #books: Row | null = null;
   #unacknowledged: (() => void)[] = [];
   #packets = 0;
+  #entries = { session: randomUUID(), taken: 0, written: 0 };
   #lost = 0;
   #why: string | null = null;
   #pause = 0;
@@ -135,8 +137,9 @@ export class Journal {
 
   get state(): FeedPicture['journal'] {
     const lost = this.#lost > 0 ? `${this.#lost} rows found no room in memory while the disk failed` : null;
-    if (this.#why === null) return { state: 'writing', why: this.#space.words ?? lost };
-    return { state: 'failed', why: lost === null ? this.#why : `${this.#why}; ${lost}` };
+    const entries = this.#entries;
+    if (this.#why === null) return { state: 'writing', why: this.#space.words ?? lost, entries };
+    return { state: 'failed', why: lost === null ? this.#why : `${this.#why}; ${lost}`, entries };
   }
 
   /** How many senders wait for the next flush; none while the disk fails, because then it is tried less often. */
@@ -209,6 +212,7 @@ export class Journal {
   }
 
   entry(entry: Entry, atMs: number, wallMs: number, refusal: string | null): void {
+    if (refusal === null) this.#entries = { ...this.#entries, taken: this.#entries.taken + 1 };
     this.#add('entry', Math.round(atMs), wallMs, this.#packets, entry.kind, entry.by, JSON.stringify(entry), refusal);
   }
 
@@ -342,6 +346,7 @@ export class Journal {
     if (rows.length > 0) database.transaction(() => this.#write(database, rows)).immediate();
     this.#waiting = [];
     this.#books = null;
+    this.#entries = { ...this.#entries, written: this.#entries.taken };
   }
 
   #write(database: Database.Database, rows: readonly Row[]): void {

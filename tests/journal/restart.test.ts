@@ -86,7 +86,7 @@ class Site {
     this.wallMs += seconds * 1_000;
   }
 
-  baseline(): string | null {
+  baseline(): ReturnType<RunLoop['enter']> {
     return this.loop.enter({ kind: 'baseline', by: 'ab', headsSeenTurning: layout.heads.map(({ id }) => id) });
   }
 
