@@ -29,8 +29,11 @@ const LOOKED_AT = 5;
 
 export function findEarlierRun(folder: string, facts: RunFacts): EarlierRun | null {
   if (facts.simulated) return null;
-  const newest = runsOf(folder, facts.layout.site)
-    .filter(({ thinned }) => !thinned)
+  const runs = runsOf(folder, facts.layout.site);
+  const furthestUpMs = runs[0]?.endedUpMs ?? 0;
+  // Gateways cannot have run for longer since than it was away, whatever the clock says.
+  const newest = runs
+    .filter(({ thinned, endedUpMs }) => !thinned && furthestUpMs - endedUpMs < AWAY_MAX_MS)
     .slice(0, LOOKED_AT);
   for (const { run } of newest) {
     const earlier = read(folder, run, facts);

@@ -42,7 +42,7 @@ const INSERTS = {
   books: 'insert or replace into books values (1, ?, ?)',
   restart: 'insert into restart values (null, ?, ?, ?, ?, ?)',
   breakage: 'insert into breakage values (null, ?, ?, ?, ?)',
-  uptime: 'update uptime set own_ms = max(own_ms, ?)',
+  uptime: 'update uptime set ended_ms = max(ended_ms, ?)',
   simulated: 'update run set simulated = ?',
 } as const;
 
@@ -56,8 +56,8 @@ interface Row {
 const WAITING_MAX = 200_000;
 const PAUSE_MAX_FLUSHES = 120;
 const TEND_EVERY_MS = 60_000;
-/** Judgement: sooner, what a run takes on the disk is not known. */
-const RATE_FROM_MS = 3_600_000;
+/** Judgement: sooner, how fast the file grows is not known. */
+const RATE_FROM_H = 1;
 
 export class Journal {
   /** What this run was before the gateway started again; null for a run of its own. */
@@ -88,8 +88,13 @@ export class Journal {
   #run: string;
   /** Its file is on disk, so it keeps its name. */
   #begun: boolean;
-  /** By the uptime: when this was tended first and last, and what the run's hour meter read at the first. */
-  #up: { readonly firstMs: number; readonly beforeMs: number; readonly ownMs: number; tendedMs: number } | null = null;
+  /** When this was tended first and last, by the uptime; what the hour meter read and how large the file was at first. */
+  #up: {
+    readonly firstMs: number;
+    readonly meterMs: number;
+    readonly bytes: number;
+    tendedMs: number;
+  } | null = null;
   #space: Space = { keepAllMs: Infinity, words: null };
 
   /**
@@ -245,29 +250,26 @@ export class Journal {
   tend(upMs: number): void {
     if (!this.#database || this.#why !== null) return;
     try {
-      this.#up ??= { ...this.#readUptime(this.#database), firstMs: upMs, tendedMs: -Infinity };
-      const { firstMs, beforeMs, ownMs, tendedMs } = this.#up;
-      const runMs = ownMs + upMs - firstMs;
+      this.#up ??= {
+        firstMs: upMs,
+        meterMs: readMeter(this.#database),
+        bytes: statSync(this.path).size,
+        tendedMs: -Infinity,
+      };
+      const { firstMs, bytes, tendedMs } = this.#up;
+      const meterMs = Math.round(this.#up.meterMs + upMs - firstMs);
       if (upMs - tendedMs >= TEND_EVERY_MS) {
         this.#up.tendedMs = upMs;
-        this.#add('uptime', Math.round(runMs));
-        this.#space = spaceOf(this.#freeBytes(this.#folder), this.#bytesPerHour(runMs));
+        this.#add('uptime', meterMs);
+        const hours = (upMs - firstMs) / 3_600_000;
+        const perHour = hours < RATE_FROM_H ? null : (statSync(this.path).size - bytes) / hours;
+        this.#space = spaceOf(this.#freeBytes(this.#folder), perHour);
       }
-      this.#retention.tend(this.#run, beforeMs + runMs, upMs, this.#space.keepAllMs);
+      this.#retention.tend(this.#run, meterMs, upMs, this.#space.keepAllMs);
     } catch (error) {
       const why = error instanceof Error ? error.message : String(error);
       this.#space = { keepAllMs: Infinity, words: `The room on the disk could not be looked after: ${why}` };
     }
-  }
-
-  #readUptime(database: Database.Database): { readonly beforeMs: number; readonly ownMs: number } {
-    return database
-      .prepare<[], { beforeMs: number; ownMs: number }>('select before_ms as beforeMs, own_ms as ownMs from uptime')
-      .get()!;
-  }
-
-  #bytesPerHour(runMs: number): number | null {
-    return runMs < RATE_FROM_MS ? null : (statSync(this.path).size * 3_600_000) / runMs;
   }
 
   /** Measured values and the model's band for a chart; empty while the file cannot be read. */
@@ -368,4 +370,9 @@ export class Journal {
       this.#database = null;
     }
   }
+}
+
+/** The hour meter as this run has it. */
+function readMeter(database: Database.Database): number {
+  return database.prepare<[], { meterMs: number }>('select ended_ms as meterMs from uptime').get()!.meterMs;
 }

@@ -42,7 +42,7 @@ export function freeBytesOn(folder: string): number {
 /** `bytesPerHour`: what the run in progress takes; null: not known yet. */
 export function spaceOf(freeBytes: number, bytesPerHour: number | null = null): Space {
   if (freeBytes >= NEARLY_FULL_BYTES) return { keepAllMs: KEEP_ALL_MS, words: null };
-  const hours = bytesPerHour === null ? null : freeBytes / bytesPerHour;
+  const hours = bytesPerHour === null || bytesPerHour <= 0 ? null : freeBytes / bytesPerHour;
   const lasts =
     hours === null
       ? ''

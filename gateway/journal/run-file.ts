@@ -69,10 +69,13 @@ function describe(database: Database.Database, folder: string, run: string, fact
   layout.sensors.forEach((sensor, number) => channel.run(number, sensor.id, sensor.quantity));
 }
 
-/** Where the furthest of the other runs ended, and a little later, so that no two are the same age. */
+/** From the furthest of the other runs on, and a little further, so that no two are the same age. */
 function beginUptime(database: Database.Database, folder: string, run: string, site: string): void {
-  if (database.prepare('select 1 from uptime').get()) return;
   const others = runsOf(folder, site).filter((other) => other.run !== run);
-  const before = Math.max(0, ...others.map(({ endedUpMs }) => endedUpMs));
-  database.prepare('insert into uptime values (1, ?, 0, 0)').run(before + 1);
+  const meterMs = Math.max(0, ...others.map(({ endedUpMs }) => endedUpMs)) + 1;
+  database
+    .prepare(
+      'insert into uptime values (1, @meterMs, @meterMs, 0) on conflict do update set ended_ms = max(ended_ms, @meterMs)',
+    )
+    .run({ meterMs });
 }

@@ -2,10 +2,10 @@
  * How old a run is, counted by what no clock can change: the order of the runs of a site, and how long gateways have run
  * since.
  *
- * In: the files of a folder. Out: for each run the reading of the site's hour meter when it ended, in ms: the uptime of
- * all runs before it and its own. Later runs begin where the furthest earlier one ended, so the reading gives the order
- * too. A run that an older version wrote has none: it comes before all that have one. Limit: uptime is written once a
- * minute, so a run may look some minutes younger than it is, never older.
+ * In: the files of a folder. Out: for each run what the site's hour meter read when it was written last, in ms of uptime.
+ * Whatever is begun or gone on with goes on from the furthest reading of all, so the readings give the order too. A run
+ * that an older version wrote has none: it comes before all that have one. Limit: the meter is written once a minute, so
+ * a run may look some minutes younger than it is, never older.
  */
 import Database from 'better-sqlite3';
 import { readdirSync, statSync } from 'node:fs';
@@ -40,7 +40,7 @@ function ageOf(folder: string, run: string): RunAge | null {
     const row = hasUptime
       ? database
           .prepare<[], { endedUpMs: number; thinned: number }>(
-            'select before_ms + own_ms as endedUpMs, thinned from uptime where id = 1',
+            'select ended_ms as endedUpMs, thinned from uptime where id = 1',
           )
           .get()
       : undefined;

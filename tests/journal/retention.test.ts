@@ -9,6 +9,7 @@ import { History } from '../../gateway/journal/history.ts';
 import { Journal } from '../../gateway/journal/journal.ts';
 import { spaceOf, thin } from '../../gateway/journal/retention.ts';
 import type { RunFacts } from '../../gateway/journal/run-file.ts';
+import { runsOf } from '../../gateway/journal/uptime.ts';
 import { blankAlarm, blankChannel, blankPicture } from '../support/blank-picture.ts';
 import { demoSite } from '../support/demo-site.ts';
 
@@ -190,6 +191,15 @@ describe('a run that is over', () => {
     expect(left(path)).toEqual(whole);
     goOnFor(0.2).close();
     expect(left(path).readings).toBe(0);
+  });
+
+  it('is young again when it is gone on with', () => {
+    const run = basename(over(3), '.sqlite');
+    goOnFor(0.4).close();
+    expect(runsOf(folder, layout.site)[0]?.run).not.toBe(run);
+    const earlier = { run, startedMs: START, endedMs: START, claim: { release: () => undefined } };
+    new Journal(folder, facts, false, earlier).close();
+    expect(runsOf(folder, layout.site)[0]?.run).toBe(run);
   });
 
   it('is left alone while another gateway has it', () => {
