@@ -146,8 +146,42 @@ export class LongRun {
   }
 }
 
+const acknowledgeAll = ({ alarms }: Picture): Entry[] =>
+  alarms
+    .filter(({ state }) => state !== 'acknowledged')
+    .map(({ verdict }) => ({ kind: 'acknowledge', by: 'ab', alarm: verdict.id }));
+const shelveSilent = ({ alarms }: Picture): Entry[] =>
+  alarms
+    .filter(({ verdict }) => verdict.cause === 'sensor-silent')
+    .map(({ verdict }) => ({ kind: 'shelve', by: 'ab', alarm: verdict.id, why: 'battery', minutes: 55 }));
+
+/** Forty minutes times `stretch`, with troubles, gates, a gap of the radio, and people who see to it. */
+export function troubledRun(stretch: number): Omit<LongPlan, 'seed' | 'killedAtS'> {
+  const at = (minute: number): number => Math.round(60 * minute * stretch);
+  return {
+    seconds: at(40),
+    unheard: [{ device: 'pump-box', from: at(20), to: at(20) + 120 }],
+    deeds: {
+      [at(5)]: { do: 'start', what: 'leak', at: 'c-hose-2' },
+      [at(8)]: { do: 'repair', what: 'leak', at: 'c-hose-2' },
+      [at(10)]: { do: 'start', what: 'head-off', at: 'b-2' },
+      [at(14)]: { do: 'start', what: 'gate', at: 'thief-e', size: 0 },
+      [at(16)]: { do: 'start', what: 'sensor-silent', at: 'end-a-pressure' },
+      [at(26)]: { do: 'start', what: 'plug', at: 'd-3' },
+    },
+    entries: {
+      100: () => [{ kind: 'baseline', by: 'ab', headsSeenTurning: layout.heads.map(({ id }) => id) }],
+      [at(6)]: acknowledgeAll,
+      [at(12)]: acknowledgeAll,
+      [at(14) + 5]: () => [{ kind: 'gate', by: 'cd', gate: 'thief-e', opening: 0 }],
+      [at(17.5)]: shelveSilent,
+      [at(30)]: () => [{ kind: 'note', by: 'ab', words: 'walked line A' }],
+    },
+  };
+}
+
 /** Every figure and list of a picture that has been gathered over the run. */
-export function gathered(picture: Picture): Record<string, unknown> {
+function gathered(picture: Picture): Record<string, unknown> {
   const alarm = (one: Picture['alarms'][number] | Picture['setAside'][number]): unknown[] => [
     one.verdict.id,
     one.verdict.cause,
@@ -171,4 +205,20 @@ export function gathered(picture: Picture): Record<string, unknown> {
     baseline: picture.baseline,
     shocks: picture.shocks,
   };
+}
+
+/** What of what was gathered is not the same: numbers to a share of themselves. */
+export function differences(then: Picture, now: Picture, share: number): string[] {
+  const found: string[] = [];
+  const compare = (was: unknown, is: unknown, path: string): void => {
+    if (typeof was === 'object' && was !== null && typeof is === 'object' && is !== null) {
+      for (const key of new Set([...Object.keys(was), ...Object.keys(is)]))
+        compare(Reflect.get(was, key), Reflect.get(is, key), `${path}.${key}`);
+      return;
+    }
+    const near = typeof was === 'number' && typeof is === 'number' && Math.abs(is - was) <= share * Math.abs(was);
+    if (was !== is && !near) found.push(`${path}: ${String(was)} -> ${String(is)}`);
+  };
+  compare(gathered(then), gathered(now), '');
+  return found;
 }
