@@ -1,24 +1,17 @@
 /**
-<<<<<<< HEAD
- * Sends a person's entry and holds what came of it, so that a form can say so next to its button. Without the gateway
- * nothing is sent and nothing is kept for later.
-=======
  * Sends a person's entry and holds what came of it, so that a form can say so next to its button: taken, refused, or
  * taken and not on disk yet. That stays until it is on disk; what was lost with the gateway is never called noted.
->>>>>>> e9e1684 (An entry is called noted once it is on disk, and not before)
+ * Without the gateway nothing is sent and nothing is kept for later.
  */
 import type { Entry, EntryWait } from '../../config/wire.ts';
 import { sendEntry } from '../link/requests.ts';
-<<<<<<< HEAD
 import { site } from './site-view.svelte.ts';
-=======
 import { unwritten } from './unwritten.svelte.ts';
 
 interface Outcome {
   readonly ok: boolean;
   readonly words: string;
 }
->>>>>>> e9e1684 (An entry is called noted once it is on disk, and not before)
 
 export class Reporter {
   busy = $state(false);
