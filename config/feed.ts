@@ -92,5 +92,10 @@ export interface FeedPicture {
   readonly unknownDevices: readonly StrangerPicture[];
   readonly assigned: readonly AssignedPicture[];
   readonly tares: readonly TarePicture[];
-  readonly journal: { readonly state: 'writing' | 'failed'; readonly why: string | null };
+  readonly journal: {
+    readonly state: 'writing' | 'failed';
+    readonly why: string | null;
+    /** People's entries in this journal since it was opened: how many were taken, and how many of those are on disk. */
+    readonly entries: { readonly session: string; readonly taken: number; readonly written: number };
+  };
 }

@@ -322,6 +322,24 @@ export type Entry =
     }
   | { readonly kind: 'note'; readonly by: string; readonly words: string };
 
+/**
+ * Answer of `POST /api/entries` to an entry that was taken: 200 once it is on disk, 202 while it is in memory only and
+ * would be lost with the gateway.
+ */
+export interface EntryAnswer {
+  readonly ok: true;
+  /** What is not so yet; left out: nothing. */
+  readonly words?: string;
+  /** Left out: it is on disk. */
+  readonly waits?: EntryWait;
+}
+
+/** The number of an entry in the journal of a session: on disk when `feed.journal.entries` says so of that session. */
+export interface EntryWait {
+  readonly session: string;
+  readonly number: number;
+}
+
 /** Messages on the WebSocket `/live`, server to screen. A picture out of the record always carries `replay`. */
 export type LiveMessage =
   | {

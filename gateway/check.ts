@@ -18,7 +18,7 @@ Advisory only: a calculation from the layout. Ends with 0 also when heads are we
 `;
 
 function fail(words: string): never {
-  process.stderr.write(`${words}\n`);
+  console.error(words);
   process.exit(2);
 }
 
@@ -29,11 +29,11 @@ if (option !== undefined) {
   fail(`There is no option ${option}.${nearest === null ? '' : ` Did you mean --${nearest}?`} See --help.`);
 }
 if (args.includes('--help')) {
-  process.stdout.write(HELP);
+  console.log(HELP.trimEnd());
 } else {
   const [path = 'config/sites/larch-cove.yaml', second] = args;
   if (second !== undefined) fail(`One site file at a time: '${second}' is one too many. See --help.`);
   const file = readSiteFile(path);
   if (!file.ok) fail(file.why);
-  process.stdout.write(`${preflightSheet(file.layout).join('\n')}\n`);
+  console.log(preflightSheet(file.layout).join('\n'));
 }

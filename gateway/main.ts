@@ -18,6 +18,7 @@ import { hasPassphrase, isLoopback, openedWords, openingFault, readTls } from '.
 import { HELP, parseOptions, simulatedFrom, withoutPassword, type Options } from './launch/options.ts';
 import { startSimulator } from './launch/simulator-child.ts';
 import { readSiteFile } from './launch/site-file.ts';
+import { Terminal } from './launch/terminal.ts';
 import { recordPath, startReplay } from './replay-start.ts';
 import { ReviewDesk } from './review/review-desk.ts';
 import { RunLoop } from './run-loop.ts';
@@ -31,12 +32,17 @@ const SCREEN_PORT = 8080;
 const BROKER_PORT = 1883;
 const SCREEN_FOLDER = resolve('.build/ui');
 
+/** Judgement: of a log that can still be written. */
+const LAST_LINES_MS = 1_000;
+const terminal = new Terminal(1);
+const complaints = new Terminal(2);
+
 function say(words: string): void {
-  process.stdout.write(`${words}\n`);
+  terminal.say(words);
 }
 
 function fail(words: string): never {
-  process.stderr.write(`${words}\n`);
+  complaints.last(words);
   process.exit(2);
 }
 
@@ -63,7 +69,7 @@ function goOn(act: () => void): void {
   try {
     act();
   } catch (error) {
-    process.stderr.write(`A fault in the gateway itself: ${error instanceof Error ? error.stack : String(error)}\n`);
+    complaints.say(`A fault in the gateway itself: ${error instanceof Error ? error.stack : String(error)}`);
   }
 }
 
@@ -279,7 +285,7 @@ function simulatorArgs(options: Options): string[] {
 const parsed = parseOptions(process.argv.slice(2), process.env);
 if (parsed.kind === 'wrong') fail(parsed.why);
 if (parsed.kind === 'help') {
-  say(HELP);
+  terminal.last(HELP);
   process.exit(0);
 }
 let stop: (() => Promise<void>) | null = null;
@@ -289,6 +295,9 @@ async function end(why: string): Promise<void> {
   stopping = true;
   say(`Ending (${why}).`);
   await stop?.();
+  const written = await Promise.all([terminal.settled(LAST_LINES_MS), complaints.settled(LAST_LINES_MS)]);
+  // A line that nobody takes off the pipe would hold up an orderly exit for good.
+  if (!written.every(Boolean)) process.kill(process.pid, 'SIGKILL');
   process.exit(0);
 }
 for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP'] as const) process.on(signal, () => void end(signal));

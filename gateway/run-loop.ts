@@ -9,7 +9,8 @@
  */
 import type { Layout } from '../config/layout.ts';
 import type { FeedPicture } from '../config/feed.ts';
-import type { Entry, LiveMessage, Picture, Role, Series } from '../config/wire.ts';
+import type { Entry, EntryAnswer, LiveMessage, Picture, Role, Series } from '../config/wire.ts';
+import { entryAnswer, refusalOf, STILL_READING } from './entry-answer.ts';
 import { Duplicates } from './ingest/duplicates.ts';
 import { HeardAlong, type Hearing } from './ingest/heard-along.ts';
 import { Intake, type Taken } from './ingest/intake.ts';
@@ -36,9 +37,13 @@ export interface RunParts {
   /** `patient`: opening may fail for now, because the site is already watched. */
   readonly openJournal: (facts: RunFacts, patient: boolean) => Journal;
   readonly wallMs: () => number;
+  /** How long this process runs, ms: no clock is set forward or back there. Left out: its own. */
+  readonly upMs?: () => number;
   readonly show: (picture: Picture, feed: FeedPicture) => void;
   /** A new run has begun: screens must start afresh. */
   readonly restarted: () => void;
+  /** How much of a long run is played again after a restart, ms; left out: as the rebuild thinks best. */
+  readonly playedMs?: number;
   /** Who sends packets; left out: nobody who waits for an acknowledgement. */
   readonly senders?: Senders;
 }
@@ -68,7 +73,6 @@ const FRAME_MS = 1_000;
 const REBUILD_SLICE_MS = 200;
 /** Judgement. */
 const REFUSED_BYTES = 1_024;
-const STILL_READING = 'The gateway was started again and works through what was before.';
 /** Judgement: what brokers and devices have on their way is tens to some thousands. */
 const RECENT_PACKETS = 20_000;
 
@@ -173,7 +177,7 @@ export class RunLoop {
     const nowMs = this.#clock.now(wallMs);
     this.#advance(nowMs);
     this.flush();
-    this.#run.journal.tend(nowMs);
+    this.#run.journal.tend(this.#parts.upMs?.() ?? performance.now());
     this.#hearOn(wallMs);
   }
 
@@ -192,9 +196,10 @@ export class RunLoop {
   }
 
   /**
-   * A person's entry: null when it was taken, else why not. Either way it is in the journal, with the role they had.
+   * A person's entry: null when it was taken and is on disk, words when it was not taken, an answer when it was and
+   * something is not so yet. Either way it goes to the journal, with the role they had.
    */
-  enter(entry: Entry, role: Role | null = null): string | null {
+  enter(entry: Entry, role: Role | null = null): string | EntryAnswer | null {
     const wallMs = this.#parts.wallMs();
     const atMs = this.#clock.now(wallMs);
     this.#advance(atMs);
@@ -211,7 +216,7 @@ export class RunLoop {
     const done = words === null ? intake.heed(entry, atMs) : entry;
     journal.entry(role === null ? done : Object.assign({ role }, done), atMs, wallMs, words);
     journal.flush();
-    return rebuild && refusal === null ? `Noted in the record. ${STILL_READING} It takes effect in a moment.` : words;
+    return words === null ? entryAnswer(journal.state, rebuild !== null) : refusalOf(words, journal.state);
   }
 
   /** What was measured since this was asked last. */
@@ -266,7 +271,13 @@ export class RunLoop {
     return {
       ...run,
       startedMs: earlier.startedMs,
-      rebuild: new Rebuild(this.#parts.layout, watch, history, { ...earlier, resumedMs: run.startedMs }),
+      rebuild: new Rebuild(
+        this.#parts.layout,
+        watch,
+        history,
+        { ...earlier, resumedMs: run.startedMs },
+        this.#parts.playedMs,
+      ),
     };
   }
 
@@ -331,8 +342,10 @@ export class RunLoop {
   }
 
   #show(picture: Picture, recorded = true): void {
-    const { intake, journal } = this.#run;
-    if (recorded) journal.picture(picture);
+    const { intake, journal, watch } = this.#run;
+    // What a core that has thrown counted since is not known: what was written before stands.
+    const books = (): string | null => this.#guard(picture.atMs, 'books', () => watch.books());
+    if (recorded) journal.picture(picture, books);
     const feed = {
       broker: this.#broker,
       devices: intake.devicesAt(picture.atMs),

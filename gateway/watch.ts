@@ -9,6 +9,7 @@ import type { Layout } from '../config/layout.ts';
 import type { ChannelPicture, Entry, Picture, PumpState } from '../config/wire.ts';
 import { AlarmDesk } from './alarms/alarm-desk.ts';
 import { localTime } from './alarms/wording.ts';
+import { restoreBooks, writeBooks, type Counting } from './books.ts';
 import { orderedMove } from './diagnosis/causes.ts';
 import { BASELINE_READINGS, BaselineSpell } from './diagnosis/baseline-spell.ts';
 import { blindSpots } from './diagnosis/blind-spots.ts';
@@ -20,6 +21,7 @@ import { Followers } from './diagnosis/followers.ts';
 import type { Boundary } from './diagnosis/gauge.ts';
 import { LayWatch, type GaugeFrame } from './diagnosis/lay-watch.ts';
 import { outletOf, type Outlet } from './diagnosis/outlet.ts';
+import { pumpRemarks } from './diagnosis/pump-remarks.ts';
 import { PumpWatch } from './diagnosis/pump-watch.ts';
 import { sensorFindings } from './diagnosis/sensor-findings.ts';
 import { headStates, lineStates, structureStates } from './diagnosis/states.ts';
@@ -47,6 +49,9 @@ export interface Watch {
    * `wasAway`: nobody watched since the last frame, so the seconds between are not made up and count for no silence.
    */
   advance(nowMs: number, wasAway?: boolean): Picture | null;
+  /** What has been counted so far, to be written down; and to go on from there. Null: to count anew. */
+  books(): string;
+  restore(books: string | null, nowMs: number): void;
 }
 
 export function createWatch(layout: Layout, options: { readonly simulated: boolean }): Watch {
@@ -133,13 +138,30 @@ class SiteWatch implements Watch {
     return picture;
   }
 
+  get #counting(): Counting {
+    return {
+      tally: this.#tally,
+      alarms: this.#alarms,
+      operations: this.#operations,
+      shocks: this.#shocks,
+    };
+  }
+
+  books(): string {
+    return writeBooks(this.#counting, this.#baseline);
+  }
+
+  restore(books: string | null, nowMs: number): void {
+    this.#baseline = restoreBooks(this.#counting, books, nowMs, this.#baseline);
+  }
+
   #frame(nowMs: number): Picture {
     this.#operations.expire(nowMs);
     const mode = this.#operations.mode?.name ?? null;
     for (const pump of this.#pumps) {
       const before = pump.regime.state;
       pump.observe(nowMs, mode, () => this.#outlet(pump, nowMs));
-      this.#remark(pump, before, nowMs);
+      for (const words of pumpRemarks(pump, before)) this.#operations.note(words, null, nowMs);
     }
     this.#shocks.observe(nowMs, this.#operations.notes, this.#operations.looks, this.#operations.seenTurningMs);
     this.#watchLay(nowMs, mode === 'filling');
@@ -188,20 +210,6 @@ class SiteWatch implements Watch {
       isIdle: (line: string) => this.#operations.shutByOrder(line) || this.#operations.shutByOrder(line, inForce),
     };
     return outletOf(inputs, this.#pumps.indexOf(pump), nowMs);
-  }
-
-  #remark(pump: PumpWatch, before: PumpState, nowMs: number): void {
-    const { state, step } = pump.regime;
-    if (state !== before && before !== 'unknown')
-      this.#operations.note(`${pump.pump.label}: ${before} -> ${state}`, null, nowMs);
-    if (step) {
-      const rpm = (ratio: number): number => Math.round(ratio * pump.pump.kit.ratedRotationHz * 60);
-      this.#operations.note(
-        `${pump.pump.label}: speed went from ${rpm(step.fromRatio)} to ${rpm(step.toRatio)} rpm ${step.unheard ? 'while it was not heard' : 'in one step, as a throttle does'}`,
-        null,
-        nowMs,
-      );
-    }
   }
 
   get #pumpState(): PumpState {

@@ -11,11 +11,16 @@ import type { Consequence } from '../diagnosis/consequence.ts';
 import type { Finding } from '../diagnosis/finding.ts';
 import type { Operations } from '../operations/entries.ts';
 import { Alarms } from './lifecycle.ts';
-import { LoadBooks } from './load.ts';
+import { LoadBooks, type LoadCount } from './load.ts';
 import { HAZARDS } from './priority.ts';
 import { verdictOf } from './wording.ts';
 
 type AlarmEntry = Extract<Entry, { kind: 'acknowledge' | 'shelve' | 'unshelve' }>;
+
+export interface AlarmBooks {
+  readonly entries: Alarms['entries'];
+  readonly load: LoadCount;
+}
 
 export class AlarmDesk {
   readonly #layout: Layout;
@@ -74,6 +79,17 @@ export class AlarmDesk {
       case 'unshelve':
         return this.#alarms.unshelve(entry.alarm);
     }
+  }
+
+  /** What has been counted and is known of alarms, in a form that can be written down. */
+  get books(): AlarmBooks {
+    return { entries: this.#alarms.entries, load: this.#load.count };
+  }
+
+  /** Goes on from there; null: counts anew, with the alarms that are known now. */
+  restore(books: AlarmBooks | null): void {
+    this.#load.restore(books?.load ?? null);
+    if (books) this.#alarms.restore(books.entries);
   }
 
   pictures(nowMs: number): {

@@ -63,7 +63,8 @@ const FALLS_S = 120;
 /** Minutes that an alarm may lie on the shelf: long enough for a walk, shorter than anybody forgets. Judgement. */
 const SHELF_MIN: readonly [number, number] = [5, 60];
 
-interface Entry {
+/** One alarm with all that is known of it; can be written down as it is. */
+export interface Entry {
   verdict: Verdict;
   firstMs: number;
   sinceMs: number;
@@ -252,6 +253,17 @@ export class Alarms {
 
   #tell(kind: AlarmEvent['kind'], entry: Entry, words: string): void {
     this.#events.push({ kind, id: entry.verdict.id, priority: priorityOf(entry), words });
+  }
+
+  /** All that is known of alarms now, in a form that can be written down. */
+  get entries(): readonly (readonly [string, Readonly<Entry>])[] {
+    return [...this.#entries];
+  }
+
+  /** Goes on from there; the mode comes with the next update. */
+  restore(entries: Alarms['entries']): void {
+    this.#entries.clear();
+    for (const [id, entry] of entries) this.#entries.set(id, { ...entry });
   }
 
   /** False when no such alarm is on the list. */

@@ -11,13 +11,30 @@ import type { AlarmEvent } from './lifecycle.ts';
 
 const HOUR_MS = 3_600_000;
 
+/** What was counted so far, in a form that can be written down. */
+export interface LoadCount {
+  readonly byPriority: Readonly<Record<Priority, number>>;
+  readonly chattering: readonly string[];
+  readonly recent: readonly { readonly atMs: number; readonly id: string }[];
+  readonly sinceMs: number | null;
+  readonly worst: { readonly count: number; readonly endMs: number | null };
+}
+
+const NOTHING_YET: LoadCount = {
+  byPriority: { people: 0, high: 0, medium: 0, low: 0 },
+  chattering: [],
+  recent: [],
+  sinceMs: null,
+  worst: { count: 0, endMs: null },
+};
+
 export class LoadBooks {
-  readonly #byPriority: Record<Priority, number> = { people: 0, high: 0, medium: 0, low: 0 };
-  readonly #chattering = new Set<string>();
+  #byPriority = { ...NOTHING_YET.byPriority };
+  #chattering = new Set<string>();
   /** Of the last hour, oldest first. */
   #recent: { readonly atMs: number; readonly id: string }[] = [];
   #sinceMs: number | null = null;
-  #worst: { readonly count: number; readonly endMs: number | null } = { count: 0, endMs: null };
+  #worst = NOTHING_YET.worst;
 
   file(events: readonly AlarmEvent[], nowMs: number): void {
     this.#sinceMs ??= nowMs;
@@ -30,6 +47,26 @@ export class LoadBooks {
         this.#chattering.add(id);
     }
     if (this.#recent.length > this.#worst.count) this.#worst = { count: this.#recent.length, endMs: nowMs };
+  }
+
+  get count(): LoadCount {
+    return {
+      byPriority: { ...this.#byPriority },
+      chattering: [...this.#chattering],
+      recent: [...this.#recent],
+      sinceMs: this.#sinceMs,
+      worst: this.#worst,
+    };
+  }
+
+  /** Goes on from there; null: counts anew. */
+  restore(count: LoadCount | null): void {
+    const kept = count ?? NOTHING_YET;
+    this.#byPriority = { ...kept.byPriority };
+    this.#chattering = new Set(kept.chattering);
+    this.#recent = [...kept.recent];
+    this.#sinceMs = kept.sinceMs;
+    this.#worst = kept.worst;
   }
 
   figures(alarms: readonly Alarm[], nowMs: number): AlarmLoad {

@@ -14,12 +14,22 @@ import { zoneWetting } from '../hydraulics/zone-wetting.ts';
 
 type Sums = { -readonly [K in Exclude<keyof StructureTally, 'zones'>]: StructureTally[K] };
 
+/** What was counted so far, in a form that can be written down. */
+export type WaterBooks = readonly {
+  readonly id: string;
+  readonly sums: Readonly<Sums>;
+  /** In the order of the structure's zones. */
+  readonly zonesM3: readonly number[];
+}[];
+
 interface ZoneSum {
   readonly zone: Zone;
   readonly areaM2: number;
   readonly heads: readonly number[];
   receivedM3: number;
 }
+
+const NOTHING_YET: Readonly<Sums> = { sinceMs: null, receivedM3: 0, depthM: 0, dryS: 0, shortS: 0, unknownS: 0 };
 
 export class WaterTally {
   readonly #structures: readonly {
@@ -49,12 +59,7 @@ export class WaterTally {
         }));
       return { id, heads, areaM2, zones };
     });
-    this.#sums = new Map(
-      layout.structures.map(({ id }) => [
-        id,
-        { sinceMs: null, receivedM3: 0, depthM: 0, dryS: 0, shortS: 0, unknownS: 0 },
-      ]),
-    );
+    this.#sums = new Map(layout.structures.map(({ id }) => [id, { ...NOTHING_YET }]));
   }
 
   /** One second of the run. */
@@ -78,6 +83,23 @@ export class WaterTally {
         states.some(({ state, flowM3s }) => !flowM3s || state === 'short' || state === 'off?' || state === 'plugged?')
       )
         sums.shortS += 1;
+    }
+  }
+
+  get books(): WaterBooks {
+    return this.#structures.map(({ id, zones }) => ({
+      id,
+      sums: { ...this.#sums.get(id)! },
+      zonesM3: zones.map(({ receivedM3 }) => receivedM3),
+    }));
+  }
+
+  /** Goes on from there; null: counts anew. */
+  restore(books: WaterBooks | null): void {
+    for (const { id, zones } of this.#structures) {
+      const kept = books?.find((one) => one.id === id);
+      this.#sums.set(id, { ...(kept?.sums ?? NOTHING_YET) });
+      zones.forEach((zone, index) => (zone.receivedM3 = kept?.zonesM3[index] ?? 0));
     }
   }
 

@@ -2,15 +2,16 @@
  * The run that a gateway which starts again should go on with, so that a restart loses neither baseline nor story.
  *
  * In: the folder of the records and what the new run would be. Out: a run of the same site and layout that no other
- * process writes, was never simulated and ended not long ago; or null. A simulated run is never continued: nothing
- * tells whether the simulation is still the same one. A run file is claimed by a lock beside it, which ends with the
- * process that holds it.
+ * process writes, was never simulated, is whole and ended not long ago; or null. The newest is the last in the order of
+ * runs, whatever clocks said. A simulated run is never continued: nothing tells whether the simulation is still the same
+ * one.
  */
 import Database from 'better-sqlite3';
-import { readdirSync, rmSync, statSync } from 'node:fs';
-import { join } from 'node:path';
-import { pathOf, type RunFacts } from './run-file.ts';
+import { claimRun, type RunClaim } from './run-claim.ts';
+import type { RunFacts } from './run-file.ts';
+import { pathOf } from './run-name.ts';
 import { MIGRATIONS } from './schema.ts';
+import { runsOf } from './uptime.ts';
 
 export interface EarlierRun {
   readonly run: string;
@@ -28,12 +29,11 @@ const LOOKED_AT = 5;
 
 export function findEarlierRun(folder: string, facts: RunFacts): EarlierRun | null {
   if (facts.simulated) return null;
-  const runs = readdirSync(folder).flatMap((name) =>
-    name.startsWith(`${facts.layout.site}-`) && name.endsWith('.sqlite') ? [name.slice(0, -'.sqlite'.length)] : [],
-  );
+  const runs = runsOf(folder, facts.layout.site);
+  const furthestUpMs = runs[0]?.endedUpMs ?? 0;
+  // Gateways cannot have run for longer since than it was away, whatever the clock says.
   const newest = runs
-    .map((run) => ({ run, changedMs: changedMs(pathOf(folder, run)) }))
-    .sort((one, other) => other.changedMs - one.changedMs)
+    .filter(({ thinned, endedUpMs }) => !thinned && furthestUpMs - endedUpMs < AWAY_MAX_MS)
     .slice(0, LOOKED_AT);
   for (const { run } of newest) {
     const earlier = read(folder, run, facts);
@@ -42,40 +42,6 @@ export function findEarlierRun(folder: string, facts: RunFacts): EarlierRun | nu
     if (earlier && claim) return { run, ...earlier, claim };
   }
   return null;
-}
-
-/** Null: another process has it, or the disk does not take it. */
-export function claimRun(folder: string, run: string): RunClaim | null {
-  try {
-    return new RunClaim(join(folder, `${run}.lock`));
-  } catch {
-    return null;
-  }
-}
-
-export class RunClaim {
-  readonly #path: string;
-  readonly #lock: Database.Database;
-
-  constructor(path: string) {
-    this.#path = path;
-    this.#lock = new Database(path, { timeout: 0 });
-    try {
-      this.#lock.exec('pragma locking_mode = exclusive; begin exclusive');
-    } catch (error) {
-      this.#lock.close();
-      throw error;
-    }
-  }
-
-  release(): void {
-    this.#lock.close();
-    rmSync(this.#path, { force: true });
-  }
-}
-
-function changedMs(path: string): number {
-  return Math.max(...[path, `${path}-wal`].map((file) => statSync(file, { throwIfNoEntry: false })?.mtimeMs ?? 0));
 }
 
 /** Null for another layout, a simulated run, an empty one, a newer version's or a broken one. */

@@ -6,7 +6,9 @@
  * write-ahead log from being recycled.
  */
 import Database from 'better-sqlite3';
-import type { Entry } from '../../config/wire.ts';
+import type { Alarm, Entry } from '../../config/wire.ts';
+import type { Reading } from '../telemetry/reading.ts';
+import { readPicture } from './picture-record.ts';
 
 export interface PastPacket {
   readonly kind: 'packet';
@@ -71,12 +73,12 @@ export class History {
   #entry = 0;
   #restart = 0;
   /** What older versions did not write down. */
-  readonly #has: { readonly messageIds: boolean; readonly restarts: boolean };
+  readonly #has: { readonly messageIds: boolean; readonly restarts: boolean; readonly books: boolean };
 
   constructor(path: string) {
     this.#database = new Database(path, { readonly: true, timeout: 1_000 });
     const version = Number(this.#database.pragma('user_version', { simple: true }));
-    this.#has = { messageIds: version >= 2, restarts: version >= 3 };
+    this.#has = { messageIds: version >= 2, restarts: version >= 3, books: version >= 5 };
   }
 
   next(): PastEvent | null {
@@ -110,13 +112,13 @@ export class History {
     );
   }
 
-  get baselineMs(): number | null {
+  /** What had been counted at the last recorded picture, and when that was. */
+  get books(): { readonly atMs: number; readonly body: string } | null {
+    if (!this.#has.books) return null;
     return (
       this.#database
-        .prepare<[], { atMs: number | null }>(
-          `select max(at_ms) as atMs from entry where kind = 'baseline' and refusal is null`,
-        )
-        .get()?.atMs ?? null
+        .prepare<[], { atMs: number; body: string }>('select at_ms as atMs, body from books where id = 1')
+        .get() ?? null
     );
   }
 
@@ -130,6 +132,33 @@ export class History {
     return rows
       .filter(({ kind }) => kinds.some((one) => one === kind))
       .map(({ body, atMs }) => ({ entry: JSON.parse(body) as Entry, atMs }));
+  }
+
+  /** Alarms that stood in the last whole picture, set aside or not: those that were raised last, oldest first. */
+  standing(most: number): Alarm[] {
+    const last = this.#database
+      .prepare<[], { body: string }>('select body from picture order by at_ms desc limit 1')
+      .get();
+    if (!last) return [];
+    const { alarms, setAside } = readPicture(last.body);
+    return [...alarms, ...setAside]
+      .filter(({ clearedMs }) => clearedMs === null)
+      .sort((one, other) => one.raisedMs - other.raisedMs)
+      .slice(-most);
+  }
+
+  /** Of every channel the newest reading on the screen that was received before then, oldest first. */
+  newestReadings(beforeMs: number): Reading[] {
+    const newest = this.#database.prepare<[number, number], Omit<Reading, 'grade'> & { readonly inRange: number }>(
+      `select id as channel, value, at_ms as atMs, received_ms as receivedMs, device_ms as deviceMs, in_range as inRange
+       from reading join channel on number = channel where channel = ? and live = 1 and received_ms < ? order by at_ms desc limit 1`,
+    );
+    return this.#database
+      .prepare<[], { number: number }>('select number from channel')
+      .all()
+      .flatMap(({ number }) => newest.get(number, beforeMs) ?? [])
+      .map(({ inRange, ...reading }): Reading => ({ ...reading, grade: inRange === 1 ? 'good' : 'out-of-range' }))
+      .sort((one, other) => one.atMs - other.atMs);
   }
 
   /** The newest packets, oldest first. */

@@ -7,16 +7,18 @@
  * sent. Limit: what nobody waits to have acknowledged (QoS 0) and came in since the last flush is lost with the power.
  */
 import type Database from 'better-sqlite3';
-import { existsSync } from 'node:fs';
-import { dirname } from 'node:path';
+import { randomUUID } from 'node:crypto';
+import { existsSync, statSync } from 'node:fs';
 import type { FeedPicture } from '../../config/feed.ts';
 import type { Entry, Picture, Series } from '../../config/wire.ts';
 import type { Reading } from '../telemetry/reading.ts';
-import { claimRun, findEarlierRun, type EarlierRun } from './earlier-run.ts';
+import { findEarlierRun, type EarlierRun } from './earlier-run.ts';
 import { History } from './history.ts';
 import { PictureRecord, readPicture } from './picture-record.ts';
-import { spaceOn, thin } from './retention.ts';
-import { nameRun, openRunFile, pathOf, type RunFacts } from './run-file.ts';
+import { freeBytesOn, Retention, spaceOf, type Space } from './retention.ts';
+import { claimRun } from './run-claim.ts';
+import { openRunFile, type RunFacts } from './run-file.ts';
+import { nameRun, pathOf } from './run-name.ts';
 import { readSeries } from './series.ts';
 
 export interface PacketRow {
@@ -37,8 +39,10 @@ const INSERTS = {
   entry: 'insert into entry values (null, ?, ?, ?, ?, ?, ?, ?)',
   alarm: 'insert into alarm_transition values (null, ?, ?, ?, ?)',
   picture: 'insert or replace into picture values (?, ?)',
+  books: 'insert or replace into books values (1, ?, ?)',
   restart: 'insert into restart values (null, ?, ?, ?, ?, ?)',
   breakage: 'insert into breakage values (null, ?, ?, ?, ?)',
+  uptime: 'update uptime set ended_ms = max(ended_ms, ?)',
   simulated: 'update run set simulated = ?',
 } as const;
 
@@ -52,51 +56,83 @@ interface Row {
 const WAITING_MAX = 200_000;
 const PAUSE_MAX_FLUSHES = 120;
 const TEND_EVERY_MS = 60_000;
+/** Judgement: sooner, how fast the file grows is not known. */
+const RATE_FROM_H = 1;
 
 export class Journal {
-  readonly run: string;
-  readonly path: string;
   /** What this run was before the gateway started again; null for a run of its own. */
   readonly earlier: EarlierRun | null;
   /** As shown last before that. */
   readonly lastPicture: Picture | null = null;
   /** A sender has not been acknowledged and will not be: it must send again, once the disk writes. */
   owes = false;
+  readonly #folder: string;
   readonly #facts: RunFacts;
+  readonly #freeBytes: (folder: string) => number;
+  readonly #retention: Retention;
   readonly #numbers: ReadonlyMap<string, number>;
   readonly #record = new PictureRecord();
   #claim: EarlierRun['claim'] | null;
   #database: Database.Database | null = null;
   #statements = new Map<keyof typeof INSERTS, Database.Statement<[readonly Cell[]]>>();
   #waiting: Row[] = [];
+  /** Only the newest is of use. */
+  #books: Row | null = null;
   #unacknowledged: (() => void)[] = [];
   #packets = 0;
+  #entries = { session: randomUUID(), taken: 0, written: 0 };
   #lost = 0;
   #why: string | null = null;
   #pause = 0;
   #pauseLeft = 0;
-  #tendedMs = -Infinity;
-  #spaceWords: string | null = null;
+  #run: string;
+  /** Its file is on disk, so it keeps its name. */
+  #begun: boolean;
+  /** When this was tended first and last, by the uptime; what the hour meter read and how large the file was at first. */
+  #up: {
+    readonly firstMs: number;
+    readonly meterMs: number;
+    readonly bytes: number;
+    tendedMs: number;
+  } | null = null;
+  #space: Space = { keepAllMs: Infinity, words: null };
 
   /**
    * Throws when the folder cannot be written: a gateway must not start without its record. One that already runs is
    * `patient`: the watch goes on, and opening is tried again with each flush.
    */
-  constructor(folder: string, facts: RunFacts, patient = false, earlier: EarlierRun | null = null) {
+  constructor(
+    folder: string,
+    facts: RunFacts,
+    patient = false,
+    earlier: EarlierRun | null = null,
+    freeBytes: (folder: string) => number = freeBytesOn,
+  ) {
+    this.#folder = folder;
     this.#facts = facts;
-    this.run = earlier?.run ?? nameRun(folder, facts.layout.site, facts.startedWallMs);
-    this.path = pathOf(folder, this.run);
+    this.#freeBytes = freeBytes;
+    this.#retention = new Retention(folder, facts.layout.site);
+    this.#run = earlier?.run ?? nameRun(folder, facts.layout.site, facts.startedWallMs);
+    this.#begun = earlier !== null;
     this.#numbers = new Map(facts.layout.sensors.map((sensor, number) => [sensor.id, number]));
     this.earlier = earlier;
-    this.#claim = earlier?.claim ?? claimRun(folder, this.run);
+    this.#claim = earlier?.claim ?? null;
     if (patient) this.flush();
-    else this.#database = openRunFile(this.path, this.run, facts);
+    else this.#database = this.#open();
     if (earlier && this.#database) this.lastPicture = this.#goOn(earlier, this.#database);
   }
 
   /** Goes on with the run that a gateway of this site left a while ago, if there is one; else begins one. */
-  static open(folder: string, facts: RunFacts, patient = false): Journal {
-    return new Journal(folder, facts, patient, patient ? null : findEarlierRun(folder, facts));
+  static open(folder: string, facts: RunFacts, patient = false, freeBytes?: (folder: string) => number): Journal {
+    return new Journal(folder, facts, patient, patient ? null : findEarlierRun(folder, facts), freeBytes);
+  }
+
+  get run(): string {
+    return this.#run;
+  }
+
+  get path(): string {
+    return pathOf(this.#folder, this.#run);
   }
 
   /** What is on disk of this run so far. */
@@ -106,8 +142,9 @@ export class Journal {
 
   get state(): FeedPicture['journal'] {
     const lost = this.#lost > 0 ? `${this.#lost} rows found no room in memory while the disk failed` : null;
-    if (this.#why === null) return { state: 'writing', why: this.#spaceWords ?? lost };
-    return { state: 'failed', why: lost === null ? this.#why : `${this.#why}; ${lost}` };
+    const entries = this.#entries;
+    if (this.#why === null) return { state: 'writing', why: this.#space.words ?? lost, entries };
+    return { state: 'failed', why: lost === null ? this.#why : `${this.#why}; ${lost}`, entries };
   }
 
   /** How many senders wait for the next flush; none while the disk fails, because then it is tried less often. */
@@ -161,8 +198,11 @@ export class Journal {
     );
   }
 
-  /** Can be made again from the packets, so it gives way to them. */
-  picture(picture: Picture): void {
+  /**
+   * Can be made again from the packets, so it gives way to them. `books`: what has been counted, written down with each
+   * whole picture that is kept.
+   */
+  picture(picture: Picture, books?: () => string | null): void {
     for (const channel of picture.channels) {
       const number = this.#numbers.get(channel.channel);
       if (number !== undefined && channel.expected !== null && this.#hasRoom(WAITING_MAX / 2))
@@ -170,11 +210,14 @@ export class Journal {
     }
     for (const { atMs, alarm, became, body } of this.#record.transitions(picture))
       this.#add('alarm', atMs, alarm, became, body);
-    if (this.#record.worthKeeping(picture) && this.#hasRoom(WAITING_MAX / 2))
-      this.#add('picture', picture.atMs, JSON.stringify(picture));
+    if (!this.#record.worthKeeping(picture) || !this.#hasRoom(WAITING_MAX / 2)) return;
+    this.#add('picture', picture.atMs, JSON.stringify(picture));
+    const body = books?.() ?? null;
+    if (body !== null) this.#books = { kind: 'books', cells: [picture.atMs, body] };
   }
 
   entry(entry: Entry, atMs: number, wallMs: number, refusal: string | null): void {
+    if (refusal === null) this.#entries = { ...this.#entries, taken: this.#entries.taken + 1 };
     this.#add('entry', Math.round(atMs), wallMs, this.#packets, entry.kind, entry.by, JSON.stringify(entry), refusal);
   }
 
@@ -200,16 +243,32 @@ export class Journal {
     for (const acknowledge of acknowledged) acknowledge();
   }
 
-  /** Looks after the room on the disk; to be called often, does something seldom. In the run's time. */
-  tend(nowMs: number): void {
-    if (!this.#database || this.#why !== null || Math.abs(nowMs - this.#tendedMs) < TEND_EVERY_MS) return;
+  /**
+   * Counts the uptime and looks after the room on the disk; to be called often. `upMs`: of this process, which no clock
+   * of a wall can change.
+   */
+  tend(upMs: number): void {
+    if (!this.#database || this.#why !== null) return;
     try {
-      const { keepAllMs, words } = spaceOn(dirname(this.path));
-      this.#spaceWords = words;
-      if (thin(this.#database, nowMs - keepAllMs)) this.#tendedMs = nowMs;
+      this.#up ??= {
+        firstMs: upMs,
+        meterMs: readMeter(this.#database),
+        bytes: statSync(this.path).size,
+        tendedMs: -Infinity,
+      };
+      const { firstMs, bytes, tendedMs } = this.#up;
+      const meterMs = Math.round(this.#up.meterMs + upMs - firstMs);
+      if (upMs - tendedMs >= TEND_EVERY_MS) {
+        this.#up.tendedMs = upMs;
+        this.#add('uptime', meterMs);
+        const hours = (upMs - firstMs) / 3_600_000;
+        const perHour = hours < RATE_FROM_H ? null : (statSync(this.path).size - bytes) / hours;
+        this.#space = spaceOf(this.#freeBytes(this.#folder), perHour);
+      }
+      this.#retention.tend(this.#run, meterMs, upMs, this.#space.keepAllMs);
     } catch (error) {
-      this.#tendedMs = nowMs;
-      this.#spaceWords = `The room on the disk could not be looked after: ${error instanceof Error ? error.message : String(error)}`;
+      const why = error instanceof Error ? error.message : String(error);
+      this.#space = { keepAllMs: Infinity, words: `The room on the disk could not be looked after: ${why}` };
     }
   }
 
@@ -227,6 +286,7 @@ export class Journal {
     this.#try();
     this.#acknowledge();
     this.#release();
+    this.#retention.close();
     this.#claim?.release();
     this.#claim = null;
     return this.#waiting.length === 0;
@@ -259,6 +319,16 @@ export class Journal {
     }
   }
 
+  /** Whether a name is free is known once the disk is there; what is begun keeps its own. */
+  #open(): Database.Database {
+    if (!this.#begun && !this.#claim)
+      this.#run = nameRun(this.#folder, this.#facts.layout.site, this.#facts.startedWallMs);
+    this.#claim ??= claimRun(this.#folder, this.#run);
+    const database = openRunFile(this.path, this.#run, this.#facts);
+    this.#begun = true;
+    return database;
+  }
+
   #add(kind: Row['kind'], ...cells: Row['cells']): void {
     this.#waiting.push({ kind, cells });
   }
@@ -272,11 +342,13 @@ export class Journal {
   #commit(): void {
     // A file that was deleted or whose disk was pulled takes writes without complaint, into nothing.
     if (!existsSync(this.path)) this.#release();
-    this.#database ??= openRunFile(this.path, this.run, this.#facts);
+    this.#database ??= this.#open();
     const database = this.#database;
-    const rows = this.#waiting;
+    const rows = this.#books ? [...this.#waiting, this.#books] : this.#waiting;
     if (rows.length > 0) database.transaction(() => this.#write(database, rows)).immediate();
     this.#waiting = [];
+    this.#books = null;
+    this.#entries = { ...this.#entries, written: this.#entries.taken };
   }
 
   #write(database: Database.Database, rows: readonly Row[]): void {
@@ -298,4 +370,9 @@ export class Journal {
       this.#database = null;
     }
   }
+}
+
+/** The hour meter as this run has it. */
+function readMeter(database: Database.Database): number {
+  return database.prepare<[], { meterMs: number }>('select ended_ms as meterMs from uptime').get()!.meterMs;
 }

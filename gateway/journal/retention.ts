@@ -1,14 +1,20 @@
 /**
- * How long a run keeps everything, and what is left of it afterwards.
+ * How long runs that are over keep everything, what is left of them afterwards, and how much room the disk has.
  *
- * In: the open file of a run, and from when on everything is kept. Out: a bounded piece of the work at a time, so that
- * no commit takes long. Raw packets, single readings and single expectations go, their minutes (lowest, mean, highest)
- * stay; entries, alarms, pictures, restarts and breakages are never dropped. Freed pages are used again: the file stops
- * growing, it does not shrink. Whole runs are never deleted. Limit: what is thinned can no longer be driven through the
- * core again.
+ * In: the folder, the site, the run in progress, the uptime (ms; no clock of a wall). Out: a bounded piece of the work at
+ * a time, so that no tick takes long; words when the disk is nearly full. Of a run that ended long enough ago raw packets,
+ * single readings and single expectations go, their minutes (lowest, mean, highest) stay; entries, alarms, pictures,
+ * restarts and breakages are never dropped, whole runs neither. What is freed goes back to the disk. The run in progress
+ * is never thinned: it grows until it is over, and then its disk may be full, which is said. Age is the uptime since a
+ * run ended (uptime.ts). Limits: what is thinned can no longer be driven through the core again; the file of a run that
+ * an older version wrote does not shrink.
  */
-import type Database from 'better-sqlite3';
+import Database from 'better-sqlite3';
 import { statfsSync } from 'node:fs';
+import { claimRun, type RunClaim } from './run-claim.ts';
+import { migrate } from './run-file.ts';
+import { pathOf } from './run-name.ts';
+import { runsOf } from './uptime.ts';
 
 /** Judgement: longer than a deployment usually stands. */
 const KEEP_ALL_MS = 14 * 86_400_000;
@@ -18,6 +24,9 @@ const KEEP_LEAST_MS = 86_400_000;
 const NEARLY_FULL_BYTES = 500_000_000;
 const ROWS_AT_A_TIME = 2_000;
 const SPAN_AT_A_TIME_MS = 3_600_000;
+const PAGES_AT_A_TIME = 2_000;
+/** Judgement. */
+const LOOK_EVERY_MS = 600_000;
 
 export interface Space {
   readonly keepAllMs: number;
@@ -25,20 +34,96 @@ export interface Space {
   readonly words: string | null;
 }
 
-export function spaceOn(folder: string): Space {
+export function freeBytesOn(folder: string): number {
   const { bavail, bsize } = statfsSync(folder);
-  return spaceOf(bavail * bsize);
+  return bavail * bsize;
 }
 
-export function spaceOf(freeBytes: number): Space {
+/** `bytesPerHour`: what the run in progress takes; null: not known yet. */
+export function spaceOf(freeBytes: number, bytesPerHour: number | null = null): Space {
   if (freeBytes >= NEARLY_FULL_BYTES) return { keepAllMs: KEEP_ALL_MS, words: null };
+  const hours = bytesPerHour === null || bytesPerHour <= 0 ? null : freeBytes / bytesPerHour;
+  const lasts =
+    hours === null
+      ? ''
+      : `, enough for about ${hours < 48 ? `${Math.floor(hours)} h` : `${Math.floor(hours / 24)} days`}`;
   return {
     keepAllMs: KEEP_LEAST_MS,
-    words: `The disk is nearly full: ${Math.round(freeBytes / 1e6)} MB left. Of what is older than a day only minutes are kept.`,
+    words: `The disk is nearly full: ${Math.round(freeBytes / 1e6)} MB left${lasts}. Nothing of this run is deleted; of earlier runs only minutes are kept once the gateway has run for a day since. Move records of earlier runs to another disk to make room.`,
   };
 }
 
-/** A piece of the work; true when there is none left. */
+interface Work {
+  readonly run: string;
+  readonly database: Database.Database;
+  readonly claim: RunClaim;
+}
+
+export class Retention {
+  readonly #folder: string;
+  readonly #site: string;
+  #lookedUpMs = 0;
+  #due: string[] = [];
+  #work: Work | null = null;
+
+  constructor(folder: string, site: string) {
+    this.#folder = folder;
+    this.#site = site;
+  }
+
+  /** A piece of the work. `meterMs`: what the site's hour meter reads now. */
+  tend(current: string, meterMs: number, upMs: number, keepAllMs: number): void {
+    if (!this.#work && this.#due.length === 0 && upMs - this.#lookedUpMs >= LOOK_EVERY_MS) {
+      this.#lookedUpMs = upMs;
+      this.#due = runsOf(this.#folder, this.#site)
+        .filter(({ run, endedUpMs, thinned }) => run !== current && !thinned && meterMs - endedUpMs >= keepAllMs)
+        .map(({ run }) => run);
+    }
+    const run = this.#work ? null : this.#due.shift();
+    if (run !== null && run !== undefined) this.#work = this.#open(run);
+    if (this.#work && done(this.#work.database)) this.close();
+  }
+
+  close(): void {
+    const work = this.#work;
+    this.#work = null;
+    try {
+      work?.database.close();
+    } finally {
+      work?.claim.release();
+    }
+  }
+
+  /** Null: another gateway has it, or it cannot be written. */
+  #open(run: string): Work | null {
+    const claim = claimRun(this.#folder, run);
+    if (!claim) return null;
+    let database: Database.Database | null = null;
+    try {
+      database = new Database(pathOf(this.#folder, run), { timeout: 1_000, fileMustExist: true });
+      migrate(database);
+      database.exec('insert or ignore into uptime values (1, 0, 0, 0)');
+      return { run, database, claim };
+    } catch {
+      database?.close();
+      claim.release();
+      return null;
+    }
+  }
+}
+
+/** A piece; true when the run is thinned and its file as small as it gets. */
+function done(database: Database.Database): boolean {
+  if (!thin(database, Infinity)) return false;
+  const free = (): number => Number(database.pragma('freelist_count', { simple: true }));
+  const before = free();
+  database.pragma(`incremental_vacuum(${PAGES_AT_A_TIME})`);
+  if (free() > 0 && free() < before) return false;
+  database.exec('update uptime set thinned = 1');
+  return true;
+}
+
+/** A piece of the work on what is older; true when there is none left. */
 export function thin(database: Database.Database, fromMs: number): boolean {
   let changes = 0;
   database

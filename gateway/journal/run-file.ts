@@ -5,10 +5,10 @@
  * power cut, as far as the disk tells the truth). Opening twice is harmless, which is how a failed disk is tried again.
  */
 import Database from 'better-sqlite3';
-import { existsSync } from 'node:fs';
-import { join } from 'node:path';
+import { dirname } from 'node:path';
 import type { Layout } from '../../config/layout.ts';
 import { MIGRATIONS } from './schema.ts';
+import { runsOf } from './uptime.ts';
 
 export interface RunFacts {
   readonly layout: Layout;
@@ -19,26 +19,16 @@ export interface RunFacts {
   readonly software: string;
 }
 
-export function nameRun(folder: string, site: string, wallMs: number): string {
-  const stamp = new Date(wallMs).toISOString().replaceAll(/[-:]|\.\d+/g, '');
-  const base = `${site}-${stamp}`;
-  let name = base;
-  for (let next = 2; existsSync(pathOf(folder, name)); next += 1) name = `${base}-${next}`;
-  return name;
-}
-
-export function pathOf(folder: string, run: string): string {
-  return join(folder, `${run}.sqlite`);
-}
-
 export function openRunFile(path: string, run: string, facts: RunFacts): Database.Database {
   const database = new Database(path, { timeout: 1_000 });
   try {
+    // Of a new file only, and before anything is in it: what is thinned one day goes back to the disk.
+    database.pragma('auto_vacuum = INCREMENTAL');
     database.pragma('journal_mode = WAL');
     database.pragma('synchronous = FULL');
     database.pragma('journal_size_limit = 16777216');
     migrate(database);
-    database.transaction(() => describe(database, run, facts)).immediate();
+    database.transaction(() => describe(database, dirname(path), run, facts)).immediate();
   } catch (error) {
     database.close();
     throw error;
@@ -60,7 +50,7 @@ export function migrate(database: Database.Database): void {
   }
 }
 
-function describe(database: Database.Database, run: string, facts: RunFacts): void {
+function describe(database: Database.Database, folder: string, run: string, facts: RunFacts): void {
   const { layout } = facts;
   database
     .prepare('insert or ignore into run values (1, ?, ?, ?, ?, ?, ?, ?, ?)')
@@ -74,6 +64,18 @@ function describe(database: Database.Database, run: string, facts: RunFacts): vo
       facts.layoutText,
       layout.fingerprint,
     );
+  beginUptime(database, folder, run, layout.site);
   const channel = database.prepare('insert or ignore into channel values (?, ?, ?)');
   layout.sensors.forEach((sensor, number) => channel.run(number, sensor.id, sensor.quantity));
+}
+
+/** From the furthest of the other runs on, and a little further, so that no two are the same age. */
+function beginUptime(database: Database.Database, folder: string, run: string, site: string): void {
+  const others = runsOf(folder, site).filter((other) => other.run !== run);
+  const meterMs = Math.max(0, ...others.map(({ endedUpMs }) => endedUpMs)) + 1;
+  database
+    .prepare(
+      'insert into uptime values (1, @meterMs, @meterMs, 0) on conflict do update set ended_ms = max(ended_ms, @meterMs)',
+    )
+    .run({ meterMs });
 }

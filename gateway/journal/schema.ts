@@ -80,4 +80,13 @@ export const MIGRATIONS: readonly string[] = [
       lowest = min(lowest, excluded.lowest), highest = max(highest, excluded.highest);
   end;
   `,
+  // What the core had counted at its last recorded picture: where counting goes on after a restart.
+  `create table books (id integer primary key check (id = 1), at_ms integer not null, body text not null) strict;`,
+  // What the site's hour meter of uptime read when the run began and when it was written last; whether single readings
+  // are gone.
+  `
+  create table uptime (
+    id integer primary key check (id = 1), began_ms integer not null, ended_ms integer not null, thinned integer not null
+  ) strict;
+  `,
 ];

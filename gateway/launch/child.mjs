@@ -16,7 +16,7 @@ export function runEntry(entry, args) {
   for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP']) process.on(signal, () => child.kill(signal));
   process.on('disconnect', () => child.kill('SIGTERM'));
   child.once('error', (error) => {
-    process.stderr.write(`Cannot start ${entry}: ${error.message}\n`);
+    console.error(`Cannot start ${entry}: ${error.message}`);
     process.exit(2);
   });
   child.once('exit', (code, signal) => process.exit(code ?? (signal === 'SIGINT' ? 0 : 1)));

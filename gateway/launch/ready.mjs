@@ -69,13 +69,13 @@ function buildScreen() {
 }
 
 function run(words, command, args) {
-  process.stdout.write(`${words} ...\n`);
+  console.log(`${words} ...`);
   const { status, error } = spawnSync(command, args, { cwd: ROOT, stdio: ['ignore', 'inherit', 'inherit'] });
   if (status !== 0) stop(`${words} failed${error ? `: ${error.message}` : ''}.`);
 }
 
 function stop(words) {
-  process.stderr.write(`${words}\n`);
+  console.error(words);
   process.exit(2);
 }
 

@@ -6,7 +6,7 @@ import { ready } from './ready.mjs';
 
 const [entry, ...args] = process.argv.slice(2);
 if (entry === undefined) {
-  process.stderr.write('Say which file to run.\n');
+  console.error('Say which file to run.');
   process.exit(2);
 }
 ready(false);

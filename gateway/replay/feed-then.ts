@@ -61,7 +61,7 @@ export class FeedThen {
       unknownDevices: [],
       assigned: [],
       tares: [],
-      journal: { state: 'writing', why: null },
+      journal: { state: 'writing', why: null, entries: { session: '', taken: 0, written: 0 } },
     };
   }
 }

@@ -13,7 +13,7 @@ import { join } from 'node:path';
 import type { Layout } from '../../config/layout.ts';
 import type { FeedPicture } from '../../config/feed.ts';
 import type { ReplayState } from '../../config/replay.ts';
-import type { Entry, LiveMessage, Picture, Role, Series } from '../../config/wire.ts';
+import type { Entry, EntryAnswer, LiveMessage, Picture, Role, Series } from '../../config/wire.ts';
 import { addLock, roleOf, type Lock } from './access-routes.ts';
 import { ENTRY_SCHEMA } from './entry-schema.ts';
 import { errorBody, refuse } from './errors.ts';
@@ -33,7 +33,8 @@ export interface ServerParts {
     readonly replay?: ReplayState;
   } | null;
   readonly series: (channel: string, fromMs: number, toMs: number) => Series | null;
-  readonly enter: (entry: Entry, role: Role | null) => string | null;
+  /** Words: it was not taken. Null: it was, and nothing is to be added. */
+  readonly enter: (entry: Entry, role: Role | null) => string | EntryAnswer | null;
   /** Folder of the built screen. */
   readonly screen: string;
   readonly loopbackOnly: boolean;
@@ -119,8 +120,10 @@ function addReads(app: FastifyInstance, parts: ServerParts): void {
 
 function addEntries(app: FastifyInstance, parts: ServerParts, lock: Lock): void {
   app.post<{ Body: Entry }>('/api/entries', { schema: { body: ENTRY_SCHEMA } }, async (request, reply) => {
-    const refusal = parts.enter(request.body, roleOf(request, lock));
-    return refusal === null ? { ok: true } : refuse(reply, 'entry/refused', refusal);
+    const answer = parts.enter(request.body, roleOf(request, lock)) ?? { ok: true };
+    if (typeof answer === 'string') return refuse(reply, 'entry/refused', answer);
+    // Taken, and not yet safe: 202 is for a request whose processing has not been completed (RFC 9110, 15.3.3).
+    return reply.status(answer.waits ? 202 : 200).send(answer);
   });
 }
 

@@ -41,6 +41,8 @@ function notingWatch(simulated: boolean, breaksAtMs = Infinity): Watch {
   return {
     take: (reading) => void calls.push(`take ${reading.channel} ${reading.value}`),
     silence: (channel) => void calls.push(`silence ${channel}`),
+    books: () => '',
+    restore: () => undefined,
     enter: (entry) => {
       calls.push(`enter ${entry.kind}`);
       return entry.kind === 'acknowledge' ? 'There is no such alarm.' : null;

@@ -83,6 +83,8 @@ class Besieged {
       silence: (channel) => watch.silence(channel),
       enter: (entry, nowMs) => watch.enter(entry, nowMs),
       advance: (nowMs) => watch.advance(nowMs),
+      books: () => watch.books(),
+      restore: (books, nowMs) => watch.restore(books, nowMs),
     };
   }
 

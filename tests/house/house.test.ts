@@ -27,6 +27,9 @@ const TOP = new Set([
   'gateway/watch.ts',
   'gateway/run-loop.ts',
   'gateway/rebuild.ts',
+  'gateway/entry-answer.ts',
+  'gateway/books.ts',
+  'gateway/entry-answer.ts',
   'gateway/raw-picture.ts',
   'gateway/main.ts',
   'gateway/replay-start.ts',
@@ -50,6 +53,7 @@ const PURE = [
   'gateway/alarms/',
   'gateway/operations/',
   'gateway/watch.ts',
+  'gateway/books.ts',
   'gateway/raw-picture.ts',
   'gateway/preflight-sheet.ts',
   'gateway/replay/rerun.ts',
@@ -179,6 +183,22 @@ describe('the house', () => {
         ...file.imports.filter((name) => name.startsWith('node:') && name !== 'node:crypto'),
       ]),
     ).toEqual([]);
+  });
+
+  it('leaves standard output to what survives its failure', () => {
+    // A command that shows a new secret must not keep what it could not show.
+    const asks = ['gateway/access/command.ts'];
+    const found = breaches(product, (file) =>
+      /\bprocess\.std(out|err)\b/.test(file.code) && !asks.includes(file.path) ? ['writes to it directly'] : [],
+    );
+    expect(found).toEqual([]);
+    const runs = product.filter((file) => file.path.startsWith('gateway/') && /\bconsole\./.test(file.code));
+    expect(runs.map(({ path }) => path).sort()).toEqual([
+      'gateway/check.ts',
+      'gateway/launch/child.mjs',
+      'gateway/launch/ready.mjs',
+      'gateway/launch/run.mjs',
+    ]);
   });
 
   it('writes no any, no default export, no enum, no namespace, no suppressed check', () => {

@@ -7,7 +7,8 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import type { FeedPicture } from '../../config/feed.ts';
-import type { Picture } from '../../config/wire.ts';
+import type { Alarm, Picture } from '../../config/wire.ts';
+import { findEarlierRun } from '../../gateway/journal/earlier-run.ts';
 import { Journal } from '../../gateway/journal/journal.ts';
 import type { RunFacts } from '../../gateway/journal/run-file.ts';
 import { Rebuild } from '../../gateway/rebuild.ts';
@@ -15,6 +16,7 @@ import { RunLoop } from '../../gateway/run-loop.ts';
 import { createWatch, type Watch } from '../../gateway/watch.ts';
 import { Simulation } from '../../simulator/simulation.ts';
 import { packOf } from '../../simulator/wire.ts';
+import { blankAlarm, blankPicture } from '../support/blank-picture.ts';
 import { demoSite } from '../support/demo-site.ts';
 import { scenarioNamed } from '../support/drive.ts';
 
@@ -86,7 +88,7 @@ class Site {
     this.wallMs += seconds * 1_000;
   }
 
-  baseline(): string | null {
+  baseline(): ReturnType<RunLoop['enter']> {
     return this.loop.enter({ kind: 'baseline', by: 'ab', headsSeenTurning: layout.heads.map(({ id }) => id) });
   }
 
@@ -219,6 +221,26 @@ describe('which run is gone on with', () => {
     for (const journal of [first, third]) journal.close();
   });
 
+  it('not one since which gateways have run for longer, though by the clock it was left a minute ago', () => {
+    const run = leave();
+    const between = new Journal(folder, facts);
+    between.packet(packet(START));
+    for (const hour of [0, 11, 13]) {
+      between.tend(hour * HOUR);
+      between.flush();
+      if (hour !== 11) continue;
+      const still = findEarlierRun(folder, { ...facts, startedMs: START + 60_000 });
+      expect(still?.run).toBe(run);
+      still?.claim.release();
+    }
+    const found = findEarlierRun(folder, { ...facts, startedMs: START + 60_000 });
+    expect(found).toBeNull();
+    between.close();
+    const newest = findEarlierRun(folder, { ...facts, startedMs: START + 60_000 });
+    expect(newest?.run).toBe(between.run);
+    newest?.claim.release();
+  });
+
   it('not an empty one', () => {
     new Journal(folder, facts).close();
     const journal = openAt(START + 60_000);
@@ -227,7 +249,68 @@ describe('which run is gone on with', () => {
   });
 });
 
+/** Notes what it is given, in minutes of the run. */
+function minuteWatch(minutes: (atMs: number) => number): { watch: Watch; done: string[]; taken: number[] } {
+  const done: string[] = [];
+  const taken: number[] = [];
+  let latestMs = 0;
+  const watch: Watch = {
+    silence: () => undefined,
+    books: () => '',
+    restore: (books, nowMs) => void done.push(`${books ?? 'counts anew'} at ${minutes(nowMs)}`),
+    take: (reading) => void taken.push(reading.value / 60),
+    enter: (entry) => {
+      done.push(`${entry.kind} at ${minutes(latestMs)}`);
+      return null;
+    },
+    advance: (nowMs, wasAway) => {
+      if (wasAway) done.push(`away until ${minutes(nowMs)}`);
+      latestMs = Math.max(latestMs, nowMs);
+      return null;
+    },
+  };
+  return { watch, done, taken };
+}
+
 describe('a long run', () => {
+  it('is played too where what stands began, and goes on counting from its last whole picture', () => {
+    const journal = new Journal(folder, facts);
+    const at = (minute: number): number => START + 60_000 * minute;
+    const alarm = (id: string, since: number, cleared: number | null = null): Alarm => {
+      const blank = blankAlarm(id, { raisedMs: at(since + 1), clearedMs: cleared === null ? null : at(cleared) });
+      return { ...blank, verdict: { ...blank.verdict, sinceMs: at(since) } };
+    };
+    for (let minute = 0; minute <= 300; minute += 1) {
+      const number = journal.packet(packet(at(minute)))!;
+      const heard = { atMs: at(minute), receivedMs: at(minute), deviceMs: null, grade: 'good' } as const;
+      // Silent from then on; what came late for the screen is not what it was heard with.
+      if (minute === 100) journal.reading({ channel: 'level', value: 7 * 60, ...heard }, true, number);
+      if (minute === 101) journal.reading({ channel: 'level', value: 8 * 60, ...heard }, false, number);
+      if (minute !== 299) continue;
+      const alarms = [alarm('stands', 60), alarm('over', 120, 125), alarm('new', 290)];
+      journal.picture(blankPicture(at(minute), { alarms }), () => 'what was counted');
+    }
+    journal.close();
+    const { watch, done, taken } = minuteWatch((atMs) => Math.round((atMs - START) / 60_000));
+    const rebuild = new Rebuild(layout, watch, journal.history(), {
+      startedMs: START,
+      endedMs: at(300),
+      resumedMs: at(310),
+    });
+    rebuild.work(() => false);
+    rebuild.close();
+    expect(done).toEqual(['away until 180', 'what was counted at 299']);
+    // Ten minutes before the onset to a minute after it was raised; then what was heard of channels that fell silent.
+    expect([taken[0], taken[12], taken[13], taken[14], taken.at(-1), taken.length]).toEqual([
+      50,
+      62,
+      7,
+      180,
+      300,
+      13 + 1 + 121,
+    ]);
+  });
+
   it('is played around its baseline and over its last two hours; what people entered is all there', () => {
     const journal = new Journal(folder, facts);
     const minutes = (atMs: number): number => Math.round((atMs - START) / 60_000);
@@ -245,6 +328,8 @@ describe('a long run', () => {
     let latestMs = 0;
     const watch: Watch = {
       silence: () => undefined,
+      books: () => '',
+      restore: () => undefined,
       take: (reading) => void taken.push(reading.value / 60),
       enter: (entry) => {
         done.push(`${entry.kind} at ${minutes(latestMs)}`);

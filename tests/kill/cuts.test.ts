@@ -55,6 +55,8 @@ class Gateway {
         take: ({ value }) => void (this.newest = Math.max(this.newest, value)),
         silence: () => undefined,
         enter: () => null,
+        books: () => '',
+        restore: () => undefined,
         advance: (nowMs) => blankPicture(Math.floor(nowMs / 1_000) * 1_000, { simulated }),
       }),
       openJournal: (facts, patient) => Journal.open(data, facts, patient),

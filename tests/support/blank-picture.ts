@@ -82,5 +82,5 @@ export const BLANK_FEED: FeedPicture = {
   unknownDevices: [],
   assigned: [],
   tares: [],
-  journal: { state: 'writing', why: null },
+  journal: { state: 'writing', why: null, entries: { session: '', taken: 0, written: 0 } },
 };

@@ -18,11 +18,11 @@ import { scenarioNamed, START_MS } from './drive.ts';
 export interface RunningRecord {
   readonly layout: Layout;
   readonly loop: RunLoop;
-  enter(entry: Entry): string | null;
+  enter(entry: Entry): ReturnType<RunLoop['enter']>;
   start(what: string, at?: string, size?: number): void;
   repair(what: string, at?: string): void;
   /** Everybody has walked the lay and every head turns. */
-  baseline(): string | null;
+  baseline(): ReturnType<RunLoop['enter']>;
 }
 
 export interface Recorded {

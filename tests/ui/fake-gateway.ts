@@ -40,6 +40,10 @@ export class FakeGateway {
   diskFails = false;
   /** What a test makes of the alarms of the condition. */
   change: ((alarms: readonly Alarm[], atMs: number) => readonly Alarm[]) | null = null;
+  /** Another one each time a gateway is started. */
+  session = 'first';
+  /** Entries that were taken while the disk failed, in this session. */
+  unwritten = 0;
   #isGone = false;
   #isSilent = false;
   readonly entries: Entry[] = [];
@@ -152,7 +156,11 @@ export class FakeGateway {
       ...(this.replay ? { replay: this.replay } : {}),
       feed: {
         ...heard,
-        journal: this.diskFails ? { state: 'failed', why: 'database or disk is full' } : heard.journal,
+        journal: {
+          ...heard.journal,
+          ...(this.diskFails ? { state: 'failed' as const, why: 'database or disk is full' } : {}),
+          entries: { session: this.session, taken: this.unwritten, written: this.diskFails ? 0 : this.unwritten },
+        },
       },
     } satisfies LiveMessage);
   }
@@ -211,6 +219,11 @@ export class FakeGateway {
         this.#shelf.set(entry.alarm, { by: entry.by, why: entry.why, untilMs: Date.now() + entry.minutes * 60_000 });
       if (entry.kind === 'unshelve') this.#shelf.delete(entry.alarm);
       const missing = entry.kind === 'baseline' ? this.layout.heads.length - entry.headsSeenTurning.length : 0;
+      if (this.diskFails) {
+        this.unwritten += 1;
+        const waits = { session: this.session, number: this.unwritten };
+        return json(response, 202, { ok: true, words: 'Taken for now, but not on disk yet.', waits });
+      }
       if (missing === 0) return json(response, 200, { ok: true });
       const words = `Noted what was seen. No baseline yet: ${missing} heads not ticked.`;
       return json(response, 422, { error: { code: 'entry/refused', words, field: null } });

@@ -318,7 +318,7 @@ export function feed(layout: Layout, atMs: number): FeedPicture {
         packet: '[{"bn":"borrowed-node:","n":"pressure","u":"Pa","v":401200}]',
       },
     ],
-    journal: { state: 'writing', why: null },
+    journal: { state: 'writing', why: null, entries: { session: '', taken: 0, written: 0 } },
   };
 }
 

@@ -4,7 +4,7 @@
  * Both answer with data or with a sentence for the person; neither throws.
  */
 import type { ReplayDifference, ReplayOrder, ReplayState } from '../../config/replay.ts';
-import type { Entry, Series } from '../../config/wire.ts';
+import type { Entry, EntryAnswer, Series } from '../../config/wire.ts';
 
 export type Answer<T> = { readonly ok: true; readonly value: T } | { readonly ok: false; readonly why: string };
 
@@ -19,7 +19,7 @@ export async function fetchSeries(channel: string, fromMs: number, toMs: number)
   return ask<Series>(`/api/series?${query}`, {});
 }
 
-export async function sendEntry(entry: Entry): Promise<Answer<unknown>> {
+export async function sendEntry(entry: Entry): Promise<Answer<EntryAnswer>> {
   return ask('/api/entries', {
     method: 'POST',
     headers: { 'content-type': 'application/json' },

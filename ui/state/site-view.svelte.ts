@@ -24,6 +24,7 @@ import { pageKeeping } from './page-keeping.svelte.ts';
 import { renewal } from './renewal.svelte.ts';
 import { reviewing } from './review.svelte.ts';
 import { trends } from './trends.svelte.ts';
+import { unwritten } from './unwritten.svelte.ts';
 
 /** Judgement: fifteen missed pictures. */
 const NOT_LIVE_S = 15;
@@ -180,6 +181,7 @@ class SiteView {
     this.#isKept = false;
     this.#heard = message.picture;
     this.feed = message.feed;
+    if (!this.replay) unwritten.hear(message.feed);
     trends.take(message.picture, afterHole);
     if (Date.now() - this.#keptMs > KEEP_EVERY_MS) this.#keep();
   }
