@@ -159,7 +159,7 @@ export class Competition {
 
   /** Log of prior x evidence of a whole set at its sizes. */
   #total(evidence: Evidence, set: readonly Candidate[]): number {
-    const shift = this.#shift(evidence, set);
+    const shift = this.shift(evidence, set);
     if (!shift) return -Infinity;
     const occam = set.reduce((sum, candidate) => sum + occamFactor(candidate.hypothesis, candidate.sizeSd), 0);
     const prior = set.reduce((sum, { hypothesis }) => sum + logPrior(evidence, hypothesis), 0);
@@ -168,7 +168,7 @@ export class Competition {
 
   #rivals(evidence: Evidence, whole: Cholesky, others: readonly Candidate[], best: Candidate): Found {
     const list = this.#candidates(evidence, whole, others);
-    const around = this.#shift(evidence, others);
+    const around = this.shift(evidence, others);
     const nothing = this.#total(evidence, others);
     const unknown = around
       ? unexplainedScore(evidence, around, this.#total(evidence, others) - this.#likelihood(evidence, around, []))
@@ -187,7 +187,7 @@ export class Competition {
     const key = others.map(({ hypothesis, size }) => `${hypothesis.cause} ${hypothesis.place} ${size}`).join();
     const known = this.#fitted.get(key);
     if (known) return known;
-    const around = this.#shift(evidence, others);
+    const around = this.shift(evidence, others);
     if (!around) return [];
     const left = evidence.residual.map((value, index) => value - around[index]!);
     const out: Candidate[] = [];
@@ -256,7 +256,7 @@ export class Competition {
         (sum, other) => sum + logPrior(evidence, other.hypothesis) + occamFactor(other.hypothesis, other.sizeSd),
         0,
       );
-    const around = this.#shift(evidence, others);
+    const around = this.shift(evidence, others);
     if (!around) return null;
     const aim = whiten(
       whole,
@@ -270,7 +270,7 @@ export class Competition {
     };
     let shift: Float64Array;
     for (let round = 0; ; round += 1) {
-      const now = this.#shift(evidence, [...others, candidate]);
+      const now = this.shift(evidence, [...others, candidate]);
       if (!now) return null;
       shift = now;
       const own = whiten(
@@ -302,7 +302,7 @@ export class Competition {
   }
 
   /** Shift of the kept gauges under all these causes together; null where the model has no solution. */
-  #shift(evidence: Evidence, set: readonly Candidate[]): Float64Array | null {
+  shift(evidence: Evidence, set: readonly Candidate[]): Float64Array | null {
     const out = new Float64Array(evidence.kept.length);
     const changes: Change[] = [];
     for (const { hypothesis, size } of set) {

@@ -1,0 +1,194 @@
+/**
+ * Whether a trouble that stands is ending: what gauges are off by shrinks along what it made of them.
+ *
+ * A repair takes seconds, and the lay comes to rest some seconds after it. What lies between standing and over looks
+ * like other, smaller troubles, and they are none: so while it recedes nothing is judged, and what was told stays as it
+ * was told. In: the mean residuals (SI) with which a judgement stood, and every second the newest. Out: the phase.
+ * 'stands': nothing recedes. 'recedes': it does, and moves. 'rests': it did, and gauges hold still at what is left,
+ * which is judged on readings from `restMs` on only. Limit: of two troubles of which one grows by what the other loses,
+ * nothing is seen; a second trouble smaller than one that ends is told once gauges rest.
+ */
+import { keyOf } from './causes.ts';
+import type { Finding } from './finding.ts';
+import type { GaugeHistory, SegmentMean } from './gauge-history.ts';
+import { cholesky, dot, whiten, type Cholesky } from './gaussian.ts';
+
+export type Phase = 'stands' | 'recedes' | 'rests';
+
+/** What stood when it was judged last, by kept gauge. */
+interface Stood {
+  readonly kept: readonly number[];
+  /** Mean residual against what was right before. */
+  readonly residual: Float64Array;
+  /** What it was off by when all was right. */
+  readonly was: Float64Array;
+  /** What each trouble makes of it by itself, where there are several. */
+  readonly shifts: readonly Float64Array[];
+}
+
+/** Judgement: spells over which the newest are taken; the shorter also tells whether they still move. */
+const RECENT_MS = 3_000;
+const SPELLS_MS = [RECENT_MS, 8_000] as const;
+/** Judgement: so much of it has gone at the least, by so many standard deviations, and more than came besides. */
+const LEAST_GONE = 0.15;
+const GONE_SD = 4;
+/** The same of a segment's mean, which keeps words but holds no judgement up. */
+const LEAST_WEAKER = 0.1;
+const WEAKER_SD = 2.5;
+/** Judgement: what swings further through than this was another trouble the other way. */
+const MOST_GONE = 1.4;
+/** Judgement: gauges rest when they move by less than this share of what stood, or by no more than noise. */
+const RESTS_SHARE = 0.04;
+const RESTS_SD = 3;
+const REST_FRAMES = 2;
+/** Judgement: a segment of this age is sure of what stands. */
+const SURE_MS = 6_000;
+/** Judgement: what is named anew while a trouble ends must last so long at rest; the words of what is left as long. */
+const COMES_MS = 12_000;
+const SETTLED_MS = 30_000;
+/** Judgement: slow waves that no noise figure has, as a share of one reading's variance. */
+const WAVES = 0.1;
+
+export class Ending {
+  phase: Phase = 'stands';
+  /** While it rests: since when. */
+  restMs = 0;
+  #stood: Stood | null = null;
+  #still = 0;
+
+  /** Nothing stands, or what is normal has changed. */
+  clear(): void {
+    this.#stood = null;
+    this.phase = 'stands';
+    this.#still = 0;
+  }
+
+  /** A judgement named what stands; only a segment that has lasted is sure of it. */
+  stands(
+    { kept, residual, was }: Omit<Stood, 'shifts'>,
+    { startMs }: SegmentMean,
+    shifts: Stood['shifts'],
+    atMs: number,
+  ): void {
+    if (atMs - startMs < SURE_MS) return;
+    this.clear();
+    this.#stood = { kept, residual, was, shifts };
+  }
+
+  /** One frame, after its residuals were filed. `noise`: covariance of one reading of every gauge. */
+  observe(history: GaugeHistory, atMs: number, noise: Float64Array, trusted: readonly boolean[]): Phase {
+    const stood = this.#stood;
+    if (!stood) return this.phase;
+    const spells = SPELLS_MS.map((spellMs) => history.spell(atMs - spellMs, atMs, noise, trusted));
+    const now = spells[0]!;
+    if (now.kept.length === 0) return this.phase;
+    if (spells.every((spell) => goneOf(stood, spell, noise, LEAST_GONE, GONE_SD) === null)) {
+      this.phase = 'stands';
+      this.#still = 0;
+      return this.phase;
+    }
+    const before = history.spell(atMs - 2 * RECENT_MS, atMs - RECENT_MS, noise, trusted);
+    this.#still = restsAt(stood, before, now, noise) ? this.#still + 1 : 0;
+    if (this.#still < REST_FRAMES) this.phase = 'recedes';
+    else if (this.phase !== 'rests') {
+      this.phase = 'rests';
+      this.restMs = atMs - 2 * RECENT_MS;
+    }
+    return this.phase;
+  }
+
+  /** What is named while gauges have hardly come to rest may be what a lay does on its way back. */
+  withholds(named: readonly Finding[], told: readonly Finding[], atMs: number): boolean {
+    return (
+      this.phase === 'rests' &&
+      atMs < this.restMs + COMES_MS &&
+      named.some((one) => told.every((other) => nameOf(other) !== nameOf(one)))
+    );
+  }
+
+  /** Whether there is plainly less of what stood: no time for other words. */
+  isWeaker(segment: SegmentMean, noise: Float64Array, atMs: number): boolean {
+    if (this.#stood === null) return false;
+    return this.phase === 'rests'
+      ? atMs < this.restMs + SETTLED_MS
+      : goneOf(this.#stood, segment, noise, LEAST_WEAKER, WEAKER_SD) !== null;
+  }
+}
+
+const nameOf = ({ cause, subject }: Finding): string => keyOf(cause, subject);
+
+/** What was told already of the same troubles. */
+export function keptWords(named: readonly Finding[], told: readonly Finding[]): Finding[] {
+  return named.map((one) => {
+    const before = told.find((other) => nameOf(other) === nameOf(one));
+    return before ? { ...before, key: one.key, sinceMs: one.sinceMs } : one;
+  });
+}
+
+/** Largest share of what stood, or of one trouble in it, that is gone; null: none plainly is. */
+function goneOf(stood: Stood, spell: SegmentMean, noise: Float64Array, least: number, sd: number): number | null {
+  const both = spell.kept.flatMap((gauge, now) => {
+    const then = stood.kept.indexOf(gauge);
+    return then < 0 ? [] : [{ then, now, gauge }];
+  });
+  if (both.length === 0) return null;
+  const factor = factorOf(both, noise, (row, column) => spell.noise[row.now * spell.kept.length + column.now]!);
+  const white = (values: (row: (typeof both)[number]) => number): Float64Array => whiten(factor, both.map(values));
+  const change = white(({ then, now }) => stood.residual[then]! - (spell.means[now]! - stood.was[then]!));
+  let most: number | null = null;
+  for (const shift of [stood.residual, ...stood.shifts]) {
+    const along = white(({ then }) => shift[then]!);
+    const length = dot(along, along);
+    const gone = dot(along, change) / length;
+    const besides = beyondNoise(dot(change, change) - gone ** 2 * length, both.length - 1);
+    const plainly = gone >= least && gone <= MOST_GONE && gone ** 2 * length >= sd ** 2;
+    if (plainly && besides < gone ** 2 * length) most = Math.max(most ?? 0, gone);
+  }
+  return most;
+}
+
+/** Whether two spells that follow one another read the same. */
+function restsAt(stood: Stood, before: SegmentMean, now: SegmentMean, noise: Float64Array): boolean {
+  const both = now.kept.flatMap((gauge, late) => {
+    const [early, then] = [before.kept.indexOf(gauge), stood.kept.indexOf(gauge)];
+    return early < 0 || then < 0 ? [] : [{ early, late, then, gauge }];
+  });
+  if (both.length === 0) return false;
+  const factor = factorOf(
+    both,
+    noise,
+    (row, column) =>
+      now.noise[row.late * now.kept.length + column.late]! +
+      before.noise[row.early * before.kept.length + column.early]!,
+  );
+  const moved = whiten(
+    factor,
+    both.map(({ early, late }) => now.means[late]! - before.means[early]!),
+  );
+  const whole = whiten(
+    factor,
+    both.map(({ then }) => stood.residual[then]!),
+  );
+  return beyondNoise(dot(moved, moved), both.length) <= RESTS_SHARE ** 2 * dot(whole, whole);
+}
+
+/** What a sum of so many squares has beyond what noise makes of it. */
+function beyondNoise(squares: number, degrees: number): number {
+  return Math.max(0, squares - degrees - RESTS_SD * Math.sqrt(2 * degrees));
+}
+
+function factorOf<Row extends { readonly gauge: number }>(
+  rows: readonly Row[],
+  noise: Float64Array,
+  covarianceOf: (row: Row, column: Row) => number,
+): Cholesky {
+  const gauges = Math.sqrt(noise.length);
+  const out = new Float64Array(rows.length ** 2);
+  rows.forEach((row, at) => {
+    rows.forEach((column, to) => {
+      out[at * rows.length + to] = covarianceOf(row, column);
+    });
+    out[at * rows.length + at]! += WAVES * noise[row.gauge * gauges + row.gauge]!;
+  });
+  return cholesky(out, rows.length);
+}
