@@ -192,6 +192,8 @@ class SiteWatch implements Watch {
 
   #remark(pump: PumpWatch, before: PumpState, nowMs: number): void {
     const { state, step } = pump.regime;
+    // Gates that open after a dead-head bring the lay up over seconds.
+    if (before === 'dead-head' && state === 'running') this.#lay.restart(nowMs, SETTLES_MS);
     if (state !== before && before !== 'unknown')
       this.#operations.note(`${pump.pump.label}: ${before} -> ${state}`, null, nowMs);
     if (step) {

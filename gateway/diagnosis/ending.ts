@@ -33,8 +33,13 @@ const SPELLS_MS = [RECENT_MS, 8_000] as const;
 const LEAST_GONE = 0.15;
 const GONE_SD = 4;
 /** The same of a segment's mean, which keeps words but holds no judgement up. */
-const LEAST_WEAKER = 0.1;
-const WEAKER_SD = 2.5;
+const LEAST_WEAKER = 0.05;
+const WEAKER_SD = 1.2;
+/** Judgement: what a trouble left behind may be held against it for so long after it was over. */
+const PAST_MS = 60_000;
+/** Judgement: places told still serve while they hold so much of what is likely now, and a size within so much. */
+const SAME_PLACES = 0.75;
+const SAME_SIZE = 0.05;
 /** Judgement: what swings further through than this was another trouble the other way. */
 const MOST_GONE = 1.4;
 /** Judgement: gauges rest when they move by less than this share of what stood, or by no more than noise. */
@@ -54,10 +59,22 @@ export class Ending {
   /** While it rests: since when. */
   restMs = 0;
   #stood: Stood | null = null;
+  #past: { readonly stood: Stood; readonly atMs: number } | null = null;
   #still = 0;
 
-  /** Nothing stands, or what is normal has changed. */
+  /** Nothing stands any more. */
+  over(atMs: number): void {
+    if (this.#stood) this.#past = { stood: this.#stood, atMs };
+    this.#reset();
+  }
+
+  /** What is normal has changed. */
   clear(): void {
+    this.#past = null;
+    this.#reset();
+  }
+
+  #reset(): void {
     this.#stood = null;
     this.phase = 'stands';
     this.#still = 0;
@@ -113,20 +130,59 @@ export class Ending {
       ? atMs < this.restMs + SETTLED_MS
       : goneOf(this.#stood, segment, noise, LEAST_WEAKER, WEAKER_SD) !== null;
   }
+
+  /**
+   * Whether these means lie the other way round from what stood, or stood a moment ago: then what passed for right
+   * before it had grown into part of it.
+   */
+  isOpposite(segment: SegmentMean, noise: Float64Array, atMs: number): boolean {
+    const stood = this.#stood ?? (this.#past && atMs < this.#past.atMs + PAST_MS ? this.#past.stood : null);
+    return stood !== null && goneOf(stood, segment, noise, 1 + LEAST_GONE, GONE_SD, Infinity) !== null;
+  }
 }
 
 const nameOf = ({ cause, subject }: Finding): string => keyOf(cause, subject);
 
-/** What was told already of the same troubles. */
-export function keptWords(named: readonly Finding[], told: readonly Finding[]): Finding[] {
+/**
+ * What was told already of the same troubles: all of it, or only what has `stood` and where what is found now says no
+ * more.
+ */
+export function keptWords(
+  named: readonly Finding[],
+  told: readonly Finding[],
+  all: boolean,
+  stood: ReadonlySet<string>,
+): Finding[] {
   return named.map((one) => {
-    const before = told.find((other) => nameOf(other) === nameOf(one));
-    return before ? { ...before, key: one.key, sinceMs: one.sinceMs } : one;
+    const name = nameOf(one);
+    const before = told.find((other) => nameOf(other) === name);
+    const keep = before && (all || (stood.has(name) && saysTheSame(before, one)));
+    return keep ? { ...before, key: one.key, sinceMs: one.sinceMs } : one;
   });
 }
 
+function saysTheSame(before: Finding, now: Finding): boolean {
+  const held = now.places
+    .filter(({ id }) => before.places.some((place) => place.id === id))
+    .reduce((sum, { probability }) => sum + probability, 0);
+  const [was, is] = [before.sizeM3s?.best ?? 0, now.sizeM3s?.best ?? 0];
+  return (
+    before.cause === now.cause &&
+    now.places.length >= before.places.length &&
+    held >= SAME_PLACES &&
+    Math.abs(is - was) <= SAME_SIZE * Math.abs(was)
+  );
+}
+
 /** Largest share of what stood, or of one trouble in it, that is gone; null: none plainly is. */
-function goneOf(stood: Stood, spell: SegmentMean, noise: Float64Array, least: number, sd: number): number | null {
+function goneOf(
+  stood: Stood,
+  spell: SegmentMean,
+  noise: Float64Array,
+  least: number,
+  sd: number,
+  most = MOST_GONE,
+): number | null {
   const both = spell.kept.flatMap((gauge, now) => {
     const then = stood.kept.indexOf(gauge);
     return then < 0 ? [] : [{ then, now, gauge }];
@@ -135,16 +191,16 @@ function goneOf(stood: Stood, spell: SegmentMean, noise: Float64Array, least: nu
   const factor = factorOf(both, noise, (row, column) => spell.noise[row.now * spell.kept.length + column.now]!);
   const white = (values: (row: (typeof both)[number]) => number): Float64Array => whiten(factor, both.map(values));
   const change = white(({ then, now }) => stood.residual[then]! - (spell.means[now]! - stood.was[then]!));
-  let most: number | null = null;
+  let largest: number | null = null;
   for (const shift of [stood.residual, ...stood.shifts]) {
     const along = white(({ then }) => shift[then]!);
     const length = dot(along, along);
     const gone = dot(along, change) / length;
     const besides = beyondNoise(dot(change, change) - gone ** 2 * length, both.length - 1);
-    const plainly = gone >= least && gone <= MOST_GONE && gone ** 2 * length >= sd ** 2;
-    if (plainly && besides < gone ** 2 * length) most = Math.max(most ?? 0, gone);
+    const plainly = gone >= least && gone <= most && gone ** 2 * length >= sd ** 2;
+    if (plainly && besides < gone ** 2 * length) largest = Math.max(largest ?? 0, gone);
   }
-  return most;
+  return largest;
 }
 
 /** Whether two spells that follow one another read the same. */

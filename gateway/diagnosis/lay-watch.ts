@@ -335,6 +335,13 @@ export class LayWatch {
       found = this.#competition.judge(leaning, this.#standing);
       if (found.length > 0) break;
     }
+    if (evidence !== leanings.at(-1) && this.#ending.isOpposite(segment, single, frame.atMs)) {
+      const plain = this.#competition.judge(leanings.at(-1)!, this.#standing);
+      if (plain.length === 0) {
+        this.#references.clear();
+        found = plain;
+      }
+    }
     this.moved = found.flatMap(({ best }) => best.hypothesis.moves ?? []);
     found = found
       .filter(({ best }) => best.hypothesis.moves === undefined)
@@ -360,14 +367,10 @@ export class LayWatch {
   ): void {
     const { atMs } = frame;
     const weaker = this.#ending.isWeaker(segment, single, atMs);
-    const told = this.#troubles.follow(
-      weaker ? keptWords(named, this.findings) : named,
-      segment.startMs,
-      atMs,
-      !weaker,
-    );
+    const words = keptWords(named, this.findings, weaker, this.#troubles.stood(atMs));
+    const told = this.#troubles.follow(words, segment.startMs, atMs, !weaker);
     this.findings = [...this.#tails.without(told, this.findings, atMs), ...this.#held(named, frame)];
-    if (named.length === 0) this.#ending.clear();
+    if (named.length === 0) this.#ending.over(atMs);
     else if (!weaker) this.#ending.stands(evidence, segment, this.#shiftsOf(evidence), atMs);
   }
 

@@ -212,8 +212,9 @@ class RepairTrial {
     for (const sample of samples) this.#watch.take(readingOf(sample, this.#simulation.nowMs + 100));
     this.#picture = this.#watch.advance(this.#simulation.nowMs + 900) ?? this.#picture;
     for (const { verdict, priority, state } of this.#alarms()) {
-      const words = `${verdict.headline} [${priority}, ${state}, p=${verdict.probability.toFixed(2)}]`;
-      if (this.#said.get(verdict.id) !== words) this.#note(`${verdict.id}: ${words}`);
+      const places = verdict.places.map(({ id }) => id).join(' ');
+      const words = `${verdict.cause} ${verdict.subject} {${places}} ${priority}, ${state}`;
+      if (this.#said.get(verdict.id) !== words) this.#note(`${words}: ${verdict.headline}`);
       this.#said.set(verdict.id, words);
     }
   }
