@@ -25,6 +25,7 @@ import { PendingOrders } from './diagnosis/pending-orders.ts';
 import { RhythmWatch } from './diagnosis/rhythm-watch.ts';
 import { ShockWatch } from './diagnosis/shock-watch.ts';
 import { SupplyWatch } from './diagnosis/supply-watch.ts';
+import { SYMPTOM_MS, Symptoms } from './diagnosis/symptoms.ts';
 import { WaterTally } from './diagnosis/water-tally.ts';
 import { Operations } from './operations/entries.ts';
 import { Channel } from './telemetry/channel.ts';
@@ -58,23 +59,9 @@ const SETTLES_MS = 20_000;
 const FIRST_SHORT_EVERY_MS = 10_000;
 const BASELINE_MS = 60_000;
 const BASELINE_LEAST_MS = 25_000;
-/** Causes at the pump that drag the whole lay with them, and how long before them their symptoms may start. */
-const DRAGGING = ['pump-stop', 'dead-head', 'suction-trouble'];
-const SYMPTOM_MS = 30_000;
 /** Judgement: between a gate's first turn and the readings' word for it. */
 const HAND_MS = 15_000;
 const KEEPS_WATER = ['gate-shut', 'restriction', 'plug'];
-
-/**
- * One cause, one alarm: what a trouble at the pump does to the lay is not a second one, nor what a sensor shows by
- * itself.
- */
-function isSymptom(finding: Finding, plain: readonly Finding[]): boolean {
-  return plain.some(
-    (other) =>
-      other.key === finding.key || (DRAGGING.includes(other.cause) && finding.sinceMs > other.sinceMs - SYMPTOM_MS),
-  );
-}
 
 class SiteWatch implements Watch {
   readonly #layout: Layout;
@@ -92,6 +79,7 @@ class SiteWatch implements Watch {
   readonly #shocks: ShockWatch;
   readonly #filedMs: Float64Array;
   readonly #followers: Followers;
+  readonly #symptoms = new Symptoms();
   readonly #shorts = new Map<number, FirstShort | null>();
   #frameMs: number | null = null;
   #listening = { startedMs: 0, awayFromMs: 0, awayToMs: 0 };
@@ -163,12 +151,15 @@ class SiteWatch implements Watch {
       [...this.#channels.values()].map((channel) => [channel.sensor.id, this.#channelPicture(channel, nowMs)]),
     );
     const pumpFindings = this.#pumps.flatMap((pump) => pump.findings);
+    const endedMs = this.#symptoms.ended(pumpFindings);
+    if (endedMs !== null) this.#lay.forget(endedMs);
     this.#rhythms.observe(nowMs, [...pumpFindings, ...this.#lay.findings]);
     const sensors = sensorFindings([...this.#channels.values()], this.#listening, nowMs);
     // What may be a dead-head in a moment is no trouble of the trunk meanwhile.
     const pinchedMs = Math.min(Infinity, ...this.#pumps.map(({ regime }) => regime.pinchedMs ?? Infinity));
     const ofLay = this.#lay.findings.filter(
-      (finding) => !isSymptom(finding, [...pumpFindings, ...sensors]) && finding.sinceMs <= pinchedMs - SYMPTOM_MS,
+      (finding) =>
+        !this.#symptoms.has(finding, [...pumpFindings, ...sensors]) && finding.sinceMs <= pinchedMs - SYMPTOM_MS,
     );
     const findings = [
       ...pumpFindings,

@@ -35,6 +35,8 @@ const GONE_SD = 4;
 /** The same of a segment's mean, which keeps words but holds no judgement up. */
 const LEAST_WEAKER = 0.05;
 const WEAKER_SD = 1.2;
+const WANES_MS = 15_000;
+const WANES_SD = 2;
 /** Judgement: what a trouble left behind may be held against it for so long after it was over. */
 const PAST_MS = 60_000;
 /** Judgement: places told still serve while they hold so much of what is likely now, and a size within so much. */
@@ -61,6 +63,10 @@ export class Ending {
   #stood: Stood | null = null;
   #past: { readonly stood: Stood; readonly atMs: number } | null = null;
   #still = 0;
+  /** Means with which it came to rest. */
+  #rested: SegmentMean | null = null;
+  /** The newest readings hint that it recedes. */
+  #wanes = false;
 
   /** Nothing stands any more. */
   over(atMs: number): void {
@@ -78,6 +84,8 @@ export class Ending {
     this.#stood = null;
     this.phase = 'stands';
     this.#still = 0;
+    this.#rested = null;
+    this.#wanes = false;
   }
 
   /** A judgement named what stands; only a segment that has lasted is sure of it. */
@@ -99,17 +107,25 @@ export class Ending {
     const spells = SPELLS_MS.map((spellMs) => history.spell(atMs - spellMs, atMs, noise, trusted));
     const now = spells[0]!;
     if (now.kept.length === 0) return this.phase;
+    this.#wanes = [...spells, history.spell(atMs - WANES_MS, atMs, noise, trusted)].some(
+      (spell) => goneOf(stood, spell, noise, LEAST_GONE, WANES_SD) !== null,
+    );
     if (spells.every((spell) => goneOf(stood, spell, noise, LEAST_GONE, GONE_SD) === null)) {
       this.phase = 'stands';
       this.#still = 0;
+      this.#rested = null;
       return this.phase;
     }
     const before = history.spell(atMs - 2 * RECENT_MS, atMs - RECENT_MS, noise, trusted);
-    this.#still = restsAt(stood, before, now, noise) ? this.#still + 1 : 0;
-    if (this.#still < REST_FRAMES) this.phase = 'recedes';
-    else if (this.phase !== 'rests') {
+    const still = restsAt(stood, before, now, noise) && (!this.#rested || restsAt(stood, this.#rested, now, noise));
+    this.#still = still ? this.#still + 1 : 0;
+    if (this.#still < REST_FRAMES) {
+      this.phase = 'recedes';
+      this.#rested = null;
+    } else if (this.phase !== 'rests') {
       this.phase = 'rests';
       this.restMs = atMs - 2 * RECENT_MS;
+      this.#rested = before;
     }
     return this.phase;
   }
@@ -128,7 +144,7 @@ export class Ending {
     if (this.#stood === null) return false;
     return this.phase === 'rests'
       ? atMs < this.restMs + SETTLED_MS
-      : goneOf(this.#stood, segment, noise, LEAST_WEAKER, WEAKER_SD) !== null;
+      : this.#wanes || goneOf(this.#stood, segment, noise, LEAST_WEAKER, WEAKER_SD) !== null;
   }
 
   /**
