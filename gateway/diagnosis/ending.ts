@@ -38,10 +38,10 @@ const WEAKER_SD = 1.2;
 const WANES_MS = 15_000;
 const WANES_SD = 2;
 /** Judgement: what a trouble left behind may be held against it for so long after it was over. */
-const PAST_MS = 60_000;
+const PAST_MS = 300_000;
 /** Judgement: places told still serve while they hold so much of what is likely now, and a size within so much. */
-const SAME_PLACES = 0.75;
-const SAME_SIZE = 0.05;
+const SAME_PLACES = 0.6;
+const SAME_SIZE = 0.15;
 /** Judgement: what swings further through than this was another trouble the other way. */
 const MOST_GONE = 1.4;
 /** Judgement: gauges rest when they move by less than this share of what stood, or by no more than noise. */
@@ -148,12 +148,22 @@ export class Ending {
   }
 
   /**
-   * Whether these means lie the other way round from what stood, or stood a moment ago: then what passed for right
-   * before it had grown into part of it.
+   * Whether what is found lies the other way round from what stood, or stood not long ago, on the same gauges: then
+   * what passed for right had a part of it, because it grew.
    */
-  isOpposite(segment: SegmentMean, noise: Float64Array, atMs: number): boolean {
+  isOpposite({ kept, residual }: Pick<Stood, 'kept' | 'residual'>, { noise }: SegmentMean, atMs: number): boolean {
     const stood = this.#stood ?? (this.#past && atMs < this.#past.atMs + PAST_MS ? this.#past.stood : null);
-    return stood !== null && goneOf(stood, segment, noise, 1 + LEAST_GONE, GONE_SD, Infinity) !== null;
+    if (!stood) return false;
+    const rows = kept.flatMap((gauge, now) => {
+      const then = stood.kept.indexOf(gauge);
+      return then < 0 ? [] : [{ now, then }];
+    });
+    const sds = rows.map(({ now }) => Math.sqrt(noise[now * kept.length + now]!));
+    const is = rows.map(({ now }, row) => residual[now]! / sds[row]!);
+    const was = rows.map(({ then }, row) => stood.residual[then]! / sds[row]!);
+    const along = dot(is, was);
+    const shared = along ** 2 / dot(was, was);
+    return along < 0 && beyondNoise(dot(is, is) - shared, rows.length) < shared;
   }
 }
 
@@ -191,14 +201,7 @@ function saysTheSame(before: Finding, now: Finding): boolean {
 }
 
 /** Largest share of what stood, or of one trouble in it, that is gone; null: none plainly is. */
-function goneOf(
-  stood: Stood,
-  spell: SegmentMean,
-  noise: Float64Array,
-  least: number,
-  sd: number,
-  most = MOST_GONE,
-): number | null {
+function goneOf(stood: Stood, spell: SegmentMean, noise: Float64Array, least: number, sd: number): number | null {
   const both = spell.kept.flatMap((gauge, now) => {
     const then = stood.kept.indexOf(gauge);
     return then < 0 ? [] : [{ then, now, gauge }];
@@ -213,7 +216,7 @@ function goneOf(
     const length = dot(along, along);
     const gone = dot(along, change) / length;
     const besides = beyondNoise(dot(change, change) - gone ** 2 * length, both.length - 1);
-    const plainly = gone >= least && gone <= most && gone ** 2 * length >= sd ** 2;
+    const plainly = gone >= least && gone <= MOST_GONE && gone ** 2 * length >= sd ** 2;
     if (plainly && besides < gone ** 2 * length) largest = Math.max(largest ?? 0, gone);
   }
   return largest;
