@@ -151,8 +151,11 @@ class SiteWatch implements Watch {
       [...this.#channels.values()].map((channel) => [channel.sensor.id, this.#channelPicture(channel, nowMs)]),
     );
     const pumpFindings = this.#pumps.flatMap((pump) => pump.findings);
-    const endedMs = this.#symptoms.ended(pumpFindings);
-    if (endedMs !== null) this.#lay.forget(endedMs);
+    const ended = this.#symptoms.ended(pumpFindings);
+    if (ended) {
+      this.#lay.forget(ended.fromMs, ended.keys);
+      this.#lay.restart(nowMs, SETTLES_MS);
+    }
     this.#rhythms.observe(nowMs, [...pumpFindings, ...this.#lay.findings]);
     const sensors = sensorFindings([...this.#channels.values()], this.#listening, nowMs);
     // What may be a dead-head in a moment is no trouble of the trunk meanwhile.
@@ -183,8 +186,6 @@ class SiteWatch implements Watch {
 
   #remark(pump: PumpWatch, before: PumpState, nowMs: number): void {
     const { state, step } = pump.regime;
-    // Gates that open after a dead-head bring the lay up over seconds.
-    if (before === 'dead-head' && state === 'running') this.#lay.restart(nowMs, SETTLES_MS);
     if (state !== before && before !== 'unknown')
       this.#operations.note(`${pump.pump.label}: ${before} -> ${state}`, null, nowMs);
     if (step) {

@@ -17,6 +17,7 @@ export type Phase = 'stands' | 'recedes' | 'rests';
 
 /** What stood when it was judged last, by kept gauge. */
 interface Stood {
+  readonly startMs: number;
   readonly kept: readonly number[];
   /** Mean residual against what was right before. */
   readonly residual: Float64Array;
@@ -48,6 +49,8 @@ const MOST_GONE = 1.4;
 const RESTS_SHARE = 0.04;
 const RESTS_SD = 3;
 const REST_FRAMES = 2;
+/** Judgement: what moves on for longer is judged as it is. */
+const LONGEST_MS = 60_000;
 /** Judgement: a segment of this age is sure of what stands. */
 const SURE_MS = 6_000;
 /** Judgement: what is named anew while a trouble ends must last so long at rest; the words of what is left as long. */
@@ -63,10 +66,14 @@ export class Ending {
   #stood: Stood | null = null;
   #past: { readonly stood: Stood; readonly atMs: number } | null = null;
   #still = 0;
+  /** Since when it recedes. */
+  #recedesMs = 0;
   /** Means with which it came to rest. */
   #rested: SegmentMean | null = null;
   /** The newest readings hint that it recedes. */
   #wanes = false;
+  /** Since when judgements found less of it; null: they do not. */
+  #weakMs: number | null = null;
 
   /** Nothing stands any more. */
   over(atMs: number): void {
@@ -86,18 +93,19 @@ export class Ending {
     this.#still = 0;
     this.#rested = null;
     this.#wanes = false;
+    this.#weakMs = null;
   }
 
   /** A judgement named what stands; only a segment that has lasted is sure of it. */
   stands(
-    { kept, residual, was }: Omit<Stood, 'shifts'>,
+    { kept, residual, was }: Pick<Stood, 'kept' | 'residual' | 'was'>,
     { startMs }: SegmentMean,
     shifts: Stood['shifts'],
     atMs: number,
   ): void {
     if (atMs - startMs < SURE_MS) return;
-    this.clear();
-    this.#stood = { kept, residual, was, shifts };
+    this.#reset();
+    this.#stood = { startMs, kept, residual, was, shifts };
   }
 
   /** One frame, after its residuals were filed. `noise`: covariance of one reading of every gauge. */
@@ -119,7 +127,8 @@ export class Ending {
     const before = history.spell(atMs - 2 * RECENT_MS, atMs - RECENT_MS, noise, trusted);
     const still = restsAt(stood, before, now, noise) && (!this.#rested || restsAt(stood, this.#rested, now, noise));
     this.#still = still ? this.#still + 1 : 0;
-    if (this.#still < REST_FRAMES) {
+    if (this.phase === 'stands') this.#recedesMs = atMs;
+    if (this.#still < REST_FRAMES && atMs < this.#recedesMs + LONGEST_MS) {
       this.phase = 'recedes';
       this.#rested = null;
     } else if (this.phase !== 'rests') {
@@ -139,12 +148,18 @@ export class Ending {
     );
   }
 
-  /** Whether there is plainly less of what stood: no time for other words. */
+  /**
+   * Whether there is less of what stood, and has not been for long: no time for other words. What a segment tells of
+   * itself as it lasts is no end, unless its newest readings are less.
+   */
   isWeaker(segment: SegmentMean, noise: Float64Array, atMs: number): boolean {
-    if (this.#stood === null) return false;
-    return this.phase === 'rests'
-      ? atMs < this.restMs + SETTLED_MS
-      : this.#wanes || goneOf(this.#stood, segment, noise, LEAST_WEAKER, WEAKER_SD) !== null;
+    const stood = this.#stood;
+    if (!stood) return false;
+    if (this.phase === 'rests') return atMs < this.restMs + SETTLED_MS;
+    const other = segment.startMs !== stood.startMs;
+    const weak = this.#wanes || (other && goneOf(stood, segment, noise, LEAST_WEAKER, WEAKER_SD) !== null);
+    this.#weakMs = weak ? (this.#weakMs ?? atMs) : null;
+    return this.#weakMs !== null && atMs < this.#weakMs + SETTLED_MS;
   }
 
   /**

@@ -175,9 +175,9 @@ export class LayWatch {
     this.#standing = this.#standing.filter(({ hypothesis }) => stays(hypothesis));
   }
 
-  /** What was found is explained by what people told: all of it, or what began since `fromMs`. */
-  forget(fromMs = -Infinity): void {
-    this.findings = this.findings.filter(({ sinceMs }) => sinceMs < fromMs);
+  /** What was found is explained by what people told: all of it, or what began since `fromMs`, but for these keys. */
+  forget(fromMs = -Infinity, but: readonly string[] = []): void {
+    this.findings = this.findings.filter(({ sinceMs, key }) => sinceMs < fromMs || but.includes(key));
     this.#troubles.forget(fromMs);
     this.#standing = this.#standing.filter(({ hypothesis }) =>
       this.#troubles.has(keyOf(hypothesis.cause, hypothesis.subject)),
@@ -319,10 +319,10 @@ export class LayWatch {
       return;
     if (this.#history.unsettled(frame.atMs, single, maySpeak)) return;
     const settled = segment.startMs === this.#judged.segmentMs && this.#judged.same >= SETTLED_JUDGEMENTS;
-    const told = frame.looks.some(({ atMs }) => atMs > this.#judged.atMs);
+    const looked = frame.looks.some(({ atMs }) => atMs > this.#judged.atMs);
     if (
       settled &&
-      !told &&
+      !looked &&
       frame.atMs <
         this.#judged.atMs + Math.min(REJUDGE_MOST_MS, REJUDGE_MS + 1_000 * (this.#judged.same - SETTLED_JUDGEMENTS))
     )
@@ -355,7 +355,7 @@ export class LayWatch {
     const same = segment.startMs === this.#judged.segmentMs && names === this.#judged.names;
     this.#judged = { atMs: frame.atMs, segmentMs: segment.startMs, names, same: same ? this.#judged.same + 1 : 0 };
     this.#standing = found.map((one) => one.best);
-    this.#tell(frame, segment, single, evidence, named);
+    this.#tell(frame, segment, single, evidence, named, looked);
   }
 
   #tell(
@@ -364,10 +364,12 @@ export class LayWatch {
     single: Float64Array,
     evidence: Evidence,
     named: readonly Finding[],
+    looked: boolean,
   ): void {
     const { atMs } = frame;
     const weaker = this.#ending.isWeaker(segment, single, atMs);
-    const words = keptWords(named, this.findings, weaker, this.#troubles.stood(atMs));
+    // What somebody saw is told at once.
+    const words = looked ? named : keptWords(named, this.findings, weaker, this.#troubles.stood(atMs));
     const told = this.#troubles.follow(words, segment.startMs, atMs, !weaker);
     this.findings = [...this.#tails.without(told, this.findings, atMs), ...this.#held(named, frame)];
     if (named.length === 0) this.#ending.over(atMs);
