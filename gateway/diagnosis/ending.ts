@@ -166,14 +166,21 @@ export class Ending {
    * Whether what is found lies the other way round from what stood, or stood not long ago, on the same gauges: then
    * what passed for right had a part of it, because it grew.
    */
-  isOpposite({ kept, residual }: Pick<Stood, 'kept' | 'residual'>, { noise }: SegmentMean, atMs: number): boolean {
+  isOpposite(
+    {
+      kept,
+      residual,
+      covariance,
+    }: { readonly kept: readonly number[]; readonly residual: Float64Array; readonly covariance: Float64Array },
+    atMs: number,
+  ): boolean {
     const stood = this.#stood ?? (this.#past && atMs < this.#past.atMs + PAST_MS ? this.#past.stood : null);
     if (!stood) return false;
     const rows = kept.flatMap((gauge, now) => {
       const then = stood.kept.indexOf(gauge);
       return then < 0 ? [] : [{ now, then }];
     });
-    const sds = rows.map(({ now }) => Math.sqrt(noise[now * kept.length + now]!));
+    const sds = rows.map(({ now }) => Math.sqrt(covariance[now * kept.length + now]!));
     const is = rows.map(({ now }, row) => residual[now]! / sds[row]!);
     const was = rows.map(({ then }, row) => stood.residual[then]! / sds[row]!);
     const along = dot(is, was);

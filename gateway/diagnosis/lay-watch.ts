@@ -335,7 +335,7 @@ export class LayWatch {
       found = this.#competition.judge(leaning, this.#standing);
       if (found.length > 0) break;
     }
-    if (evidence !== leanings.at(-1) && found.length > 0 && this.#ending.isOpposite(evidence, segment, frame.atMs)) {
+    if (evidence !== leanings.at(-1) && found.length > 0 && this.#ending.isOpposite(evidence, frame.atMs)) {
       const plain = this.#competition.judge(leanings.at(-1)!, this.#standing);
       if (plain.length === 0) {
         this.#references.clear();
