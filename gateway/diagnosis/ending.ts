@@ -192,8 +192,8 @@ export class Ending {
 const nameOf = ({ cause, subject }: Finding): string => keyOf(cause, subject);
 
 /**
- * What was told already of the same troubles: all of it, or only what has `stood` and where what is found now says no
- * more.
+ * What was told already of the same troubles: all of it, or of what has `stood` places and size, where what is found
+ * now says no more.
  */
 export function keptWords(
   named: readonly Finding[],
@@ -204,8 +204,11 @@ export function keptWords(
   return named.map((one) => {
     const name = nameOf(one);
     const before = told.find((other) => nameOf(other) === name);
-    const keep = before && (all || (stood.has(name) && saysTheSame(before, one)));
-    return keep ? { ...before, key: one.key, sinceMs: one.sinceMs } : one;
+    if (!before) return one;
+    if (all) return { ...before, key: one.key, sinceMs: one.sinceMs };
+    return stood.has(name) && saysTheSame(before, one)
+      ? { ...one, places: before.places, sizeM3s: before.sizeM3s }
+      : one;
   });
 }
 

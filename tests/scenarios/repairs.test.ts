@@ -98,8 +98,8 @@ describe('a repair', () => {
 
   it('by half is not over, and later what is left is told', () => {
     const drive = walked(9_841);
-    const told = stands(drive, LEAK, 40);
-    drive.carry({ do: 'start', ...LEAK, size: 0.06 });
+    const told = stands(drive, { ...LEAK, size: 0.06 }, 40);
+    drive.carry({ do: 'start', ...LEAK, size: 0.03 });
     keeps(drive, [told], 25);
     expect(drive.standing).toHaveLength(1);
     drive.run(60);
@@ -128,20 +128,12 @@ describe('a repair', () => {
 
   it('of one of two leaves the other one alone', () => {
     const drive = walked(9_861);
-    const burst = stands(drive, BURST, 30);
-    const shut = stands(drive, { what: 'gate-shut', at: 'thief-e' }, 40);
-    const first = drive.picture.alarms.find(({ verdict }) => verdict.id === burst.verdict.id)!;
-    repair(drive, BURST, 5);
-    for (let second = 0; second < 70; second += 1) {
-      drive.second();
-      expect(drive.picture.alarms).toHaveLength(2);
-      const [one, other] = [first, shut].map(({ verdict }) =>
-        drive.picture.alarms.find((now) => now.verdict.id === verdict.id)!,
-      );
-      expect(said(one!)).toEqual(said(first));
-      expect(other!.verdict).toMatchObject({ cause: 'gate-shut', subject: 'line-e' });
-    }
-    expect(drive.standing).toEqual(['gate-shut line-e']);
+    const off = stands(drive, HEAD_OFF, 30);
+    const drifts = stands(drive, { what: 'sensor-drift', at: 'end-f-pressure', size: 60 }, 45);
+    expect(drifts.verdict).toMatchObject({ cause: 'sensor-drift', subject: 'end-f-pressure' });
+    repair(drive, HEAD_OFF, 5);
+    keeps(drive, [off, drifts], 70);
+    expect(drive.standing).toEqual(['sensor-drift end-f-pressure']);
   });
 });
 
