@@ -35,7 +35,8 @@ const repair = (drive: Drive, { what, at }: Fault, overS = 0): void =>
 const said = ({ verdict, priority }: Alarm): unknown => ({
   id: verdict.id,
   words: verdict.headline,
-  radio: verdict.radio,
+  // Its first sentence says what, where and since when; what gauges read is of now.
+  radio: verdict.radio.split('. ')[0],
   places: verdict.places.map(({ id }) => id),
   priority,
 });
