@@ -10,8 +10,7 @@ import type { Alarm, Picture } from '../../config/wire.ts';
 import { createWatch, type Watch } from '../../gateway/watch.ts';
 import { Dice } from '../../simulator/dice.ts';
 import { Simulation } from '../../simulator/simulation.ts';
-import { START_MS } from '../support/drive.ts';
-import { readingOf } from '../support/';
+import { Filing, START_MS } from '../support/drive.ts';
 import { CLASSES, type FaultClass } from './classes.ts';
 import { scoreLay } from './lays.ts';
 import { TrueWarnings } from './true-warnings.ts';
@@ -92,6 +91,7 @@ class RepairTrial {
   readonly #simulation: Simulation;
   readonly #watch: Watch;
   readonly #true: TrueWarnings;
+  readonly #filing = new Filing();
   readonly #timeline: string[] = [];
   readonly #said = new Map<string, string>();
   #picture: Picture | null = null;
@@ -210,7 +210,7 @@ class RepairTrial {
     const samples = this.#simulation.second();
     this.#true.second();
     this.#second += 1;
-    for (const sample of samples) this.#watch.take(readingOf(sample, this.#simulation.nowMs + 100));
+    for (const reading of this.#filing.readings(samples, this.#simulation.nowMs + 100)) this.#watch.take(reading);
     this.#picture = this.#watch.advance(this.#simulation.nowMs + 900) ?? this.#picture;
     for (const { verdict, priority, state } of this.#alarms()) {
       const places = verdict.places.map(({ id }) => id).join(' ');
