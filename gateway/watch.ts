@@ -29,7 +29,7 @@ import { PendingOrders } from './diagnosis/pending-orders.ts';
 import { RhythmWatch } from './diagnosis/rhythm-watch.ts';
 import { ShockWatch } from './diagnosis/shock-watch.ts';
 import { SupplyWatch } from './diagnosis/supply-watch.ts';
-import { isSymptom, SYMPTOM_MS } from './diagnosis/symptoms.ts';
+import { SYMPTOM_MS, Symptoms } from './diagnosis/symptoms.ts';
 import { WaterTally } from './diagnosis/water-tally.ts';
 import { Operations } from './operations/entries.ts';
 import { Channel } from './telemetry/channel.ts';
@@ -84,6 +84,7 @@ class SiteWatch implements Watch {
   readonly #shocks: ShockWatch;
   readonly #filedMs: Float64Array;
   readonly #followers: Followers;
+  readonly #symptoms = new Symptoms();
   readonly #shorts = new Map<number, FirstShort | null>();
   #frameMs: number | null = null;
   #listening = { startedMs: 0, awayFromMs: 0, awayToMs: 0 };
@@ -172,12 +173,18 @@ class SiteWatch implements Watch {
       [...this.#channels.values()].map((channel) => [channel.sensor.id, this.#channelPicture(channel, nowMs)]),
     );
     const pumpFindings = this.#pumps.flatMap((pump) => pump.findings);
+    const ended = this.#symptoms.ended(pumpFindings);
+    if (ended) {
+      this.#lay.forget(ended.fromMs, ended.keys);
+      this.#lay.restart(nowMs, SETTLES_MS);
+    }
     this.#rhythms.observe(nowMs, [...pumpFindings, ...this.#lay.findings]);
     const sensors = sensorFindings([...this.#channels.values()], this.#listening, nowMs);
     // What may be a dead-head in a moment is no trouble of the trunk meanwhile.
     const pinchedMs = Math.min(Infinity, ...this.#pumps.map(({ regime }) => regime.pinchedMs ?? Infinity));
     const ofLay = this.#lay.findings.filter(
-      (finding) => !isSymptom(finding, [...pumpFindings, ...sensors]) && finding.sinceMs <= pinchedMs - SYMPTOM_MS,
+      (finding) =>
+        !this.#symptoms.has(finding, [...pumpFindings, ...sensors]) && finding.sinceMs <= pinchedMs - SYMPTOM_MS,
     );
     const findings = [
       ...pumpFindings,

@@ -8,7 +8,8 @@ import type { Layout } from '../config/layout.ts';
 
 export interface Conditions {
   readonly headShare: Float64Array;
-  readonly headOff: Uint8Array;
+  /** 1: the head is gone; between, it hangs loose in its fitting. */
+  readonly headOff: Float64Array;
   /** 1: the head is gone and its feeder folded shut. */
   readonly headTaken: Uint8Array;
   /** How far a head has slipped down, m. */
@@ -23,8 +24,8 @@ export interface Conditions {
   /** Multiplies the resistance of each hose. */
   readonly hoseFactor: Float64Array;
   readonly gateOpening: Float64Array;
-  /** 1: every gate is shut, whatever its opening. */
-  readonly allShut: Uint8Array;
+  /** Share by which every gate is shut, whatever its opening. */
+  readonly allShut: Float64Array;
   /** Throttle: speed over rated that the engine is set to; 0 stopped. */
   readonly throttle: Float64Array;
   /** Share of its speed that the engine still makes. */
@@ -55,7 +56,7 @@ export function healthy(layout: Layout): Conditions {
   const none = (count: number): Float64Array => new Float64Array(count);
   return {
     headShare: ones(heads.length),
-    headOff: new Uint8Array(heads.length),
+    headOff: none(heads.length),
     headTaken: new Uint8Array(heads.length),
     headDropM: none(heads.length),
     headStalled: new Uint8Array(heads.length),
@@ -64,7 +65,7 @@ export function healthy(layout: Layout): Conditions {
     burstM2: none(places.length),
     hoseFactor: ones(hoses.length),
     gateOpening: Float64Array.from(gates, (gate) => gate.opening),
-    allShut: new Uint8Array(1),
+    allShut: none(1),
     throttle: none(pumps.length),
     engineShare: ones(pumps.length),
     curveShare: ones(pumps.length),

@@ -7,6 +7,7 @@
 import type { Layout } from '../config/layout.ts';
 import { nearestWord } from '../config/spelling.ts';
 import { KINDS, type Kind, type PlaceKind } from './deed-kinds.ts';
+import { copyOf, Mending } from './mending.ts';
 import type { Plant } from './plant.ts';
 
 export interface Deed {
@@ -14,6 +15,8 @@ export interface Deed {
   readonly what: string;
   readonly at?: string;
   readonly size?: number;
+  /** A repair that takes so many seconds; without it, at once. */
+  readonly overS?: number;
 }
 
 export interface TruthEntry {
@@ -38,6 +41,8 @@ interface Standing {
   readonly entry: TruthEntry;
   readonly kind: Kind;
   readonly index: number;
+  /** It is being repaired. */
+  readonly mending: { readonly sinceMs: number; readonly course: Mending } | null;
 }
 
 export class Deeds {
@@ -62,7 +67,11 @@ export class Deeds {
 
   /** Creeping faults go on. */
   second(nowMs: number): void {
-    for (const [key, { kind, index, entry }] of this.#standing) {
+    for (const [key, { kind, index, entry, mending }] of this.#standing) {
+      if (mending) {
+        if (mending.course.second((nowMs - mending.sinceMs) / 1_000)) this.#standing.delete(key);
+        continue;
+      }
       const elapsedS = (nowMs - entry.sinceMs) / 1_000;
       if (kind.endsAfterS && elapsedS >= kind.endsAfterS(entry.size)) {
         kind.set(this.#plant, index, null, 0);
@@ -93,6 +102,8 @@ export class Deeds {
       return wrong('size', `A size is a number from 0 up: ${kind.says}.`);
     if (deed.size !== undefined && deed.size > (kind.most ?? Infinity))
       return wrong('size', `Size ${deed.size} is too much, ${kind.most} is the most: ${kind.says}.`);
+    if (deed.overS !== undefined && (deed.do === 'start' || !(Number.isFinite(deed.overS) && deed.overS >= 0)))
+      return wrong('overS', 'Only a repair takes time: seconds from 0 up.');
     return null;
   }
 
@@ -105,10 +116,7 @@ export class Deeds {
     if (typeof found === 'string') return found;
     const key = `${deed.what} ${found.id}`;
     if (deed.do === 'repair') {
-      if (!this.#standing.has(key)) return `There is no ${deed.what} at ${found.id} to end.`;
-      kind.set(this.#plant, found.index, null, 0);
-      this.#standing.delete(key);
-      return null;
+      return this.#repair(key, deed, nowMs);
     }
     const size = deed.size ?? kind.size;
     kind.set(this.#plant, found.index, size, 0);
@@ -116,7 +124,23 @@ export class Deeds {
       entry: { what: deed.what, at: found.id, size, sinceMs: nowMs },
       kind,
       index: found.index,
+      mending: null,
     });
+    return null;
+  }
+
+  #repair(key: string, { what, overS = 0 }: Deed, nowMs: number): string | null {
+    const standing = this.#standing.get(key);
+    if (!standing) return `There is no ${what} at ${key.slice(what.length + 1)} to end.`;
+    const { conditions } = this.#plant;
+    const before = copyOf(conditions);
+    standing.kind.set(this.#plant, standing.index, null, 0);
+    if (overS === 0) this.#standing.delete(key);
+    else
+      this.#standing.set(key, {
+        ...standing,
+        mending: { sinceMs: nowMs, course: new Mending(conditions, before, overS) },
+      });
     return null;
   }
 }

@@ -196,11 +196,13 @@ function readDeed(text: string): Deed | string {
   if ((value.do !== 'start' && value.do !== 'repair') || typeof value.what !== 'string') return ORDER_SHAPE;
   const at = 'at' in value && typeof value.at === 'string' ? value.at : undefined;
   const size = 'size' in value && typeof value.size === 'number' ? value.size : undefined;
+  const overS = 'overS' in value && typeof value.overS === 'number' ? value.overS : undefined;
   return {
     do: value.do,
     what: value.what,
     ...(at === undefined ? {} : { at }),
     ...(size === undefined ? {} : { size }),
+    ...(overS === undefined ? {} : { overS }),
   };
 }
 

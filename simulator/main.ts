@@ -22,6 +22,7 @@ const OPTIONS = {
   speed: { type: 'string', default: '1' },
   at: { type: 'string' },
   size: { type: 'string' },
+  over: { type: 'string' },
   help: { type: 'boolean' },
 } as const;
 
@@ -30,7 +31,7 @@ it only from the simulator that it started itself, or when it was started with -
 
   npm run simulator -- [run] [--site FILE] [--broker URL] [--scenario NAME|FILE] [--seed N] [--speed N|max]
   npm run simulator -- start WHAT [--at NAME] [--size N]     while one runs
-  npm run simulator -- repair WHAT [--at NAME]
+  npm run simulator -- repair WHAT [--at NAME] [--over SECONDS]
   npm run simulator -- truth                                 what is broken now
   npm run simulator -- list                                  names of heads, hoses, gates, sensors of the site
 
@@ -143,6 +144,7 @@ async function main(): Promise<void> {
           what: what!,
           ...(values.at === undefined ? {} : { at: values.at }),
           ...(values.size === undefined ? {} : { size: readNumber('size', values.size) }),
+          ...(values.over === undefined ? {} : { overS: readNumber('over', values.over) }),
         });
   if (!answer.ok) throw new Wrong(answer.words);
   console.log(answer.words);

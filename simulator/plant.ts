@@ -154,7 +154,7 @@ export class Plant {
   }
 
   #opening(gate: number): number {
-    return this.conditions.allShut[0] ? 0 : this.conditions.gateOpening[gate]!;
+    return (1 - this.conditions.allShut[0]!) * this.conditions.gateOpening[gate]!;
   }
 
   #spreadWet(): void {
@@ -270,7 +270,8 @@ export class Plant {
   #addOutflows(matrix: Float64Array, right: Float64Array, size: number): void {
     this.#truth.heads.forEach((head, index) => {
       const { headOff, headTaken, headShare, headDropM } = this.conditions;
-      const area = headTaken[index] ? 0 : headOff[index] ? head.openAreaM2 : head.areaM2 * headShare[index]!;
+      const loose = headOff[index]!;
+      const area = headTaken[index] ? 0 : loose * head.openAreaM2 + (1 - loose) * head.areaM2 * headShare[index]!;
       const drive = this.pressurePa[head.at]! - RHO_G * (head.riseM - headDropM[index]!);
       if (!this.#wet[head.at] || drive <= 0 || area < 1e-9) {
         this.headFlowM3s[index] = 0;

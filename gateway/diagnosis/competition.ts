@@ -155,7 +155,7 @@ export class Competition {
 
   /** Log of prior x evidence of a whole set at its sizes. */
   #total(evidence: Evidence, set: readonly Candidate[]): number {
-    const shift = this.#shift(evidence, set);
+    const shift = this.shift(evidence, set);
     if (!shift) return -Infinity;
     const occam = set.reduce((sum, candidate) => sum + occamFactor(candidate.hypothesis, candidate.sizeSd), 0);
     const prior = set.reduce((sum, { hypothesis }) => sum + logPrior(evidence, hypothesis), 0);
@@ -164,7 +164,7 @@ export class Competition {
 
   #rivals(evidence: Evidence, whole: Cholesky, others: readonly Candidate[], best: Candidate): Found {
     const list = this.#candidates(evidence, whole, others);
-    const around = this.#shift(evidence, others);
+    const around = this.shift(evidence, others);
     const nothing = this.#total(evidence, others);
     const unknown = around
       ? unexplainedScore(evidence, around, this.#total(evidence, others) - this.#likelihood(evidence, around, []))
@@ -183,7 +183,7 @@ export class Competition {
     const key = others.map(({ hypothesis, size }) => `${hypothesis.cause} ${hypothesis.place} ${size}`).join();
     const known = this.#fitted.get(key);
     if (known) return known;
-    const around = this.#shift(evidence, others);
+    const around = this.shift(evidence, others);
     if (!around) return [];
     const left = evidence.residual.map((value, index) => value - around[index]!);
     const out: Candidate[] = [];
@@ -252,7 +252,7 @@ export class Competition {
         (sum, other) => sum + logPrior(evidence, other.hypothesis) + occamFactor(other.hypothesis, other.sizeSd),
         0,
       );
-    const around = this.#shift(evidence, others);
+    const around = this.shift(evidence, others);
     if (!around) return null;
     const aim = whiten(
       whole,
@@ -301,7 +301,7 @@ export class Competition {
     };
   }
 
-  #shift(evidence: Evidence, set: readonly Candidate[]): Float64Array | null {
+  shift(evidence: Evidence, set: readonly Candidate[]): Float64Array | null {
     return this.#moved(evidence, set)?.gauges ?? null;
   }
 

@@ -249,6 +249,17 @@ export class GaugeHistory {
     return this.#residuals[gauge]!.points(fromMs);
   }
 
+  /** Mean residuals of (fromMs, toMs], whatever segment that is in. */
+  spell(fromMs: number, toMs: number, noise: Float64Array, maySpeak: readonly boolean[]): SegmentMean {
+    return this.#segment(this.#spell(fromMs, toMs, maySpeak), noise, fromMs);
+  }
+
+  /** The segment begins no earlier than this, and its beginning is sought no more. */
+  cut(fromMs: number): void {
+    this.#startMs = Math.max(this.#startMs, fromMs);
+    this.#break = { seenMs: -Infinity, beforeMs: this.#startMs, times: 0 };
+  }
+
   /** Mean residual of the segment up to now, of the gauges that may speak. */
   segment(nowMs: number, noise: Float64Array, maySpeak: readonly boolean[]): SegmentMean {
     return this.#segment(this.#spell(this.#startMs, nowMs, maySpeak), noise, this.#startMs);

@@ -6,7 +6,7 @@
  * lay is full; the watch decides when that is so.
  */
 import type { Layout } from '../../config/layout.ts';
-import type { Cause, Estimate, Evidence as ShownEvidence } from '../../config/wire.ts';
+import type { Cause } from '../../config/wire.ts';
 import type { Look } from '../operations/entries.ts';
 import { buildNetwork } from '../hydraulics/network.ts';
 import { kitBelief, offsetAt, type Belief } from './belief.ts';
@@ -14,13 +14,15 @@ import { addBlock, calibrate, isOtherThrottle, type Calibration, type SteadySpel
 import { hypothesesOf, keyOf, type Hypothesis } from './causes.ts';
 import { Competition, type Candidate, type Evidence, type Found } from './competition.ts';
 import { Creep, type Creeping } from './creep.ts';
-import { Expectation, type Change, type Prediction } from './expectation.ts';
-import { findingOf, withinReach, type Finding } from './finding.ts';
+import { Ending, keptWords } from './ending.ts';
+import { Expectation, type Prediction } from './expectation.ts';
+import { findingOf, type Finding } from './finding.ts';
 import { firstShort, type FirstShort } from './first-short.ts';
 import { isNear, MODEL_ERROR_SHARE, singleNoise, standingError, type Lag } from './gauge-errors.ts';
 import { difference, References } from './gauge-reference.ts';
 import { GaugeHistory, SEGMENT_MS, type SegmentMean } from './gauge-history.ts';
 import { gaugesOf, type Boundary, type Gauge } from './gauge.ts';
+import { changesOf, outflowOf, shownEvidence } from './grounds.ts';
 import type { Motion } from './pump-watch.ts';
 import { OwnTime, type Residual } from './own-time.ts';
 import { mostFlowM3s } from './pump-limit.ts';
@@ -123,6 +125,7 @@ export class LayWatch {
   readonly #tails = new Tails();
   readonly #references = new References();
   readonly #troubles = new Troubles();
+  readonly #ending = new Ending();
   readonly #shapes = new Shapes();
   readonly #ownTime = new OwnTime();
   #judged = { atMs: 0, segmentMs: -1, names: '', same: 0 };
@@ -166,6 +169,7 @@ export class LayWatch {
     this.#references.clear();
     this.#history.restart(nowMs + restMs);
     this.#creepPa = null;
+    this.#ending.clear();
     this.#heldMs = nowMs + restMs;
   }
 
@@ -177,9 +181,9 @@ export class LayWatch {
     this.#standing = this.#standing.filter(({ hypothesis }) => stays(hypothesis));
   }
 
-  /** What was found is explained by what people told: all of it, or what began since `fromMs`. */
-  forget(fromMs = -Infinity): void {
-    this.findings = this.findings.filter(({ sinceMs }) => sinceMs < fromMs);
+  /** What was found is explained by what people told: all of it, or what began since `fromMs`, but for these keys. */
+  forget(fromMs = -Infinity, but: readonly string[] = []): void {
+    this.findings = this.findings.filter(({ sinceMs, key }) => sinceMs < fromMs || but.includes(key));
     this.#troubles.forget(fromMs);
     this.#standing = this.#standing.filter(({ hypothesis }) =>
       this.#troubles.has(keyOf(hypothesis.cause, hypothesis.subject)),
@@ -207,8 +211,11 @@ export class LayWatch {
       for (const { gauge, atMs, value } of residuals) this.#history.file(gauge, atMs, value);
       this.#followCreep(frame, residuals, healthy);
       this.#history.settle(frame.atMs, single, frame.trusted);
-      this.#references.observe(frame, this.#history, single, this.#standing.length > 0 || this.findings.length > 0);
-      this.#judge(frame, healthy, jacobian, single, standing);
+      const phase = this.#ending.observe(this.#history, frame.atMs, single, frame.trusted);
+      if (phase === 'rests') this.#history.cut(this.#ending.restMs);
+      const stands = this.#standing.length > 0 || this.findings.length > 0;
+      this.#references.observe(frame, this.#history, single, stands);
+      if (phase !== 'recedes') this.#judge(frame, healthy, jacobian, single, standing);
     }
     this.present =
       this.#standing.length === 0
@@ -316,10 +323,10 @@ export class LayWatch {
       return;
     if (this.#history.unsettled(frame.atMs, single, maySpeak)) return;
     const settled = segment.startMs === this.#judged.segmentMs && this.#judged.same >= SETTLED_JUDGEMENTS;
-    const told = frame.looks.some(({ atMs }) => atMs > this.#judged.atMs);
+    const looked = frame.looks.some(({ atMs }) => atMs > this.#judged.atMs);
     if (
       settled &&
-      !told &&
+      !looked &&
       frame.atMs <
         this.#judged.atMs + Math.min(REJUDGE_MOST_MS, REJUDGE_MS + 1_000 * (this.#judged.same - SETTLED_JUDGEMENTS))
     )
@@ -332,6 +339,13 @@ export class LayWatch {
       found = this.#competition.judge(leaning, this.#standing);
       if (found.length > 0) break;
     }
+    if (evidence !== leanings.at(-1) && found.length > 0 && this.#ending.isOpposite(evidence, frame.atMs)) {
+      const plain = this.#competition.judge(leanings.at(-1)!, this.#standing);
+      if (plain.length === 0) {
+        this.#references.clear();
+        found = plain;
+      }
+    }
     this.moved = found.flatMap(({ best }) => best.hypothesis.moves ?? []);
     found = found
       .filter(({ best }) => best.hypothesis.moves === undefined)
@@ -339,74 +353,64 @@ export class LayWatch {
     // Lines follow a pump that steps by some seconds: only what outlasts them is a second trouble.
     const atPump = found.filter(({ best }) => best.hypothesis.subjectKind === 'pump');
     if (atPump.length > 0 && frame.atMs - segment.startMs < FOLLOWS_MS) found = atPump;
+    const named = found.map((one) => this.#findingOf(one, found, segment.startMs, evidence));
+    if (this.#ending.withholds(named, this.findings, frame.atMs)) return;
     const names = found.map(({ best }) => `${best.hypothesis.cause} ${best.hypothesis.subject}`).join();
     const same = segment.startMs === this.#judged.segmentMs && names === this.#judged.names;
     this.#judged = { atMs: frame.atMs, segmentMs: segment.startMs, names, same: same ? this.#judged.same + 1 : 0 };
     this.#standing = found.map((one) => one.best);
-    const named = this.#findings(found, frame.atMs, segment.startMs, evidence, healthy);
-    this.findings = [...this.#tails.without(named, this.findings, frame.atMs), ...this.#held(found, frame)];
+    this.#tell(frame, segment, single, evidence, named, looked);
   }
 
-  #findings(
-    found: readonly Found[],
-    atMs: number,
-    startMs: number,
+  #tell(
+    frame: GaugeFrame,
+    segment: SegmentMean,
+    single: Float64Array,
     evidence: Evidence,
-    healthy: Prediction,
-  ): Finding[] {
-    const named = found.map((one) => {
-      const others = found.filter((other) => other !== one).map(({ best }) => best);
-      return findingOf(
-        one,
-        startMs,
-        this.#shown(evidence),
-        this.#outflow(one.best, evidence, healthy),
-        bestQuestion(this.expectation, evidence, one, others),
+    named: readonly Finding[],
+    looked: boolean,
+  ): void {
+    const { atMs } = frame;
+    const weaker = this.#ending.isWeaker(segment, single, atMs);
+    // What somebody saw is told at once.
+    const words = looked ? named : keptWords(named, this.findings, weaker, this.#troubles.stood(atMs));
+    const told = this.#troubles.follow(words, segment.startMs, atMs, !weaker);
+    this.findings = [...this.#tails.without(told, this.findings, atMs), ...this.#held(named, frame)];
+    if (named.length === 0) this.#ending.over(atMs);
+    else if (!weaker) this.#ending.stands(evidence, segment, this.#shiftsOf(evidence), atMs);
+  }
+
+  /** What each of several causes makes of the gauges by itself. */
+  #shiftsOf(evidence: Evidence): Float64Array[] {
+    if (this.#standing.length < 2) return [];
+    const all = this.#competition.shift(evidence, this.#standing);
+    return this.#standing.flatMap((one) => {
+      const others = this.#competition.shift(
+        evidence,
+        this.#standing.filter((other) => other !== one),
       );
+      return all && others ? [all.map((value, row) => value - others[row]!)] : [];
     });
-    return this.#troubles.follow(named, startMs, atMs);
+  }
+
+  #findingOf(one: Found, found: readonly Found[], startMs: number, evidence: Evidence): Finding {
+    const others = found.filter((other) => other !== one).map(({ best }) => best);
+    return findingOf(
+      one,
+      startMs,
+      shownEvidence(this.gauges, evidence),
+      outflowOf(this.expectation, one.best, evidence),
+      bestQuestion(this.expectation, evidence, one, others),
+    );
   }
 
   /** Earlier findings that rest on a gauge which has fallen silent or stuck: missing data never clears a trouble. */
-  #held(found: readonly Found[], frame: GaugeFrame): Finding[] {
-    const named = new Set(found.map((one) => one.best.hypothesis.subject));
+  #held(found: readonly Finding[], frame: GaugeFrame): Finding[] {
+    const named = new Set(found.map(({ subject }) => subject));
     return this.findings.filter((finding) => {
       const gauge = this.gauges.findIndex((candidate) => candidate.sensor.id === finding.evidence[0]?.channel);
       return gauge >= 0 && !frame.trusted[gauge] && !named.has(finding.subject);
     });
-  }
-
-  /** Gauges by how far they are out, worst first. */
-  #shown(evidence: Evidence): ShownEvidence[] {
-    return evidence.kept
-      .map((gauge, row) => {
-        const expected = evidence.healthy.values[gauge]! + evidence.was[row]!;
-        const tolerance = 3 * Math.sqrt(evidence.covariance[row * evidence.kept.length + row]!);
-        return {
-          channel: this.gauges[gauge]!.sensor.id,
-          measured: expected + evidence.residual[row]!,
-          expected,
-          tolerance,
-        };
-      })
-      .sort((a, b) => Math.abs(b.measured - b.expected) / b.tolerance - Math.abs(a.measured - a.expected) / a.tolerance)
-      .slice(0, 5);
-  }
-
-  /** Change of pump flow at the present discharge pressure, m3/s. */
-  #outflow(best: Candidate, evidence: Evidence, healthy: Prediction): Estimate | null {
-    if (best.hypothesis.effect.kind !== 'network') return null;
-    const changed = this.expectation.predict(this.belief, evidence.boundary, changesOf([best]));
-    if (!changed) return null;
-    const sum = (flows: Float64Array): number => flows.reduce((total, flow) => total + flow, 0);
-    const before = sum(healthy.solution.pumpFlowM3s);
-    const change = sum(changed.solution.pumpFlowM3s) - before;
-    const share = best.hypothesis.size.fixed ? best.hypothesis.size.spread : Math.min(1, 2 * best.sizeSd);
-    const ends = [change * (1 - share), change * (1 + share)];
-    return withinReach(
-      { best: change, low: Math.min(...ends), high: Math.max(...ends) },
-      sum(evidence.mostM3s) - before,
-    );
   }
 
   /**
@@ -525,11 +529,4 @@ export class LayWatch {
     const first = looks.length > 0 ? `It looks most like: ${looks.join(', and ')}. ` : '';
     return `${first}Look there first, or for a wrong hose or height in the layout; then take the baseline again.`;
   }
-}
-
-function changesOf(set: readonly Candidate[]): Change[] {
-  return set.flatMap(({ hypothesis, size }) => {
-    const { effect } = hypothesis;
-    return effect.kind === 'network' ? [(settings: Parameters<Change>[0]) => effect.apply(settings, size)] : [];
-  });
 }

@@ -1,8 +1,9 @@
 /**
- * Which findings are what another one does to the lay, and no trouble of their own.
+ * One cause, one alarm: what a trouble at the pump does to the lay is not a second one, nor what a sensor shows by
+ * itself; and what it did to the lay is over with it.
  *
- * In: a finding, and those of pumps and sensors. Out: yes or no. Limit: a trouble of the lay that begins in the half
- * minute before one at the pump is told once that is over.
+ * In: findings of the pumps and sensors, second by second; a finding of the lay. Out: whether that is a symptom; from
+ * when on the lay's findings were symptoms of what has just ended (ms).
  */
 import type { Finding } from './finding.ts';
 
@@ -10,13 +11,22 @@ import type { Finding } from './finding.ts';
 const DRAGGING = ['pump-stop', 'dead-head', 'suction-trouble'];
 export const SYMPTOM_MS = 30_000;
 
-/**
- * One cause, one alarm: what a trouble at the pump does to the lay is not a second one, nor what a sensor shows by
- * itself.
- */
-export function isSymptom(finding: Finding, plain: readonly Finding[]): boolean {
-  return plain.some(
-    (other) =>
-      other.key === finding.key || (DRAGGING.includes(other.cause) && finding.sinceMs > other.sinceMs - SYMPTOM_MS),
-  );
+export class Symptoms {
+  #drags: readonly Finding[] = [];
+
+  /** One second. Null: nothing that dragged the lay has ended, after which the lay comes up again over seconds. */
+  ended(ofPumps: readonly Finding[]): { readonly fromMs: number; readonly keys: readonly string[] } | null {
+    const drags = ofPumps.filter(({ cause }) => DRAGGING.includes(cause));
+    const gone = this.#drags.filter((one) => drags.every(({ key }) => key !== one.key));
+    this.#drags = drags;
+    if (gone.length === 0) return null;
+    return { fromMs: Math.min(...gone.map(({ sinceMs }) => sinceMs)) - SYMPTOM_MS, keys: gone.map(({ key }) => key) };
+  }
+
+  has(finding: Finding, plain: readonly Finding[]): boolean {
+    return plain.some(
+      (other) =>
+        other.key === finding.key || (DRAGGING.includes(other.cause) && finding.sinceMs > other.sinceMs - SYMPTOM_MS),
+    );
+  }
 }

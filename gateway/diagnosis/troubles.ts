@@ -38,15 +38,19 @@ export class Troubles {
     );
   }
 
-  /** `startMs`: where the segment of this judgement begins. */
-  follow(named: readonly Finding[], startMs: number, nowMs: number): Finding[] {
+  /**
+   * `startMs`: where the segment of this judgement begins. `mayMove`: what ends may go on under a name of its kin; not
+   * so where evidence only recedes.
+   */
+  follow(named: readonly Finding[], startMs: number, nowMs: number, mayMove = true): Finding[] {
     const names = new Set(named.map(({ key }) => key));
     this.#known = new Map([...this.#known].filter(([, { goneMs }]) => nowMs - (goneMs ?? nowMs) <= NAMELESS_MS));
     const ended = new Map([...this.#known].filter(([name]) => !names.has(name)));
     const now = new Map<string, Trouble>();
     for (const name of names) {
       const own = this.#known.get(name);
-      const [kin, trouble] = own ? [] : ([...ended].find(([other]) => familyOf(other) === familyOf(name)) ?? []);
+      const [kin, trouble] =
+        own || !mayMove ? [] : ([...ended].find(([other]) => familyOf(other) === familyOf(name)) ?? []);
       if (kin !== undefined) ended.delete(kin);
       now.set(name, {
         ...(own ?? trouble ?? { key: this.#freeKey(name), sinceMs: startMs, namedMs: nowMs }),

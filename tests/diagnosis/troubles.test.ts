@@ -65,3 +65,9 @@ it('only what was named for ten seconds has stood', () => {
   troubles.follow([], 0, 17_000);
   expect([...troubles.stood(18_000)]).toEqual([]);
 });
+
+it('while evidence recedes a name of its kin elsewhere is another trouble', () => {
+  const troubles = new Troubles();
+  troubles.follow([named('head-off', 'line-b')], 1_000, 5_000);
+  expect(keys(troubles.follow([named('leak', 'trunk')], 30_000, 32_000, false))).toEqual(['outflow:trunk']);
+});

@@ -11,6 +11,8 @@ import { CLASSES } from './classes.ts';
 import { rowsOf, wholeOf } from './figures.ts';
 import { LAY_NAMES } from './lays.ts';
 import { distributionOf, prioritiesText, SCENARIOS } from './priorities.ts';
+import { repairsText } from './repair-report.ts';
+import { repairPlanOf, runRepair, type RepairOutcome, type RepairPlan } from './repair-trial.ts';
 import { missesText, tableText, wholeText } from './report.ts';
 import { HELD_OUT_FROM, planOf, QUIET, runTrial, TUNING_FROM, type Outcome, type Plan } from './trial.ts';
 
@@ -31,11 +33,13 @@ const HELP = `The scorecard: how well the gateway names what the simulated plant
                 gateway restarts; prints every false alarm with what was done before it
   --gauges SET  other gauges than the aims are stated for: 'box=10' or 'all=30' (seconds between readings),
                 'without=flow,speed', 'silent=ends' (from before the trouble); calibrated, all else once a second
+  --repairs N   instead, N troubles that are named and then repaired, at once or over up to half a minute: were their
+                own words kept while they ended, was anything flagged because they ended
   --misses      also lists the runs that were missed, misnamed or falsely alarmed, with their seeds
   --tune        seeds of the tuning set instead of the held-out one
   --from N      starts at this seed of the set, so that a long scorecard can be played in parts
   --priorities HOURS  so many hours of each bundled scenario: how its alarms fall by priority, against 80 / 15 / 5
-  --seed N      plays one run again (with its --quiet) and prints what was true and what was said
+  --seed N      plays one run again (with its --quiet or --repairs) and prints what was true and what was said
   --json FILE   writes figures and every run
 `;
 
@@ -55,29 +59,28 @@ function hours(text: string | undefined, option = 'quiet'): number | null {
 }
 
 /** The first `count` seeds of the set that fit. */
-function plans(
+function plans<Planned>(
   count: number,
   from: number,
-  quietS: number | null,
-  gauges: string | undefined,
-  fits: (plan: Plan) => boolean,
-): Plan[] {
-  const out: Plan[] = [];
+  of: (seed: number) => Planned,
+  fits: (plan: Planned) => boolean,
+): Planned[] {
+  const out: Planned[] = [];
   for (let seed = from; out.length < count; seed += 1) {
-    const plan = planOf(seed, quietS, gauges);
+    const plan = of(seed);
     if (fits(plan)) out.push(plan);
   }
   return out;
 }
 
 /** Outcomes in the order of their seeds, and what the workers used, seconds of a processor. */
-async function play(
-  all: readonly Plan[],
+async function play<Played extends { readonly plan: Plan | RepairPlan }>(
+  all: readonly Played['plan'][],
   tell: (done: number) => void,
-): Promise<{ readonly outcomes: Outcome[]; readonly cpuS: number }> {
+): Promise<{ readonly outcomes: Played[]; readonly cpuS: number }> {
   // The dear ones first, so that no worker is left with one at the end.
   const waiting = [...all].sort((a, b) => LAY_NAMES.indexOf(a.site) - LAY_NAMES.indexOf(b.site) || a.seed - b.seed);
-  const outcomes: Outcome[] = [];
+  const outcomes: Played[] = [];
   let done = 0;
   let cpuS = 0;
   await Promise.all(
@@ -94,7 +97,7 @@ async function play(
               finish();
             }
           };
-          worker.on('message', ({ outcome, usedS }: { readonly outcome: Outcome | null; readonly usedS: number }) => {
+          worker.on('message', ({ outcome, usedS }: { readonly outcome: Played | null; readonly usedS: number }) => {
             cpuS += usedS;
             if (outcome) outcomes.push(outcome);
             done += 1;
@@ -124,6 +127,32 @@ function priorities(hoursEach: number): void {
   console.log(prioritiesText(rows, true));
 }
 
+function replayRepair(seed: number): void {
+  const plan = repairPlanOf(seed);
+  console.log(
+    `seed ${seed}: ${plan.className} at ${plan.site}, stands ${plan.standsS} s, repaired over ${plan.overS} s`,
+  );
+  const outcome = runRepair(plan);
+  if (!outcome) return console.log('This lay cannot have this trouble, or took no baseline.');
+  const { timeline, ...rest } = outcome;
+  console.log(`${timeline.join('\n')}\n${JSON.stringify(rest, null, 2)}`);
+}
+
+async function playRepairs(
+  count: number,
+  from: number,
+  json: string | undefined,
+  fits: (plan: RepairPlan) => boolean,
+): Promise<void> {
+  const all = plans(count, from, repairPlanOf, fits);
+  console.log(`wetdown, repairs, SIMULATED: ${all.length} runs, seeds from ${from}`);
+  const { outcomes } = await play<RepairOutcome>(all, (done) => {
+    if (done % 50 === 0) process.stderr.write(`${done} of ${all.length}\n`);
+  });
+  console.log(repairsText(outcomes));
+  if (json !== undefined) writeFileSync(json, JSON.stringify({ simulated: true, from, runs: outcomes }, null, 1));
+}
+
 function replay(seed: number, quietS: number | null, gauges: string | undefined): void {
   const plan = planOf(seed, quietS, gauges);
   console.log(
@@ -149,6 +178,7 @@ async function main(): Promise<void> {
         from: { type: 'string' },
         json: { type: 'string' },
         quiet: { type: 'string' },
+        repairs: { type: 'string' },
         tune: { type: 'boolean' },
         misses: { type: 'boolean' },
         priorities: { type: 'string' },
@@ -162,7 +192,11 @@ async function main(): Promise<void> {
   if (values.help) return console.log(HELP);
   if (values.priorities !== undefined) return priorities(hours(values.priorities, 'priorities')! / 3_600);
   const quietS = hours(values.quiet);
-  if (values.seed !== undefined) return replay(number('seed', values.seed), quietS, values.gauges);
+  const repairs = values.repairs === undefined ? null : number('repairs', values.repairs);
+  if (values.seed !== undefined) {
+    const seed = number('seed', values.seed);
+    return repairs === null ? replay(seed, quietS, values.gauges) : replayRepair(seed);
+  }
   const { class: className, site } = values;
   if (quietS !== null && className !== undefined && className !== QUIET)
     throw new Wrong(`--quiet plays '${QUIET}' and no other class.`);
@@ -174,20 +208,19 @@ async function main(): Promise<void> {
   const from = number('from', values.from ?? String(first));
   if (from < first || (values.tune && from >= HELD_OUT_FROM))
     throw new Wrong(`--from ${from}: not a seed of this set, which starts at ${first}.`);
+  const meant = (plan: Plan | RepairPlan): boolean =>
+    (className === undefined || plan.className === className) && (site === undefined || plan.site === site);
+  if (repairs !== null) return playRepairs(repairs, from, values.json, meant);
   const all = plans(
     number('runs', values.runs ?? String(RUNS)),
     from,
-    quietS,
-    values.gauges,
-    (plan) =>
-      (className === undefined || plan.className === className) &&
-      (site === undefined || plan.site === site) &&
-      (!values.fast || (plan.cadence === 'fast' && plan.calibrated)),
+    (seed) => planOf(seed, quietS, values.gauges),
+    (plan) => meant(plan) && (!values.fast || (plan.cadence === 'fast' && plan.calibrated)),
   );
   console.log(
     `wetdown scorecard, SIMULATED: ${all.length} runs of the ${values.tune ? 'TUNING' : 'held-out'} set, seeds from ${from}`,
   );
-  const { outcomes, cpuS } = await play(all, (done) => {
+  const { outcomes, cpuS } = await play<Outcome>(all, (done) => {
     if (done % 50 === 0) process.stderr.write(`${done} of ${all.length}\n`);
   });
   show(outcomes);
