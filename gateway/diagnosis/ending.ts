@@ -27,9 +27,14 @@ interface Stood {
   readonly shifts: readonly Float64Array[];
 }
 
-/** Judgement: spells over which the newest are taken; the shorter also tells whether they still move. */
+/**
+ * Judgement: spells over which the newest are taken, longer where gauges are heard seldom; the shorter also tells
+ * whether they still move.
+ */
 const RECENT_MS = 3_000;
-const SPELLS_MS = [RECENT_MS, 8_000] as const;
+const LATELY_MS = 8_000;
+const RECENT_INTERVALS = 1.5;
+const LATELY_INTERVALS = 2.5;
 /** Judgement: so much of it has gone at the least, by so many standard deviations, and more than came besides. */
 const LEAST_GONE = 0.15;
 const GONE_SD = 4;
@@ -112,10 +117,12 @@ export class Ending {
   observe(history: GaugeHistory, atMs: number, noise: Float64Array, trusted: readonly boolean[]): Phase {
     const stood = this.#stood;
     if (!stood) return this.phase;
-    const spells = SPELLS_MS.map((spellMs) => history.spell(atMs - spellMs, atMs, noise, trusted));
+    const recentMs = Math.max(RECENT_MS, RECENT_INTERVALS * history.slowestMs);
+    const latelyMs = Math.max(LATELY_MS, LATELY_INTERVALS * history.slowestMs);
+    const spells = [recentMs, latelyMs].map((spellMs) => history.spell(atMs - spellMs, atMs, noise, trusted));
     const now = spells[0]!;
     if (now.kept.length === 0) return this.phase;
-    this.#wanes = [...spells, history.spell(atMs - WANES_MS, atMs, noise, trusted)].some(
+    this.#wanes = [...spells, history.spell(atMs - Math.max(WANES_MS, latelyMs), atMs, noise, trusted)].some(
       (spell) => goneOf(stood, spell, noise, LEAST_GONE, WANES_SD) !== null,
     );
     if (spells.every((spell) => goneOf(stood, spell, noise, LEAST_GONE, GONE_SD) === null)) {
@@ -124,16 +131,16 @@ export class Ending {
       this.#rested = null;
       return this.phase;
     }
-    const before = history.spell(atMs - 2 * RECENT_MS, atMs - RECENT_MS, noise, trusted);
+    const before = history.spell(atMs - 2 * recentMs, atMs - recentMs, noise, trusted);
     const still = restsAt(stood, before, now, noise) && (!this.#rested || restsAt(stood, this.#rested, now, noise));
     this.#still = still ? this.#still + 1 : 0;
     if (this.phase === 'stands') this.#recedesMs = atMs;
-    if (this.#still < REST_FRAMES && atMs < this.#recedesMs + LONGEST_MS) {
+    if (this.#still < REST_FRAMES && atMs < this.#recedesMs + Math.max(LONGEST_MS, 2 * latelyMs)) {
       this.phase = 'recedes';
       this.#rested = null;
     } else if (this.phase !== 'rests') {
       this.phase = 'rests';
-      this.restMs = atMs - 2 * RECENT_MS;
+      this.restMs = atMs - 2 * recentMs;
       this.#rested = before;
     }
     return this.phase;

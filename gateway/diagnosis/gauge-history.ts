@@ -132,6 +132,11 @@ export class GaugeHistory {
     return this.#startMs;
   }
 
+  /** Time between the readings of the gauge that is heard least often. */
+  get slowestMs(): number {
+    return Math.max(...this.#intervalsMs);
+  }
+
   /** Of one gauge, in order of time. */
   file(gauge: number, atMs: number, value: number): void {
     this.#residuals[gauge]!.file(atMs, value);
