@@ -26,7 +26,7 @@ export const CAUSE_NAMES: Record<Cause, string> = {
   'hose-burst': 'hose burst or parted',
   'pump-fade': 'pump fading',
   'pump-stop': 'pump stopped',
-  'dead-head': 'pump shut in, no flow',
+  'dead-head': 'pump deadheaded, no flow',
   'suction-trouble': 'suction trouble',
   'tank-low': 'tank low',
   'tank-leak': 'tank loses water that the pump does not draw',

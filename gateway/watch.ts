@@ -20,14 +20,16 @@ import type { Boundary } from './diagnosis/gauge.ts';
 import { LayWatch, type GaugeFrame } from './diagnosis/lay-watch.ts';
 import { PumpWatch } from './diagnosis/pump-watch.ts';
 import { sensorFindings } from './diagnosis/sensor-findings.ts';
-import { headStates, lineStates, structureStates } from './diagnosis/states.ts';
+import { StateWatch } from './diagnosis/states.ts';
 import { PendingOrders } from './diagnosis/pending-orders.ts';
 import { RhythmWatch } from './diagnosis/rhythm-watch.ts';
 import { ShockWatch } from './diagnosis/shock-watch.ts';
+import { withoutSymptoms } from './diagnosis/symptoms.ts';
 import { SupplyWatch } from './diagnosis/supply-watch.ts';
 import { WaterTally } from './diagnosis/water-tally.ts';
 import { Operations } from './operations/entries.ts';
 import { Channel } from './telemetry/channel.ts';
+import { spreads } from './hydraulics/limits.ts';
 import { restLevelM } from './hydraulics/source.ts';
 import type { Reading } from './telemetry/reading.ts';
 
@@ -57,23 +59,9 @@ const SETTLES_MS = 20_000;
 const FIRST_SHORT_EVERY_MS = 10_000;
 const BASELINE_MS = 60_000;
 const BASELINE_LEAST_MS = 25_000;
-/** Causes at the pump that drag the whole lay with them, and how long before them their symptoms may start. */
-const DRAGGING = ['pump-stop', 'dead-head', 'suction-trouble'];
-const SYMPTOM_MS = 30_000;
 /** Judgement: between a gate's first turn and the readings' word for it. */
 const HAND_MS = 15_000;
 const KEEPS_WATER = ['gate-shut', 'restriction', 'plug'];
-
-/**
- * One cause, one alarm: what a trouble at the pump does to the lay is not a second one, nor what a sensor shows by
- * itself.
- */
-function isSymptom(finding: Finding, plain: readonly Finding[]): boolean {
-  return plain.some(
-    (other) =>
-      other.key === finding.key || (DRAGGING.includes(other.cause) && finding.sinceMs > other.sinceMs - SYMPTOM_MS),
-  );
-}
 
 class SiteWatch implements Watch {
   readonly #layout: Layout;
@@ -86,6 +74,7 @@ class SiteWatch implements Watch {
   readonly #alarms = new Alarms();
   readonly #load = new LoadBooks();
   readonly #supplies: readonly SupplyWatch[];
+  readonly #states = new StateWatch();
   readonly #tally: WaterTally;
   readonly #rhythms: RhythmWatch;
   readonly #shocks: ShockWatch;
@@ -97,7 +86,6 @@ class SiteWatch implements Watch {
   readonly #filling = new Filling();
   #steadySinceMs: number | null = null;
   #baseline: Picture['baseline'] = null;
-  #short: ReadonlySet<string> = new Set();
   #advice: Picture['advice'] = { working: true };
 
   constructor(layout: Layout, simulated: boolean) {
@@ -162,10 +150,10 @@ class SiteWatch implements Watch {
     const pumpFindings = this.#pumps.flatMap((pump) => pump.findings);
     this.#rhythms.observe(nowMs, [...pumpFindings, ...this.#lay.findings]);
     const sensors = sensorFindings([...this.#channels.values()], this.#listening, nowMs);
-    // What may be a dead-head in a moment is no trouble of the trunk meanwhile.
-    const pinchedMs = Math.min(Infinity, ...this.#pumps.map(({ regime }) => regime.pinchedMs ?? Infinity));
-    const ofLay = this.#lay.findings.filter(
-      (finding) => !isSymptom(finding, [...pumpFindings, ...sensors]) && finding.sinceMs <= pinchedMs - SYMPTOM_MS,
+    const ofLay = withoutSymptoms(
+      this.#lay.findings,
+      [...pumpFindings, ...sensors],
+      this.#pumps.map(({ regime }) => regime.pinchedMs),
     );
     const findings = [
       ...pumpFindings,
@@ -382,27 +370,30 @@ class SiteWatch implements Watch {
       expected: band?.expected ?? null,
       low: band?.low ?? null,
       high: band?.high ?? null,
+      lately: (band && this.#lay.fits[gauge]?.lately) ?? null,
     };
   }
 
   #picture(nowMs: number, channels: ReadonlyMap<string, ChannelPicture>, findings: readonly Finding[]): Picture {
     const pumpState = this.#pumpState;
-    const inputs = {
+    const alarms = this.#alarms.list();
+    const setAside = this.#alarms.setAside();
+    const { lines, heads, structures } = this.#states.judge({
       layout: this.#layout,
       pumpState,
       runningDry: this.#pumps.some((pump) => pump.regime.dryRunningMs !== null),
+      pinched: this.#pumps.some((pump) => pump.regime.pinchedMs !== null),
       stoppedUnasked: this.#pumps.some((pump) => pump.stoppedUnasked),
       operations: this.#operations,
       channels,
       findings,
+      standing: [...alarms, ...setAside].filter(({ clearedMs }) => clearedMs === null),
       lay: this.#lay,
-      short: this.#short,
-    };
-    const lines = lineStates(inputs);
-    const heads = headStates(inputs, lines);
-    this.#short = new Set(heads.filter(({ state }) => state === 'short').map(({ head }) => head));
+      boundary: this.#boundary(nowMs),
+    });
     this.#tally.second(nowMs, heads);
-    const alarms = this.#alarms.list();
+    // A deadline only for what still works.
+    const works = new Set(heads.filter(({ state }) => spreads(state)).map(({ head }) => head));
     return {
       atMs: nowMs,
       simulated: this.#simulated,
@@ -411,14 +402,16 @@ class SiteWatch implements Watch {
       mode: this.#operations.mode,
       channels: [...channels.values()],
       pumps: this.#pumps.map((pump) => pump.picture()),
-      supplies: this.#supplies.map(({ picture }) => picture),
+      supplies: this.#supplies.map(({ picture }) =>
+        picture.firstShort && !works.has(picture.firstShort.head) ? { ...picture, firstShort: null } : picture,
+      ),
       lines,
       heads,
-      structures: structureStates(this.#layout, lines, heads).map((structure) => this.#tally.of(structure)),
+      structures: structures.map((structure) => this.#tally.of(structure)),
       shocks: this.#shocks.shocks,
       rhythms: this.#rhythms.pictures,
       alarms,
-      setAside: this.#alarms.setAside(),
+      setAside,
       alarmLoad: this.#load.figures(alarms, nowMs),
       notes: [...this.#operations.notes],
       gates: this.#layout.gates.map((gate, index) => ({

@@ -9,6 +9,7 @@ import type { Layout } from '../../config/layout.ts';
 import type { Cause, Estimate, Evidence as ShownEvidence } from '../../config/wire.ts';
 import type { Look } from '../operations/entries.ts';
 import { buildNetwork } from '../hydraulics/network.ts';
+import { fitOf, latelyMs, NO_FIT, type GaugeFit } from './agreement.ts';
 import { kitBelief, offsetAt, type Belief } from './belief.ts';
 import { addBlock, calibrate, type Calibration, type SteadySpell } from './calibration.ts';
 import { hypothesesOf, keyOf, type Hypothesis } from './causes.ts';
@@ -22,6 +23,7 @@ import { difference, References } from './gauge-reference.ts';
 import { GaugeHistory, SEGMENT_MS, type SegmentMean } from './gauge-history.ts';
 import { gaugesOf, type Boundary, type Gauge } from './gauge.ts';
 import type { Motion } from './pump-watch.ts';
+import { isOtherThrottle, walkedAs, type Walked } from './walked.ts';
 import { OwnTime } from './own-time.ts';
 import { bestQuestion } from './question.ts';
 import { Shapes } from './shape.ts';
@@ -45,13 +47,6 @@ const REJUDGE_MOST_MS = 20_000;
 const FOLLOWS_MS = 8_000;
 /** Judgement: creep is followed within so much of one discharge pressure. */
 const CREEP_SHARE = 0.03;
-/**
- * Judgement: a line is called as modelled only if its last six seconds are; a named cause explains its shift to a
- * tenth.
- */
-const STRAY_MS = 6_000;
-const STRAY_SHARE = 0.1;
-
 export interface GaugeFrame {
   readonly atMs: number;
   readonly boundary: Boundary;
@@ -98,8 +93,8 @@ export class LayWatch {
   findings: Finding[] = [];
   /** Ordered moves of gates that the last judgement saw, by gate. */
   moved: readonly number[] = [];
-  /** Gauges whose last seconds do not fit even the present expectation: something has not been named yet. */
-  strays: boolean[] = [];
+  /** How the last seconds of each gauge stand against its band, and against what has been named. */
+  fits: GaugeFit[] = [];
   readonly #prior: Belief;
   readonly #history: GaugeHistory;
   readonly #creep: Creep;
@@ -138,7 +133,7 @@ export class LayWatch {
     this.present = null;
     this.healthy = null;
     this.bands = this.gauges.map(() => null);
-    this.strays = this.gauges.map(() => false);
+    this.fits = this.gauges.map(() => NO_FIT);
     this.#standing = [];
     this.#ownTime.clear();
     this.#references.rest(unheard ? this.#history : null);
@@ -204,7 +199,7 @@ export class LayWatch {
       this.#standing.length === 0
         ? healthy
         : this.expectation.predict(this.belief, frame.boundary, changesOf(this.#standing));
-    this.strays = this.gauges.map((_, gauge) => this.#strays(gauge, frame.atMs, single, standing));
+    this.fits = this.gauges.map((_, gauge) => this.#fit(gauge, frame.atMs, single, standing));
   }
 
   #linearised({ atMs, boundary }: GaugeFrame, healthy: Prediction): Linear {
@@ -247,13 +242,21 @@ export class LayWatch {
     });
   }
 
-  #strays(gauge: number, nowMs: number, single: Float64Array, standing: Float64Array): boolean {
-    const { mean, count } = this.#history.recent(gauge, nowMs - STRAY_MS);
-    if (count < 2 || !this.present || !this.healthy) return false;
+  #fit(gauge: number, nowMs: number, single: Float64Array, standing: Float64Array): GaugeFit {
+    const { spanMs, least } = latelyMs(this.gauges[gauge]!.sensor.intervalS);
+    const { mean, count } = this.#history.recent(gauge, nowMs - spanMs);
+    if (count < least || !this.present || !this.healthy || !this.bands[gauge]) return NO_FIT;
     const at = gauge * this.gauges.length + gauge;
     const named = this.present.values[gauge]! - this.healthy.values[gauge]!;
-    const sd = Math.sqrt(single[at]! / count + standing[at]! + (STRAY_SHARE * named) ** 2);
-    return Math.abs(mean - named) > 4 * sd;
+    return fitOf(mean, count, named, { single: single[at]!, standing: standing[at]! });
+  }
+
+  /** Whether gates and throttle are as at a baseline that was taken. */
+  walked(boundary: Boundary): Walked {
+    return walkedAs(
+      this.#spells.map((spell) => spell.boundary),
+      boundary,
+    );
   }
 
   /**
@@ -511,17 +514,6 @@ export class LayWatch {
     const first = looks.length > 0 ? `It looks most like: ${looks.join(', and ')}. ` : '';
     return `${first}Look there first, or for a wrong hose or height in the layout; then take the baseline again.`;
   }
-}
-
-/** Judgement: settings tell something new when a discharge pressure differs by a twelfth, with the same gates open. */
-const OTHER_THROTTLE = 1 / 12;
-
-function isOtherThrottle(earlier: Boundary, now: Boundary): boolean {
-  const sameGates = earlier.gateOpening.every((opening, gate) => opening === now.gateOpening[gate]);
-  return (
-    sameGates &&
-    earlier.dischargePa.some((pressure, pump) => Math.abs(pressure / now.dischargePa[pump]! - 1) > OTHER_THROTTLE)
-  );
 }
 
 function changesOf(set: readonly Candidate[]): Change[] {

@@ -7,6 +7,7 @@
  * hand on the throttle; it is noted, not alarmed.
  */
 import type { PumpState } from '../../config/wire.ts';
+import { NO_FLOW_SHARE } from '../hydraulics/limits.ts';
 import { mean } from './gaussian.ts';
 import { leastMisfit, type Share } from './shape.ts';
 
@@ -28,7 +29,6 @@ const DRY_PA = 25_000;
 /** Of what it would make against a shut valve: hills that it has filled press back on a pump that is dry. */
 const DRY_SHARE = 0.1;
 const DEAD_HEAD_SHARE = 0.88;
-const DEAD_HEAD_FLOW_SHARE = 0.03;
 const DEAD_HEAD_MS = 7_000;
 const DRY_FLOW_SHARE = 0.08;
 /** A speed has left what was set beyond the first of these, and sags beyond the second. */
@@ -123,7 +123,7 @@ export class PumpRegime {
     if (dischargePa === null && speedRatio === null) return 'unknown';
     const pressed = dischargePa !== null && dischargePa > Math.max(DRY_PA, DRY_SHARE * (frame.shutOffPa ?? 0));
     const turning = speedRatio === null ? pressed : speedRatio > TURNING_RATIO;
-    const flowing = flowM3s === null || flowM3s > DEAD_HEAD_FLOW_SHARE * frame.ratedFlowM3s;
+    const flowing = flowM3s === null || flowM3s > NO_FLOW_SHARE * frame.ratedFlowM3s;
     const trickling = flowM3s !== null && flowM3s < DRY_FLOW_SHARE * frame.ratedFlowM3s;
     const dry = turning && dischargePa !== null && !pressed && trickling && this.hasRun;
     this.dryRunningMs = dry ? (this.dryRunningMs ?? frame.atMs) : null;

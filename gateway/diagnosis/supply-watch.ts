@@ -6,6 +6,7 @@
  */
 import type { Layout, Source } from '../../config/layout.ts';
 import type { SupplyPicture } from '../../config/wire.ts';
+import { isWaterLow } from '../hydraulics/limits.ts';
 import { sourceDepthM, volumeAtDepth } from '../hydraulics/source.ts';
 import type { Channel } from '../telemetry/channel.ts';
 import type { Finding } from './finding.ts';
@@ -13,9 +14,6 @@ import type { FirstShort } from './first-short.ts';
 import { supplyPicture } from './supply.ts';
 import { TankBalance } from './tank-balance.ts';
 
-/** Judgement: warn at 20 min of water, clear at 25. */
-const LOW_S = 1_200;
-const CLEAR_S = 1_500;
 /** Judgement: full to the rim within this share of the depth, and still rising or held there. */
 const RIM_SHARE = 0.985;
 const RIM_CLEAR_SHARE = 0.96;
@@ -83,7 +81,7 @@ export class SupplyWatch {
   #low(nowMs: number): Finding[] {
     const left = this.picture.emptyInS;
     const was = this.#standing('tank-low');
-    if (!left || left.best >= (was ? CLEAR_S : LOW_S)) return [];
+    if (!left || !isWaterLow(left.best, was !== undefined)) return [];
     return [this.#finding('tank-low', was?.sinceMs ?? nowMs, 0.95, { leftS: left })];
   }
 
