@@ -66,11 +66,6 @@ export interface ChannelPicture {
   readonly expected: number | null;
   readonly low: number | null;
   readonly high: number | null;
-  /**
-   * Where the mean of its last seconds stands against the band: what states and words go by, for one reading in some
-   * hundreds strays by chance. Null: not judged. Absent in older records.
-   */
-  readonly lately?: 'inside' | 'below' | 'above' | null;
 }
 
 /** What of a channel may be newer than the picture: the measured value, and nothing that was concluded from it. */
@@ -303,6 +298,11 @@ export interface Picture {
   } | null;
   readonly mode: { readonly name: Mode; readonly untilMs: number; readonly by: string } | null;
   readonly channels: readonly ChannelPicture[];
+  /**
+   * Channels outside their band by the mean of their last seconds: what states and words go by, for one reading in some
+   * hundreds strays by chance. Absent in older records.
+   */
+  readonly outside?: readonly { readonly channel: string; readonly side: 'below' | 'above' }[];
   readonly pumps: readonly PumpPicture[];
   readonly supplies: readonly SupplyPicture[];
   readonly lines: readonly LinePicture[];

@@ -11,6 +11,7 @@ import { Alarms } from './alarms/lifecycle.ts';
 import { LoadBooks } from './alarms/load.ts';
 import { localTime, verdictOf } from './alarms/wording.ts';
 import { orderedMove } from './diagnosis/causes.ts';
+import { outsideOf } from './diagnosis/agreement.ts';
 import { blindSpots } from './diagnosis/blind-spots.ts';
 import type { Finding } from './diagnosis/finding.ts';
 import { Filling } from './diagnosis/filling.ts';
@@ -75,6 +76,8 @@ class SiteWatch implements Watch {
   readonly #load = new LoadBooks();
   readonly #supplies: readonly SupplyWatch[];
   readonly #states = new StateWatch();
+  /** Heads that had turning pressure a moment ago. */
+  #works: ReadonlySet<string> = new Set();
   readonly #tally: WaterTally;
   readonly #rhythms: RhythmWatch;
   readonly #shocks: ShockWatch;
@@ -305,7 +308,7 @@ class SiteWatch implements Watch {
   /** Worked out anew every ten seconds: a level moves slowly. */
   #firstShort(source: number, nowMs: number): FirstShort | null {
     if (!this.#lay.present) this.#shorts.delete(source);
-    else if (nowMs % FIRST_SHORT_EVERY_MS === 0) this.#shorts.set(source, this.#lay.firstShort(source));
+    else if (nowMs % FIRST_SHORT_EVERY_MS === 0) this.#shorts.set(source, this.#lay.firstShort(source, this.#works));
     return this.#shorts.get(source) ?? null;
   }
 
@@ -370,7 +373,6 @@ class SiteWatch implements Watch {
       expected: band?.expected ?? null,
       low: band?.low ?? null,
       high: band?.high ?? null,
-      lately: (band && this.#lay.fits[gauge]?.lately) ?? null,
     };
   }
 
@@ -394,6 +396,7 @@ class SiteWatch implements Watch {
     this.#tally.second(nowMs, heads);
     // A deadline only for what still works.
     const works = new Set(heads.filter(({ state }) => spreads(state)).map(({ head }) => head));
+    this.#works = works;
     return {
       atMs: nowMs,
       simulated: this.#simulated,
@@ -401,6 +404,7 @@ class SiteWatch implements Watch {
       baseline: this.#baseline,
       mode: this.#operations.mode,
       channels: [...channels.values()],
+      outside: outsideOf(channels, this.#lay),
       pumps: this.#pumps.map((pump) => pump.picture()),
       supplies: this.#supplies.map(({ picture }) =>
         picture.firstShort && !works.has(picture.firstShort.head) ? { ...picture, firstShort: null } : picture,

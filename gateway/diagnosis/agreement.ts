@@ -45,15 +45,15 @@ export function fitOf(
   noise: { readonly single: number; readonly standing: number },
 ): GaugeFit {
   const half = 3 * Math.sqrt(noise.single + noise.standing);
-  const lately = Math.abs(mean) <= half ? 'inside' : sideOf(mean);
+  const lately = Math.abs(mean) <= half ? 'inside' : signOf(mean);
   const sd = Math.sqrt(noise.single / count + noise.standing + (SHIFT_SHARE * named) ** 2);
   const off = mean - named;
-  if (Math.abs(off) > 4 * sd) return { lately, unnamed: sideOf(off) };
+  if (Math.abs(off) > 4 * sd) return { lately, unnamed: signOf(off) };
   const explained = named * mean > 0 && Math.abs(named) >= EXPLAINED_SHARE * Math.abs(mean);
   return { lately, unnamed: lately !== 'inside' && !explained ? lately : null };
 }
 
-function sideOf(value: number): Side {
+function signOf(value: number): Side {
   return value < 0 ? 'below' : 'above';
 }
 
@@ -106,7 +106,10 @@ export function layTroubles({ findings, standing }: Pick<AgreementInputs, 'findi
 }
 
 /** 'the hose burst on line B and the leak on the trunk': what is found elsewhere, the largest first; null: nothing. */
-export function elsewhere(line: string, { layout, findings }: Pick<AgreementInputs, 'layout' | 'findings'>): string | null {
+export function elsewhere(
+  line: string,
+  { layout, findings }: Pick<AgreementInputs, 'layout' | 'findings'>,
+): string | null {
   const others = findings
     .filter(
       ({ cause, subject, subjectKind }) =>
@@ -128,10 +131,22 @@ export function fitOfChannel(channel: string, lay: LayWatch): GaugeFit {
   return lay.fits[lay.gauges.findIndex(({ sensor }) => sensor.id === channel)] ?? NO_FIT;
 }
 
-/** Where one reading stands, whatever the others of its last seconds say. */
-export function sideOfReading({ value, low, high }: ChannelPicture): 'inside' | Side | null {
-  if (value === null || low === null || high === null) return null;
+/** Where a channel stands by its last seconds, or by its last reading where those are not judged. */
+export function sideOf(channel: ChannelPicture, lay: LayWatch): 'inside' | Side | null {
+  const { value, low, high } = channel;
+  const { lately } = fitOfChannel(channel.channel, lay);
+  if (lately || value === null || low === null || high === null) return lately;
   return value < low ? 'below' : value > high ? 'above' : 'inside';
+}
+
+export function outsideOf(
+  channels: ReadonlyMap<string, ChannelPicture>,
+  lay: LayWatch,
+): { readonly channel: string; readonly side: Side }[] {
+  return [...channels.values()].flatMap((channel) => {
+    const side = channel.freshness === 'stale' ? null : sideOf(channel, lay);
+    return side === 'below' || side === 'above' ? [{ channel: channel.channel, side }] : [];
+  });
 }
 
 type FlowTold =
@@ -154,15 +169,14 @@ export function flowTold(inputs: AgreementInputs): FlowTold {
 }
 
 function meterTold(meter: ChannelPicture, inputs: AgreementInputs): FlowTold {
-  if (meter.freshness === 'stale' || meter.freshness === 'never')
-    return { is: 'silent', words: 'flow is not heard' };
-  if (meter.freshness === 'late') return { is: 'silent', words: 'flow is late' };
-  const blamed = inputs.findings.some(({ subjectKind, subject }) => subjectKind === 'channel' && subject === meter.channel);
+  if (meter.freshness === 'stale' || meter.freshness === 'never') return { is: 'silent', words: 'flow is not heard' };
+  const blamed = inputs.findings.some(
+    ({ subjectKind, subject }) => subjectKind === 'channel' && subject === meter.channel,
+  );
   if (meter.doubt || blamed) return { is: 'silent', words: 'the flow meter is in doubt' };
-  const { lately, unnamed } = fitOfChannel(meter.channel, inputs.lay);
-  if (unnamed)
-    return { is: 'unnamed', words: `flow is ${unnamed} its band, no cause named yet` };
-  const where = lately ?? sideOfReading(meter);
+  const { unnamed } = fitOfChannel(meter.channel, inputs.lay);
+  if (unnamed) return { is: 'unnamed', words: `flow is ${unnamed} its band, no cause named yet` };
+  const where = sideOf(meter, inputs.lay);
   if (where === 'inside') return { is: 'inside' };
   if (where === null) return { is: 'silent', words: 'flow is not compared now' };
   const named = elsewhere('', inputs);
@@ -172,12 +186,11 @@ function meterTold(meter: ChannelPicture, inputs: AgreementInputs): FlowTold {
 }
 
 /** Why a line whose end is inside its band is as modelled: no more than its readings carry. */
-export function matchWords(end: ChannelPicture, inputs: AgreementInputs): string {
+export function matchWords(inputs: AgreementInputs): string {
   const { lay, boundary } = inputs;
   const flow = flowTold(inputs);
-  const atPump = inputs.standing.find(
-    ({ verdict }) => verdict.subjectKind === 'pump' && verdict.cause !== 'fuel-low',
-  )?.verdict.cause;
+  const atPump = inputs.standing.find(({ verdict }) => verdict.subjectKind === 'pump' && verdict.cause !== 'fuel-low')
+    ?.verdict.cause;
   const walked = lay.walked(boundary);
   const pressure = !lay.calibrated
     ? 'its end is inside its band; no baseline yet: only large changes show'
@@ -188,10 +201,7 @@ export function matchWords(end: ChannelPicture, inputs: AgreementInputs): string
         : walked === 'other-throttle'
           ? 'its end is as modelled at this pump pressure; the baseline was taken at another'
           : 'pressure at its end matches the baseline';
-  const late = end.freshness === 'late' ? '; the reading is late' : '';
-  const alone =
-    sideOfReading(end) === 'inside' || late !== '' ? '' : '; its last reading alone is outside its band, as happens by chance';
-  if (flow.is !== 'inside') return `${pressure}; ${flow.words}${late}${alone}`;
+  if (flow.is !== 'inside') return `${pressure}; ${flow.words}`;
   const plain = lay.calibrated && !atPump && walked === 'same' && layTroubles(inputs).length === 0;
-  return `${plain ? 'pressure and flow match the baseline' : pressure}${late}${alone}`;
+  return plain ? 'pressure and flow match the baseline' : pressure;
 }

@@ -219,12 +219,13 @@ export class LayWatch {
   }
 
   /**
-   * Which head falls short first while this source empties, at the readings of the last frame; null: none, or nothing
-   * can be said.
+   * Which head of those that work falls short first while this source empties, at the readings of the last frame; null:
+   * none, or nothing can be said.
    */
-  firstShort(source: number): FirstShort | null {
-    if (!this.present || !this.#boundary) return null;
-    return firstShort(this.expectation, this.belief, this.#boundary, this.present, changesOf(this.#standing), source);
+  firstShort(source: number, works: ReadonlySet<string>): FirstShort | null {
+    const { expectation, belief, present } = this;
+    if (!present || !this.#boundary) return null;
+    return firstShort(expectation, belief, this.#boundary, present, changesOf(this.#standing), source, works);
   }
 
   /** What is explained does not creep; at another throttle the model's own error would look like it. */

@@ -24,12 +24,20 @@ import {
   flowTold,
   layTroubles,
   matchWords,
-  sideOfReading,
+  sideOf,
   TROUBLES,
   type AgreementInputs,
 } from './agreement.ts';
 import type { Finding } from './finding.ts';
-import { countHeads, headsWords, overWords, structureFlows, structureState, type Judged, type Told } from './structure-states.ts';
+import {
+  countHeads,
+  headsWords,
+  overWords,
+  structureFlows,
+  structureState,
+  type Judged,
+  type Told,
+} from './structure-states.ts';
 
 export interface StateInputs extends AgreementInputs {
   readonly pumpState: PumpState;
@@ -128,7 +136,8 @@ function lineState(line: string, standings: Standings, inputs: StateInputs): Tol
       ? { state: 'down', why: 'the pump has stopped', dry: true }
       : { state: 'rigged-dry', why: 'rigged, pump not running' };
   }
-  if (pumpState === 'dead-head') return { state: 'down', why: 'the pump turns against a shut lay: nothing flows', dry: true };
+  if (pumpState === 'dead-head')
+    return { state: 'down', why: 'the pump turns against a shut lay: nothing flows', dry: true };
   if (inputs.runningDry) return { state: 'down', why: 'the pump turns but makes no pressure', dry: true };
   const ends = layout.sensors.filter((sensor) => sensor.line === line && sensor.quantity === 'pressure');
   const end = ends.map((sensor) => inputs.channels.get(sensor.id)!).find((channel) => channel.freshness !== 'never');
@@ -166,23 +175,30 @@ function runningState(line: string, end: ChannelPicture, standings: Standings, i
   // What reads higher than even the present belief says may be on its way back.
   if (low > 0 && fit.unnamed !== 'above') {
     const counted = headsWords({ total: mine.length, low, dry: 0 });
-    return { state: low === mine.length ? 'down' : 'running-short', why: counted + cause, ...(because ? { because } : {}) };
+    return {
+      state: low === mine.length ? 'down' : 'running-short',
+      why: counted + cause,
+      ...(because ? { because } : {}),
+    };
   }
   if (own && !fit.unnamed) return { state: 'changed', why: own.words, because: own.words };
   if (own) return { state: 'unknown', why: `${own.words}, but its end is ${fit.unnamed} what that explains` };
   if (inputs.findings.some(({ subjectKind, subject }) => subjectKind === 'channel' && subject === end.channel))
     return { state: 'unknown', why: 'its line-end sensor reads wrong' };
-  if (fit.unnamed) return { state: 'unknown', why: `its end is ${fit.unnamed} what it should read; no cause named yet` };
+  if (fit.unnamed)
+    return { state: 'unknown', why: `its end is ${fit.unnamed} what it should read; no cause named yet` };
   const over = mine.filter((standing) => standing === 'too-strong' || standing === 'breaks').length;
   if (mine.includes('breaks')) return { state: 'running-over', why: overWords(mine.length, over, true) + cause };
   const settled = settledState(line, end, inputs);
-  return over === 0 ? settled : { ...settled, plain: settled.why, why: `${settled.why}; ${overWords(mine.length, over, false)}` };
+  return over === 0
+    ? settled
+    : { ...settled, plain: settled.why, why: `${settled.why}; ${overWords(mine.length, over, false)}` };
 }
 
 /** No head of it is out of its range, and nothing is found on it. */
 function settledState(line: string, end: ChannelPicture, inputs: StateInputs): Told {
   const { lately } = fitOfChannel(end.channel, inputs.lay);
-  const where = lately ?? sideOfReading(end);
+  const where = sideOf(end, inputs.lay);
   const others = elsewhere(line, inputs);
   if (where === 'below' || where === 'above' || shareLeft(end.channel, inputs.lay) < STARVED_SHARE) {
     const way = where === 'above' ? 'higher' : 'lower';
@@ -194,7 +210,7 @@ function settledState(line: string, end: ChannelPicture, inputs: StateInputs): T
   if (where === null) return { state: 'unknown', why: 'nothing can be expected of its end now' };
   const flow = flowTold(inputs);
   if (flow.is === 'unnamed') return { state: 'changed', why: `its end reads as it should, but ${flow.words}` };
-  return { state: 'as-modelled', why: matchWords(end, inputs) };
+  return { state: 'as-modelled', why: matchWords(inputs) };
 }
 
 /** What is found on the line, or stands on the list and is not over yet. */
@@ -234,10 +250,13 @@ function judgeHead(
   );
   // Told shut, and not seen shut yet: nobody can say.
   const awaited =
-    line.state === 'shut-by-order' && pumpState === 'running' && !operations.shutByOrder(head.line, boundary.gateOpening);
+    line.state === 'shut-by-order' &&
+    pumpState === 'running' &&
+    !operations.shutByOrder(head.line, boundary.gateOpening);
   const idle = line.state === 'rigged-dry' || (line.state === 'shut-by-order' && !awaited);
   const dry = idle ? 'idle' : line.dry ? 'failed' : null;
-  const known = lay.present !== null && dry === null && !awaited && line.state !== 'unknown' && line.state !== 'filling';
+  const known =
+    lay.present !== null && dry === null && !awaited && line.state !== 'unknown' && line.state !== 'filling';
   return {
     head,
     standing: known ? standing : null,

@@ -157,8 +157,9 @@ function unrecorded(last: Picture, channels: readonly ChannelPicture[], atMs: nu
       emptyInS: null,
       firstShort: null,
     })),
-    lines: last.lines.map((line) => ({ ...line, ...unknown })),
-    structures: last.structures.map((structure) => ({ ...structure, ...unknown, flowM3s: null, tally: null })),
+    outside: [],
+    lines: last.lines.map(({ line }) => ({ line, ...unknown })),
+    structures: last.structures.map(({ structure }) => ({ structure, ...unknown, flowM3s: null, tally: null })),
     heads: last.heads.map((head) => ({ ...head, state: 'unknown', pressurePa: null, flowM3s: null })),
     blind: ['Nothing was recorded in this stretch. Alarms and notes are as they were last known.'],
   };

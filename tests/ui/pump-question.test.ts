@@ -1,5 +1,5 @@
 /**
- * Pump, water or network: the clauses on pictures made for them, and the curves against the model they are drawn from.
+ * Pump, water or hose lay: the clauses on pictures made for them, and the curves against the model they are drawn from.
  */
 import { describe, expect, it } from 'vitest';
 import type { ChannelPicture, Picture } from '../../config/wire.ts';
@@ -26,21 +26,21 @@ function changed(channel: string, changes: Partial<ChannelPicture>): Partial<Pic
 const judged = (found: readonly Clause[]): string =>
   found.map((clause) => `${clause.part} ${clause.judged}`).join(', ');
 
-describe('pump, water or network', () => {
+describe('pump, water or hose lay', () => {
   it('says of a healthy site that nothing stands out', () => {
     expect(judged(clauses({}))).toBe('pump fine, water fine, network fine');
     expect(pumpAnswer(clauses({}))).toBe('Nothing stands out.');
   });
 
   it.each([
-    ['discharge', 'pump'],
-    ['suction', 'water'],
-    ['flow', 'network'],
-  ])('a strayed %s points at the %s and at nothing else', (channel, part) => {
+    ['discharge', 'pump', 'pump'],
+    ['suction', 'water', 'water'],
+    ['flow', 'network', 'hose lay'],
+  ])('a strayed %s points at the %s and at nothing else', (channel, part, said) => {
     const { high } = healthy.channels.find((one) => one.channel === channel)!;
     const found = clauses(changed(channel, { value: high! + 1 }));
     expect(found.filter((clause) => clause.judged === 'wrong').map((clause) => clause.part)).toEqual([part]);
-    expect(pumpAnswer(found)).toBe(`It looks like the ${part}.`);
+    expect(pumpAnswer(found)).toBe(`It looks like the ${said}.`);
   });
 
   it.each([

@@ -10,6 +10,7 @@ import type {
   Freshness,
   HeadPicture,
   LineState,
+  Picture,
   Priority,
   PumpState,
 } from '../../config/wire.ts';
@@ -96,10 +97,13 @@ export function doubtWords(doubt: ChannelPicture['doubt']): string | null {
 }
 
 /**
- * How a channel stands against its band: in, below, above; null where nothing can be compared. By its last seconds where
- * the gateway has judged them, as everything else is.
+ * How a channel stands against its band: in, below, above; null where nothing can be compared. By its last seconds as
+ * the gateway judges them; by its reading in older records.
  */
-export function standing(channel: ChannelPicture | null): 'inside' | 'below' | 'above' | null {
+export function standing(
+  channel: ChannelPicture | null,
+  outside?: Picture['outside'],
+): 'inside' | 'below' | 'above' | null {
   if (
     !channel ||
     channel.value === null ||
@@ -108,7 +112,13 @@ export function standing(channel: ChannelPicture | null): 'inside' | 'below' | '
     channel.freshness === 'stale'
   )
     return null;
-  if (channel.lately) return channel.lately;
+  if (outside) return outside.find((one) => one.channel === channel.channel)?.side ?? 'inside';
+  return sideOfReading(channel);
+}
+
+/** Where its one last reading stands. */
+export function sideOfReading(channel: ChannelPicture): 'inside' | 'below' | 'above' | null {
+  if (channel.value === null || channel.low === null || channel.high === null) return null;
   return channel.value < channel.low ? 'below' : channel.value > channel.high ? 'above' : 'inside';
 }
 
