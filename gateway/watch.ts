@@ -392,6 +392,7 @@ class SiteWatch implements Watch {
       standing: [...alarms, ...setAside].filter(({ clearedMs }) => clearedMs === null),
       lay: this.#lay,
       boundary: this.#boundary(nowMs),
+      gatesTold: this.#operations.gateOpening,
     });
     this.#tally.second(nowMs, heads);
     // A deadline only for what still works.

@@ -90,6 +90,8 @@ export interface AgreementInputs {
   readonly standing: readonly Alarm[];
   readonly lay: LayWatch;
   readonly boundary: Boundary;
+  /** Gates as people have told, whether seen yet or not. */
+  readonly gatesTold: Float64Array;
 }
 
 type Trouble = Pick<Finding, 'cause' | 'subject' | 'subjectKind'>;
@@ -187,17 +189,17 @@ function meterTold(meter: ChannelPicture, inputs: AgreementInputs): FlowTold {
 
 /** Why a line whose end is inside its band is as modelled: no more than its readings carry. */
 export function matchWords(inputs: AgreementInputs): string {
-  const { lay, boundary } = inputs;
+  const { lay, boundary, gatesTold } = inputs;
   const flow = flowTold(inputs);
   const atPump = inputs.standing.find(({ verdict }) => verdict.subjectKind === 'pump' && verdict.cause !== 'fuel-low')
     ?.verdict.cause;
-  const walked = lay.walked(boundary);
+  const walked = lay.walked({ ...boundary, gateOpening: gatesTold });
   const pressure = !lay.calibrated
     ? 'its end is inside its band; no baseline yet: only large changes show'
     : atPump
       ? `its end is as modelled at the pressure that the pump makes now (${TROUBLES[atPump]})`
       : walked === 'other-gates'
-        ? 'its end is as modelled with the gates as they are now; the baseline was taken with others'
+        ? 'its end is as modelled with the gates as told; the baseline was taken with others'
         : walked === 'other-throttle'
           ? 'its end is as modelled at this pump pressure; the baseline was taken at another'
           : 'pressure at its end matches the baseline';

@@ -164,21 +164,18 @@ function runningState(line: string, end: ChannelPicture, standings: Standings, i
   if (own?.cause === 'gate-shut' && !own.fading) return { state: 'down', why: 'its gate looks shut', dry: true };
   if (end.value !== null && end.value < EMPTY_PA && (!own || own.fading || fit.unnamed))
     return { state: 'down', why: 'no pressure at its end', dry: true };
-  const because = own
-    ? own.words
-    : shareLeft(end.channel, inputs.lay) < STARVED_SHARE
-      ? (elsewhere(line, inputs) ?? undefined)
-      : undefined;
-  const cause = because === undefined ? '' : `; ${own ? '' : 'because of '}${because}`;
+  const others = shareLeft(end.channel, inputs.lay) < STARVED_SHARE ? elsewhere(line, inputs) : null;
+  const because = own?.words ?? (others === null ? null : `because of ${others}`);
+  const cause = because === null ? '' : `; ${because}`;
   const mine = inputs.layout.heads.filter((head) => head.line === line).map(({ id }) => standings.get(id)!);
-  const low = mine.filter((standing) => standing === 'too-weak' || standing === 'no-water').length;
+  const [low, dry] = ['too-weak', 'no-water'].map((one) => mine.filter((standing) => standing === one).length);
   // What reads higher than even the present belief says may be on its way back.
-  if (low > 0 && fit.unnamed !== 'above') {
-    const counted = headsWords({ total: mine.length, low, dry: 0 });
+  if (low! + dry! > 0 && fit.unnamed !== 'above') {
+    const why = headsWords({ total: mine.length, low: low!, dry: dry! }) + cause;
     return {
-      state: low === mine.length ? 'down' : 'running-short',
-      why: counted + cause,
-      ...(because ? { because } : {}),
+      state: low! + dry! === mine.length ? 'down' : 'running-short',
+      why,
+      ...(because === null ? {} : { because }),
     };
   }
   if (own && !fit.unnamed) return { state: 'changed', why: own.words, because: own.words };
@@ -202,7 +199,7 @@ function settledState(line: string, end: ChannelPicture, inputs: StateInputs): T
   const others = elsewhere(line, inputs);
   if (where === 'below' || where === 'above' || shareLeft(end.channel, inputs.lay) < STARVED_SHARE) {
     const way = where === 'above' ? 'higher' : 'lower';
-    if (others) return { state: 'changed', why: `${way} because of ${others}`, because: others };
+    if (others) return { state: 'changed', why: `${way} because of ${others}`, because: `because of ${others}` };
     return lately === null
       ? { state: 'changed', why: `its end is ${where ?? 'not'} its band while the pump or the lay comes to rest` }
       : { state: 'unknown', why: `its end is ${where ?? 'not inside'} its band; no cause named yet` };

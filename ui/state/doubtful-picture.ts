@@ -28,8 +28,15 @@ export function doubtful(picture: Picture): Picture {
       emptyInS: null,
       firstShort: null,
     })),
-    lines: picture.lines.map((line) => ({ ...line, state: 'unknown', why: WHY })),
-    structures: picture.structures.map((structure) => ({ ...structure, state: 'unknown', why: WHY, flowM3s: null })),
+    outside: [],
+    lines: picture.lines.map(({ line }) => ({ line, state: 'unknown', why: WHY })),
+    structures: picture.structures.map(({ structure, tally }) => ({
+      structure,
+      tally,
+      state: 'unknown',
+      why: WHY,
+      flowM3s: null,
+    })),
     gates: [],
     heads: picture.heads.map((head) => ({ ...head, state: 'unknown', pressurePa: null, flowM3s: null })),
   };

@@ -141,7 +141,7 @@ export function pumpClauses(layout: Layout, pump: Pump, picture: Picture, amount
     { ...water, words: water.words + runsOut(pump.source) },
     now && isFlowless(pump, now) && lay.judged === 'fine'
       ? { part: 'network', judged: 'unknown', words: 'Next to no flow at the pump: nothing can be judged on it.' }
-      : withEnds(lay, layout, picture, now?.state === 'running' && water.judged !== 'wrong'),
+      : withEnds(lay, layout, picture, now?.state === 'running'),
   ];
 }
 
@@ -176,8 +176,8 @@ function judgeReading(
   if (told.freshness === 'stale' || told.freshness === 'never') return unknown('No recent reading.');
   if (told.doubt) return unknown(`Its gauge is in doubt (${told.doubt}).`);
   const where = standing(told, outside);
-  if (where === null)
-    return unknown(state === 'starting' ? 'The lay is filling: not compared yet.' : 'No expected value now.');
+  if (state === 'starting') return unknown('The lay is filling: not compared yet.');
+  if (where === null) return unknown('No expected value now.');
   const what = told.quantity === 'flow' ? 'flow' : 'pressure';
   const figures = `${amount(told.value, what)}, expected ${amount(told.low, what)} to ${amount(told.high, what)} ${as}`;
   const late =
