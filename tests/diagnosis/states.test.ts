@@ -182,19 +182,19 @@ describe('the pump', () => {
 
 it('heads above the range in which they turn are counted, by the limits of Pre-flight', () => {
   const drive = walked(9_729);
-  const shut = ['thief-a', 'thief-b', 'thief-c', 'thief-d', 'thief-e'];
+  const shut = ['thief-c', 'thief-d', 'thief-e', 'thief-f'];
   for (const gate of shut) {
     drive.watch.enter({ kind: 'gate', by: 'AB', gate, opening: 0 }, drive.simulation.nowMs + 950);
     drive.carry({ do: 'start', what: 'gate', at: gate, size: 0 });
   }
   drive.run(60);
-  const heads = drive.picture.heads.filter(({ state }) => state === 'above-range');
+  const heads = drive.picture.heads.filter(({ state }) => state === 'above-range' || state === 'over-pressure');
   expect(heads.length).toBeGreaterThan(0);
   expect(heads.every(({ state }) => spreads(state))).toBe(true);
   const over = drive.picture.lines.filter((one) => one.heads!.over > 0);
   expect(over.reduce((sum, one) => sum + one.heads!.over, 0)).toBe(heads.length);
   for (const { why } of over) {
-    expect(why).toMatch(/above the pressure range$/);
+    expect(why).toMatch(/above the pressure range(, past what some survive)?$/);
     expect(why).not.toContain('match');
   }
 });
