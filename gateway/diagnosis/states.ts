@@ -115,7 +115,7 @@ export class StateWatch {
   }
 }
 
-const WRONG: readonly LineState[] = ['down', 'running-short', 'running-over', 'changed'];
+const WRONG: readonly LineState[] = ['down', 'running-short', 'running-over'];
 
 function pressureOf(head: string, { present, expectation }: StateInputs['lay']): number {
   return present?.solution.pressurePa[expectation.network.nodeOfHead.get(head)!] ?? NaN;
@@ -262,8 +262,14 @@ function judgeHead(
     picture: {
       head: head.id,
       state: headState(known ? standing : null, dry, suspect?.cause),
-      pressurePa: known ? pressureOf(head.id, lay) : null,
-      flowM3s: known ? lay.present!.solution.headFlowM3s[index]! : dry === null ? null : 0,
+      pressurePa: known && standing !== 'no-water' ? pressureOf(head.id, lay) : null,
+      flowM3s: known
+        ? standing === 'no-water'
+          ? 0
+          : lay.present!.solution.headFlowM3s[index]!
+        : dry === null
+          ? null
+          : 0,
       seenTurningMs: operations.seenTurningMs.get(head.id) ?? null,
     },
   };

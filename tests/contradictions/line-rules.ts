@@ -201,11 +201,12 @@ export const LINE_RULES: readonly Rule[] = [
     never: 'a line lowered by a trouble of another line that is as modelled',
     broken: ({ layout, picture }) =>
       picture.lines
-        .filter(({ why }) =>
+        .map(({ line, why }) => ({ line, now: why.split('; last known')[0]! }))
+        .filter(({ now }) =>
           layout.lines.some(
             ({ id, label }) =>
-              why.includes(`because of`) &&
-              why.includes(` on ${label}`) &&
+              now.includes(`because of`) &&
+              now.includes(` on ${label}`) &&
               picture.lines.find(({ line }) => line === id)!.state === 'as-modelled',
           ),
         )

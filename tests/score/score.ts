@@ -7,6 +7,7 @@
 import { fork } from 'node:child_process';
 import { writeFileSync } from 'node:fs';
 import { parseArgs } from 'node:util';
+import { playMany } from '../contradictions/long.ts';
 import { CLASSES } from './classes.ts';
 import { rowsOf, wholeOf } from './figures.ts';
 import { LAY_NAMES } from './lays.ts';
@@ -26,6 +27,8 @@ const HELP = `The scorecard: how well the gateway names what the simulated plant
   --fast        only the condition that the aims are stated for: 1 Hz, calibrated
   --quiet HOURS nothing is wrong for so many hours a run: throttle, gates, cycling, refuelling, starts, tenders, wind,
                 gateway restarts; prints every false alarm with what was done before it
+  --contradictions [N [FROM]]
+                instead, N plays of random troubles, each second held against the rules on what may not be said together
   --misses      also lists the runs that were missed, misnamed or falsely alarmed, with their seeds
   --tune        seeds of the tuning set instead of the held-out one
   --from N      starts at this seed of the set, so that a long scorecard can be played in parts
@@ -114,6 +117,7 @@ function replay(seed: number, quietS: number | null): void {
 }
 
 async function main(): Promise<void> {
+  if (process.argv[2] === '--contradictions') return playMany(process.argv.slice(3));
   let values;
   try {
     ({ values } = parseArgs({
