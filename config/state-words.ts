@@ -5,7 +5,7 @@ export const LINE_STATE_WORDS: Readonly<Record<LineState, string>> = {
   'rigged-dry': 'rigged, dry',
   filling: 'filling',
   'as-modelled': 'running as modelled',
-  changed: 'running, not as modelled',
+  changed: 'not as modelled',
   'running-short': 'low pressure',
   'running-over': 'high pressure',
   down: 'failed',
