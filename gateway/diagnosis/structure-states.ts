@@ -104,12 +104,16 @@ export function structureState(own: readonly Judged[], layout: Layout, told: Rea
   if (first.line.state === 'as-modelled' || first.line.state === 'changed')
     return { state: first.line.state, why: named(first, first.line.plain ?? first.line.why) + above };
   // Heads elsewhere on its line are out of their range, its own are not.
-  return { state: 'changed', why: `its own heads are in their range, others on ${first.label} are not${cause}${above}` };
+  return {
+    state: 'changed',
+    why: `its own heads are in their range, others on ${first.label} are not${cause}${above}`,
+  };
 }
 
 /** All that its heads give, and what of it falls as wetting; null: not known of every head. */
 export function structureFlows(own: readonly Judged[]): Pick<StructurePicture, 'flowM3s' | 'spreadM3s'> {
   const sum = (heads: readonly Judged[]): number => heads.reduce((all, { picture }) => all + (picture.flowM3s ?? 0), 0);
-  if (own.length === 0 || own.some(({ picture }) => picture.flowM3s === null)) return { flowM3s: null, spreadM3s: null };
+  if (own.length === 0 || own.some(({ picture }) => picture.flowM3s === null))
+    return { flowM3s: null, spreadM3s: null };
   return { flowM3s: sum(own), spreadM3s: sum(own.filter(({ picture }) => spreads(picture.state))) };
 }

@@ -59,11 +59,15 @@ export class WaterBooks {
     const heads = new Map(picture.heads.map((head) => [head.head, head]));
     for (const { row, heads: own } of this.#zones) {
       const states = own.map((id) => heads.get(id));
-      if (isHole || states.some((head) => !head || head.state === 'unknown' || (head.state !== 'dry' && head.flowM3s === null))) {
+      if (
+        isHole ||
+        states.some((head) => !head || head.state === 'unknown' || (head.state !== 'dry' && head.flowM3s === null))
+      ) {
         row.unknownS += seconds;
         continue;
       }
-      row.volumeM3 += seconds * states.reduce((sum, head) => sum + (head && spreads(head.state) ? (head.flowM3s ?? 0) : 0), 0);
+      row.volumeM3 +=
+        seconds * states.reduce((sum, head) => sum + (head && spreads(head.state) ? (head.flowM3s ?? 0) : 0), 0);
       row.depthM = row.volumeM3 / row.areaM2;
     }
     for (const row of this.#pumps)

@@ -205,7 +205,8 @@ it('a record of before, without counts, still has its order of need and its sent
     ...drive.picture,
     lines: drive.picture.lines.map(({ line: id, state, why }) => ({ line: id, state, why })),
     structures: drive.picture.structures.map(({ structure: id, why, flowM3s, tally }) => {
-      const { unspreadM3: _unspread, lowS: _low, ...before } = tally!;
+      const { sinceMs, receivedM3, depthM, dryS, shortS, unknownS, zones } = tally!;
+      const before = { sinceMs, receivedM3, depthM, dryS, shortS, unknownS, zones };
       return { structure: id, state: 'down' as const, why, flowM3s, tally: before };
     }),
   };
