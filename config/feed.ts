@@ -15,6 +15,8 @@ export interface DevicePicture {
   readonly battery: { readonly share: number } | { readonly volts: number } | null;
   /** Null: it has said no time of its own. */
   readonly clock: ClockPicture | null;
+  /** Its readings are filed so much later than it says, because its clock is behind by that; 0: as it says. */
+  readonly putRightMs: number;
   /** Share of the readings of the last ten minutes that never came; null: not known yet. */
   readonly lost: number | null;
   /** What was refused of it, by reason. */
@@ -60,6 +62,15 @@ export interface TarePicture {
   readonly atMs: number;
 }
 
+/** Refused packets of one topic. */
+export interface RefusedTopic {
+  readonly topic: string;
+  /** What would have been right; null: nothing right is near. */
+  readonly hint: string | null;
+  readonly count: number;
+  readonly lastMs: number;
+}
+
 /** Where the feed itself stands; known to the gateway's edge, not to the core. */
 export interface FeedPicture {
   readonly broker: {
@@ -75,6 +86,8 @@ export interface FeedPicture {
     readonly lastMs: number;
     readonly topic: string;
     readonly detail: string;
+    /** Where the topic is what matters: the newest of them, as far as they are kept. */
+    readonly topics?: readonly RefusedTopic[];
   }[];
   readonly unknownDevices: readonly StrangerPicture[];
   readonly assigned: readonly AssignedPicture[];

@@ -56,6 +56,11 @@ function referenceOrNull(section: Section, name: string): string | null {
   return section.has(name) ? section.reference(name, 'line-a') : null;
 }
 
+/** Judgement: a tender that stands by, and a can that stands by; a site that is far from both says so. */
+const WATER_REFILL_S = 600;
+const FUEL_REFILL_S = 900;
+const DAY_S = 86_400;
+
 export function readSource(id: string, section: Section): Source {
   const [xM, yM] = section.pair('position', 'length', '[12 m, 30 m]');
   return {
@@ -67,6 +72,7 @@ export function readSource(id: string, section: Section): Source {
     ...readShape(section),
     // Judgement: about 90 % of a portable tank can be drawn before the suction takes air; fire service working figure.
     usable: section.quantityOr('usable', 0.9, 'ratio', '90 %', { above: 0, max: 1 }),
+    refillS: section.quantityOr('refill', WATER_REFILL_S, 'time', '10 min', { above: 0, max: DAY_S }),
   };
 }
 
@@ -113,9 +119,11 @@ function readShape(section: Section): Water {
       });
     }
     case 'open-water':
+      refuseRefill(section);
       return still({ kind });
     case 'hydrant':
     case 'house-tap':
+      refuseRefill(section);
       return { shape: { kind: 'open-water' }, mains: readMains(section) };
     case null:
       section.skip([
@@ -132,6 +140,11 @@ function readShape(section: Section): Water {
       ]);
       return still({ kind: 'open-water' });
   }
+}
+
+function refuseRefill(section: Section): void {
+  if (section.has('refill'))
+    section.fault('layout/bad-value', 'refill', 'water that no tank holds is not refilled', "remove 'refill'");
 }
 
 function readMains(section: Section): Mains {
@@ -168,6 +181,7 @@ export function readPump(id: string, section: Section): Pump {
     suctionLossFactor: suction.number('losses', '4', NOT_NEGATIVE),
     checkValve: section.flag('check-valve', true),
     fuelCapacityM3: section.quantity('fuel', 'volume', '20 L', POSITIVE),
+    refillS: section.quantityOr('refill', FUEL_REFILL_S, 'time', '15 min', { above: 0, max: DAY_S }),
   };
   suction.close();
   return pump;

@@ -58,6 +58,8 @@ export interface Source {
   readonly mains: Mains | null;
   /** Share of the volume that the suction can reach, 0..1. */
   readonly usable: number;
+  /** From asking for water until it runs into this tank. Open water: never needed. */
+  readonly refillS: number;
 }
 
 /** Gauge at the source's own height. */
@@ -105,6 +107,8 @@ export interface Pump {
   readonly checkValve: boolean;
   /** Usable fuel when full. */
   readonly fuelCapacityM3: number;
+  /** From asking for fuel until the can is in the tank. */
+  readonly refillS: number;
 }
 
 export interface Hose {

@@ -18,7 +18,7 @@ export const HELD_BACK: Record<Mode, readonly Cause[]> = {
 /** Short names of the causes, as every sentence begins. */
 export const CAUSE_NAMES: Record<Cause, string> = {
   'head-off': 'head off',
-  'head-stalled': 'a head may have stopped turning, its beat is gone',
+  'head-stalled': 'a head may have stopped turning, impact beat not detected',
   leak: 'leak',
   plug: 'nozzle plugged',
   restriction: 'hose restricted',
@@ -26,16 +26,16 @@ export const CAUSE_NAMES: Record<Cause, string> = {
   'hose-burst': 'hose burst or parted',
   'pump-fade': 'pump fading',
   'pump-stop': 'pump stopped',
-  'dead-head': 'pump deadheaded, no flow',
+  'dead-head': 'deadheaded, running with no flow',
   'suction-trouble': 'suction trouble',
   'tank-low': 'tank low',
   'tank-leak': 'tank loses water that the pump does not draw',
   'tank-overfull': 'tank full to the rim',
   'fuel-low': 'fuel low',
-  shock: 'a pressure shock passed, look at its light heads',
+  shock: 'a pressure shock passed, its light heads may be hurt',
   'sensor-silent': 'no data',
   'sensor-stuck': 'sensor stuck',
-  'sensor-drift': 'sensor reads off',
+  'sensor-drift': 'sensor reads wrong',
   'sensor-swapped': 'reads what another gauge should',
   unexplained: 'not as modelled, no cause fits',
 };

@@ -34,7 +34,7 @@ export function nearestWord(word: string, known: readonly string[]): string | nu
 }
 
 /** Letters put in, left out, changed, or two neighbours swapped (optimal string alignment). */
-function editDistance(a: string, b: string): number {
+export function editDistance(a: string, b: string): number {
   let before: number[] = [];
   let previous = Array.from({ length: b.length + 1 }, (_, j) => j);
   for (let i = 1; i <= a.length; i++) {

@@ -58,8 +58,6 @@ export interface ChannelPicture {
   /** Measurement time of `value`. */
   readonly atMs: number | null;
   readonly freshness: Freshness;
-  /** A clock that is behind by a steady amount has been put right by so much; 0: not. */
-  readonly behindMs: number;
   /** Why the value is not to be trusted, or null. */
   readonly doubt: 'stuck' | 'out-of-range' | 'drifting' | null;
   /** Model's expectation and the band (about 99.7 %) that measured values should stay in; null: none can be given. */
@@ -231,6 +229,10 @@ export interface Verdict {
   readonly headline: string;
   /** The cheapest thing that would confirm it. */
   readonly check: string;
+  /** What keeps people from harm: said first, wherever this is told; null: no hazard to people is near. */
+  readonly warning: string | null;
+  /** What holds for whoever is sent by check, ask or carry; null: this sends nobody. */
+  readonly caution: string | null;
   /**
    * The one look or move that would tell the explanations apart best for its cost; null: they are, or nothing here
    * would.
@@ -246,6 +248,8 @@ export type Priority = 'people' | 'high' | 'medium' | 'low';
 export interface Alarm {
   readonly verdict: Verdict;
   readonly priority: Priority;
+  /** One clause: why this priority. Empty in records from before it was told. */
+  readonly reason: string;
   readonly state: 'unacknowledged' | 'acknowledged' | 'returned-unacknowledged' | 'shelved' | 'suppressed';
   readonly raisedMs: number;
   readonly clearedMs: number | null;

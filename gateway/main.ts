@@ -7,7 +7,7 @@ import { mkdirSync, readFileSync, accessSync, constants } from 'node:fs';
 import { hostname } from 'node:os';
 import { join, resolve } from 'node:path';
 import { mappingsFor, subscriptionOf } from '../config/mapping.ts';
-import { BrokerAccounts } from './access/broker-accounts.ts';
+import { BrokerAccounts, SimulatorAccount } from './access/broker-accounts.ts';
 import { NO_CREDENTIALS, readCredentials, type Credentials } from './access/credentials.ts';
 import { Door } from './access/door.ts';
 import { openEmbeddedBroker, type BrokerGate } from './ingest/embedded-broker.ts';
@@ -15,7 +15,7 @@ import { openMqttSource, sessionName, topicsOf, type MqttSource, type SourcePack
 import { Journal } from './journal/journal.ts';
 import { onFreePort } from './launch/free-port.ts';
 import { hasPassphrase, isLoopback, openedWords, openingFault, readTls } from './launch/opening.ts';
-import { HELP, parseOptions, withoutPassword, type Options } from './launch/options.ts';
+import { HELP, parseOptions, simulatedFrom, withoutPassword, type Options } from './launch/options.ts';
 import { startSimulator } from './launch/simulator-child.ts';
 import { readSiteFile } from './launch/site-file.ts';
 import { recordPath, startReplay } from './replay-start.ts';
@@ -158,14 +158,16 @@ async function start(options: Options): Promise<() => Promise<void>> {
   const { tls } = files;
   openFolder(options.data);
   const { layout, text } = file;
+  const simulatorAccount = new SimulatorAccount();
   const accounts =
     options.broker === null && credentials.devices.size > 0
-      ? new BrokerAccounts(layout.site, credentials.devices, layout.mappings)
+      ? new BrokerAccounts(layout.site, credentials.devices, layout.mappings, simulatorAccount)
       : null;
   const guards = {
     gate: accounts && gateOf(accounts),
     tls,
     foreign: (topic: string) => mappingsFor(layout.mappings, topic).length > 0,
+    isSimulator: (user: string | undefined, password: Uint8Array | undefined) => simulatorAccount.is(user, password),
   };
   const inside =
     options.broker === null
@@ -184,6 +186,7 @@ async function start(options: Options): Promise<() => Promise<void>> {
     layoutText: text,
     software: build,
     bundledSimulator: options.simulator,
+    simulatedFrom: simulatedFrom(options),
     broker: shownBroker,
     makeWatch: createWatch,
     wallMs: () => Date.now(),
@@ -194,7 +197,7 @@ async function start(options: Options): Promise<() => Promise<void>> {
   });
   const hear = hearing(loop);
   const foreign = layout.mappings.map(subscriptionOf);
-  embedded?.hear(topicsOf(layout.site, foreign), hear);
+  embedded?.hear(topicsOf(layout.site, foreign), hear, hear);
   if (embedded) loop.connection('connected');
   server = await buildServer({
     layout,
@@ -242,7 +245,12 @@ async function start(options: Options): Promise<() => Promise<void>> {
     setInterval(() => goOn(() => live.values(loop.news())), VALUES_MS),
   ];
   const simulator = options.simulator
-    ? startSimulator(simulatorArgs(options), accounts?.simulatorAddress(broker) ?? broker, options.brokerCa, say)
+    ? startSimulator(
+        simulatorArgs(options),
+        embedded ? simulatorAccount.addressOf(broker) : broker,
+        options.brokerCa,
+        say,
+      )
     : null;
   say(`broker:  ${shownBroker}${embedded ? ' (inside the gateway)' : ''}`);
   say(`record:  ${join(options.data, loop.run.name)}.sqlite`);

@@ -6,6 +6,7 @@
  * Limit: a remedy is found for its own head; what it does to the others is counted for the throttle only.
  */
 import type { Head, Layout, UnitSystem } from '../config/layout.ts';
+import { ADVISORY_LINE } from '../config/safety.ts';
 import { show } from '../config/units.ts';
 import type { Shown } from '../config/units.ts';
 import { buildNetwork } from './hydraulics/network.ts';
@@ -34,8 +35,7 @@ const STANDING: Readonly<Record<HeadStanding, string>> = {
   turns: 'turns',
 };
 const SUCTION = { ample: 'ample', near: 'near its limit', cavitates: 'not enough, it would cavitate' } as const;
-const CAUTION =
-  'Advisory only: a calculation for a lay that is rigged as the layout says, full, at rated speed and without fault. Kit figures are good to 5-10 %, and no better is anything here. Incident command, local codes and the fire service come first.';
+const CAUTION = `${ADVISORY_LINE} A calculation for a lay that is rigged as the layout says, full, at rated speed and without fault. Kit figures are good to 5-10 %, and nothing here is more accurate. Incident command, local codes and the fire service come first.`;
 
 interface Judged {
   readonly head: Head;

@@ -6,17 +6,21 @@
  * 'unknown'. Alarms and notes stay as they were last known, because dropping them would look like all is well.
  */
 import type { Layout } from '../config/layout.ts';
-import type { ChannelNews, ChannelPicture, Picture } from '../config/wire.ts';
+import { namesIn, unknownPicture, type SiteNames } from '../config/unknown-picture.ts';
+import type { ChannelNews, Picture } from '../config/wire.ts';
 import { Channel } from './telemetry/channel.ts';
+import { channelPicture, foundBefore } from './telemetry/channel-picture.ts';
 import type { Reading } from './telemetry/reading.ts';
 
+const NOTHING = { band: null, found: null } as const;
+
 export class RawTier {
-  readonly #layout: Layout;
+  readonly #names: SiteNames;
   readonly #channels: ReadonlyMap<string, Channel>;
   readonly #heard = new Set<string>();
 
   constructor(layout: Layout) {
-    this.#layout = layout;
+    this.#names = namesIn(layout);
     this.#channels = new Map(layout.sensors.map((sensor) => [sensor.id, new Channel(sensor)]));
   }
 
@@ -32,7 +36,7 @@ export class RawTier {
   /** Channels heard since this was asked last, as they are now. */
   news(nowMs: number): ChannelNews[] {
     const news = [...this.#heard].map((id) => {
-      const { channel, value, atMs, freshness, doubt } = this.#channel(id, nowMs);
+      const { channel, value, atMs, freshness, doubt } = channelPicture(this.#channels.get(id)!, nowMs, NOTHING);
       return { channel, value, atMs, freshness, doubt };
     });
     this.#heard.clear();
@@ -40,72 +44,16 @@ export class RawTier {
   }
 
   picture(nowMs: number, sinceMs: number, why: string, last: Picture | null, simulated: boolean): Picture {
-    const unknown = { state: 'unknown', why: 'the diagnosis is not working' } as const;
-    return {
+    const before = new Map(last?.channels.map((channel) => [channel.channel, channel]));
+    return unknownPicture(this.#names, last, {
       atMs: nowMs,
       simulated,
       advice: { working: false, sinceMs, why },
-      baseline: last?.baseline ?? null,
-      mode: last?.mode ?? null,
-      channels: this.#layout.sensors.map((sensor) => this.#channel(sensor.id, nowMs)),
-      pumps: this.#layout.pumps.map((pump) => ({
-        pump: pump.id,
-        state: 'unknown',
-        dischargePa: null,
-        suctionPa: null,
-        flowM3s: null,
-        rotationHz: null,
-        fuelM3: null,
-        fuelLeftS: null,
-      })),
-      supplies: this.#layout.sources.map((source) => ({
-        source: source.id,
-        volumeM3: null,
-        usableM3: null,
-        trendM3s: null,
-        filling: false,
-        emptyInS: null,
-        firstShort: null,
-      })),
-      lines: this.#layout.lines.map((line) => ({ line: line.id, ...unknown })),
-      structures: this.#layout.structures.map((structure) => ({
-        structure: structure.id,
-        flowM3s: null,
-        tally: null,
-        ...unknown,
-      })),
-      heads: this.#layout.heads.map((head) => ({
-        head: head.id,
-        state: 'unknown',
-        pressurePa: null,
-        flowM3s: null,
-        seenTurningMs: null,
-      })),
-      gates: last?.gates ?? [],
-      shocks: [],
-      rhythms: [],
-      alarms: last?.alarms ?? [],
-      setAside: last?.setAside ?? [],
-      alarmLoad: null,
-      notes: last?.notes ?? [],
+      why: 'the diagnosis is not working',
+      channels: [...this.#channels.values()].map((channel) =>
+        channelPicture(channel, nowMs, { band: null, found: foundBefore(before.get(channel.sensor.id)) }),
+      ),
       blind: ['The diagnosis is not working: only measured values are shown. Alarms are as they were last known.'],
-    };
-  }
-
-  #channel(id: string, nowMs: number): ChannelPicture {
-    const channel = this.#channels.get(id)!;
-    const { latest } = channel;
-    return {
-      channel: id,
-      quantity: channel.sensor.quantity,
-      value: latest?.value ?? null,
-      atMs: latest?.atMs ?? null,
-      freshness: channel.freshness(nowMs),
-      behindMs: channel.behindMs,
-      doubt: latest?.grade === 'out-of-range' ? 'out-of-range' : null,
-      expected: null,
-      low: null,
-      high: null,
-    };
+    });
   }
 }

@@ -14,7 +14,9 @@ import { Duplicates } from './ingest/duplicates.ts';
 import { HeardAlong, type Hearing } from './ingest/heard-along.ts';
 import { Intake, type Taken } from './ingest/intake.ts';
 import type { SourcePacket } from './ingest/mqtt-source.ts';
+import { refusedThen } from './ingest/refusal.ts';
 import { RunClock } from './ingest/run-clock.ts';
+import { simulatedInput, type SimulatedFrom } from './ingest/simulated-input.ts';
 import type { EarlierRun } from './journal/earlier-run.ts';
 import type { Journal } from './journal/journal.ts';
 import type { RunFacts } from './journal/run-file.ts';
@@ -27,6 +29,8 @@ export interface RunParts {
   readonly layoutText: string;
   readonly software: string;
   readonly bundledSimulator: boolean;
+  /** Whose simulated packets are taken; left out: anybody's. */
+  readonly simulatedFrom?: SimulatedFrom;
   readonly broker: string;
   readonly makeWatch: (layout: Layout, options: { readonly simulated: boolean }) => Watch;
   /** `patient`: opening may fail for now, because the site is already watched. */
@@ -100,23 +104,27 @@ export class RunLoop {
 
   packet(source: SourcePacket): void {
     const { acknowledge } = source;
+    if (source.stray && this.#run.intake.isElsewhere(source.topic, source.stray === 'shared')) {
+      acknowledge?.();
+      return;
+    }
     const wallMs = this.#parts.wallMs();
     if (!this.#duplicates.isAgain(source) && this.#along.isTwin(source, wallMs)) {
       this.#duplicates.count(source.topic, this.#clock.now(wallMs));
       this.#run.journal.acknowledgeWithNext(acknowledge ?? null);
       return;
     }
-    const beat = this.#run.intake.beatOf(source);
+    const from = this.#parts.simulatedFrom ?? 'anybody';
+    const { refused, beat, marks } = simulatedInput(source, this.#run.intake, from, this.#run.simulated);
     const jumped = beat !== null && this.#clock.beat(beat, wallMs);
-    const unmasked = !this.#run.simulated && (beat !== null || this.#run.intake.isSimulated(source));
-    if (jumped || unmasked) {
+    if (jumped || marks) {
       // What the old run took before the first beat may have come from the simulation too.
       this.#run.journal.markSimulated();
       this.#restart(true);
     }
     const receivedMs = this.#clock.now(wallMs);
     const { topic, retained, messageId } = source;
-    const taken = this.#run.intake.take({ topic, payload: source.payload, retained, receivedMs }, this.#clock.speed);
+    const taken = this.#run.intake.take({ ...source, receivedMs, refused }, this.#clock.speed);
     const { journal } = this.#run;
     if (this.#duplicates.isOne(source, isToldByContent(source, taken), receivedMs)) {
       journal.acknowledgeWithNext(acknowledge ?? null);
@@ -247,7 +255,7 @@ export class RunLoop {
     const history = journal.history();
     for (const { entry, atMs } of history.taken('assign', 'tare')) intake.heed(entry, atMs);
     for (const { messageId, ...packet } of history.latest(RECENT_PACKETS)) {
-      const taken = intake.take(packet, 1);
+      const taken = intake.take({ ...packet, refused: refusedThen(packet.verdict) }, 1);
       this.#duplicates.isOne(
         { ...packet, ...(messageId === null ? {} : { messageId }) },
         isToldByContent(packet, taken),
@@ -356,10 +364,8 @@ function keptOf(payload: Uint8Array, { readings, verdict }: Taken): Uint8Array {
   return readings.length === 0 && verdict.startsWith('ingest/') ? payload.subarray(0, REFUSED_BYTES) : payload;
 }
 
-/** All its readings are filed at the time that the device gave them; or it is a status that the broker keeps. */
+/** All its readings were dated by their device; or it is a status that the broker keeps. */
 function isToldByContent({ retained }: SourcePacket, { readings, verdict }: Taken): boolean {
   if (retained && verdict === 'status') return true;
-  return (
-    readings.length > 0 && readings.every(({ atMs, deviceMs }) => deviceMs !== null && Math.abs(atMs - deviceMs) < 1)
-  );
+  return readings.length > 0 && readings.every(({ dated }) => dated);
 }

@@ -7,12 +7,12 @@
  */
 import type { Layout } from '../config/layout.ts';
 import type { ChannelPicture, Entry, Picture, PumpState } from '../config/wire.ts';
-import { Alarms } from './alarms/lifecycle.ts';
-import { LoadBooks } from './alarms/load.ts';
-import { localTime, verdictOf } from './alarms/wording.ts';
+import { AlarmDesk } from './alarms/alarm-desk.ts';
+import { localTime } from './alarms/wording.ts';
 import { orderedMove } from './diagnosis/causes.ts';
 import { outsideOf } from './diagnosis/agreement.ts';
 import { blindSpots } from './diagnosis/blind-spots.ts';
+import { Consequences } from './diagnosis/consequence.ts';
 import type { Finding } from './diagnosis/finding.ts';
 import { Filling } from './diagnosis/filling.ts';
 import type { FirstShort } from './diagnosis/first-short.ts';
@@ -31,6 +31,7 @@ import { WaterTally } from './diagnosis/water-tally.ts';
 import { Operations } from './operations/entries.ts';
 import { Channel } from './telemetry/channel.ts';
 import { spreads } from './hydraulics/limits.ts';
+import { channelPicture } from './telemetry/channel-picture.ts';
 import { restLevelM } from './hydraulics/source.ts';
 import type { Reading } from './telemetry/reading.ts';
 
@@ -72,8 +73,8 @@ class SiteWatch implements Watch {
   readonly #lay: LayWatch;
   readonly #pumps: readonly PumpWatch[];
   readonly #orders = new PendingOrders();
-  readonly #alarms = new Alarms();
-  readonly #load = new LoadBooks();
+  readonly #alarms: AlarmDesk;
+  readonly #consequences: Consequences;
   readonly #supplies: readonly SupplyWatch[];
   readonly #states = new StateWatch();
   /** Heads that had turning pressure a moment ago. */
@@ -96,6 +97,8 @@ class SiteWatch implements Watch {
     this.#simulated = simulated;
     this.#channels = new Map(layout.sensors.map((sensor) => [sensor.id, new Channel(sensor)]));
     this.#operations = new Operations(layout);
+    this.#alarms = new AlarmDesk(layout, simulated, this.#operations);
+    this.#consequences = new Consequences(layout);
     this.#lay = new LayWatch(layout);
     this.#pumps = layout.pumps.map(
       (pump, index) => new PumpWatch(layout, pump, this.#lay.expectation.pumpSides[index]!, this.#channels),
@@ -166,13 +169,15 @@ class SiteWatch implements Watch {
       ...this.#supplies.flatMap((supply) => supply.findings),
       ...sensors,
     ];
-    const events = this.#alarms.update(
-      findings.map((finding) => verdictOf(finding, this.#layout)),
+    const does = this.#consequences.of({
       nowMs,
-      this.#operations.mode,
-    );
-    for (const { words } of events) this.#operations.note(words, null, nowMs);
-    this.#load.file(events, nowMs);
+      findings,
+      lay: this.#lay,
+      pumps: this.#pumps,
+      supplies: this.#supplies.map(({ picture }) => picture),
+      shutByOrder: (line) => this.#operations.shutByOrder(line),
+    });
+    this.#alarms.update(findings, does, nowMs);
     return this.#picture(nowMs, channels, findings);
   }
 
@@ -349,37 +354,18 @@ class SiteWatch implements Watch {
   }
 
   #channelPicture(channel: Channel, nowMs: number): ChannelPicture {
-    const { sensor, latest } = channel;
-    const gauge = this.#lay.gauges.findIndex((candidate) => candidate.sensor.id === sensor.id);
-    const band = gauge < 0 ? null : (this.#lay.bands[gauge] ?? null);
-    const drifting = this.#lay.findings.some(
-      (finding) => finding.cause === 'sensor-drift' && finding.subject === sensor.id,
-    );
-    const doubt = channel.stuck()
-      ? 'stuck'
-      : latest?.grade === 'out-of-range'
-        ? 'out-of-range'
-        : drifting
-          ? 'drifting'
-          : null;
-    return {
-      channel: sensor.id,
-      quantity: sensor.quantity,
-      value: latest?.value ?? null,
-      atMs: latest?.atMs ?? null,
-      freshness: channel.freshness(nowMs),
-      behindMs: channel.behindMs,
-      doubt,
-      expected: band?.expected ?? null,
-      low: band?.low ?? null,
-      high: band?.high ?? null,
-    };
+    const { id } = channel.sensor;
+    const gauge = this.#lay.gauges.findIndex((candidate) => candidate.sensor.id === id);
+    const drifts = this.#lay.findings.some((finding) => finding.cause === 'sensor-drift' && finding.subject === id);
+    return channelPicture(channel, nowMs, {
+      band: gauge < 0 ? null : (this.#lay.bands[gauge] ?? null),
+      found: drifts ? 'drifting' : null,
+    });
   }
 
   #picture(nowMs: number, channels: ReadonlyMap<string, ChannelPicture>, findings: readonly Finding[]): Picture {
     const pumpState = this.#pumpState;
-    const alarms = this.#alarms.list();
-    const setAside = this.#alarms.setAside();
+    const told = this.#alarms.pictures(nowMs);
     const { lines, heads, structures } = this.#states.judge({
       layout: this.#layout,
       pumpState,
@@ -389,7 +375,7 @@ class SiteWatch implements Watch {
       operations: this.#operations,
       channels,
       findings,
-      standing: [...alarms, ...setAside].filter(({ clearedMs }) => clearedMs === null),
+      standing: [...told.alarms, ...told.setAside].filter(({ clearedMs }) => clearedMs === null),
       lay: this.#lay,
       boundary: this.#boundary(nowMs),
       gatesTold: this.#operations.gateOpening,
@@ -415,9 +401,7 @@ class SiteWatch implements Watch {
       structures: structures.map((structure) => this.#tally.of(structure)),
       shocks: this.#shocks.shocks,
       rhythms: this.#rhythms.pictures,
-      alarms,
-      setAside,
-      alarmLoad: this.#load.figures(alarms, nowMs),
+      ...told,
       notes: [...this.#operations.notes],
       gates: this.#layout.gates.map((gate, index) => ({
         gate: gate.id,
@@ -445,10 +429,9 @@ class SiteWatch implements Watch {
   enter(entry: Entry, atMs: number): string | null {
     switch (entry.kind) {
       case 'acknowledge':
-        return this.#acknowledge(entry.alarm, entry.by, atMs);
       case 'shelve':
       case 'unshelve':
-        return this.#shelve(entry, atMs);
+        return this.#alarms.enter(entry, atMs);
       case 'mode':
         return this.#operations.setMode(entry, atMs);
       case 'looked':
@@ -480,30 +463,6 @@ class SiteWatch implements Watch {
       case 'baseline':
         return this.#takeBaseline(entry.by, entry.headsSeenTurning, atMs);
     }
-  }
-
-  #acknowledge(id: string, by: string, atMs: number): string | null {
-    const alarm = this.#alarms.list().find(({ verdict }) => verdict.id === id);
-    if (!alarm || !this.#alarms.acknowledge(id, by)) return `There is no alarm '${id}' on the list now.`;
-    this.#operations.note(`Taken: ${alarm.verdict.headline}`, by, atMs);
-    return null;
-  }
-
-  #shelve(entry: Extract<Entry, { kind: 'shelve' | 'unshelve' }>, atMs: number): string | null {
-    const alarm = [...this.#alarms.list(), ...this.#alarms.setAside()].find(
-      ({ verdict }) => verdict.id === entry.alarm,
-    );
-    const refusal =
-      entry.kind === 'shelve'
-        ? this.#alarms.shelve(entry.alarm, entry.by, entry.why, entry.minutes, atMs)
-        : this.#alarms.unshelve(entry.alarm);
-    if (refusal === null)
-      this.#operations.note(
-        `${entry.kind === 'shelve' ? `Shelved for ${entry.minutes} min (${entry.why.trim()})` : 'Taken off the shelf'}: ${alarm!.verdict.headline}`,
-        entry.by,
-        atMs,
-      );
-    return refusal;
   }
 
   #regauge(sensorId: string, words: string, by: string, atMs: number): void {

@@ -25,7 +25,8 @@ const OPTIONS = {
   help: { type: 'boolean' },
 } as const;
 
-const HELP = `The bundled simulator: plays a site's devices over MQTT. All it sends is marked as simulated.
+const HELP = `The bundled simulator: plays a site's devices over MQTT. All it sends is marked as simulated, and a gateway takes
+it only from the simulator that it started itself, or when it was started with --accept-simulator.
 
   npm run simulator -- [run] [--site FILE] [--broker URL] [--scenario NAME|FILE] [--seed N] [--speed N|max]
   npm run simulator -- start WHAT [--at NAME] [--size N]     while one runs

@@ -10,6 +10,8 @@
  */
 import { HELD_BACK } from '../../config/modes.ts';
 import type { Alarm, AsideAlarm, Cause, Picture, Priority, Verdict } from '../../config/wire.ts';
+import type { Consequence } from '../diagnosis/consequence.ts';
+import { isKnown, rate, type Rated } from './priority.ts';
 
 /** For the record and for the books: an alarm asks for somebody (again), is over, or a shelf or mode has ended. */
 export interface AlarmEvent {
@@ -49,30 +51,14 @@ const USUAL_DELAY_S: readonly [number, number] = [3, 6];
 const DOUBTFUL_DELAY_S = 12;
 const MOST_WAVERING_MS = 4_000;
 
-const PRIORITIES: Record<Cause, Priority> = {
-  'dead-head': 'people',
-  'pump-stop': 'high',
-  'hose-burst': 'high',
-  'suction-trouble': 'high',
-  'head-off': 'medium',
-  'gate-shut': 'medium',
-  restriction: 'medium',
-  'tank-low': 'medium',
-  'tank-leak': 'medium',
-  'tank-overfull': 'low',
-  'fuel-low': 'medium',
-  shock: 'low',
-  'pump-fade': 'medium',
-  unexplained: 'medium',
-  'head-stalled': 'low',
-  leak: 'low',
-  plug: 'low',
-  'sensor-silent': 'low',
-  'sensor-stuck': 'low',
-  'sensor-drift': 'low',
-  'sensor-swapped': 'low',
-};
 const ORDER: readonly Priority[] = ['people', 'high', 'medium', 'low'];
+
+/**
+ * A worse priority must hold for the first of these, a better one for the second: it rises at once and falls calmly.
+ * Judgement.
+ */
+const RISES_S = 6;
+const FALLS_S = 120;
 
 /** Minutes that an alarm may lie on the shelf: long enough for a walk, shorter than anybody forgets. Judgement. */
 const SHELF_MIN: readonly [number, number] = [5, 60];
@@ -85,9 +71,12 @@ interface Entry {
   raisedMs: number | null;
   clearedMs: number | null;
   acknowledgedBy: string | null;
-  /** How bad it was when it was acknowledged. */
-  knownAs: Priority | null;
-  shelf: { readonly by: string; readonly why: string; readonly untilMs: number; readonly priority: Priority } | null;
+  /** As it counts, and what it would be by what is known now, since when. */
+  rated: Rated;
+  next: { readonly priority: Priority; readonly sinceMs: number } | null;
+  /** Said after the reason, while it does not hold for now as it stands; null: it does. */
+  doubt: string | null;
+  shelf: { readonly by: string; readonly why: string; readonly untilMs: number } | null;
   /** By the mode that is on. */
   held: boolean;
 }
@@ -97,12 +86,14 @@ const FRESH = {
   raisedMs: null,
   clearedMs: null,
   acknowledgedBy: null,
-  knownAs: null,
+  next: null,
+  doubt: null,
   shelf: null,
   held: false,
 } as const;
-const priorityOf = (entry: Entry): Priority => PRIORITIES[entry.verdict.cause];
+const priorityOf = (entry: Entry): Priority => entry.rated.priority;
 const rankOf = (priority: Priority): number => ORDER.indexOf(priority);
+const worseOf = (one: Priority, other: Priority): Priority => (rankOf(one) < rankOf(other) ? one : other);
 const isAside = (entry: Entry): boolean => entry.shelf !== null || entry.held;
 
 export class Alarms {
@@ -110,29 +101,36 @@ export class Alarms {
   #mode: Picture['mode'] = null;
   #events: AlarmEvent[] = [];
 
-  /** Returns what happened. */
-  update(verdicts: readonly Verdict[], nowMs: number, mode: Picture['mode'] = null): readonly AlarmEvent[] {
+  /** `does`: what each trouble does, by id; what is not in it cannot be known now. Returns what happened. */
+  update(
+    verdicts: readonly Verdict[],
+    nowMs: number,
+    mode: Picture['mode'] = null,
+    does: ReadonlyMap<string, Consequence | null> = new Map(),
+  ): readonly AlarmEvent[] {
     this.#events = [];
     this.#mode = mode;
     const present = new Map(verdicts.map((verdict) => [verdict.id, verdict]));
-    for (const verdict of verdicts) this.#file(verdict, nowMs);
+    for (const verdict of verdicts) this.#file(verdict, does.get(verdict.id) ?? null, nowMs);
     for (const [id, entry] of this.#entries) {
       const [on, off] = DELAYS_S[entry.verdict.cause] ?? USUAL_DELAY_S;
       const verdict = present.get(id);
       if (verdict) {
         const doubtfulS = verdict.probability < 0.5 ? DOUBTFUL_DELAY_S : 0;
         const waits = entry.raisedMs === null || entry.clearedMs !== null;
-        if (waits && nowMs - entry.sinceMs >= Math.max(on, doubtfulS) * 1_000) this.#raise(entry, verdict, nowMs);
+        if (waits && nowMs - entry.sinceMs >= Math.max(on, doubtfulS) * 1_000)
+          this.#raise(entry, verdict, does.get(id) ?? null, nowMs);
       } else this.#goneNow(id, entry, nowMs, off);
       this.#endAside(id, entry, nowMs);
     }
     return this.#events;
   }
 
-  #file(verdict: Verdict, nowMs: number): void {
+  #file(verdict: Verdict, does: Consequence | null, nowMs: number): void {
     const entry = this.#entries.get(verdict.id);
     if (!entry) {
-      this.#entries.set(verdict.id, { verdict, firstMs: nowMs, sinceMs: nowMs, ...FRESH });
+      const rated = rate(verdict.cause, does);
+      this.#entries.set(verdict.id, { verdict, firstMs: nowMs, sinceMs: nowMs, ...FRESH, rated });
       return;
     }
     const comesAgain = entry.clearedMs !== null && entry.goneMs !== null;
@@ -142,13 +140,62 @@ export class Alarms {
     // back for sure.
     if (entry.shelf) entry.clearedMs = null;
     if (entry.clearedMs !== null) return;
+    const before = entry.verdict.cause;
     const wavers = verdict.cause !== entry.verdict.cause || verdict.subject !== entry.verdict.subject;
     if (entry.raisedMs === null && wavers && nowMs - entry.firstMs < MOST_WAVERING_MS) entry.sinceMs = nowMs;
     entry.verdict = { ...verdict, sinceMs: Math.min(entry.verdict.sinceMs, verdict.sinceMs) };
+    this.#weigh(entry, before, does, nowMs);
   }
 
-  #raise(entry: Entry, verdict: Verdict, nowMs: number): void {
-    if (entry.clearedMs !== null) Object.assign(entry, { ...FRESH, verdict });
+  /**
+   * Before it is flagged it counts as what it is now. Then a worse priority counts once it has held for a moment (at
+   * once under a worse name), a better one once it has for minutes. While nobody can know what it does, it stays what
+   * it was, or becomes the worse thing that its new name says.
+   */
+  #weigh(entry: Entry, before: Cause, does: Consequence | null, nowMs: number): void {
+    const now = rate(entry.verdict.cause, does);
+    const renamed = entry.verdict.cause !== before;
+    const step = rankOf(now.priority) - rankOf(entry.rated.priority);
+    if (!does && !(renamed && step < 0)) {
+      entry.next = null;
+      entry.doubt = isKnown(entry.rated) ? 'as last known' : null;
+      return;
+    }
+    entry.doubt = null;
+    if (step === 0 || entry.raisedMs === null) {
+      entry.rated = now;
+      entry.next = null;
+      return;
+    }
+    const same =
+      entry.next !== null && Math.sign(rankOf(entry.next.priority) - rankOf(entry.rated.priority)) === Math.sign(step);
+    // Of the better ones it would be, the worst counts.
+    const to = same && step > 0 ? worseOf(entry.next!.priority, now.priority) : now.priority;
+    entry.next = { priority: to, sinceMs: same ? entry.next!.sinceMs : nowMs };
+    const waitsS = step > 0 ? FALLS_S : renamed ? 0 : RISES_S;
+    if (nowMs - entry.next.sinceMs < waitsS * 1_000) {
+      if (step > 0) {
+        entry.rated = { ...entry.rated, reason: now.reason };
+        entry.doubt = `${to} if that lasts`;
+      }
+      return;
+    }
+    entry.rated = { priority: to, reason: now.reason };
+    entry.next = null;
+    if (step < 0) this.#rose(entry, nowMs);
+  }
+
+  /** Whoever knew of it knew of a lesser thing: no shelf and no acknowledgement holds for this one. */
+  #rose(entry: Entry, nowMs: number): void {
+    if (entry.held) return;
+    if (entry.shelf) this.#back(entry.verdict.id, entry, nowMs, 'Off the shelf, it got worse');
+    else if (entry.acknowledgedBy !== null)
+      this.#back(entry.verdict.id, entry, nowMs, 'It got worse since it was acknowledged');
+    else this.#tell('annunciated', entry, `Flagged as worse: ${entry.verdict.headline}`);
+  }
+
+  #raise(entry: Entry, verdict: Verdict, does: Consequence | null, nowMs: number): void {
+    if (entry.clearedMs !== null) Object.assign(entry, { ...FRESH, verdict, rated: rate(verdict.cause, does) });
     entry.raisedMs = nowMs;
     entry.held = this.#holds(entry);
     if (!entry.held) this.#tell('annunciated', entry, `Flagged: ${entry.verdict.headline}`);
@@ -178,17 +225,8 @@ export class Alarms {
     const held = this.#holds(entry);
     if (entry.held && !held) this.#back(id, entry, nowMs, 'No longer held back by a mode');
     entry.held = held;
-    if (
-      entry.acknowledgedBy !== null &&
-      entry.knownAs !== null &&
-      entry.clearedMs === null &&
-      rankOf(priorityOf(entry)) < rankOf(entry.knownAs)
-    )
-      this.#back(id, entry, nowMs, 'It got worse since it was taken');
     if (!entry.shelf) return;
-    const worse = rankOf(priorityOf(entry)) < rankOf(entry.shelf.priority);
-    if (worse || nowMs >= entry.shelf.untilMs)
-      this.#back(id, entry, nowMs, worse ? 'Off the shelf, it got worse' : 'Shelf ended by itself');
+    if (nowMs >= entry.shelf.untilMs) this.#back(id, entry, nowMs, 'Shelf ended by itself');
   }
 
   #back(id: string, entry: Entry, nowMs: number, why: string): void {
@@ -221,7 +259,6 @@ export class Alarms {
     const entry = this.#entries.get(id);
     if (!entry || entry.raisedMs === null || isAside(entry)) return false;
     entry.acknowledgedBy = by;
-    entry.knownAs = priorityOf(entry);
     if (entry.clearedMs !== null) this.#entries.delete(id);
     return true;
   }
@@ -235,7 +272,7 @@ export class Alarms {
     if (why.trim() === '') return 'A shelf needs its reason, for whoever comes next.';
     if (!(minutes >= SHELF_MIN[0] && minutes <= SHELF_MIN[1]))
       return `A shelf lasts ${SHELF_MIN[0]} to ${SHELF_MIN[1]} minutes: then it ends by itself.`;
-    entry.shelf = { by, why: why.trim(), untilMs: nowMs + minutes * 60_000, priority: priorityOf(entry) };
+    entry.shelf = { by, why: why.trim(), untilMs: nowMs + minutes * 60_000 };
     return null;
   }
 
@@ -293,7 +330,8 @@ export class Alarms {
 function alarmOf<State extends Alarm['state']>(entry: Entry, state: State): Alarm & { readonly state: State } {
   return {
     verdict: entry.verdict,
-    priority: priorityOf(entry),
+    priority: entry.rated.priority,
+    reason: `${entry.rated.reason}${entry.doubt === null ? '' : ` (${entry.doubt})`}`,
     state,
     raisedMs: entry.raisedMs!,
     clearedMs: entry.clearedMs,

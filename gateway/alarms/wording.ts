@@ -1,46 +1,54 @@
 /**
  * Puts a finding into the words a crew uses: headline, cheapest check, what to carry, one sentence for the radio.
  *
- * In: finding, layout, names of places. Out: Verdict. Units and local time follow the layout. Words never order anyone
- * to go and never say that a place is safe; hazards to people say 'stay away' first. Carry lists are common practice,
- * no source.
+ * In: finding, layout, what stands around it. Out: Verdict. Units and local time follow the layout. Words never order
+ * anyone to go and never say that a place is safe. A hazard to people says 'stay away' first, and while it stands every
+ * other trouble at that pump says so in place of its check. Carry lists are common practice, no source.
  */
 import type { Layout } from '../../config/layout.ts';
 import { CAUSE_NAMES } from '../../config/modes.ts';
+import {
+  DEADHEAD_WARNING,
+  exercised,
+  FUEL_LINE,
+  IF_COMMAND_AGREES,
+  SENDING_LINE,
+  STAY_AWAY,
+} from '../../config/safety.ts';
 import { show } from '../../config/units.ts';
 import type { Cause, Estimate, Verdict } from '../../config/wire.ts';
 import type { Finding } from '../diagnosis/finding.ts';
+import { HAZARDS } from './priority.ts';
 
 const CHECKS: Record<Cause, string> = {
   'head-off':
     'Look along the line for a solid jet and for heads that droop. From the readings an opened head and a leak at the same point look alike.',
   'head-stalled':
-    'Watch each impact head of the line make one full turn. Flow and pressure do not change when one stalls: only its beat went missing.',
+    'Watch each impact head of the line make one full turn. Flow and pressure do not change when one stalls: only its impact beat was not detected any more.',
   leak: 'Look for mud, spray at couplings and a slack hose. From the readings a leak and an opened head at the same point look alike.',
   plug: 'Look for a short or missing stream. A plugged nozzle and a pinched feeder look alike from the readings.',
-  restriction: 'Walk the hose for a kink, a wheel on it or a half-shut gate.',
-  'gate-shut': 'Look whether that gate is open, and ask who moved it.',
-  'hose-burst': 'Look for the open end from a distance before walking up: a loose hose under pressure whips.',
-  'pump-fade':
-    'Listen to the engine; look at throttle lock, air filter, plug and fuel. If the throttle was moved by hand, log it.',
-  'pump-stop': 'Ask whoever is nearest whether it was stopped by hand; fuel, then suction, then engine.',
-  'dead-head':
-    'Stay away from the pump end and let it cool. Do not touch couplings: the water inside can scald. Ask by radio which gates are shut.',
-  'suction-trouble': 'Look at the water over the strainer, the strainer itself and the suction couplings.',
-  'tank-low': 'Dip the tank and compare. Ask the tender for its time.',
+  restriction: 'Check the hose for a kink, a vehicle parked on it or a half-shut gate.',
+  'gate-shut': 'Check whether that gate is open, and ask who moved it.',
+  'hose-burst': 'Look for the open end from a distance, and stay clear of it: a loose hose under pressure whips.',
+  'pump-fade': `Listen to the engine; check throttle lock, air filter, spark plug and fuel. If the throttle was moved by hand, log it. ${FUEL_LINE}`,
+  'pump-stop': `Ask whoever is nearest whether it was stopped by hand; then fuel, suction, engine. ${FUEL_LINE}`,
+  'dead-head': `${DEADHEAD_WARNING} Ask by radio which gates are shut.`,
+  'suction-trouble': 'Check the water over the strainer, the strainer itself and the suction couplings.',
+  'tank-low': "Dip the tank and compare. Ask for the tender's ETA.",
   'tank-leak':
-    'Look under the tank and at its outlet and drain. A flow meter that has begun to read low looks the same; so does a second draw that nobody told the gateway of.',
+    'Check under the tank and at its outlet and drain. A flow meter that has begun to read low looks the same; so does a second draw that nobody told the gateway of.',
   'tank-overfull':
     'Ask whoever fills it to stop: water over the rim washes out the ground that a framed tank stands on.',
-  'fuel-low': "Look at the can. The figure is the kit's usual use, not a measurement of this engine.",
+  'fuel-low': `Check the can. The figure is the kit's usual use, not a measurement of this engine. ${FUEL_LINE}`,
   shock:
-    'Look whether each of the light heads still stands, sprays and turns; a tick on the walk-round settles it. The shock itself is over: start and shut slowly.',
-  'sensor-silent': 'Radio for a look at the gauge there. No data is not good news.',
-  'sensor-stuck': 'Compare with a hand gauge; look for ice or silt in the stub.',
+    'Check whether each of the light heads still stands, sprays and turns; a tick on the walk-round settles it. The shock itself is over: start and shut slowly.',
+  'sensor-silent': 'Ask by radio what the gauge there reads. No data is not good news.',
+  'sensor-stuck': 'Compare with a hand gauge; check for ice or silt in the gauge fitting.',
   'sensor-drift': 'Compare with a hand gauge at the same coupling.',
-  'sensor-swapped': 'Look which node hangs at which line end: two of them may be named or hung the wrong way round.',
+  'sensor-swapped':
+    'Check which sensor box is mounted at which line end: two of them may be named or mounted the wrong way round.',
   unexplained:
-    'Read the gauges by hand and walk the line when that is cleared: the readings have moved together in a way that no single cause here explains.',
+    'Read the gauges by hand and look along the lay: the readings have moved together in a way that no single cause here explains.',
 };
 
 const CARRY: Partial<Record<Cause, readonly string[]>> = {
@@ -50,23 +58,37 @@ const CARRY: Partial<Record<Cause, readonly string[]>> = {
   plug: ['pin or wire', 'spare nozzles', 'in-line strainer'],
   restriction: ['hose bridge', 'elbows'],
   'hose-burst': ['spare hose', 'double male and double female', 'hose clamp', 'gaskets'],
-  'pump-fade': ['plugs and wrench', 'air filter', 'fuel'],
-  'pump-stop': ['fuel and funnel', 'plugs and wrench', 'prime bucket'],
+  'pump-fade': ['spark plugs and wrench', 'air filter', 'fuel', 'extinguisher'],
+  'pump-stop': ['fuel and funnel', 'extinguisher', 'spark plugs and wrench', 'prime bucket'],
   'suction-trouble': ['gaskets', 'strainer and screen', 'prime bucket'],
   'tank-leak': ['liner patch and tape', 'outlet gasket', 'end cap'],
   'fuel-low': ['mixed fuel', 'funnel', 'extinguisher'],
   shock: ['spare heads of that size', 'adapters and washers', 'wire or strap'],
-  'sensor-silent': ['node battery', 'hand gauge'],
+  'sensor-silent': ['sensor box battery', 'hand gauge'],
   'sensor-stuck': ['hand gauge', 'spare sensor', 'thread tape'],
   'sensor-drift': ['hand gauge', 'spare sensor', 'thread tape'],
 };
 
-export function verdictOf(finding: Finding, layout: Layout): Verdict {
+/** What stands around a finding while it is put into words. */
+export interface Around {
+  readonly simulated: boolean;
+  /** Pumps that are a hazard to people. */
+  readonly hazards: ReadonlySet<string>;
+}
+
+const NOTHING_AROUND: Around = { simulated: false, hazards: new Set() };
+
+export function verdictOf(finding: Finding, layout: Layout, around: Around = NOTHING_AROUND): Verdict {
   const subject = subjectName(finding, layout);
   const where = placesName(finding, layout);
+  const isHazard = HAZARDS.includes(finding.cause);
   const what = finding.facts.fuelOut ? 'pump stopped, fuel gauge at empty' : CAUSE_NAMES[finding.cause];
   const loss = lossWords(finding, layout);
-  const headline = `${subject}: ${what}${where ? `, ${where}` : ''}${loss ? ` (${loss})` : ''}`;
+  const headline = `${subject}: ${what}${where ? `, ${where}` : ''}${loss ? ` (${loss})` : ''}${isHazard ? '. STAY AWAY' : ''}`;
+  const nearby = isHazard ? 'not' : nearHazard(finding, layout, around.hazards);
+  const spoken = `${layout.name}, ${subject}: ${what}${where ? `, ${where}` : ''}, since ${localTime(finding.sinceMs, layout.timeZone)}${
+    isHazard ? '' : evidenceWords(finding, layout)
+  }${loss ? `. ${loss[0]!.toUpperCase()}${loss.slice(1)}` : ''}.${isHazard ? ` ${DEADHEAD_WARNING}` : nearby === 'not' ? '' : ` ${STAY_AWAY}`}`;
   return {
     id: finding.key,
     cause: finding.cause,
@@ -82,13 +104,43 @@ export function verdictOf(finding: Finding, layout: Layout): Verdict {
       probability: rival.probability,
     })),
     headline,
-    check: CHECKS[finding.cause],
-    ask: askWords(finding, layout),
-    carry: CARRY[finding.cause] ?? [],
-    radio: `${layout.name}, ${subject}: ${what}${where ? `, ${where}` : ''}, since ${localTime(finding.sinceMs, layout.timeZone)}${
-      finding.cause === 'dead-head' ? '. Stay away from the pump, let it cool' : evidenceWords(finding, layout)
-    }${loss ? `. ${loss[0]!.toUpperCase()}${loss.slice(1)}` : ''}.`,
+    check:
+      nearby === 'at it'
+        ? STAY_AWAY
+        : nearby === 'on its lay'
+          ? `${STAY_AWAY} ${CHECKS[finding.cause]}`
+          : CHECKS[finding.cause],
+    warning: isHazard ? DEADHEAD_WARNING : nearby === 'not' ? null : STAY_AWAY,
+    caution: isHazard || nearby === 'at it' ? null : SENDING_LINE,
+    ask: nearby === 'not' && !isHazard ? askWords(finding, layout) : null,
+    carry: nearby === 'at it' ? [] : (CARRY[finding.cause] ?? []),
+    radio: exercised(spoken, around.simulated),
   };
+}
+
+/**
+ * Where a finding would send people, seen from a pump that is a hazard to them: at the pump, its suction, its tank, its
+ * sensors or the trunk that its couplings join; or elsewhere on a lay of its site. With a doubt, at it.
+ */
+function nearHazard(
+  { subject, subjectKind, places }: Finding,
+  layout: Layout,
+  hazards: ReadonlySet<string>,
+): 'at it' | 'on its lay' | 'not' {
+  if (hazards.size === 0) return 'not';
+  if (subjectKind === 'site' || subjectKind === 'trunk') return 'at it';
+  const near = layout.pumps.filter(({ id }) => hazards.has(id)).flatMap(({ id, source }) => [id, source]);
+  const sensors = layout.sensors.filter(({ id }) => id === subject || places.some((place) => place.id === id));
+  const isNear =
+    near.includes(subject) ||
+    sensors.some(
+      ({ mounting }) =>
+        ('pump' in mounting && near.includes(mounting.pump)) ||
+        (mounting.kind === 'source' && near.includes(mounting.source)) ||
+        (mounting.kind === 'place' &&
+          layout.pumps.some(({ id, outlet }) => hazards.has(id) && outlet === mounting.place)),
+    );
+  return isNear ? 'at it' : 'on its lay';
 }
 
 function subjectName(finding: Finding, layout: Layout): string {
@@ -100,17 +152,23 @@ function subjectName(finding: Finding, layout: Layout): string {
 function askWords({ question }: Finding, layout: Layout): string | null {
   if (!question) return null;
   const at = question.at.map((id) => placeName(id, layout));
-  const tells = `That would settle about ${Math.min(95, Math.max(5, Math.round((100 * question.bits) / question.openBits / 5) * 5))} % of what is open.`;
+  const tells = tellsWords(question.bits / question.openBits);
   switch (question.kind) {
     case 'gate':
-      return `If incident command agrees: ${at[0]} shut for half a minute and logged here, then opened slowly. ${tells}`;
+      return `${IF_COMMAND_AGREES}: ${at[0]} shut for half a minute and logged here, then opened slowly. ${tells}`;
     case 'throttle':
-      return `Throttle down until discharge pressure has fallen by a fifth, half a minute, then back. ${tells}`;
+      return `${IF_COMMAND_AGREES}: throttle down until discharge pressure has fallen by a fifth, half a minute, then back slowly. ${tells}`;
     case 'gauge':
       return `A hand gauge on the line at ${at[0]}. ${tells}`;
     case 'look':
-      return `A look at ${at.join(', ')}, from a distance first. ${tells}`;
+      return `A look at ${at.join(', ')}, from a distance. ${tells}`;
   }
+}
+
+/** The figure is a share of what is open, not of the explanations. */
+function tellsWords(share: number): string {
+  if (share > 0.75) return 'Should separate nearly all of the explanations.';
+  return share > 0.4 ? 'Should separate most of the explanations.' : 'Should separate some of the explanations.';
 }
 
 /** What people call a thing of the layout. */
@@ -146,7 +204,7 @@ function lossWords(finding: Finding, layout: Layout): string {
   const { leftS, share, silentS, topPa } = finding.facts;
   if (topPa !== undefined)
     return `up to ${show(topPa, 'pressure', layout.units).text} ${show(topPa, 'pressure', layout.units).unit}`;
-  if (leftS) return `about ${durationWords(leftS)} left`;
+  if (leftS) return `about ${durationWords(leftS)} left${finding.facts.filling ? ', being filled' : ''}`;
   if (share !== undefined) return `down ${Math.round(share * 100)} %`;
   if (silentS !== undefined) return silentS === null ? 'never heard' : `silent for ${Math.round(silentS)} s`;
   if (finding.sizeM3s === null) return '';

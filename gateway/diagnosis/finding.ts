@@ -31,6 +31,10 @@ export interface Finding {
   /** Extra facts for the wording, already SI: seconds left, share of speed lost, highest pressure. */
   readonly facts: {
     readonly leftS?: Estimate | null;
+    /** How long it takes until what runs out is there, s; and whether that is under way, or comes as it always did. */
+    readonly refillS?: number;
+    readonly filling?: boolean;
+    readonly usual?: boolean;
     readonly share?: number;
     readonly fuelOut?: boolean;
     readonly silentS?: number | null;

@@ -141,6 +141,11 @@ export class LayWatch {
     this.#creepPa = null;
   }
 
+  /** What the last judgement believes, and the boundary of the last frame. */
+  get believed(): { readonly causes: readonly Candidate[]; readonly boundary: Boundary | null } {
+    return { causes: this.#standing, boundary: this.#boundary };
+  }
+
   get creeping(): readonly Creeping[] {
     return this.#creep.creeping;
   }

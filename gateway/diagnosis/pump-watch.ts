@@ -13,9 +13,10 @@ import { mean } from './gaussian.ts';
 import type { PumpSide } from './pump-side.ts';
 import { PumpRegime } from './regime.ts';
 
-/** Judgement: warn at three quarters of an hour of fuel, clear at an hour. */
+/** Judgement: warn at three quarters of an hour of fuel, or at twice what a refill takes; clear at a third more. */
 const FUEL_LOW_S = 2_700;
-const FUEL_CLEAR_S = 3_600;
+const FUEL_LOW_REFILLS = 2;
+const FUEL_CLEAR_SHARE = 4 / 3;
 const FUEL_EMPTY_SHARE = 0.03;
 /**
  * Judgement: a reading was missed if the next took so many intervals; one older than half a minute says nothing of what
@@ -193,8 +194,9 @@ export class PumpWatch {
     if (regime.sag) add('pump-fade', regime.sag.sinceMs, { share: regime.sag.share });
     const left = this.#fuelLeft();
     if (left) {
-      this.#fuelLow = left.best < (this.#fuelLow ? FUEL_CLEAR_S : FUEL_LOW_S);
-      if (this.#fuelLow && regime.state !== 'stopped') add('fuel-low', nowMs, { leftS: left });
+      const lowS = Math.max(FUEL_LOW_S, FUEL_LOW_REFILLS * pump.refillS);
+      this.#fuelLow = left.best < (this.#fuelLow ? FUEL_CLEAR_SHARE * lowS : lowS);
+      if (this.#fuelLow && regime.state !== 'stopped') add('fuel-low', nowMs, { leftS: left, refillS: pump.refillS });
     }
     return out;
   }

@@ -5,15 +5,24 @@
  * stand while the level cannot be seen: losing data never clears a trouble.
  */
 import type { Layout, Source } from '../../config/layout.ts';
-import type { SupplyPicture } from '../../config/wire.ts';
+import type { Estimate, SupplyPicture } from '../../config/wire.ts';
 import { isWaterLow } from '../hydraulics/limits.ts';
 import { sourceDepthM, volumeAtDepth } from '../hydraulics/source.ts';
 import type { Channel } from '../telemetry/channel.ts';
 import type { Finding } from './finding.ts';
 import type { FirstShort } from './first-short.ts';
+import { RefillCycle } from './refill-cycle.ts';
 import { supplyPicture } from './supply.ts';
 import { TankBalance } from './tank-balance.ts';
 
+/** Judgement: less than a third of what a refill takes is news also where the tank runs down so far every time. */
+const LEAST_REFILL_SHARE = 1 / 3;
+/** Judgement: so much longer by its level than by what is drawn, and water runs in. */
+const FED_SHARE = 1.5;
+/** Judgement: with less of the tank left within reach it is empty, whether anything is drawn or not. */
+const EMPTY_SHARE = 0.06;
+/** Judgement: what a flow meter that stands in for the trend leaves open. */
+const FLOW_SHARE = 0.1;
 /** Judgement: full to the rim within this share of the depth, and still rising or held there. */
 const RIM_SHARE = 0.985;
 const RIM_CLEAR_SHARE = 0.96;
@@ -27,6 +36,10 @@ export class SupplyWatch {
   readonly #channel: Channel | undefined;
   readonly #balance: TankBalance;
   readonly #fullM: number;
+  /** Within reach of the suction when full. */
+  readonly #usableM3: number;
+  readonly #cycle = new RefillCycle();
+  #drawnM3s = 0;
   #seenMs = 0;
 
   constructor(layout: Layout, source: Source, channels: ReadonlyMap<string, Channel>) {
@@ -40,6 +53,7 @@ export class SupplyWatch {
     this.#channel = sensor && channels.get(sensor.id);
     this.#fullM = source.shape.kind === 'open-water' ? Infinity : sourceDepthM(source.shape);
     const volume = (depthM: number): number => volumeAtDepth(source.shape, depthM) ?? 0;
+    this.#usableM3 = source.usable * (this.#fullM === Infinity ? 0 : volume(this.#fullM));
     const areaM2 =
       this.#fullM === Infinity ? 0 : (volume(0.55 * this.#fullM) - volume(0.45 * this.#fullM)) / (0.1 * this.#fullM);
     this.#balance = new TankBalance(Math.max(1e-6, (sensor?.noiseSd ?? 0) * areaM2));
@@ -75,14 +89,37 @@ export class SupplyWatch {
     const fresh = measuredMs > this.#seenMs;
     this.#seenMs = measuredMs;
     this.#balance.observe(nowMs, fresh ? volumeM3 : null, drawnM3s, filling);
+    this.#drawnM3s = drawnM3s ?? this.#drawnM3s;
+    this.#cycle.observe(nowMs, this.picture.usableM3!, filling);
     this.findings = [...this.#low(nowMs), ...this.#leak(drawnM3s), ...this.#overfull(nowMs, levelM)];
   }
 
+  /**
+   * A tank that is being filled is as near to empty as before, should that end. One that is refilled again and again
+   * says nothing while it keeps to its swing.
+   */
   #low(nowMs: number): Finding[] {
-    const left = this.picture.emptyInS;
+    const { refillS } = this.source;
+    const { emptyInS, usableM3 } = this.picture;
     const was = this.#standing('tank-low');
-    if (!left || !isWaterLow(left.best, was !== undefined)) return [];
-    return [this.#finding('tank-low', was?.sinceMs ?? nowMs, 0.95, { leftS: left })];
+    const unfed = was ? this.#unfed() : null;
+    // Water runs in as long as it lasts longer by the level than by what is drawn.
+    const isEmpty = unfed?.best === 0;
+    const runsIn = unfed !== null && (emptyInS?.best ?? Infinity) > FED_SHARE * unfed.best;
+    const filling = this.picture.filling || (runsIn && !isEmpty);
+    const left = filling || isEmpty ? unfed : emptyInS;
+    if (!left || !isWaterLow(left.best, refillS, was !== undefined)) return [];
+    const usual = this.#cycle.holds(usableM3!) && left.best > LEAST_REFILL_SHARE * refillS;
+    if (usual && (!was || this.#cycle.isUp(usableM3!))) return [];
+    return [this.#finding('tank-low', was?.sinceMs ?? nowMs, 0.95, { leftS: left, refillS, filling, usual })];
+  }
+
+  /** How long what is there would last at what is drawn, or was when that was last heard; null: nothing is drawn. */
+  #unfed(): Estimate | null {
+    const { usableM3 } = this.picture;
+    if (usableM3! < EMPTY_SHARE * this.#usableM3) return { best: 0, low: 0, high: 0 };
+    const best = usableM3! / this.#drawnM3s;
+    return Number.isFinite(best) ? { best, low: best * (1 - FLOW_SHARE), high: best * (1 + FLOW_SHARE) } : null;
   }
 
   #leak(drawnM3s: number | null): Finding[] {

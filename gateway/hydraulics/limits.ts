@@ -14,12 +14,14 @@ export const WATER_C = 20;
 /** Judgement: less than this share of a pump's greatest flow is next to none: it heats the water it holds. */
 export const NO_FLOW_SHARE = 0.03;
 
-/** Judgement: warn at 20 min of water, clear at 25. */
+/** Judgement: warn at 20 min of water, or at twice what a refill takes; clear at a quarter more. */
 const WATER_LOW_S = 1_200;
-const WATER_CLEAR_S = 1_500;
+const LOW_REFILLS = 2;
+const CLEAR_SHARE = 1.25;
 
-export function isWaterLow(leftS: number, was: boolean): boolean {
-  return leftS < (was ? WATER_CLEAR_S : WATER_LOW_S);
+export function isWaterLow(leftS: number, refillS: number, was: boolean): boolean {
+  const warnS = Math.max(WATER_LOW_S, LOW_REFILLS * refillS);
+  return leftS < (was ? CLEAR_SHARE * warnS : warnS);
 }
 
 export type HeadStanding = 'no-water' | 'too-weak' | 'turns' | 'too-strong' | 'breaks';

@@ -9,9 +9,11 @@ import type { Reading } from '../telemetry/reading.ts';
 import { DeviceClock } from './device-clock.ts';
 import { DeviceLoss } from './device-loss.ts';
 import { refusal, type Refusal } from './refusal.ts';
+import { ClockRepair } from './time-repair.ts';
 
 interface Row extends Pick<DevicePicture, 'online' | 'lastMs' | 'packets' | 'battery'> {
   readonly clock: DeviceClock;
+  readonly repair: ClockRepair;
   readonly loss: DeviceLoss;
   readonly refused: Map<string, number>;
 }
@@ -35,6 +37,7 @@ function freshRow(): Open<Row> {
     packets: 0,
     battery: null,
     clock: new DeviceClock(),
+    repair: new ClockRepair(),
     loss: new DeviceLoss(),
     refused: new Map(),
   };
@@ -54,6 +57,15 @@ export class DeviceBook {
 
   knows(device: string): boolean {
     return this.#rows.has(device);
+  }
+
+  isHeard(device: string): boolean {
+    return this.#rows.get(device)?.lastMs != null;
+  }
+
+  /** Its clock; one that nobody keeps a row of has none that could be learned. */
+  repairOf(device: string): ClockRepair {
+    return this.#rows.get(device)?.repair ?? new ClockRepair();
   }
 
   /** A retained packet says nothing of when the device spoke. */
@@ -106,10 +118,11 @@ export class DeviceBook {
   }
 
   picture(nowMs: number, clockSpeed: number): readonly DevicePicture[] {
-    return [...this.#rows].map(([device, { clock, loss, refused, ...row }]) => ({
+    return [...this.#rows].map(([device, { clock, repair, loss, refused, ...row }]) => ({
       device,
       ...row,
       clock: clock.picture(clockSpeed),
+      putRightMs: Math.round(repair.putRightMs),
       lost: loss.share(nowMs),
       refused: [...refused].map(([reason, count]) => ({ reason, count })),
     }));

@@ -2,12 +2,11 @@
  * What is to be thought of one device's clock, from when it says it measured and when that came in.
  *
  * In: the newest time of each of its packets (ms since 1970), with the time of receipt. Out: state and offset, for
- * people; nothing is corrected here: time-repair.ts says which times are used, and telemetry/channel.ts puts a steady
- * lag right. Limit: old readings sent between new ones look like a clock that jumps.
+ * people; nothing is corrected here: time-repair.ts says which times are used, and by how much they are put right.
+ * Limit: old readings sent between new ones look like a clock that jumps.
  */
 import type { ClockPicture } from '../../config/feed.ts';
-import { CLOCK_OFF_MS, CLOCK_READINGS, CLOCK_SPREAD_MS } from '../telemetry/channel.ts';
-import { AHEAD_MAX_MS, BEHIND_MAX_MS } from './time-repair.ts';
+import { AHEAD_MAX_MS, BEHIND_MAX_MS, CLOCK_OFF_MS, CLOCK_READINGS, CLOCK_SPREAD_MS } from './time-repair.ts';
 
 /** Judgement: a link that was down once throws a device back once; twice among so many packets is its clock. */
 const REMEMBERED = 8;

@@ -3,18 +3,23 @@
  *
  * In: address and port to listen on. Out: the address clients use, and each packet of the topics that the gateway
  * hears: it is handed over inside the process, and its device gets its acknowledgement when the gateway says so.
- * Guards: packet size, connection count, topics of the house only, clean sessions only (queues of absent clients grow
- * without bound), slow readers are cut off. With a gate, passwords and the rights of each account to its topics. With
- * TLS, clients of the network come over TLS; the bundled simulator comes by a second, plain listener on loopback,
+ * What is not believed for its topic, its sender or its size is handed over as refused, so that somebody is told, and
+ * is acknowledged as the rest (MQTT 3.1.1 section 3.3.5 allows no other answer but to cut the connection): else a device
+ * would send it first for ever. Who speaks for another, or outside the house, is cut off after that.
+ * Guards: packet size, connection count, clean sessions only (queues of absent clients grow without bound), slow readers
+ * are cut off. With a gate, passwords and the rights of each account to its topics. Limit: a topic of more than eight
+ * levels, or with a wildcard in it, cuts its sender off unheard. With TLS, clients of the network come over TLS; the bundled simulator comes by a second, plain listener on loopback,
  * because a certificate names the machine, not loopback.
  */
 import { Aedes, type AuthenticateError, type Client, type PublishPacket } from 'aedes';
 import { createServer, type Server, type Socket } from 'node:net';
 import { Duplex } from 'node:stream';
 import { createServer as createTlsServer } from 'node:tls';
+import { matchesTopic } from '../../config/topic-filter.ts';
 import type { SourcePacket } from './mqtt-source.ts';
-import { PacketGuard } from './packet-guard.ts';
+import { cutShort, PacketGuard } from './packet-guard.ts';
 import { PublishPace } from './publish-pace.ts';
+import { refusal } from './refusal.ts';
 import { PACKET_BYTES_MAX } from './senml.ts';
 
 export interface EmbeddedBroker {
@@ -22,8 +27,15 @@ export interface EmbeddedBroker {
   readonly url: string;
   /** The port that was opened on the address asked for. */
   readonly port: number;
-  /** From here on packets of these topics are handed over; the broker's clients wait for each to be acknowledged. */
-  readonly hear: (filters: readonly string[], take: (packet: SourcePacket) => void) => void;
+  /**
+   * From here on packets of these topics are handed over; the broker's clients wait for each to be acknowledged. `stray`
+   * takes what is published on any other topic; left out: nobody is told of it.
+   */
+  readonly hear: (
+    filters: readonly string[],
+    take: (packet: SourcePacket) => void,
+    stray?: (packet: SourcePacket) => void,
+  ) => void;
   /** Cuts every device off, so that it sends again what was not acknowledged. */
   readonly again: () => void;
   readonly close: () => Promise<void>;
@@ -49,6 +61,8 @@ export interface BrokerGuards {
   readonly tls: { readonly cert: Buffer; readonly key: Buffer } | null;
   /** Topics outside wetdown/ that are carried too; left out: none. */
   readonly foreign?: (topic: string) => boolean;
+  /** Whether these are the name and the password of the simulator that this gateway starts; left out: nobody's. */
+  readonly isSimulator?: (user: string | undefined, password: Uint8Array | undefined) => boolean;
 }
 
 /** Judgement: a site has tens of devices. */
@@ -59,14 +73,18 @@ const CONNECTIONS_AN_ADDRESS = 150;
 const HELD_MAX = 10_000;
 /** Room for topic and properties around the largest payload. */
 const PACKET_MAX = PACKET_BYTES_MAX + 4_096;
+/** Where nobody listens. */
+const NOWHERE = '$wetdown/refused';
+/** Judgement: time for what was written last to arrive. */
+const PARTING_MS = 1_000;
 
 export async function openEmbeddedBroker(
   host: string,
   port: number,
-  { gate, tls, foreign = () => false }: BrokerGuards = { gate: null, tls: null },
+  { gate, tls, foreign = () => false, isSimulator = () => false }: BrokerGuards = { gate: null, tls: null },
 ): Promise<EmbeddedBroker> {
-  const seats = new Seats(gate);
-  let ear: Ear | null = null;
+  const seats = new Seats(gate, isSimulator);
+  let ear: Ear = NOBODY;
   const broker = await Aedes.createBroker({
     connectTimeout: 10_000,
     drainTimeout: 20_000,
@@ -81,16 +99,11 @@ export async function openEmbeddedBroker(
           .then((taken) => (taken ? done(null, true) : done(refused('wrong user name or password', 4), false)));
     },
     authorizePublish: (client, packet, done) => {
-      const fault = publishFault(client, packet, foreign) ?? seats.publishFault(client, packet.topic);
-      if (fault) {
-        done(fault);
-        return;
-      }
       const handOver = (): void => {
-        if (ear === null || !hears(ear, packet.topic)) done(null);
-        else seats.hold(client, packet, ear.take, () => done(null));
+        if (client === null) done(null);
+        else handTo(ear, seats, client, packet, foreign, () => done(null));
       };
-      const waitMs = seats.waitMs(client);
+      const waitMs = seats.waitMs(client, packet.payload.length);
       if (waitMs > 0) setTimeout(handOver, waitMs);
       else handOver();
     },
@@ -138,7 +151,7 @@ export async function openEmbeddedBroker(
   return {
     url: `mqtt://${innerHost}:${portOf(inner ?? server)}`,
     port: portOf(server),
-    hear: (filters, take) => (ear = { filters: filters.map((filter) => filter.split('/')), take }),
+    hear: (filters, take, stray = NOBODY.stray) => (ear = { filters, take, stray }),
     again: () => sockets.forEach((socket) => socket.destroy()),
     close: () =>
       new Promise((closed) => {
@@ -152,21 +165,61 @@ export async function openEmbeddedBroker(
   };
 }
 
-interface Ear {
-  readonly filters: readonly (readonly string[])[];
-  readonly take: (packet: SourcePacket) => void;
+/** Takes a packet, or has it refused in sight of people; `done` when it may be acknowledged. */
+function handTo(
+  ear: Ear,
+  seats: Seats,
+  client: Client,
+  packet: PublishPacket,
+  foreign: (topic: string) => boolean,
+  done: () => void,
+): void {
+  const { topic, qos, dup: again, messageId } = packet;
+  const whole = Buffer.from(packet.payload);
+  const cut = cutShort(whole);
+  const bytes = cut?.bytes ?? whole.length;
+  const isOutside = !topic.startsWith('wetdown/') && !foreign(topic);
+  const isForbidden = !isOutside && !seats.mayPublish(client, topic);
+  const refused = isForbidden
+    ? refusal('ingest/not-allowed', `'${seats.accountOf(client) ?? ''}' may not publish there`)
+    : bytes > PACKET_BYTES_MAX
+      ? refusal('ingest/too-large', `${bytes} bytes, at most ${PACKET_BYTES_MAX} are taken in one packet`)
+      : null;
+  const account = seats.accountOf(client);
+  const delivery: SourcePacket = {
+    topic,
+    payload: cut?.beginning ?? whole,
+    retained: false,
+    ...(qos === 0 ? {} : { again, ...(messageId === undefined ? {} : { messageId }) }),
+    ...(account === null ? {} : { account }),
+    ...(seats.isBundled(client) ? { bundled: true } : {}),
+    ...(refused ? { refused } : {}),
+    ...(hears(ear, topic) ? {} : { stray: 'inside' as const }),
+  };
+  if (refused || isOutside) Object.assign(packet, { topic: NOWHERE, payload: Buffer.alloc(0), retain: false });
+  seats.hold(client, qos, delivery, ear, () => {
+    done();
+    if (isForbidden || isOutside) part(client);
+  });
 }
+
+/** Ends a connection once what was written to it has gone out. */
+function part(client: Client): void {
+  setImmediate(() => client.conn.end());
+  setTimeout(() => client.close(), PARTING_MS).unref();
+}
+
+interface Ear {
+  readonly filters: readonly string[];
+  readonly take: (packet: SourcePacket) => void;
+  readonly stray: (packet: SourcePacket) => void;
+}
+
+/** Before anybody listens. */
+const NOBODY: Ear = { filters: [], take: () => undefined, stray: (packet) => packet.acknowledge?.() };
 
 function hears({ filters }: Ear, topic: string): boolean {
-  const levels = topic.split('/');
-  return filters.some((filter) => matches(filter, levels));
-}
-
-/** MQTT 3.1.1 section 4.7.1. */
-function matches(filter: readonly string[], levels: readonly string[]): boolean {
-  if (filter.at(-1) === '#')
-    return levels.length >= filter.length - 1 && matches(filter.slice(0, -1), levels.slice(0, filter.length - 1));
-  return filter.length === levels.length && filter.every((level, index) => level === '+' || level === levels[index]);
+  return filters.some((filter) => matchesTopic(filter, topic));
 }
 
 /** The library's own way to make a client go on reading, which its types leave out. */
@@ -180,6 +233,8 @@ interface Reading extends Client {
  */
 class Seats {
   readonly #gate: BrokerGate | null;
+  readonly #isSimulator: NonNullable<BrokerGuards['isSimulator']>;
+  readonly #bundled = new WeakSet<Client>();
   readonly #accounts = new WeakMap<Client, string>();
   readonly #addresses = new WeakMap<Client, string>();
   readonly #holders = new Map<string, Client>();
@@ -188,8 +243,9 @@ class Seats {
   /** How many of a client's packets are not acknowledged. */
   readonly #held = new WeakMap<Client, number>();
 
-  constructor(gate: BrokerGate | null) {
+  constructor(gate: BrokerGate | null, isSimulator: NonNullable<BrokerGuards['isSimulator']>) {
     this.#gate = gate;
+    this.#isSimulator = isSimulator;
   }
 
   from(client: Client, address: string): void {
@@ -197,6 +253,7 @@ class Seats {
   }
 
   async take(client: Client, user: string | undefined, password: Uint8Array | undefined): Promise<boolean> {
+    if (this.#isSimulator(user, password)) this.#bundled.add(client);
     if (!this.#gate) return true;
     const account = await this.#gate.authenticate(user, password, this.#addresses.get(client) ?? '');
     const holder = this.#holders.get(client.id);
@@ -211,19 +268,25 @@ class Seats {
     if (this.#holders.get(client.id) === client) this.#holders.delete(client.id);
   }
 
-  publishFault(client: Client | null, topic: string): Error | null {
-    if (!client || !this.#gate) return null;
-    return this.#gate.mayPublish(this.#accounts.get(client) ?? '', topic)
-      ? null
-      : new Error('this account may not publish there');
+  accountOf(client: Client): string | null {
+    return this.#accounts.get(client) ?? null;
   }
 
-  waitMs(client: Client | null): number {
+  /** Whether it is the simulator that this gateway started. */
+  isBundled(client: Client): boolean {
+    return this.#bundled.has(client);
+  }
+
+  mayPublish(client: Client, topic: string): boolean {
+    return !this.#gate || this.#gate.mayPublish(this.accountOf(client) ?? '', topic);
+  }
+
+  waitMs(client: Client | null, bytes: number): number {
     const account = client && this.#accounts.get(client);
     if (!account || !this.#gate?.isPaced(account)) return 0;
     const pace = this.#paces.get(account) ?? new PublishPace();
     this.#paces.set(account, pace);
-    return pace.waitMs(performance.now());
+    return pace.waitMs(performance.now(), bytes);
   }
 
   /**
@@ -231,22 +294,17 @@ class Seats {
    * it would read nothing of its sender before. So a device is heard on while its packets wait for a disk, as far as
    * its own window reaches.
    */
-  hold(client: Client | null, packet: PublishPacket, take: Ear['take'], done: () => void): void {
-    const { topic, qos, dup: again, messageId } = packet;
-    const payload = Buffer.from(packet.payload);
-    if (qos === 0 || client === null) {
-      take({ topic, payload, retained: false });
+  hold(client: Client, qos: number, packet: SourcePacket, ear: Ear, done: () => void): void {
+    const hand = packet.stray ? ear.stray : ear.take;
+    if (qos === 0) {
+      hand(packet);
       done();
       return;
     }
     const held = (this.#held.get(client) ?? 0) + 1;
     this.#held.set(client, held);
-    take({
-      topic,
-      payload,
-      retained: false,
-      again,
-      ...(messageId === undefined ? {} : { messageId }),
+    hand({
+      ...packet,
       acknowledge: () => {
         this.#held.set(client, (this.#held.get(client) ?? 1) - 1);
         done();
@@ -270,13 +328,6 @@ function refused(why: string, returnCode: 3 | 4): AuthenticateError {
 function portOf(server: Server): number {
   const address = server.address();
   return typeof address === 'object' && address ? address.port : 0;
-}
-
-function publishFault(client: Client | null, packet: PublishPacket, foreign: (topic: string) => boolean): Error | null {
-  if (!client) return null;
-  if (!packet.topic.startsWith('wetdown/') && !foreign(packet.topic))
-    return new Error('only topics below wetdown/ and those that the site file maps are carried');
-  return packet.payload.length > PACKET_BYTES_MAX ? new Error('payload too large') : null;
 }
 
 function listen(server: Server, host: string, port: number): Promise<void> {

@@ -15,6 +15,12 @@ export function readStatus(payload: Uint8Array): boolean | null {
   return online === true || online === 'online' ? true : online === false || online === 'offline' ? false : null;
 }
 
+/** A simulated device's status says so. */
+export function saysSimulated(payload: Uint8Array): boolean {
+  const members = readJson(payload);
+  return typeof members === 'object' && members !== null && 'simulated' in members && members.simulated === true;
+}
+
 export function readBeat(payload: Uint8Array): Beat | null {
   const members = readJson(payload);
   if (typeof members !== 'object' || members === null) return null;

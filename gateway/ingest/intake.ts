@@ -12,7 +12,7 @@ import type { Entry, Picture } from '../../config/wire.ts';
 import type { Reading } from '../telemetry/reading.ts';
 import { DeviceBook } from './device-book.ts';
 import { DeviceMap, recordOf } from './device-map.ts';
-import { readBeat, readStatus } from './house-message.ts';
+import { readBeat, readStatus, saysSimulated } from './house-message.ts';
 import { readMapped, type DevicePack } from './mapped-payload.ts';
 import { refusal, RefusalTally, type Refusal } from './refusal.ts';
 import type { Beat } from './run-clock.ts';
@@ -20,12 +20,17 @@ import { readSenml, type SenmlRecord } from './senml.ts';
 import { fullScale, toSi } from './senml-unit.ts';
 import { Sparkplug } from './sparkplug.ts';
 import { Tares } from './tares.ts';
-import { placeInTime } from './time-repair.ts';
+import { saidMs, type ClockRepair } from './time-repair.ts';
+import { isOfAnotherSite, nearestTopic, type RightTopics } from './topic-hint.ts';
 import { shownPayload, Tray } from './tray.ts';
 
 export interface Packet extends Undated {
   /** On the run's clock. */
   readonly receivedMs: number;
+  /** Refused at the door: it is counted, and nothing in it is believed. */
+  readonly refused?: Refusal | null;
+  /** The account that sent it, where there are accounts. */
+  readonly account?: string;
 }
 
 interface Undated {
@@ -37,6 +42,8 @@ interface Undated {
 export interface FiledReading extends Reading {
   /** Newer than anything its channel had: the watch may see it. */
   readonly live: boolean;
+  /** Its device gave a date that can be believed: the same bytes can only be the same packet. */
+  readonly dated: boolean;
 }
 
 export interface Taken {
@@ -61,11 +68,15 @@ export class Intake {
   readonly #tares = new Tares();
   readonly #newestMs = new Map<string, number>();
   readonly #intervalMs: (channel: string) => number;
+  readonly #right: RightTopics;
+  readonly #simulationTopic: string;
   #clockSpeed = 1;
 
   constructor(layout: Layout) {
     this.#layout = layout;
     this.#map = new DeviceMap(layout);
+    this.#right = { site: layout.site, devices: this.#map.devices };
+    this.#simulationTopic = `wetdown/${layout.site}/simulation`;
     this.#fullScales = new Map(layout.sensors.map((sensor) => [sensor.id, fullScale(layout, sensor)]));
     const intervalsMs = new Map(layout.sensors.map((sensor) => [sensor.id, sensor.intervalS * 1_000]));
     this.#intervalMs = (channel) => intervalsMs.get(channel) ?? Infinity;
@@ -74,29 +85,34 @@ export class Intake {
 
   /** A beat is read apart, because it may start a new run before anything else is done with the packet. */
   beatOf(packet: Undated): Beat | null {
-    return packet.retained || packet.topic !== `wetdown/${this.#layout.site}/simulation`
-      ? null
-      : readBeat(packet.payload);
+    return packet.retained || packet.topic !== this.#simulationTopic ? null : readBeat(packet.payload);
   }
 
-  /** Simulated devices say so in every pack, as an extra member of its records. */
+  /** Simulated devices say so in every pack and status; a beat is simulated by what it is. */
   isSimulated({ topic, payload }: Undated): boolean {
-    return (
-      topic.endsWith('/senml') &&
-      Buffer.from(payload.buffer, payload.byteOffset, payload.byteLength).includes('simulated') &&
-      readSenml(payload).simulated
-    );
+    if (topic === this.#simulationTopic) return readBeat(payload) !== null;
+    if (topic.endsWith('/status')) return saysSimulated(payload);
+    if (!topic.endsWith('/senml')) return false;
+    const bytes = Buffer.from(payload.buffer, payload.byteOffset, payload.byteLength);
+    // In JSON any letter may be written as \u0073.
+    return (bytes.includes('simulated') || bytes.includes('\\u')) && readSenml(payload).simulated;
+  }
+
+  /** What is no concern of this gateway: a simulator's own orders; on a broker of many sites, what others say. */
+  isElsewhere(topic: string, shared: boolean): boolean {
+    if (topic.startsWith(`${this.#simulationTopic}/`)) return true;
+    return shared && isOfAnotherSite(topic, this.#right, (device) => this.#book.isHeard(device));
   }
 
   take(packet: Packet, clockSpeed: number): Taken {
     this.#clockSpeed = clockSpeed;
     const [root, site, device, leaf, ...rest] = packet.topic.split('/');
+    if (packet.refused) return this.#refuseAtTheDoor(packet, packet.refused, device);
     if (root !== 'wetdown') return this.#mapped(packet);
-    if (site !== this.#layout.site || device === undefined || rest.length > 0)
-      return this.#refuse(packet, [refusal('ingest/bad-topic', packet.topic)]);
+    if (site !== this.#layout.site || device === undefined || rest.length > 0) return this.#refuseTopic(packet);
     if (device === 'simulation' && leaf === undefined) return this.#beat(packet);
     if (leaf === 'status') return this.#status(device, packet);
-    if (leaf !== 'senml') return this.#refuse(packet, [refusal('ingest/bad-topic', packet.topic)]);
+    if (leaf !== 'senml') return this.#refuseTopic(packet);
     return this.#file([{ device, ...readSenml(packet.payload) }], packet);
   }
 
@@ -162,7 +178,7 @@ export class Intake {
   /** Several mappings may read one topic, each a kind of message: where one found something, the others need not. */
   #mapped(packet: Packet): Taken {
     const mappings = mappingsFor(this.#layout.mappings, packet.topic);
-    if (mappings.length === 0) return this.#refuse(packet, [refusal('ingest/bad-topic', packet.topic)]);
+    if (mappings.length === 0) return this.#refuseTopic(packet);
     const nodes = mappings.filter(({ payload }) => payload === 'sparkplug');
     if (nodes.length > 0) return this.#sparkplug(nodes, packet);
     const packs = mappings.map((mapping) => readMapped(mapping, packet.topic, packet.payload));
@@ -196,12 +212,14 @@ export class Intake {
     packet: Packet,
   ): { readonly readings: FiledReading[]; readonly refused: Refusal[]; readonly strange: boolean } {
     const known = this.#book.knows(device);
+    const clock = this.#book.repairOf(device);
+    if (!packet.retained) this.#hearClock(clock, device, records, packet.receivedMs);
     const readings: FiledReading[] = [];
     const refused: Refusal[] = [...spoilt];
     const strangers: Pick<StrangerPicture, 'record' | 'unit' | 'fits'>[] = [];
     for (const record of records) {
       const name = recordOf(record.name);
-      const reading = this.#reading(device, record, packet);
+      const reading = this.#reading(device, record, packet, clock);
       const isBattery = reading === null && name === 'battery';
       const told = isBattery && known ? this.#book.battery(device, record.value, record.unit) : reading;
       if (told !== null && 'reason' in told) refused.push(told);
@@ -217,6 +235,18 @@ export class Intake {
     return { readings, refused, strange: strangers.length > 0 || (!known && spoilt.length === 0) };
   }
 
+  /** Of a channel's readings that came together only the newest says anything of the clock. */
+  #hearClock(clock: ClockRepair, device: string, records: readonly SenmlRecord[], receivedMs: number): void {
+    const newest = new Map<string, number>();
+    for (const { name, time, historical } of records) {
+      if (historical === true || time.kind === 'none') continue;
+      const sensor = this.#map.find(device, name);
+      const deviceMs = sensor && saidMs(time, this.#clockSpeed);
+      if (sensor && deviceMs !== null) newest.set(sensor.id, Math.max(deviceMs, newest.get(sensor.id) ?? -Infinity));
+    }
+    for (const [channel, deviceMs] of newest) clock.hear(channel, deviceMs, receivedMs, this.#clockSpeed);
+  }
+
   #placesFor({ value, unit }: SenmlRecord): string[] {
     if (typeof value !== 'number') return [];
     const takes = (sensor: Sensor): boolean =>
@@ -225,7 +255,7 @@ export class Intake {
   }
 
   /** Null: no sensor of the layout answers to this record. */
-  #reading(device: string, record: SenmlRecord, packet: Packet): FiledReading | Refusal | null {
+  #reading(device: string, record: SenmlRecord, packet: Packet, clock: ClockRepair): FiledReading | Refusal | null {
     const sensor = this.#map.find(device, record.name);
     if (!sensor) {
       const heir = this.#map.replacedBy(device, record.name);
@@ -238,7 +268,7 @@ export class Intake {
     const measured = toSi(record.value, record.unit, sensor.quantity, this.#fullScales.get(sensor.id) ?? null);
     if (typeof measured !== 'number') return measured;
     if (!Number.isFinite(measured)) return refusal('ingest/not-a-number', record.name);
-    const placed = placeInTime(record.time, packet.receivedMs, packet.retained, this.#clockSpeed);
+    const placed = clock.place(record.time, packet.receivedMs, packet.retained, this.#clockSpeed);
     if (!placed) return refusal('ingest/undated', `${record.name} came retained`);
     const live = record.historical !== true && placed.atMs > (this.#newestMs.get(sensor.id) ?? -Infinity);
     if (live) this.#newestMs.set(sensor.id, placed.atMs);
@@ -253,6 +283,7 @@ export class Intake {
       receivedMs: packet.receivedMs,
       grade,
       live,
+      dated: placed.dated,
     };
     return sensor.quantity === 'pressure' ? this.#tares.correct(reading) : reading;
   }
@@ -270,8 +301,25 @@ export class Intake {
     return { verdict: this.#book.knows(device) ? 'status' : 'unknown-device', ...NOTHING_SAID };
   }
 
-  #refuse(packet: Packet, refused: readonly Refusal[]): Taken {
-    this.#tally.count(refused, packet.topic, packet.receivedMs);
+  #refuseTopic(packet: Packet): Taken {
+    const hint = this.#hintFor(packet);
+    const words = hint === null ? `not heard here, where '${this.#layout.site}' is watched` : `did you mean '${hint}'?`;
+    return this.#refuse(packet, [refusal('ingest/bad-topic', words)], hint);
+  }
+
+  #refuseAtTheDoor(packet: Packet, refused: Refusal, device = ''): Taken {
+    const sender = packet.account ?? device;
+    this.#book.took(sender, [], [refused], this.#intervalMs);
+    return this.#refuse(packet, [refused], refused.reason === 'ingest/not-allowed' ? this.#hintFor(packet) : null);
+  }
+
+  /** An account may be a server's that speaks for many. */
+  #hintFor({ topic, account = '' }: Packet): string | null {
+    return nearestTopic(topic, this.#right, this.#map.devices.includes(account) ? account : null);
+  }
+
+  #refuse(packet: Packet, refused: readonly Refusal[], hint: string | null = null): Taken {
+    this.#tally.count(refused, packet.topic, packet.receivedMs, hint);
     return { verdict: [...new Set(refused.map(({ reason }) => reason))].join(' '), ...NOTHING_SAID };
   }
 }

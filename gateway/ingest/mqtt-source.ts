@@ -5,18 +5,30 @@
  * screen. It never publishes. A packet of QoS 1 is acknowledged when its receiver says so, not before, over the
  * connection it came by. The session is kept under a name that stays: what came at QoS 1 while the gateway was down is
  * handed over afterwards, as far as the broker keeps it. A second connection, without memory and at QoS 0, listens
- * along when it is asked to: the broker never waits for it. What is retained is left to the kept session. Limit: a
- * gateway that is gone for good leaves its session behind on the broker. Retries go on without end, 1 to 5 s apart.
+ * along when it is asked to: the broker never waits for it. What is retained is left to the kept session. A third one
+ * of that kind hears what is published on no topic of the site, so that a misspelt one can be told. Limits: a gateway
+ * that is gone for good leaves its session behind on the broker; a packet that is larger than is taken is gathered in
+ * memory first, as large as the broker lets it be. Retries go on without end, 1 to 5 s apart.
  * Source: MQTT 3.1.1 (OASIS 2014), sections 3.4 (PUBACK) and 4.3.2 (QoS 1). QoS 2 is not asked for.
  */
 import { connect, type MqttClient } from 'mqtt';
 import { createHash } from 'node:crypto';
 import type { Delivery } from './duplicates.ts';
 import type { Hearing } from './heard-along.ts';
+import type { Refusal } from './refusal.ts';
+import { matchesTopic } from '../../config/topic-filter.ts';
 
 export interface SourcePacket extends Delivery {
   /** QoS 1 only: to be called once the packet is on disk; until then the sender keeps it. */
   readonly acknowledge?: () => void;
+  /** Comes from the simulator that this gateway started. */
+  readonly bundled?: true;
+  /** On a topic that is not heard here: of the broker inside, or of one that may carry other sites too. */
+  readonly stray?: 'inside' | 'shared';
+  /** Refused at the door; its payload is the first of it. */
+  readonly refused?: Refusal;
+  /** The account that sent it, where there are accounts. */
+  readonly account?: string;
 }
 
 export interface SourceEvents {
@@ -34,6 +46,8 @@ export interface MqttSource {
 
 /** Made once: a stack trace for each packet costs more than the packet. */
 const LATER = new Error('acknowledged later');
+/** Near misses of a topic lie below it. */
+const STRAYS = 'wetdown/#';
 const RETRY_FIRST_MS = 1_000;
 const RETRY_LAST_MS = 5_000;
 
@@ -60,6 +74,7 @@ export function openMqttSource(
   const topics = topicsOf(site, foreign);
   let how: Hearing = 'kept';
   let along: MqttClient | null = null;
+  const strays = openStrays();
   let kept: MqttClient | null = openKept();
   events.state('connecting', null);
 
@@ -95,6 +110,17 @@ export function openMqttSource(
     return client;
   }
 
+  /** What is published beside the right topics: seen as far as this connection hears it. Nothing waits for it. */
+  function openStrays(): MqttClient {
+    const client = dial(broker, sessionName(session, 'strays'), true, ca);
+    watchConnection(client, [STRAYS], 0, () => undefined);
+    client.on('message', (topic, payload, { retain: retained }) => {
+      if (!topics.some((filter) => matchesTopic(filter, topic)))
+        events.packet({ topic, payload, retained, stray: 'shared' });
+    });
+    return client;
+  }
+
   return {
     hear: (wanted) => {
       if (wanted === how) return;
@@ -106,6 +132,7 @@ export function openMqttSource(
     },
     again: () => kept?.stream.destroy(),
     close: async () => {
+      await strays.endAsync(true);
       await along?.endAsync(true);
       await kept?.endAsync(!kept.connected);
     },

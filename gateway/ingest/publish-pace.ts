@@ -8,12 +8,15 @@
 const A_SECOND = 200;
 const AT_ONCE = 2_000;
 const STEP_MS = 1_000 / A_SECOND;
+const STEP_BYTES = 65_536;
 
 export class PublishPace {
   #dueMs = -Infinity;
 
-  waitMs(nowMs: number): number {
-    this.#dueMs = Math.max(this.#dueMs, nowMs - AT_ONCE * STEP_MS) + STEP_MS;
+  /** A large packet counts as several. */
+  waitMs(nowMs: number, bytes = 0): number {
+    const steps = 1 + Math.floor(bytes / STEP_BYTES);
+    this.#dueMs = Math.max(this.#dueMs, nowMs - AT_ONCE * STEP_MS) + steps * STEP_MS;
     return Math.max(0, this.#dueMs - nowMs);
   }
 }

@@ -5,9 +5,14 @@
  * says what was seen; the remedy is for the person who looks after the device.
  */
 import type { FeedPicture } from '../../config/feed.ts';
+import { RefusedTopics } from './refused-topics.ts';
 
 export const REFUSALS = {
   'ingest/bad-topic': 'publish to wetdown/SITE/DEVICE/senml, or /status, or to a topic that the site file maps',
+  'ingest/not-allowed':
+    "a device publishes below its own name only: give it its own topic, or the other device's account",
+  'ingest/simulated':
+    'not believed: point a simulator at a gateway that was started to take it (--accept-simulator), never at this one',
   'ingest/too-large': 'send fewer records in one packet',
   'ingest/not-utf8': 'send the JSON as UTF-8',
   'ingest/not-json':
@@ -66,6 +71,22 @@ export interface Refusal {
   readonly detail: string;
 }
 
+/** Of these somebody looks for who sends them: by topic. */
+const BY_TOPIC: readonly string[] = [
+  'ingest/bad-topic',
+  'ingest/not-allowed',
+  'ingest/simulated',
+  'ingest/too-large',
+] satisfies readonly RefusalCode[];
+/** What was refused for who sent it or how large it was, which the kept bytes do not tell again. */
+const AT_THE_DOOR = ['ingest/not-allowed', 'ingest/simulated', 'ingest/too-large'] as const;
+
+/** A packet of a record that was refused at the door is refused when it is played again. */
+export function refusedThen(verdict: string): Refusal | null {
+  const reason = AT_THE_DOOR.find((one) => one === verdict);
+  return reason ? { reason, detail: 'as it was refused when it came' } : null;
+}
+
 const SHOWN = 160;
 
 export function refusal(reason: RefusalCode, detail: string): Refusal {
@@ -81,21 +102,25 @@ export function printable(text: string, length: number): string {
 /** Refusals by reason, with the newest of each. */
 export class RefusalTally {
   readonly #rows = new Map<string, FeedPicture['rejected'][number]>();
+  readonly #topics = new Map<string, RefusedTopics>();
 
-  count(refused: readonly Refusal[], topic: string, lastMs: number): void {
+  /** `hint`: the topic that was probably meant. */
+  count(refused: readonly Refusal[], topic: string, lastMs: number, hint: string | null = null): void {
+    const shown = printable(topic, 400);
     for (const { reason, detail } of refused) {
       const count = (this.#rows.get(reason)?.count ?? 0) + 1;
-      this.#rows.set(reason, {
-        reason,
-        count,
-        lastMs,
-        topic: printable(topic, 400),
-        detail: `${detail}: ${REFUSALS[reason]}`,
-      });
+      this.#rows.set(reason, { reason, count, lastMs, topic: shown, detail: `${detail}: ${REFUSALS[reason]}` });
+      if (!BY_TOPIC.includes(reason)) continue;
+      const topics = this.#topics.get(reason) ?? new RefusedTopics();
+      this.#topics.set(reason, topics);
+      topics.count(shown, hint, lastMs);
     }
   }
 
   get picture(): FeedPicture['rejected'] {
-    return [...this.#rows.values()];
+    return [...this.#rows.values()].map((row) => {
+      const topics = this.#topics.get(row.reason);
+      return topics ? { ...row, topics: topics.picture } : row;
+    });
   }
 }

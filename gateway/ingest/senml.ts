@@ -35,8 +35,8 @@ export interface SenmlPack {
   readonly simulated: boolean;
 }
 
-/** Judgement: a sensor box sends a few hundred bytes; this leaves room for an hour's backlog in one packet. */
-export const PACKET_BYTES_MAX = 65_536;
+/** Judgement: a sensor box sends a few hundred bytes; this leaves room for a backlog of as many records as are read. */
+export const PACKET_BYTES_MAX = 262_144;
 export const RECORDS_MAX = 2_000;
 const VERSION = 10;
 /** RFC 8428 section 4.5.3: smaller values count from now, larger ones from 1970. */

@@ -16,6 +16,8 @@ export interface PastPacket {
   readonly payload: Uint8Array;
   readonly retained: boolean;
   readonly messageId: number | null;
+  /** What became of it. */
+  readonly verdict: string;
 }
 
 export type PastEvent =
@@ -40,7 +42,7 @@ export type PastEvent =
 const PAGE = 500;
 
 const packetsWith = (messageId: string): string =>
-  `select number, received_ms as receivedMs, topic, payload, retained, ${messageId} as messageId from packet where number > ? order by number limit ?`;
+  `select number, received_ms as receivedMs, topic, payload, retained, ${messageId} as messageId, verdict from packet where number > ? order by number limit ?`;
 const ENTRIES =
   'select number, at_ms as atMs, after_packet as afterPacket, body, refusal from entry where number > ? and after_packet <= ? order by number';
 const RESTARTS =

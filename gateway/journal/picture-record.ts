@@ -6,6 +6,7 @@
  * baseline or the mode changed, and once a minute besides: everything between follows from the readings and the
  * expectations.
  */
+import { DEADHEAD_WARNING, SENDING_LINE } from '../../config/safety.ts';
 import type { Alarm, Picture } from '../../config/wire.ts';
 
 /** Judgement: bounds how far a reader must look back for the last whole picture. */
@@ -73,6 +74,26 @@ function stateOf(alarm: Alarm | undefined): string {
   return alarm ? `${alarm.verdict.id} ${alarm.state} ${alarm.priority}` : '';
 }
 
+type Older<Whole, Missing extends keyof Whole> = Omit<Whole, Missing> & Partial<Pick<Whole, Missing>>;
+type OlderAlarm = Older<Omit<Alarm, 'verdict'>, 'reason'> & {
+  readonly verdict: Older<Alarm['verdict'], 'warning' | 'caution'>;
+};
+
+/** An alarm as it was written, by this version or an older one: what that did not say yet is said on the safe side. */
+export function readAlarm<Told extends Alarm>(told: Told): Told {
+  const older: OlderAlarm = told;
+  const isHazard = told.priority === 'people';
+  return {
+    ...told,
+    reason: older.reason ?? '',
+    verdict: {
+      ...told.verdict,
+      warning: older.verdict.warning ?? (isHazard ? DEADHEAD_WARNING : null),
+      caution: older.verdict.caution === undefined ? SENDING_LINE : older.verdict.caution,
+    },
+  };
+}
+
 /** A picture as it was written, by this version or an older one: what that did not know yet is empty. */
 export function readPicture(body: string): Picture {
   const picture = JSON.parse(body) as Picture & Partial<Pick<Picture, 'shocks' | 'rhythms' | 'setAside' | 'alarmLoad'>>;
@@ -84,7 +105,8 @@ export function readPicture(body: string): Picture {
     structures,
     shocks: picture.shocks ?? [],
     rhythms: picture.rhythms ?? [],
-    setAside: picture.setAside ?? [],
+    alarms: picture.alarms.map(readAlarm),
+    setAside: (picture.setAside ?? []).map(readAlarm),
     alarmLoad: picture.alarmLoad ?? null,
   };
 }

@@ -13,7 +13,7 @@ import type { Alarm, Entry, Picture, Series } from '../../config/wire.ts';
 import { GAP_MS } from '../telemetry/bursts.ts';
 import type { Reading } from '../telemetry/reading.ts';
 import { History, type PastEvent } from './history.ts';
-import { readPicture } from './picture-record.ts';
+import { readAlarm, readPicture } from './picture-record.ts';
 import { readSeries } from './series.ts';
 
 export interface RunHeader {
@@ -244,7 +244,7 @@ export class RunReader {
       atMs: row.at_ms,
       alarmId: row.alarm,
       became: row.became,
-      alarm: JSON.parse(row.body) as Alarm,
+      alarm: readAlarm(JSON.parse(row.body) as Alarm),
     }));
   }
 

@@ -38,6 +38,7 @@ export class FeedThen {
         packets: sum(own),
         battery: null,
         clock: null,
+        putRightMs: 0,
         lost: null,
         refused: [],
       };

@@ -11,6 +11,7 @@
 import type { Layout } from '../../config/layout.ts';
 import type { Entry, Picture } from '../../config/wire.ts';
 import { Intake } from '../ingest/intake.ts';
+import { refusedThen } from '../ingest/refusal.ts';
 import type { PastEvent, PastPacket } from '../journal/history.ts';
 import type { Reading } from '../telemetry/reading.ts';
 
@@ -82,9 +83,10 @@ export class Playback {
   }
 
   #packet(packet: PastPacket): void {
-    const beat = this.#intake.beatOf(packet);
+    const refused = refusedThen(packet.verdict);
+    const beat = refused ? null : this.#intake.beatOf(packet);
     if (beat !== null) this.#speed = beat.speed ?? 1;
-    const taken = this.#intake.take(packet, this.#speed);
+    const taken = this.#intake.take({ ...packet, refused }, this.#speed);
     this.#to(packet.receivedMs);
     for (const channel of taken.silenced) this.#watch.silence(channel);
     for (const reading of taken.readings) if (reading.live) this.#watch.take(reading);

@@ -8,13 +8,15 @@
  * the pressures of single heads are up to a minute old between whole pictures.
  */
 import type { Layout, Sensor } from '../../config/layout.ts';
+import { namesIn, unknownPicture } from '../../config/unknown-picture.ts';
 import type { ChannelPicture, Picture, PumpPicture } from '../../config/wire.ts';
 import type { RunReader } from '../journal/run-reader.ts';
 import { Channel } from '../telemetry/channel.ts';
+import { channelPicture, foundBefore } from '../telemetry/channel-picture.ts';
 
 /** A whole picture comes once a minute; a frame or two may be late. */
 const HOLE_MS = 90_000;
-/** Enough to tell a stuck sensor, and a device whose clock is slow. */
+/** Enough to tell a stuck sensor. */
 const READINGS = 16;
 
 export interface PictureRecordReader {
@@ -46,7 +48,7 @@ export class ShownThen {
     const shown = this.#layout.sensors.map((sensor) =>
       this.#shown(sensor, channels.get(sensor.id)!, before.get(sensor.id), atMs),
     );
-    if (atMs - whole.atMs > HOLE_MS) return this.#marked(unrecorded(whole, shown, atMs));
+    if (atMs - whole.atMs > HOLE_MS) return this.#marked(unrecorded(this.#layout, whole, shown, atMs));
     return this.#marked({
       ...whole,
       atMs,
@@ -81,30 +83,9 @@ export class ShownThen {
   }
 
   #shown(sensor: Sensor, channel: Channel, before: ChannelPicture | undefined, atMs: number): ChannelPicture {
-    const { latest } = channel;
     // What moves with the rest and what is shut off shows over minutes: a whole picture was recorded when that was
     // found.
-    const doubt =
-      channel.stuck() || before?.doubt === 'stuck'
-        ? 'stuck'
-        : latest?.grade === 'out-of-range'
-          ? 'out-of-range'
-          : before?.doubt === 'drifting'
-            ? 'drifting'
-            : null;
-    const band = this.#pictures.bandAt(sensor.id, atMs);
-    return {
-      channel: sensor.id,
-      quantity: sensor.quantity,
-      value: latest?.value ?? null,
-      atMs: latest?.atMs ?? null,
-      freshness: channel.freshness(atMs),
-      behindMs: channel.behindMs,
-      doubt,
-      expected: band?.expected ?? null,
-      low: band?.low ?? null,
-      high: band?.high ?? null,
-    };
+    return channelPicture(channel, atMs, { band: this.#pictures.bandAt(sensor.id, atMs), found: foundBefore(before) });
   }
 
   #pumpAt(pump: PumpPicture, channels: ReadonlyMap<string, Channel>, atMs: number): PumpPicture {
@@ -126,41 +107,17 @@ export class ShownThen {
 }
 
 /** Nothing was recorded: the last that was known stays as alarms and notes, every state is unknown. */
-function unrecorded(last: Picture, channels: readonly ChannelPicture[], atMs: number): Picture {
-  const unknown = { state: 'unknown', why: 'nothing was recorded then' } as const;
-  return {
-    ...last,
+function unrecorded(layout: Layout, last: Picture, channels: readonly ChannelPicture[], atMs: number): Picture {
+  return unknownPicture(namesIn(layout), last, {
     atMs,
-    channels,
-    mode: null,
+    simulated: last.simulated,
     advice: {
       working: false,
       sinceMs: last.atMs,
       why: 'nothing was recorded in this stretch: the gateway was off, asleep or without a disk',
     },
-    pumps: last.pumps.map((pump) => ({
-      ...pump,
-      state: 'unknown',
-      dischargePa: null,
-      suctionPa: null,
-      flowM3s: null,
-      rotationHz: null,
-      fuelM3: null,
-      fuelLeftS: null,
-    })),
-    supplies: last.supplies.map((supply) => ({
-      ...supply,
-      volumeM3: null,
-      usableM3: null,
-      trendM3s: null,
-      filling: false,
-      emptyInS: null,
-      firstShort: null,
-    })),
-    outside: [],
-    lines: last.lines.map(({ line }) => ({ line, ...unknown })),
-    structures: last.structures.map(({ structure }) => ({ structure, ...unknown, flowM3s: null, tally: null })),
-    heads: last.heads.map((head) => ({ ...head, state: 'unknown', pressurePa: null, flowM3s: null })),
+    why: 'nothing was recorded then',
+    channels,
     blind: ['Nothing was recorded in this stretch. Alarms and notes are as they were last known.'],
-  };
+  });
 }

@@ -9,6 +9,7 @@ import { createHash } from 'node:crypto';
 import { createGzip } from 'node:zlib';
 import { pipeline, Readable } from 'node:stream';
 import type { Layout } from '../../config/layout.ts';
+import { ADVISORY_LINE } from '../../config/safety.ts';
 import type { RunReader } from '../journal/run-reader.ts';
 import type { TruthFile } from '../journal/truth-file.ts';
 import { localText, utcText } from './clock-text.ts';
@@ -50,7 +51,9 @@ async function* files(parts: BundleParts): AsyncGenerator<readonly [string, Buff
   yield ['README.txt', Buffer.from(readme(parts))];
   yield [
     'look-back.json',
-    Buffer.from(`${JSON.stringify({ origin: originOf(copy), ...withoutIds(copy) }, null, 1)}\n`),
+    Buffer.from(
+      `${JSON.stringify({ origin: originOf(copy), advisory: ADVISORY_LINE, ...withoutIds(copy) }, null, 1)}\n`,
+    ),
   ];
   yield ['report.html', Buffer.from(reportPage(copy, layout, record, parts.madeMs).html)];
   for (const table of tablesOf(copy)) yield [`${table.name}.csv`, Buffer.from(csvText(table))];
@@ -63,7 +66,7 @@ async function* files(parts: BundleParts): AsyncGenerator<readonly [string, Buff
     Buffer.from(
       record
         .transitions()
-        .map((one) => `${JSON.stringify({ origin: originOf(copy), ...one })}\n`)
+        .map((one) => `${JSON.stringify({ origin: originOf(copy), advisory: ADVISORY_LINE, ...one })}\n`)
         .join(''),
     ),
   ];
@@ -77,7 +80,18 @@ async function readings({ copy, layout, record }: BundleParts, channel: string):
   const origin = originOf(copy);
   const quantity = layout.sensors.find(({ id }) => id === channel)!.quantity;
   const pieces = [
-    csvLine(['origin', 'local', 'utc', 'at_ms', `${quantity}_si`, 'received_utc', 'device_utc', 'in_range', 'in_time']),
+    csvLine([
+      'origin',
+      'local',
+      'utc',
+      'at_ms',
+      `${quantity}_si`,
+      'received_utc',
+      'device_utc',
+      'in_range',
+      'in_time',
+      ADVISORY_LINE,
+    ]),
   ];
   let rows = 0;
   for (const { atMs, value, receivedMs, deviceMs, inRange, live } of record.readings(channel)) {
@@ -92,6 +106,7 @@ async function readings({ copy, layout, record }: BundleParts, channel: string):
         utcText(deviceMs),
         inRange,
         live,
+        null,
       ]),
     );
     rows += 1;
@@ -107,13 +122,13 @@ function readme({ copy, madeMs }: BundleParts): string {
   const { review, site } = copy;
   return [
     `${originOf(copy)}: ${site}, ${review.run}`,
-    ...(review.simulated ? ['SIMULATED: nothing in here happened.'] : []),
+    ...(review.simulated ? ['EXERCISE. SIMULATED: nothing in here happened.'] : []),
     ...(copy.nameless ? ['Names, places, initials, typed words and photos were removed.'] : []),
     `Recorded by version ${review.software}, layout revision ${review.layoutRevision} ${review.layoutFingerprint}`.trim(),
     `From ${utcText(review.figures.fromMs)} to ${utcText(review.figures.toMs)} UTC${copy.zone === null ? '' : `, local zone ${copy.zone}`}; made ${utcText(madeMs)} by the wall's clock.`,
     'Values are SI: Pa gauge, m3/s, m3, m, Hz, degrees Celsius, s. An empty cell is not known, never zero.',
     'look-back.json: all figures; *.csv: the same as tables; readings/: as recorded; verdicts.ndjson: every alarm as it was told; SHA256SUMS: sha256sum -c SHA256SUMS',
-    'Advisory only: flowing is not turning, and no figure here says that a place was safe.',
+    `${ADVISORY_LINE} Flowing is not turning, and no figure here says that a place was safe.`,
     '',
   ].join('\n');
 }

@@ -8,6 +8,7 @@
  */
 import type { Layout, UnitSystem } from '../../config/layout.ts';
 import type { UpTime } from '../../config/review.ts';
+import { ADVISORY_LINE } from '../../config/safety.ts';
 import { show, type Shown } from '../../config/units.ts';
 import type { RunReader } from '../journal/run-reader.ts';
 import { localText, utcText } from './clock-text.ts';
@@ -47,11 +48,11 @@ export function reportPage(
       : '',
     `<h2>Time line</h2>${timelinePlot(copy)}<p>${TIMELINE_KEY}</p>`,
     `<h2>Pressures</h2>${pressurePlot(copy, plottedOf(copy, layout, record), units)}`,
-    `<div class="columns"><section><h2>Up and down</h2>${availabilityTable(copy)}</section><section><h2>What was flagged</h2>${alarmTable(copy)}</section>`,
+    `<div class="columns"><section><h2>Availability</h2>${availabilityTable(copy)}</section><section><h2>What was flagged</h2>${alarmTable(copy)}</section>`,
     `<section><h2>What was found on site</h2>${foundTable(copy)}</section><section><h2>Pump and tank</h2>${machineTable(copy, units)}</section>`,
-    `<section><h2>Alarms against what people can bear</h2>${loadTable(copy)}</section><section><h2>Sensors</h2>${sensorWords(copy)}</section></div>`,
+    `<section><h2>Alarm load against target</h2>${loadTable(copy)}</section><section><h2>Sensors</h2>${sensorWords(copy)}</section></div>`,
     `<h2>Water</h2>${waterTable(copy, units)}`,
-    '<p>Advisory only. Flowing is not turning; unknown is never counted as up; no figure here says that a place was safe.</p>',
+    `<p>${ADVISORY_LINE} Flowing is not turning; unknown is never counted as up; no figure here says that a place was safe.</p>`,
     mark,
   ].join('\n');
   const title = [review.replay ? 'REPLAY' : '', review.simulated ? 'SIMULATED' : '', copy.site]
@@ -176,11 +177,11 @@ function loadTable({ review }: Copy): string {
       ]),
       ['chattering', String(load.chattering), 'none'],
       [
-        'taken after, median / longest',
+        'acknowledged after, median / longest',
         `${lastsText(load.medianAcknowledgeS)} / ${lastsText(load.worstAcknowledgeS)}`,
         '',
       ],
-      ['never taken', String(load.neverAcknowledged), 'none'],
+      ['never acknowledged', String(load.neverAcknowledged), 'none'],
     ],
     '',
   );

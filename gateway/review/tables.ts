@@ -1,18 +1,22 @@
 /**
  * The tables of an after-action export. Each row says where it comes from, so that a simulated run cannot pass for a
- * real one in any spreadsheet that a part of it was copied to.
+ * real one in any spreadsheet that a part of it was copied to; each table says that it only advises.
  *
  * In: a copy of a look back. Out: tables in SI with units in their headers; times local (not in a nameless copy) and
  * UTC.
  */
 import { ACCEPTABLE_AN_HOUR, MOST_AN_HOUR, MOST_IN_TEN_MINUTES, MOST_STALE } from '../../config/alarm-targets.ts';
+import { ADVISORY_LINE } from '../../config/safety.ts';
 import type { Cell, Table } from './csv.ts';
 import { localText, utcText } from './clock-text.ts';
 import type { Copy } from './nameless.ts';
 
-/** `SIMULATED`, `REPLAY`, both, or `record`. */
+/** `EXERCISE, SIMULATED`, `REPLAY`, both, or `record`. */
 export function originOf({ review }: Copy): string {
-  return [review.simulated ? 'SIMULATED' : '', review.replay ? 'REPLAY of the record, as shown then' : 'record']
+  return [
+    review.simulated ? 'EXERCISE, SIMULATED' : '',
+    review.replay ? 'REPLAY of the record, as shown then' : 'record',
+  ]
     .filter((word) => word !== '')
     .join(', ');
 }
@@ -26,8 +30,9 @@ export function tablesOf(copy: Copy): Table[] {
   const times = (atMs: number | null): Cell[] => [localText(atMs, copy.zone), utcText(atMs)];
   const table = (name: string, header: readonly string[], rows: readonly (readonly Cell[])[]): Table => ({
     name,
-    header: ['origin', ...header],
-    rows: rows.map((row) => [origin, ...row]),
+    // Its own column, empty below: a table in CSV has no other place for a sentence.
+    header: ['origin', ...header, ADVISORY_LINE],
+    rows: rows.map((row) => [origin, ...row, null]),
   });
   const name = (id: string | null): Cell => (id === null ? null : label(id));
   return [

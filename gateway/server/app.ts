@@ -17,7 +17,7 @@ import type { Entry, LiveMessage, Picture, Role, Series } from '../../config/wir
 import { addLock, roleOf, type Lock } from './access-routes.ts';
 import { ENTRY_SCHEMA } from './entry-schema.ts';
 import { errorBody, refuse } from './errors.ts';
-import { isOwnFetch, isOwnHost, isOwnOrigin, SECURITY_HEADERS } from './headers.ts';
+import { cacheRule, isOwnFetch, isOwnHost, isOwnOrigin, SECURITY_HEADERS } from './headers.ts';
 import { LiveFeed } from './live.ts';
 import { timeOf } from './query.ts';
 import { addReview, type ReviewParts } from './review-routes.ts';
@@ -129,11 +129,7 @@ async function addScreen(app: FastifyInstance, folder: string): Promise<void> {
     await app.register(staticFiles, {
       root: folder,
       cacheControl: false,
-      setHeaders: (reply, path) =>
-        void reply.header(
-          'cache-control',
-          path.includes('/assets/') ? 'public, max-age=31536000, immutable' : 'no-cache',
-        ),
+      setHeaders: (reply, path) => void reply.header('cache-control', cacheRule(path)),
     });
   } else {
     app.get('/', async (_request, reply) => refuse(reply, 'screen/not-built'));

@@ -18,6 +18,11 @@ export const SECURITY_HEADERS: Readonly<Record<string, string>> = {
   'x-content-type-options': 'nosniff',
 };
 
+/** What has its hash in its name is for ever; the page, its list and its worker are asked for anew each time. */
+export function cacheRule(path: string): string {
+  return path.includes('/assets/') ? 'public, max-age=31536000, immutable' : 'no-cache';
+}
+
 const LOOPBACK = /^(127\.\d+\.\d+\.\d+|localhost|\[::1\])$/;
 
 /** A request without an origin is no web page's. */

@@ -3,7 +3,7 @@
  *
  * In: readings in order of arrival. Out: value, freshness, mean of a recent window. Freshness is judged by the time of
  * measurement, never by the connection. A stuck sensor is one that repeats one value to the last digit while its own
- * noise says that it cannot. A device clock that is slow by a steady amount is put right for the live view.
+ * noise says that it cannot. What time a reading has was decided before (ingest/time-repair.ts).
  */
 import type { Sensor } from '../../config/layout.ts';
 import type { Freshness } from '../../config/wire.ts';
@@ -18,20 +18,6 @@ const STUCK_SPAN_MS = 11_000;
 const HISTORY_MS = 300_000;
 /** Twice what 10 Hz gives in that time; a device that floods loses its oldest. */
 const SAMPLES_MAX = 6_000;
-/**
- * Judgement: so many deliveries in a row that are as late as each other, to this, and late enough to look stale one
- * day: a slow clock, or a road as slow.
- */
-export const CLOCK_READINGS = 5;
-export const CLOCK_SPREAD_MS = 2_500;
-export const CLOCK_OFF_MS = 5_500;
-/**
- * Judgement: a clock that was never set runs true to a thousandth; one that goes back by more than what overtakes on
- * the road has started again.
- */
-const UNSET_DRIFT = 1e-3;
-const OVERTAKES_MS = 10_000;
-
 export interface Sample {
   readonly atMs: number;
   readonly value: number;
@@ -45,10 +31,7 @@ export class Channel {
   shutOff = false;
   #samples: Sample[] = [];
   #latest: Reading | null = null;
-  #lags: { readonly receivedMs: number; lagMs: number }[] = [];
-  #behindMs = 0;
-  /** Of a clock that was never set: its latest time, and how far that is behind by what came soonest. */
-  #unset: { readonly deviceMs: number; readonly lagMs: number } | null = null;
+  #heardMs: number | null = null;
   #silenced = false;
   #identical = 0;
   #identicalSinceMs = 0;
@@ -62,21 +45,14 @@ export class Channel {
     return this.#latest;
   }
 
-  /** How far the device's clock is behind, ms; 0: not, or not known yet. */
-  get behindMs(): number {
-    return this.#behindMs;
-  }
-
   /** When it last sent anything at all, however old, by the gateway's clock; null: never. */
   get heardMs(): number | null {
-    return this.#lags.at(-1)?.receivedMs ?? null;
+    return this.#heardMs;
   }
 
   /** Files a reading; one that is older than the newest is kept out of the live view (the journal has it). */
-  take(arrived: Reading): void {
-    const sent = this.#dated(arrived);
-    this.#watchClock(sent);
-    const reading = this.#behindMs > 0 ? { ...sent, atMs: sent.atMs + this.#behindMs } : sent;
+  take(reading: Reading): void {
+    this.#heardMs = reading.receivedMs;
     const before = this.#latest;
     if (before && reading.atMs <= before.atMs) return;
     if (before && before.value === reading.value) this.#identical += 1;
@@ -92,40 +68,6 @@ export class Channel {
     if (this.#samples.length > 0 && this.#samples[0]!.atMs < oldestMs - 30_000) {
       this.#samples = this.#samples.filter((sample) => sample.atMs >= oldestMs);
     }
-  }
-
-  /**
-   * A clock that was never set tells no date, but what it dates earlier was measured earlier: a backlog is not of now.
-   */
-  #dated(reading: Reading): Reading {
-    const { deviceMs, receivedMs, atMs } = reading;
-    if (deviceMs === null || deviceMs === atMs || atMs !== receivedMs) return reading;
-    const [before, lagMs] = [this.#unset, receivedMs - deviceMs];
-    const began = before === null || deviceMs < before.deviceMs - OVERTAKES_MS;
-    const leastMs = began
-      ? lagMs
-      : Math.min(lagMs, before.lagMs + UNSET_DRIFT * Math.max(0, deviceMs - before.deviceMs));
-    this.#unset = { deviceMs: began ? deviceMs : Math.max(deviceMs, before.deviceMs), lagMs: leastMs };
-    return { ...reading, atMs: Math.round(deviceMs + leastMs) };
-  }
-
-  /**
-   * A clock that is minutes slow makes every reading as old as the last; a backlog comes in one go, each reading less
-   * old than the one before. Only the first is put right.
-   */
-  #watchClock({ atMs, receivedMs }: Reading): void {
-    const before = this.#lags.at(-1);
-    // A batch says nothing of the clock: of readings received together only the newest counts.
-    if (before && receivedMs - before.receivedMs < 500) {
-      if (receivedMs - atMs < before.lagMs) before.lagMs = receivedMs - atMs;
-      return;
-    }
-    this.#lags = [...this.#lags.slice(1 - CLOCK_READINGS), { receivedMs, lagMs: receivedMs - atMs }];
-    const lags = this.#lags.map(({ lagMs }) => lagMs);
-    const least = Math.min(...lags);
-    const even = this.#lags.length === CLOCK_READINGS && Math.max(...lags) - least < CLOCK_SPREAD_MS;
-    if (even) this.#behindMs = least > CLOCK_OFF_MS ? least : 0;
-    else if (lags.at(-1)! < this.#behindMs - CLOCK_SPREAD_MS) this.#behindMs = 0;
   }
 
   /** Its device has said that it has no value, or has died: what was known ends now and not when it is old. */
@@ -162,6 +104,12 @@ export class Channel {
     const freshness = this.freshness(nowMs);
     if (freshness === 'stale' || freshness === 'never' || !this.#latest || this.stuck()) return null;
     return this.#latest.grade === 'good' ? this.#latest.value : null;
+  }
+
+  /** Why its latest value cannot be taken as it is; null: nothing is known against it. */
+  get doubt(): 'stuck' | 'out-of-range' | null {
+    if (this.stuck()) return 'stuck';
+    return this.#latest?.grade === 'out-of-range' ? 'out-of-range' : null;
   }
 
   /** Samples measured in (fromMs, toMs], oldest first. */

@@ -104,6 +104,12 @@ describe('the pace of a device', () => {
     expect(waits.every((waitMs, at) => waitMs >= (waits[at - 1] ?? 0))).toBe(true);
   });
 
+  it('takes a large packet for several, so that larger ones are not a way round it', () => {
+    const pace = new PublishPace();
+    const waits = Array.from({ length: 600 }, () => pace.waitMs(50_000, 262_144));
+    expect(waits.findIndex((waitMs) => waitMs > 0)).toBe(400);
+  });
+
   it('never holds up who keeps to it', () => {
     const pace = new PublishPace();
     for (let packet = 0; packet < 20_000; packet += 1) expect(pace.waitMs(5 * packet)).toBe(0);

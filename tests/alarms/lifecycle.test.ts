@@ -23,6 +23,8 @@ function verdict(cause: Cause, id = `${cause}:a`): Verdict {
     alternatives: [],
     headline: cause,
     check: '',
+    warning: null,
+    caution: null,
     ask: null,
     carry: [],
     radio: '',
@@ -176,7 +178,7 @@ describe('the shelf', () => {
     run(alarms, 0, 10, [verdict('leak', 'leak:a')]);
     expect(alarms.acknowledge('leak:a', 'AB')).toBe(true);
     expect(run(alarms, 11, 11, [verdict('hose-burst', 'leak:a')]).map(({ words }) => words)).toEqual([
-      'It got worse since it was taken: hose-burst',
+      'It got worse since it was acknowledged: hose-burst',
       'Flagged: hose-burst',
     ]);
     expect(alarms.list()[0]!.state).toBe('unacknowledged');

@@ -251,6 +251,13 @@ describe.skipIf(missing('chromium'))('the demo site on the screen', () => {
       .first()
       .waitFor({ timeout: 30_000 });
     await shoot('not-live-1280');
+    // It is the gateway's own machine: all of it is kept, under the gateway's own headers.
+    await page.goto(`${gateway.address}/#what-if`);
+    await page.getByText('A calculation, not a reading.').waitFor();
+    await page.reload();
+    await page.getByText(/NOT LIVE\. Last picture/).waitFor({ timeout: 20_000 });
+    await page.getByText('A calculation, not a reading.').waitFor();
+    await page.goto(`${gateway.address}/#site`);
     gateway = await start('running');
     await page
       .getByText(/NOT LIVE/i)

@@ -20,6 +20,8 @@ test('a file without fault becomes a layout in SI', () => {
   expect(layout.heads[0]).toMatchObject({ arcDeg: 180, facingDeg: 90, feederLengthM: 9.144 });
   expect(layout.heads[0]?.elevationM).toBeCloseTo(3 + 3.048, 9);
   expect(layout.sources[0]?.usable).toBe(0.9);
+  // Ours, stated in the README: ten minutes for water, a quarter of an hour for fuel, unless the file says otherwise.
+  expect([layout.sources[0]?.refillS, layout.pumps[0]?.refillS]).toEqual([600, 900]);
   expect(layout.sensors[0]?.noiseSd).toBeCloseTo(0.003 * 150 * 6894.757, 1);
   expect(layout.sensors[1]).toMatchObject({
     min: -40,
@@ -27,6 +29,15 @@ test('a file without fault becomes a layout in SI', () => {
     noiseSd: expect.closeTo(0.5, 9),
     offsetSd: 1,
   });
+});
+
+test('how long a refill takes is read in any unit of time', () => {
+  const text = SITE.replace('depth: 1 m }', 'depth: 1 m, refill: 0.5 h }').replace(
+    'fuel: 5 USgal',
+    'fuel: 5 USgal\n    refill: 40 min',
+  );
+  const parsed = parseLayout(text, 'sites/test.yaml');
+  expect(parsed.ok && [parsed.layout.sources[0]!.refillS, parsed.layout.pumps[0]!.refillS]).toEqual([1_800, 2_400]);
 });
 
 /** Code, text replaced, its replacement ('¶' before the line at fault where that is not the first), field, remedy. */
@@ -42,6 +53,22 @@ const SINGLE_FAULTS: [FaultCode, string, string, string, RegExp][] = [
   ['layout/wrong-dimension', 'rise: 10 ft', 'rise: 10 psi', 'heads.a-1.rise', /such as '3 m'/],
   ['layout/ambiguous-gallon', 'fuel: 5 USgal', 'fuel: 5 gal', 'pumps.pump.fuel', /such as '20 L'/],
   ['layout/bad-quantity', 'rise: 10 ft', 'rise: 3,5 m', 'heads.a-1.rise', /such as '3 m'/],
+  ['layout/missing-unit', 'depth: 1 m }', 'depth: 1 m, refill: 20 }', 'sources.tank.refill', /such as '10 min'/],
+  ['layout/out-of-range', 'depth: 1 m }', 'depth: 1 m, refill: 0 min }', 'sources.tank.refill', /above 0/],
+  [
+    'layout/wrong-dimension',
+    'fuel: 5 USgal',
+    'fuel: 5 USgal\n    ¶refill: 5 L',
+    'pumps.pump.refill',
+    /such as '15 min'/,
+  ],
+  [
+    'layout/bad-value',
+    'kind: framed-tank, position: [0 m, 0 m], height: 0 m, length: 4 m, width: 2.5 m, depth: 1 m }',
+    'kind: open-water, position: [0 m, 0 m], height: 0 m, refill: 9 min }',
+    'sources.tank.refill',
+    /remove 'refill'/,
+  ],
   ['layout/bad-quantity', 'rise: 10 ft', 'rise: high', 'heads.a-1.rise', /such as '3 m'/],
   ['layout/out-of-range', 'length: 100 ft', 'length: 0 ft', 'hoses.h1.length', /above 0/],
   ['layout/out-of-range', 'arc: 180 deg', 'arc: 400 deg', 'heads.a-1.arc', /at most 360 deg/],

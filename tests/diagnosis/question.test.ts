@@ -48,7 +48,7 @@ describe('what is asked', () => {
     drive.run(40);
     const { verdict } = drive.picture.alarms[0]!;
     expect(verdict.subject).toBe('line-c');
-    expect(verdict.ask).toMatch(/would settle about \d+ % of what is open/);
+    expect(verdict.ask).toMatch(/Should separate (nearly all|most|some) of the explanations\./);
   });
 
   it('of what is clear: nothing', () => {

@@ -15,6 +15,7 @@ const tank: Source = {
   yM: 0,
   elevationM: 0,
   usable: 0.9,
+  refillS: 600,
   mains: null,
   shape: { kind: 'framed-tank', lengthM: areaM2, widthM: 1, depthM },
 };

@@ -54,7 +54,9 @@ describe('the sheet', () => {
       const turning = preflight(layout, 20).heads.filter(({ standing }) => standing === 'turns').length;
       expect(words).toContain(`Verdict: ${turning} of ${layout.heads.length} heads in range`);
       expect(words).toContain('Wind is not modelled');
-      expect(words).toMatch(/Advisory only: .* good to 5-10 %.*come first\.$/);
+      expect(words).toMatch(
+        /Advisory only\. Sees no fire\. Never go because of a reading\. .* good to 5-10 %.*come first\.$/,
+      );
     },
   );
 

@@ -1,6 +1,6 @@
 /** What the command line takes, and the sentence for everything it does not. */
 import { describe, expect, it } from 'vitest';
-import { HELP, parseOptions } from '../../gateway/launch/options.ts';
+import { HELP, parseOptions, simulatedFrom } from '../../gateway/launch/options.ts';
 
 describe('the command line', () => {
   it('has a default for everything', () => {
@@ -10,6 +10,7 @@ describe('the command line', () => {
         site: 'config/sites/larch-cove.yaml',
         broker: null,
         simulator: true,
+        acceptSimulator: false,
         port: null,
         brokerPort: null,
         host: '127.0.0.1',
@@ -68,6 +69,7 @@ describe('the command line', () => {
       'site',
       'broker',
       'no-simulator',
+      'accept-simulator',
       'scenario',
       'speed',
       'port',
@@ -84,6 +86,18 @@ describe('the command line', () => {
     ])
       expect(HELP).toContain(`--${name}`);
     expect(parseOptions(['--port', '1', '--help'])).toEqual({ kind: 'help' });
+  });
+
+  it.each([
+    [[], 'bundled'],
+    [['--no-simulator'], 'nobody'],
+    [['--no-simulator', '--broker', 'mqtt://x'], 'nobody'],
+    [['--broker', 'mqtt://x'], 'anybody'],
+    [['--no-simulator', '--accept-simulator'], 'anybody'],
+    [['--accept-simulator'], 'anybody'],
+  ])('with %j simulated packets are taken of: %s', (args, from) => {
+    const parsed = parseOptions(args);
+    expect(parsed.kind === 'run' && simulatedFrom(parsed.options)).toBe(from);
   });
 
   it.each([

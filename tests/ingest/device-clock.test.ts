@@ -98,7 +98,7 @@ describe('a clock', () => {
     expect(shown()).toEqual([(400 + ((nowMs / 1_000) % 7)) * 1_000, 'fresh']);
   });
 
-  it('that is steadily behind is put right in the picture, which says by how much', () => {
+  it('that is steadily behind is put right in the picture, and the screen is told by how much', () => {
     const watch = createWatch(layout, { simulated: false });
     for (let second = 0; second < 8; second += 1) {
       for (const { live, ...reading } of tick(-180).readings) if (live) watch.take(reading);
@@ -106,7 +106,8 @@ describe('a clock', () => {
     }
     nowMs += 1_000;
     const channel = watch.advance(nowMs)!.channels.find((one) => one.channel === 'end-a-pressure');
-    expect(channel).toMatchObject({ behindMs: 180_000, freshness: 'fresh' });
+    expect(channel).toMatchObject({ atMs: nowMs - 1_000, freshness: 'fresh' });
+    expect(endA().putRightMs).toBe(180_000);
   });
 });
 

@@ -2,7 +2,7 @@
  * The decoder against the examples and rules of RFC 8428 (Sensor Measurement Lists, 2018), and its own stricter rules.
  */
 import { describe, expect, it } from 'vitest';
-import { readSenml, type SenmlRecord } from '../../gateway/ingest/senml.ts';
+import { PACKET_BYTES_MAX, readSenml, type SenmlRecord } from '../../gateway/ingest/senml.ts';
 
 function read(pack: unknown): ReturnType<typeof readSenml> {
   return readSenml(Buffer.from(typeof pack === 'string' ? pack : JSON.stringify(pack)));
@@ -182,7 +182,7 @@ describe('what is no number', () => {
 describe('sizes', () => {
   it('refuses bytes that are no UTF-8, packets and packs that are too large', () => {
     expect(readSenml(Buffer.from([0x5b, 0xff, 0x5d])).refused[0]?.reason).toBe('ingest/not-utf8');
-    expect(read(`[${' '.repeat(70_000)}]`).refused[0]?.reason).toBe('ingest/too-large');
+    expect(read(`[${' '.repeat(PACKET_BYTES_MAX)}]`).refused[0]?.reason).toBe('ingest/too-large');
     expect(read(Array.from({ length: 2_001 }, () => ({ n: 'a', v: 1 }))).refused[0]?.reason).toBe(
       'ingest/too-many-records',
     );

@@ -297,7 +297,7 @@ describe('what is no such packet', () => {
     const raw = (payload: Uint8Array, topic = 'spBv1.0/hillside/NDATA/pump-node'): string =>
       intake.take({ topic, payload, retained: false, receivedMs: NOW }, 1).verdict;
     expect(raw(Buffer.from('{"timestamp":1}'))).toBe('ingest/not-sparkplug');
-    expect(raw(new Uint8Array(70_000))).toBe('ingest/too-large');
+    expect(raw(new Uint8Array(270_000))).toBe('ingest/too-large');
     expect(
       raw(
         sparkplugPayload(

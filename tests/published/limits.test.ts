@@ -57,6 +57,6 @@ it('counts as wetting what heads with turning pressure give, and nothing of head
 });
 
 it('water is low under twenty minutes, and until twenty-five are left again', () => {
-  expect([1_199, 1_200].map((leftS) => isWaterLow(leftS, false))).toEqual([true, false]);
-  expect([1_499, 1_500].map((leftS) => isWaterLow(leftS, true))).toEqual([true, false]);
+  expect([1_199, 1_200].map((leftS) => isWaterLow(leftS, 300, false))).toEqual([true, false]);
+  expect([1_499, 1_500].map((leftS) => isWaterLow(leftS, 300, true))).toEqual([true, false]);
 });

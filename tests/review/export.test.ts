@@ -121,7 +121,10 @@ describe('tables', () => {
       const { text, headers } = await get(`csv/${name}.csv`);
       const lines = text.split('\r\n').slice(1, -1);
       expect(lines.length).toBe(rows);
-      expect(lines.every((line) => line.startsWith('"SIMULATED, REPLAY'))).toBe(true);
+      expect(lines.every((line) => line.startsWith('"EXERCISE, SIMULATED, REPLAY'))).toBe(true);
+      expect(text.split('\r\n')[0]!.endsWith(',"Advisory only. Sees no fire. Never go because of a reading."')).toBe(
+        true,
+      );
       expect(text).not.toMatch(/(^|,|\n)"[=+@-]/);
       expect(headers['content-disposition']).toMatch(/filename="SIMULATED-REPLAY-larch-cove/);
     }
@@ -135,7 +138,7 @@ describe('the page to print', () => {
     const { text, headers } = await get('report.html');
     expect(text).not.toMatch(/<script|<link|<img|<iframe|javascript:|\son\w+=|@import|url\((?!#)|href=|src=/i);
     expect(text.match(/https?:[^"\s<]+/g)?.filter((address) => !address.startsWith('http://www.w3.org/'))).toEqual([]);
-    expect(text.split('class="mark">SIMULATED, REPLAY').length).toBe(3);
+    expect(text.split('class="mark">EXERCISE, SIMULATED, REPLAY').length).toBe(3);
     expect(text).toContain('<title>REPLAY · SIMULATED');
     const style = /<style>([\s\S]*)<\/style>/.exec(text)![1]!;
     expect(headers['content-security-policy']).toContain(
@@ -169,8 +172,15 @@ describe('the bundle', () => {
     );
     for (const [sum, path] of sums) expect(createHash('sha256').update(files.get(path!)!).digest('hex')).toBe(sum);
     for (const [path, bytes] of files)
-      if (/\.(csv|json|ndjson|html|txt)$/.test(path) && bytes.toString().split('\n').length > 2)
-        expect(`${path} ${bytes.includes('SIMULATED')}`).toBe(`${path} true`);
+      if (/\.(csv|json|ndjson|html|txt)$/.test(path)) {
+        const text = bytes.toString();
+        if (text.split('\n').length > 2) expect(`${path} ${text.includes('EXERCISE')}`).toBe(`${path} true`);
+        if (text.split('\n').length > 2) expect(`${path} ${text.includes('SIMULATED')}`).toBe(`${path} true`);
+        if (text !== '')
+          expect(`${path} ${text.includes('Advisory only. Sees no fire. Never go because of a reading.')}`).toBe(
+            `${path} true`,
+          );
+      }
     expect(files.get('readings/flow.csv')!.toString().split('\r\n').length).toBe(1 + 220 + 1);
     expect(files.get('layout.yaml')!.toString()).toContain('name: Larch Cove');
     expect([...files.keys()].some((path) => path.startsWith('photos/'))).toBe(true);

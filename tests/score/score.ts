@@ -11,11 +11,14 @@ import { playMany } from '../contradictions/long.ts';
 import { CLASSES } from './classes.ts';
 import { rowsOf, wholeOf } from './figures.ts';
 import { LAY_NAMES } from './lays.ts';
+import { distributionOf, prioritiesText, SCENARIOS } from './priorities.ts';
 import { missesText, tableText, wholeText } from './report.ts';
 import { HELD_OUT_FROM, planOf, QUIET, runTrial, TUNING_FROM, type Outcome, type Plan } from './trial.ts';
 
 const RUNS = 600;
 const WORKERS = 2;
+/** No threshold was set on it. */
+const PRIORITIES_SEED = 9_831;
 
 const HELP = `The scorecard: how well the gateway names what the simulated plant has wrong.
 
@@ -32,6 +35,7 @@ const HELP = `The scorecard: how well the gateway names what the simulated plant
   --misses      also lists the runs that were missed, misnamed or falsely alarmed, with their seeds
   --tune        seeds of the tuning set instead of the held-out one
   --from N      starts at this seed of the set, so that a long scorecard can be played in parts
+  --priorities HOURS  so many hours of each bundled scenario: how its alarms fall by priority, against 80 / 15 / 5
   --seed N      plays one run again (with its --quiet) and prints what was true and what was said
   --json FILE   writes figures and every run
 `;
@@ -44,10 +48,10 @@ function number(name: string, text: string): number {
   return value;
 }
 
-function hours(text: string | undefined): number | null {
+function hours(text: string | undefined, option = 'quiet'): number | null {
   if (text === undefined) return null;
   const value = Number(text);
-  if (!(value >= 0.5 && value <= 24)) throw new Wrong(`--quiet ${text}: give hours from 0.5 to 24.`);
+  if (!(value >= 0.5 && value <= 24)) throw new Wrong(`--${option} ${text}: give hours from 0.5 to 24.`);
   return Math.round(3_600 * value);
 }
 
@@ -104,6 +108,17 @@ async function play(
   return { outcomes: outcomes.sort((a, b) => a.plan.seed - b.plan.seed), cpuS };
 }
 
+/** A day of each scenario takes minutes. */
+function priorities(hoursEach: number): void {
+  console.log(`Priorities of alarms, SIMULATED: ${hoursEach} h of each bundled scenario`);
+  const rows = SCENARIOS.map((scenario) => {
+    const row = distributionOf(scenario, hoursEach, PRIORITIES_SEED);
+    process.stderr.write(`${scenario}: ${JSON.stringify(row.byPriority)}, ${row.worstHour} in the worst hour\n`);
+    return row;
+  });
+  console.log(prioritiesText(rows, true));
+}
+
 function replay(seed: number, quietS: number | null): void {
   const plan = planOf(seed, quietS);
   console.log(
@@ -131,6 +146,7 @@ async function main(): Promise<void> {
         quiet: { type: 'string' },
         tune: { type: 'boolean' },
         misses: { type: 'boolean' },
+        priorities: { type: 'string' },
         fast: { type: 'boolean' },
         help: { type: 'boolean' },
       },
@@ -139,6 +155,7 @@ async function main(): Promise<void> {
     throw new Wrong(`${error instanceof Error ? error.message.split('.')[0] : String(error)}. See --help.`);
   }
   if (values.help) return console.log(HELP);
+  if (values.priorities !== undefined) return priorities(hours(values.priorities, 'priorities')! / 3_600);
   const quietS = hours(values.quiet);
   if (values.seed !== undefined) return replay(number('seed', values.seed), quietS);
   const { class: className, site } = values;

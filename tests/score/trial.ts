@@ -10,7 +10,7 @@ import type { Alarm, Entry, Picture } from '../../config/wire.ts';
 import { createWatch, type Watch } from '../../gateway/watch.ts';
 import { Dice } from '../../simulator/dice.ts';
 import { Simulation } from '../../simulator/simulation.ts';
-import { readingOf, START_MS } from '../support/drive.ts';
+import { Filing, START_MS } from '../support/drive.ts';
 import { boundOf } from './bound.ts';
 import { CLASSES, LOW_S, reachableM3, SEEN, UNSEEN, type Answer, type FaultClass } from './classes.ts';
 import { GatewayRecord } from './gateway-record.ts';
@@ -160,6 +160,7 @@ class Trial {
   readonly #true: TrueWarnings;
   /** Where nothing is wrong, the gateway may be started again. */
   readonly #record: GatewayRecord | null;
+  readonly #filing = new Filing();
   readonly #beginning: Beginning;
   readonly #dice: Dice;
   readonly #throttle: number;
@@ -429,8 +430,7 @@ class Trial {
     // A frame comes before its second's readings in a gateway that keeps a record: only so can a core be built again
     // that is the same.
     if (this.#record) this.#picture = this.#watch.advance(receivedMs) ?? this.#picture;
-    for (const reading of this.#record?.take(samples, receivedMs) ??
-      samples.map((sample) => readingOf(sample, receivedMs)))
+    for (const reading of this.#record?.take(samples, receivedMs) ?? this.#filing.readings(samples, receivedMs))
       this.#watch.take(reading);
     if (!this.#record) this.#picture = this.#watch.advance(this.#simulation.nowMs + 900) ?? this.#picture;
     this.#listen();

@@ -8,7 +8,7 @@ import { readFileSync } from 'node:fs';
 import type { Layout } from '../../config/layout.ts';
 import { parseLayout } from '../../config/layout-parser.ts';
 import type { Alarm, Picture } from '../../config/wire.ts';
-import { placeInTime } from '../../gateway/ingest/time-repair.ts';
+import { ClockRepair } from '../../gateway/ingest/time-repair.ts';
 import type { Reading } from '../../gateway/telemetry/reading.ts';
 import { createWatch, type Watch } from '../../gateway/watch.ts';
 import type { Deed } from '../../simulator/deeds.ts';
@@ -32,17 +32,34 @@ export function scenarioNamed(name: string): Scenario {
   return parsed.scenario;
 }
 
-/** A sample as ingest would file it: dated by its device where that can be believed. */
-export function readingOf({ sensor, value, timeMs }: Sample, receivedMs: number): Reading {
-  const grade = value >= sensor.min && (value < sensor.max || sensor.quantity !== 'pressure') ? 'good' : 'out-of-range';
-  const placed = placeInTime({ kind: 'absolute', atMs: timeMs }, receivedMs, false, 1)!;
-  return { channel: sensor.id, value, ...placed, receivedMs, grade };
+/** Dates samples as ingest does, by the clock of each device. */
+export class Filing {
+  readonly #clocks = new Map<string, ClockRepair>();
+
+  /** Samples of one second, as they arrive. */
+  readings(samples: readonly Sample[], receivedMs: number): Reading[] {
+    const newest = new Map<Sample['sensor'], number>();
+    for (const { sensor, timeMs } of samples) newest.set(sensor, Math.max(timeMs, newest.get(sensor) ?? -Infinity));
+    for (const [{ id, device }, timeMs] of newest) this.#clockOf(device).hear(id, timeMs, receivedMs, 1);
+    return samples.map(({ sensor, value, timeMs }) => {
+      const isInside = value >= sensor.min && (value < sensor.max || sensor.quantity !== 'pressure');
+      const placed = this.#clockOf(sensor.device).place({ kind: 'absolute', atMs: timeMs }, receivedMs, false, 1)!;
+      return { channel: sensor.id, value, ...placed, receivedMs, grade: isInside ? 'good' : 'out-of-range' };
+    });
+  }
+
+  #clockOf(device: string): ClockRepair {
+    const clock = this.#clocks.get(device) ?? new ClockRepair();
+    this.#clocks.set(device, clock);
+    return clock;
+  }
 }
 
 export class Drive {
   readonly layout: Layout;
   readonly simulation: Simulation;
   readonly watch: Watch;
+  readonly #filing = new Filing();
   picture: Picture;
   /** Every alarm that was ever annunciated, by id, as first seen. */
   readonly raised = new Map<string, Alarm>();
@@ -59,7 +76,8 @@ export class Drive {
   }
 
   second(): Picture {
-    for (const sample of this.simulation.second()) this.watch.take(readingOf(sample, this.simulation.nowMs + 100));
+    for (const reading of this.#filing.readings(this.simulation.second(), this.simulation.nowMs + 100))
+      this.watch.take(reading);
     this.picture = this.watch.advance(this.simulation.nowMs + 900) ?? this.picture;
     for (const alarm of this.picture.alarms)
       if (!this.raised.has(alarm.verdict.id)) this.raised.set(alarm.verdict.id, alarm);

@@ -45,7 +45,18 @@ export class LayoutBuilder {
   /** A framed tank of 4 m by 2.5 m and 1 m depth: 10 m3, 0.1 m per m3. */
   tank(id: string, changes: Changes<Source> = {}): this {
     const shape = { kind: 'framed-tank', lengthM: 4, widthM: 2.5, depthM: 1 } as const;
-    this.#sources.push({ id, label: id, xM: 0, yM: 0, elevationM: 0, shape, mains: null, usable: 0.9, ...changes });
+    this.#sources.push({
+      id,
+      label: id,
+      xM: 0,
+      yM: 0,
+      elevationM: 0,
+      shape,
+      mains: null,
+      usable: 0.9,
+      refillS: 600,
+      ...changes,
+    });
     return this;
   }
 
@@ -71,6 +82,7 @@ export class LayoutBuilder {
       suctionLossFactor: 4,
       checkValve: true,
       fuelCapacityM3: 0.02,
+      refillS: 900,
       ...changes,
     });
     return this;

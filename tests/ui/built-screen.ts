@@ -19,7 +19,12 @@ export interface Wish {
   readonly initials?: string;
   /** The page's clock stands still until the test moves it. */
   readonly clock?: boolean;
+  /** Over plain http from another machine, where browsers keep no page. */
+  readonly lan?: boolean;
+  readonly height?: number;
 }
+
+const LAN = 'gateway.lan';
 
 export class BuiltScreen {
   readonly folder = mkdtempSync(join(tmpdir(), 'wetdown-built-'));
@@ -43,19 +48,22 @@ export class BuiltScreen {
     });
     if (before === undefined) delete process.env['NODE_ENV'];
     else process.env['NODE_ENV'] = before;
-    this.#browser = await chromium.launch(BROWSER);
+    this.#browser = await chromium.launch({
+      ...BROWSER,
+      args: [...BROWSER.args, `--host-resolver-rules=MAP ${LAN} 127.0.0.1`],
+    });
     this.#address = await this.gateway.listen();
   }
 
   async open(
     condition: Condition,
     screen: string,
-    { theme = 'sun', width = 360, touch = false, initials = '', clock = false }: Wish = {},
+    { theme = 'sun', width = 360, height = 740, touch = false, initials = '', clock = false, lan = false }: Wish = {},
   ): Promise<Page> {
     this.gateway.condition = condition;
     await this.#context?.close();
     this.#context = await this.#browser!.newContext({
-      viewport: { width, height: 740 },
+      viewport: { width, height },
       hasTouch: touch,
       isMobile: touch,
     });
@@ -65,14 +73,14 @@ export class BuiltScreen {
       ['theme', theme],
       ['initials', initials],
     ] as const);
-    await page.goto(`${this.#address}/#${screen}`);
+    await page.goto(`${lan ? this.#address.replace('127.0.0.1', LAN) : this.#address}/#${screen}`);
     await this.#settled(page, screen);
     return page;
   }
 
   /** The same page on another screen. */
   async show(page: Page, screen: string): Promise<void> {
-    await page.goto(`${this.#address}/#${screen}`);
+    await page.goto(`${new URL(page.url()).origin}/#${screen}`);
     await this.#settled(page, screen);
   }
 

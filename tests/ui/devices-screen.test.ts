@@ -141,6 +141,30 @@ describe.skipIf(missing('chromium'))('the Devices screen', () => {
     ]);
   });
 
+  it('shows a wrong topic with what would be right, and who may not publish there, as text and nothing more', async () => {
+    const publish = (topic: string, more: object = {}): void =>
+      loop.packet({ topic, payload: Buffer.from('[]'), retained: false, stray: 'inside', ...more });
+    publish('wetdown/larch_cove/pump-box/SenML');
+    publish('wetdown/larch_cove/pump-box/SenML');
+    publish('wetdown/larch-cove/<img src=x onerror=document.title=1>/senml/x');
+    publish('wetdown/larch-cove/pump-box/senml', {
+      account: 'end-a',
+      refused: { reason: 'ingest/not-allowed', detail: "'end-a' may not publish there" },
+    });
+    const refused = page.getByRole('region', { name: 'Packets refused' });
+    await expect
+      .poll(() => refused.textContent(), { timeout: 10_000 })
+      .toMatch(/wetdown\/larch_cove\/pump-box\/SenML, 2, last .*Did you mean wetdown\/larch-cove\/pump-box\/senml\?/s);
+    const words = await refused.textContent();
+    expect(words).toContain('ingest/bad-topic, 3 so far');
+    expect(words).toContain('wetdown/larch-cove/<img src=x onerror=document.title=1>/senml/x');
+    expect(words).toMatch(
+      /wetdown\/larch-cove\/pump-box\/senml, 1, last .*Did you mean wetdown\/larch-cove\/end-a\/senml\?/s,
+    );
+    expect(await page.locator('img[src=x]').count()).toBe(0);
+    await page.getByText('1 refused: ingest/not-allowed').waitFor();
+  });
+
   it('makes what a gauge reads in open air its zero, with the pumps stopped only', async () => {
     const pumpBox = (hertz: number): void =>
       send('pump-box', [

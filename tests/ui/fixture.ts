@@ -5,21 +5,10 @@
  */
 import type { Layout, Sensor } from '../../config/layout.ts';
 import type { DevicePicture, FeedPicture } from '../../config/feed.ts';
-import type {
-  Alarm,
-  AsideAlarm,
-  Cause,
-  ChannelPicture,
-  HeadPicture,
-  LinePicture,
-  Picture,
-  Priority,
-  Series,
-  StructureTally,
-  Verdict,
-} from '../../config/wire.ts';
+import type { ChannelPicture, HeadPicture, LinePicture, Picture, Series, StructureTally } from '../../config/wire.ts';
+import { alarmsOf, asideOf } from './fixture-alarms.ts';
 
-export const CONDITIONS = ['healthy', 'faulty', 'hazard', 'stale', 'filling', 'dry', 'no-advice'] as const;
+export const CONDITIONS = ['healthy', 'faulty', 'hazard', 'stale', 'filling', 'dry', 'no-advice', 'emergency'] as const;
 export type Condition = (typeof CONDITIONS)[number];
 
 const PA = 1_000;
@@ -207,7 +196,6 @@ function channelPicture(sensor: Sensor, condition: Condition, atMs: number): Cha
     value: usual(sensor) * (still ? 1 : scale) + dropPa + gain + wobble(sensor, atMs),
     atMs: silent ? atMs - 192_000 : atMs - 300,
     freshness: silent ? 'stale' : 'fresh',
-    behindMs: condition === 'faulty' && sensor.id === 'end-c-pressure' ? 190_000 : 0,
     doubt: condition === 'faulty' && sensor.id === 'end-g-pressure' ? 'stuck' : null,
     expected,
     low: expected === null ? null : expected - half,
@@ -227,6 +215,8 @@ function linePicture(line: string, index: number, condition: Condition): LinePic
       return { line, state: 'down', why: 'the pump turns against a shut lay: nothing flows' };
     case 'no-advice':
       return { line, state: 'unknown', why: 'nothing can be expected of it without the model' };
+    case 'emergency':
+      return { line, state: 'running-short', why: 'all of its heads below the pressure that turns them' };
     case 'healthy':
       return { line, state: 'as-modelled', why: 'pressure and flow match the baseline' };
     case 'faulty': {
@@ -279,161 +269,7 @@ function headPicture(
   };
 }
 
-function verdict(
-  layout: Layout,
-  id: string,
-  cause: Cause,
-  subject: string,
-  kind: Verdict['subjectKind'],
-  sinceMs: number,
-  rest: Partial<Verdict>,
-): Verdict {
-  return {
-    id,
-    cause,
-    subject,
-    subjectKind: kind,
-    places: [],
-    sinceMs,
-    probability: 0.97,
-    sizeM3s: null,
-    evidence: [],
-    alternatives: [],
-    headline: `${subject}: ${cause}`,
-    check: 'Radio for a look at the gauge there.',
-    ask: null,
-    carry: [],
-    radio: `${layout.name}, ${subject}: ${cause}.`,
-    ...rest,
-  };
-}
-
-function alarm(from: Verdict, priority: Priority, state: Alarm['state'], clearedMs: number | null = null): Alarm {
-  return {
-    verdict: from,
-    priority,
-    state,
-    raisedMs: from.sinceMs + 3_000,
-    clearedMs,
-    acknowledgedBy: state === 'acknowledged' ? 'KM' : null,
-  };
-}
-
-function asideOf(layout: Layout, condition: Condition, atMs: number): AsideAlarm[] {
-  const leak = verdict(layout, 'outflow:line-e', 'leak', 'line-e', 'line', atMs - 900_000, {
-    headline: 'E, upper cabin: leak, at e-hose-2 (loses 1.6 US gpm)',
-    check: 'Look for mud, spray at couplings and a slack hose.',
-  });
-  const fade = verdict(layout, 'pump-side:pump', 'pump-fade', 'pump', 'pump', atMs - 120_000, {
-    headline: 'portable pump: pump fading (down 12 %)',
-  });
-  if (condition === 'faulty')
-    return [
-      {
-        ...alarm(leak, 'low', 'acknowledged'),
-        state: 'shelved',
-        aside: { by: 'KM', why: 'coupling weeps, known', untilMs: atMs + 1_560_000 },
-      },
-    ];
-  if (condition === 'filling')
-    return [
-      {
-        ...alarm(fade, 'medium', 'acknowledged'),
-        acknowledgedBy: null,
-        state: 'suppressed',
-        aside: { by: 'KM', why: 'filling', untilMs: atMs + 540_000 },
-      },
-    ];
-  return [];
-}
-
-function alarmsOf(layout: Layout, condition: Condition, atMs: number): Alarm[] {
-  if (condition === 'hazard') {
-    return [
-      alarm(
-        verdict(layout, 'dead-head:pump', 'dead-head', 'pump', 'pump', atMs - 95_000, {
-          headline: 'portable pump: pump deadheaded, no flow',
-          evidence: [{ channel: 'flow', measured: 2 * LPM, expected: 366 * LPM, tolerance: 20 * LPM }],
-          check:
-            'Stay away from the pump end and let it cool. Do not touch couplings: the water inside can scald. Ask by radio which gates are shut.',
-          radio:
-            'Larch Cove, portable pump: pump deadheaded, no flow, since 14:07. Stay away from the pump, let it cool.',
-        }),
-        'people',
-        'unacknowledged',
-      ),
-    ];
-  }
-  if (condition === 'stale') {
-    return layout.sensors.slice(0, 2).map((sensor) =>
-      alarm(
-        verdict(layout, `silent:${sensor.id}`, 'sensor-silent', sensor.id, 'channel', atMs - 180_000, {
-          headline: `${sensor.label}: no data (silent for 192 s)`,
-          check: 'Radio for a look at the gauge there. No data is not good news.',
-          carry: ['node battery', 'hand gauge'],
-        }),
-        'low',
-        'unacknowledged',
-      ),
-    );
-  }
-  if (condition !== 'faulty') return [];
-  const headOff = verdict(layout, 'opening:line-a', 'head-off', 'line-a', 'line', atMs - 143_000, {
-    probability: 0.83,
-    places: [
-      { id: 'a-3', probability: 0.61 },
-      { id: 'a-2', probability: 0.22 },
-      { id: 'a-4', probability: 0.07 },
-    ],
-    sizeM3s: { best: 34 * LPM, low: 28 * LPM, high: 41 * LPM },
-    evidence: [
-      { channel: 'end-a-pressure', measured: 276 * PA, expected: 372 * PA, tolerance: 14 * PA },
-      { channel: 'flow', measured: 400 * LPM, expected: 366 * LPM, tolerance: 12 * LPM },
-    ],
-    alternatives: [
-      { words: 'leak, trunk side of a2', probability: 0.12 },
-      { words: 'hose burst or parted, a-hose-3', probability: 0.03 },
-    ],
-    headline: 'A, boat house: head off, at lake eave, front eave or one of 1 more (loses 9.0 US gpm)',
-    check:
-      'Look along the line for a solid jet and for heads that droop. From the readings an opened head and a leak at the same point look alike.',
-    ask: 'A look at lake eave, front eave, from a distance first. That would settle about 85 % of what is open.',
-    carry: ['spare heads of that size', 'adapters and washers', 'end cap', 'wire or strap', 'hose clamp'],
-    radio:
-      'Larch Cove, A, boat house: head off, at lake eave or front eave, since 14:07. End of line A 40 psi, expected 54. Loses 9.0 US gpm.',
-  });
-  return [
-    alarm(headOff, 'medium', 'unacknowledged'),
-    alarm(
-      verdict(layout, 'tank-low:tank', 'tank-low', 'tank', 'source', atMs - 60_000, {
-        headline: 'framed tank by the boat ramp: tank low (about 17 min (13 to 21) left)',
-        check: 'Dip the tank and compare. Ask the tender for its time.',
-      }),
-      'medium',
-      'acknowledged',
-    ),
-    alarm(
-      verdict(layout, 'silent:end-d-pressure', 'sensor-silent', 'end-d-pressure', 'channel', atMs - 192_000, {
-        headline: 'end of line D: no data (silent for 192 s)',
-        carry: ['node battery', 'hand gauge'],
-      }),
-      'low',
-      'unacknowledged',
-    ),
-    alarm(
-      verdict(layout, 'plug:line-c', 'plug', 'line-c', 'line', atMs - 1_500_000, {
-        probability: 0.58,
-        headline: 'C, store: nozzle plugged, at back eave 1',
-        places: [{ id: 'c-3', probability: 0.58 }],
-      }),
-      'low',
-      'returned-unacknowledged',
-      atMs - 200_000,
-    ),
-  ];
-}
-
-/** One of each, the device at line C with the clock that its channel has put right. */
+/** One of each, the device at line C with the clock that was put right. */
 const CLOCKS: readonly DevicePicture['clock'][] = [
   { state: 'right', offMs: -300 },
   { state: 'ahead', offMs: 240_000 },
@@ -453,6 +289,7 @@ export function feed(layout: Layout, atMs: number): FeedPicture {
       packets: 5_121 + index,
       battery: index === 2 ? { share: 0.34 } : index === 4 ? { volts: 3.61 } : null,
       clock: CLOCKS[index] ?? null,
+      putRightMs: CLOCKS[index]?.state === 'behind' ? 190_000 : 0,
       lost: index === 1 ? 0.12 : index === 7 ? null : 0,
       refused: index === 2 ? [{ reason: 'ingest/bad-unit', count: 3 }] : [],
     })),

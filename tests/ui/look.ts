@@ -18,6 +18,13 @@ const root = join(import.meta.dirname, '../..');
 const siteName = what === 'serve' ? second : 'larch-cove';
 const parsed = parseLayout(readFileSync(join(root, `config/sites/${siteName}.yaml`), 'utf8'), `${siteName}.yaml`);
 if (!parsed.ok) throw new Error('the site file has faults');
+/** Phone upright, phone on its side, tablet, desk. */
+const SIZES = [
+  [360, 720],
+  [740, 360],
+  [1024, 768],
+  [1280, 800],
+] as const;
 const gateway = new FakeGateway(parsed.layout, join(root, '.build/ui'));
 const address = await gateway.listen(what === 'serve' ? 4990 : 0);
 setInterval(() => gateway.tell(), 1_000).unref();
@@ -30,12 +37,12 @@ if (what === 'serve') {
   const browser = await chromium.launch(BROWSER);
   for (const condition of CONDITIONS)
     for (const theme of ['sun', 'shade', 'night'])
-      for (const width of [360, 1280])
+      for (const [width, height] of SIZES)
         for (const { name: screen } of SCREENS) {
           const name = `${condition}-${theme}-${width}-${screen}`;
           if (!new RegExp(second).test(name)) continue;
           gateway.condition = condition;
-          const context = await browser.newContext({ viewport: { width, height: width === 360 ? 720 : 800 } });
+          const context = await browser.newContext({ viewport: { width, height } });
           const page = await context.newPage();
           page.on(
             'console',

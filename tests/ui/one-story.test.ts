@@ -7,6 +7,7 @@ import type { Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { Picture } from '../../config/wire.ts';
 import { SCREENS } from '../../ui/words/screens.ts';
+import { blankAlarm } from '../support/blank-picture.ts';
 import { demoSite } from '../support/demo-site.ts';
 import { Drive } from '../support/drive.ts';
 import { missing } from '../support/machine.ts';
@@ -79,34 +80,22 @@ describe.skipIf(missing('chromium'))('one story', () => {
 
   it('a low tank is no trouble of the water: the pump card says that nothing stands out, and how long it lasts', async () => {
     const healthy = after();
+    const blank = blankAlarm('tank-low:tank');
     const emptyInS = { best: 700, low: 600, high: 800 };
     const low: Picture = {
       ...healthy,
       supplies: healthy.supplies.map((supply) => ({ ...supply, filling: false, emptyInS })),
       alarms: [
         {
+          ...blank,
+          priority: 'medium',
           verdict: {
-            id: 'tank-low:tank',
+            ...blank.verdict,
             cause: 'tank-low',
             subject: 'tank',
             subjectKind: 'source',
-            places: [],
-            sinceMs: healthy.atMs,
-            probability: 0.95,
-            sizeM3s: null,
-            evidence: [],
-            alternatives: [],
             headline: 'framed tank: tank low (about 11 min left)',
-            check: 'Dip the tank and compare.',
-            ask: null,
-            carry: [],
-            radio: 'Tank low.',
           },
-          priority: 'medium',
-          state: 'unacknowledged',
-          raisedMs: healthy.atMs,
-          clearedMs: null,
-          acknowledgedBy: null,
         },
       ],
     };

@@ -38,7 +38,7 @@ describe.skipIf(missing('chromium'))('screens of the day', () => {
     await page
       .getByRole('heading', { name: `Hazard to people: portable pump (${layout.structures.length})` })
       .waitFor();
-    expect(await page.getByText('Stay away from the pump end and let it cool').count()).toBe(1);
+    expect(await page.locator('main').getByText('Stay away from the pump and let it cool').count()).toBe(1);
   });
 
   it('pump: answers in one line, draws its duty, and claims nothing without fresh readings', async () => {

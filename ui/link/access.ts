@@ -7,8 +7,8 @@ import { ask, type Answer } from './requests.ts';
 
 const ADDRESS = '/api/access';
 
-export async function askAccess(): Promise<Answer<AccessAnswer>> {
-  return ask(ADDRESS, {});
+export async function askAccess(patienceMs?: number): Promise<Answer<AccessAnswer>> {
+  return ask(ADDRESS, {}, patienceMs);
 }
 
 export async function signIn(passphrase: string): Promise<Answer<AccessAnswer>> {

@@ -8,7 +8,10 @@ import type { Entry, Series } from '../../config/wire.ts';
 
 export type Answer<T> = { readonly ok: true; readonly value: T } | { readonly ok: false; readonly why: string };
 
-const NOT_REACHED = 'The gateway was not reached. Nothing was changed; try again when the link is back.';
+const NOT_REACHED = 'The gateway was not reached; try again when the link is back.';
+/** What was sent may have arrived although no answer came back. */
+const NOT_ANSWERED =
+  'No answer came: it is not known whether the gateway took it. When the link is back, look whether it stands there before you send it again.';
 const PATIENCE_MS = 10_000;
 
 export async function fetchSeries(channel: string, fromMs: number, toMs: number): Promise<Answer<Series>> {
@@ -45,7 +48,7 @@ export async function ask<T>(path: string, init: RequestInit, patienceMs = PATIE
       ? { ok: true, value: body as T }
       : { ok: false, why: sentenceIn(body) ?? `The gateway answered ${response.status}.` };
   } catch {
-    return { ok: false, why: NOT_REACHED };
+    return { ok: false, why: init.method === undefined ? NOT_REACHED : NOT_ANSWERED };
   }
 }
 

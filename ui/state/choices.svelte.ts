@@ -71,6 +71,15 @@ class Choices {
     remember('initials', initials);
   }
 
+  /** Somebody signed out while the gateway was not reached: it is still to be told. */
+  get owesSignOut(): boolean {
+    return recall('owes-sign-out') === 'yes';
+  }
+
+  set owesSignOut(owes: boolean) {
+    remember('owes-sign-out', owes ? 'yes' : '');
+  }
+
   show(screen: ScreenName): void {
     location.hash = screen;
     window.scrollTo(0, 0);

@@ -15,6 +15,12 @@ class Finds {
     if (answer.ok) this.entries = answer.value;
   }
 
+  /** Another run. */
+  forget(): void {
+    this.entries = [];
+    this.trouble = null;
+  }
+
   /**
    * Null when all of it was taken, else a sentence. A photo that cannot be read stops the whole before anything is
    * sent.

@@ -22,6 +22,13 @@ class Reviewing {
     this.busy = false;
   }
 
+  /** Another run. */
+  forget(): void {
+    this.review = null;
+    this.differences = null;
+    this.trouble = null;
+  }
+
   async loadDifferences(): Promise<void> {
     const answer = await fetchDifferences();
     this.differences = answer.ok ? answer.value : null;

@@ -11,16 +11,29 @@ import { show, type Shown } from '../../config/units.ts';
 import type { FeedPicture } from '../../config/feed.ts';
 import type { ReplayState } from '../../config/replay.ts';
 import type { ChannelNews, ChannelPicture, LiveMessage, Picture } from '../../config/wire.ts';
+import { askAccess } from '../link/access.ts';
 import { LiveLink, type LinkState } from '../link/live-link.ts';
+import { ownScreen } from '../link/screen-files.ts';
 import { clockWords } from '../words/time.ts';
 import { openBurst } from './bursts.svelte.ts';
 import { choices } from './choices.svelte.ts';
 import { doubtful } from './doubtful-picture.ts';
+import { finds } from './finds.svelte.ts';
+import { forgetPicture, keepPicture, recallPicture, type KeptPicture } from './kept-picture.ts';
+import { pageKeeping } from './page-keeping.svelte.ts';
+import { renewal } from './renewal.svelte.ts';
+import { reviewing } from './review.svelte.ts';
 import { trends } from './trends.svelte.ts';
 
 /** Judgement: fifteen missed pictures. */
 const NOT_LIVE_S = 15;
 const TICK_MS = 500;
+/** Judgement: what is kept on this device is no older than this when the gateway goes. */
+const KEEP_EVERY_MS = 10_000;
+/** Judgement: nobody looks longer at a page that shows nothing. */
+const RECALL_PATIENCE_MS = 4_000;
+/** Judgement: a gateway that is reached and has no picture for so long has only just started. */
+const NO_PICTURE_MS = 3_000;
 /** In a replay time may leap: past this, charts are fetched anew instead of drawn on. */
 const LEAP_MS = 3_000;
 
@@ -31,9 +44,9 @@ class Stopwatch {
   #wallMs = Date.now();
   #steadyMs = performance.now();
 
-  restart(): void {
-    this.#wallMs = Date.now();
-    this.#steadyMs = performance.now();
+  restart(agoMs = 0): void {
+    this.#wallMs = Date.now() - agoMs;
+    this.#steadyMs = performance.now() - agoMs;
   }
 
   get seconds(): number {
@@ -61,8 +74,18 @@ class SiteView {
   readonly #sinceHeard = new Stopwatch();
   #build: string | null = null;
   #link: LiveLink | null = null;
+  /** What is shown was kept on this device; nothing has come since the page was opened. */
+  #isKept = $state(false);
+  #site: KeptPicture['site'] | null = null;
+  #keptMs = 0;
+  /** How often the gateway has said what it watches: once on each new link. */
+  greeted = $state(0);
+  /** The run that this one took the place of while the page stood. */
+  runBefore = $state<string | null>(null);
 
-  live = $derived(this.silentS < NOT_LIVE_S);
+  live = $derived(!this.#isKept && this.silentS < NOT_LIVE_S);
+  /** As it was heard, also when nothing newer comes: only for words that say of when it is. */
+  last = $derived(this.#heard);
   picture = $derived(this.#heard && !this.live ? doubtful(this.#heard) : this.#heard);
   units = $derived<UnitSystem>(choices.units ?? this.layout?.units ?? 'metric');
   zone = $derived(choices.utc ? 'UTC' : (this.layout?.timeZone ?? 'UTC'));
@@ -78,14 +101,55 @@ class SiteView {
     const scheme = location.protocol === 'https:' ? 'wss' : 'ws';
     this.#link = new LiveLink(`${scheme}://${location.host}/live`, {
       message: (message) => this.#take(message),
-      state: (state) => (this.link = state),
+      state: (state) => {
+        this.link = state;
+        if (state.name === 'waiting') this.#keep();
+      },
     });
     this.#link.open();
+    void this.#recall();
     setInterval(() => this.#tick(), TICK_MS);
+    window.addEventListener('online', () => this.retry());
     document.addEventListener('visibilitychange', () => {
-      if (document.hidden) return;
+      if (document.hidden) return this.#keep();
       this.#tick();
       if (!this.live || this.link.name === 'waiting') this.retry();
+    });
+  }
+
+  /**
+   * Shows what was kept on this device where the gateway tells nothing: not reached, or reached and without a picture
+   * for a while. Where it says that nobody is signed in, nothing is shown.
+   */
+  async #recall(): Promise<void> {
+    const access = await askAccess(RECALL_PATIENCE_MS);
+    if (access.ok && access.value.asked && access.value.role === null) return forgetPicture();
+    if (access.ok) await new Promise((done) => setTimeout(done, NO_PICTURE_MS));
+    // Where no page is kept, no picture is.
+    if (!(await pageKeeping.look())) return;
+    const kept = await recallPicture(Date.now());
+    if (!kept || this.#heard || (this.run !== null && this.run !== kept.site.run)) return;
+    this.#isKept = true;
+    this.layout ??= kept.site.layout;
+    this.run ??= kept.site.run;
+    this.replay = kept.replay;
+    this.feed = kept.feed;
+    this.#heard = kept.picture;
+    this.#sinceHeard.restart(Date.now() - kept.heardMs);
+    this.#tick();
+    trends.take(kept.picture, true);
+  }
+
+  #keep(): void {
+    if (!pageKeeping.kept || this.#isKept || !this.#heard || !this.#site) return;
+    this.#keptMs = Date.now();
+    void keepPicture({
+      screen: ownScreen(),
+      site: this.#site,
+      picture: this.#heard,
+      feed: this.feed,
+      replay: this.replay,
+      heardMs: Date.now() - 1_000 * this.#sinceHeard.seconds,
     });
   }
 
@@ -101,20 +165,7 @@ class SiteView {
   }
 
   #take(message: LiveMessage): void {
-    if (message.type === 'site') {
-      if (this.#build !== null && this.#build !== message.build) location.reload();
-      this.#build = message.build;
-      if (this.run !== message.run) {
-        trends.forget();
-        openBurst.close();
-        this.#news.clear();
-      }
-      this.run = message.run;
-      this.layout = message.layout;
-      // A key that is not there yet is watched with the whole map.
-      for (const { id } of message.layout.sensors) if (!this.#news.has(id)) this.#news.set(id, null);
-      return;
-    }
+    if (message.type === 'site') return this.#takeSite(message);
     if (message.type === 'values') {
       if (this.replay === null && message.simulated === this.#heard?.simulated)
         for (const news of message.values) this.#news.set(news.channel, news);
@@ -126,9 +177,53 @@ class SiteView {
     if (this.replay && (leptMs < 0 || leptMs > LEAP_MS)) trends.leap();
     this.#sinceHeard.restart();
     this.silentS = 0;
+    this.#isKept = false;
     this.#heard = message.picture;
     this.feed = message.feed;
     trends.take(message.picture, afterHole);
+    if (Date.now() - this.#keptMs > KEEP_EVERY_MS) this.#keep();
+  }
+
+  #takeSite(message: KeptPicture['site']): void {
+    if (this.#build !== null && this.#build !== message.build) renewal.begin('The gateway was renewed.', message.build);
+    this.#build = message.build;
+    this.#site = message;
+    if (this.run !== null && this.run !== message.run) this.#leaveRun(this.run, message.layout);
+    this.run = message.run;
+    this.layout = message.layout;
+    // A key that is not there yet is watched with the whole map.
+    for (const { id } of message.layout.sensors) if (!this.#news.has(id)) this.#news.set(id, null);
+    this.greeted += 1;
+  }
+
+  /** The gateway says that nobody is signed in here: what was kept is neither kept nor shown any longer. */
+  async signedOut(): Promise<void> {
+    if (this.#isKept) {
+      this.#forget();
+      this.layout = null;
+      this.run = null;
+    }
+    await forgetPicture();
+  }
+
+  /** Nothing of another run may stand beside this one; of another site not even the page. */
+  #leaveRun(before: string, layout: Layout): void {
+    if (!this.#isKept && this.layout && this.layout.site !== layout.site)
+      renewal.begin(`This gateway watches another site now: ${layout.name}.`, layout.site);
+    this.runBefore = before;
+    this.#forget();
+  }
+
+  #forget(): void {
+    this.#heard = null;
+    this.feed = null;
+    this.replay = null;
+    this.#isKept = false;
+    this.#news.clear();
+    trends.forget();
+    openBurst.close();
+    finds.forget();
+    reviewing.forget();
   }
 
   channel(id: string | undefined): ChannelPicture | null {

@@ -1,8 +1,9 @@
 /**
- * The tracks behind the charts: which channels are on, over which window, live.
+ * The tracks behind the charts: every channel over the last minutes, those that are drawn over the window chosen, live.
  *
- * Points stay in plain arrays outside the runes; `tick` says that something was added. The past is asked for again when
- * the window changes, when the link comes back after a hole, and when live rows have piled up.
+ * Points stay in plain arrays outside the runes; `tick` says that something was added. The past of what is drawn is
+ * asked for again when the window changes, when the link comes back after a hole, and when live rows have piled up.
+ * What is not drawn is followed too: without the gateway its last minutes are all that a chart can show.
  */
 import type { Picture } from '../../config/wire.ts';
 import { fetchSeries } from '../link/requests.ts';
@@ -14,10 +15,15 @@ export const WINDOWS = [
   { name: '6 h', lengthMs: 21_600_000 },
 ] as const;
 
+/** What is not drawn is kept so long. */
+const SHORTEST_MS = WINDOWS[0].lengthMs;
 const ROWS_MAX = 3_000;
 /** A replay that races on fetches its charts no more often than this. */
 const LEAPS_MS = 700;
 const RUN_ON_MS = 5_000;
+
+/** Rows of what is not drawn are thrown away by so many at once. */
+const SPARE_MS = 60_000;
 
 class Trends {
   windowMs = $state<number>(WINDOWS[0].lengthMs);
@@ -28,21 +34,34 @@ class Trends {
   readAtMs = $state<number | null>(null);
   trouble = $state<string | null>(null);
   readonly #tracks = new Map<string, Track>();
+  readonly #drawn = new Set<string>();
   #heardMs = 0;
   #leaping: ReturnType<typeof setTimeout> | undefined;
 
   track(channel: string): Track {
-    const known = this.#tracks.get(channel);
-    if (known) return known;
-    const track = new Track();
-    this.#tracks.set(channel, track);
+    const track = this.#followed(channel);
+    if (this.#drawn.has(channel)) return track;
+    this.#drawn.add(channel);
     if (this.nowMs > 0) void this.#load(channel, track);
     return track;
   }
 
   /** A chart of this channel is no longer shown. */
   drop(channel: string): void {
-    this.#tracks.delete(channel);
+    this.#drawn.delete(channel);
+  }
+
+  /** The past of channels that nobody has drawn yet, one after another, while the gateway is there to tell it. */
+  async bringPast(channels: readonly string[]): Promise<void> {
+    for (const channel of channels) if (!this.#drawn.has(channel)) await this.#load(channel, this.#followed(channel));
+  }
+
+  #followed(channel: string): Track {
+    const known = this.#tracks.get(channel);
+    if (known) return known;
+    const track = new Track();
+    this.#tracks.set(channel, track);
+    return track;
   }
 
   /** Another run: nothing of the old one may stand beside it. */
@@ -71,7 +90,7 @@ class Trends {
   }
 
   reload(): void {
-    for (const [channel, track] of this.#tracks) void this.#load(channel, track);
+    for (const channel of this.#drawn) void this.#load(channel, this.#followed(channel));
   }
 
   take(picture: Picture, afterHole: boolean): void {
@@ -79,12 +98,15 @@ class Trends {
     this.nowMs = picture.atMs;
     this.#heardMs = picture.atMs;
     for (const channel of picture.channels) {
-      const track = this.#tracks.get(channel.channel);
-      track?.take(channel, picture.atMs, afterHole);
-      track?.trim(picture.atMs - this.windowMs);
+      const track = this.#followed(channel.channel);
+      track.take(channel, picture.atMs, afterHole);
+      const keptMs = this.#drawn.has(channel.channel) ? this.windowMs : SHORTEST_MS;
+      const oldestMs = track.atMs[0] ?? picture.atMs;
+      if (this.#drawn.has(channel.channel) || oldestMs < picture.atMs - keptMs - SPARE_MS)
+        track.trim(picture.atMs - keptMs);
     }
     if (this.readAtMs !== null && this.readAtMs < picture.atMs - this.windowMs) this.readAtMs = null;
-    const piled = [...this.#tracks.values()].some((track) => track.atMs.length > ROWS_MAX);
+    const piled = [...this.#drawn].some((channel) => this.#followed(channel).atMs.length > ROWS_MAX);
     if (isFirst || afterHole || piled) this.reload();
     this.tick += 1;
   }

@@ -15,7 +15,7 @@ export interface Clause {
 const LOSS_BAD = 0.1;
 const BATTERY_BAD = 0.2;
 
-/** `putRightMs`: by how much the newest of its channels was put right; `heardMs`: when the clock was heard. */
+/** `putRightMs`: by how much its readings are put right; `heardMs`: when the clock was heard. */
 export function deviceClockWords(clock: ClockPicture | null, putRightMs: number, heardMs: number | null): Clause {
   if (clock === null) return { words: 'says no time of its own: the time of receipt counts', bad: false };
   const off = durationWords(Math.abs(clock.offMs) / 1_000);
