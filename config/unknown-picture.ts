@@ -75,9 +75,12 @@ export function unknownPicture(names: SiteNames, last: Picture | null, said: Sai
     steady: null,
     mode: last?.mode && last.mode.untilMs > atMs ? last.mode : null,
     channels,
+    outside: [],
     pumps: names.pumps.map(unknownPump),
     supplies: names.sources.map(unknownSupply),
-    lines: names.lines.map((line) => told<LinePicture>({ line, state: 'unknown', why })),
+    lines: names.lines.map((line) =>
+      told<LinePicture>({ line, state: 'unknown', why, heads: undefined, last: undefined }),
+    ),
     structures: names.structures.map((structure) => unknownStructure(structure, why)),
     heads: names.heads.map((head) => unknownHead(head, seenTurningMs.get(head) ?? null)),
     // Nobody measures them, and what people have told since has not come here.
@@ -133,7 +136,16 @@ function unknownSupply(source: string): SupplyPicture {
 }
 
 function unknownStructure(structure: string, why: string): StructurePicture {
-  return told<StructurePicture>({ structure, state: 'unknown', why, flowM3s: null, tally: null });
+  return told<StructurePicture>({
+    structure,
+    state: 'unknown',
+    why,
+    flowM3s: null,
+    tally: null,
+    heads: undefined,
+    last: undefined,
+    spreadM3s: null,
+  });
 }
 
 function unknownHead(head: string, seenTurningMs: number | null): HeadPicture {

@@ -11,7 +11,19 @@ import type { ReplayState } from './replay.ts';
 export type Freshness = 'fresh' | 'late' | 'stale' | 'never';
 
 export type LineState =
-  'rigged-dry' | 'filling' | 'as-modelled' | 'running-short' | 'down' | 'shut-by-order' | 'unknown';
+  | 'rigged-dry'
+  | 'filling'
+  | 'as-modelled'
+  /** Runs, and its heads are in range, but not as modelled: `why` says what that is put down to. */
+  | 'changed'
+  /** Some of its heads, not all, are under the pressure that turns them, or dry. */
+  | 'running-short'
+  /** Some of its heads are past the pressure that they survive. */
+  | 'running-over'
+  /** Failed: not one of its heads has the pressure that turns it. */
+  | 'down'
+  | 'shut-by-order'
+  | 'unknown';
 
 export type PumpState = 'stopped' | 'starting' | 'running' | 'dead-head' | 'unknown';
 
@@ -60,8 +72,11 @@ export type ChannelNews = Pick<ChannelPicture, 'channel' | 'value' | 'atMs' | 'f
 
 export interface HeadPicture {
   readonly head: string;
-  /** What is believed of the head. 'flowing' is not 'turning'. */
-  readonly state: 'dry' | 'flowing' | 'short' | 'off?' | 'plugged?' | 'over-pressure' | 'unknown';
+  /**
+   * What is believed of the head. 'flowing' is not 'turning'; 'above-range' turns too fast and breaks its water up;
+   * 'over-pressure' is more than it survives.
+   */
+  readonly state: 'dry' | 'flowing' | 'short' | 'off?' | 'plugged?' | 'above-range' | 'over-pressure' | 'unknown';
   /** Modelled, at the nozzle. */
   readonly pressurePa: number | null;
   readonly flowM3s: number | null;
@@ -75,11 +90,27 @@ export interface GatePicture {
   readonly opening: number;
 }
 
+/** The heads of one line or structure: how many stand outside their range, and how many nobody can say. */
+export interface HeadCount {
+  readonly total: number;
+  /** Under turning pressure. */
+  readonly low: number;
+  /** Without water though they should have it; `idle`: without water because people want it so. */
+  readonly dry: number;
+  readonly idle: number;
+  readonly over: number;
+  readonly unknown: number;
+}
+
 export interface LinePicture {
   readonly line: string;
   readonly state: LineState;
   /** One clause: why this state. */
   readonly why: string;
+  /** Absent in older records. */
+  readonly heads?: HeadCount;
+  /** While unknown: the state it had when it was last known. */
+  readonly last?: LineState;
 }
 
 /** A pressure shock that a fast sensor caught. */
@@ -109,7 +140,13 @@ export interface StructurePicture {
   readonly structure: string;
   readonly state: LineState;
   readonly why: string;
+  /** Its own heads, whatever else hangs on their lines. Absent in older records. */
+  readonly heads?: HeadCount;
+  /** While unknown: the state it had when it was last known. */
+  readonly last?: LineState;
+  /** What its heads give, and how much of that through heads with the pressure that turns them (older records: not). */
   readonly flowM3s: number | null;
+  readonly spreadM3s?: number | null;
   /** Since water first ran there in this run; null: no books are kept (the diagnosis does not work). */
   readonly tally: StructureTally | null;
 }
@@ -117,12 +154,16 @@ export interface StructurePicture {
 export interface StructureTally {
   /** First time that any of its heads gave water; null: not yet. */
   readonly sinceMs: number | null;
-  /** What its heads gave while they could be seen. */
+  /** What its heads gave while they could be seen and had the pressure that turns them. */
   readonly receivedM3: number;
-  /** The same as mean depth over the circles of its heads: no overlap, no wind. */
+  /** What they gave without it, or while they may have been off or plugged: in no depth. Older records: in the above. */
+  readonly unspreadM3?: number;
+  /** What it received as mean depth over the circles of its heads: no overlap, no wind. */
   readonly depthM: number;
-  /** Seconds in which no head of it gave water, in which some gave none or too little, and in which nobody can say. */
+  /** Seconds in which no head of it gave water; in which some did, none with the pressure that turns it. */
   readonly dryS: number;
+  readonly lowS?: number;
+  /** In which some heads, not all, gave none or too little; in which nobody can say. */
   readonly shortS: number;
   readonly unknownS: number;
   /** The same by zone: ground that any of its heads reaches, overlaps once, and what was put on it. */
@@ -264,6 +305,11 @@ export interface Picture {
   readonly steady: { readonly heldS: number; readonly neededS: number } | null;
   readonly mode: { readonly name: Mode; readonly untilMs: number; readonly by: string } | null;
   readonly channels: readonly ChannelPicture[];
+  /**
+   * Channels outside their band by the mean of their last seconds: what states and words go by, for one reading in some
+   * hundreds strays by chance. Absent in older records.
+   */
+  readonly outside?: readonly { readonly channel: string; readonly side: 'below' | 'above' }[];
   readonly pumps: readonly PumpPicture[];
   readonly supplies: readonly SupplyPicture[];
   readonly lines: readonly LinePicture[];

@@ -12,8 +12,9 @@ import type { Shown } from '../config/units.ts';
 import { gaugeLimits } from './diagnosis/gauge-limits.ts';
 import { buildNetwork } from './hydraulics/network.ts';
 import type { Network } from './hydraulics/network.ts';
-import { preflight, standingOf } from './hydraulics/preflight.ts';
-import type { HeadCheck, HeadStanding, Preflight } from './hydraulics/preflight.ts';
+import { standingOf, WATER_C, type HeadStanding } from './hydraulics/limits.ts';
+import { preflight } from './hydraulics/preflight.ts';
+import type { HeadCheck, Preflight } from './hydraulics/preflight.ts';
 import { remediesFor } from './hydraulics/remedy.ts';
 import { drainsBackM3 } from './hydraulics/lay-volume.ts';
 import type { Remedy } from './hydraulics/remedy.ts';
@@ -21,8 +22,6 @@ import { asRigged } from './hydraulics/settings.ts';
 import { solveRigged } from './hydraulics/governor.ts';
 
 const WIDTH = 78;
-/** Judgement: still water in summer; ten degrees more or less move NPSH by 0.2 m. */
-const WATER_C = 20;
 /** As well as kit figures are known: nearer than this to a limit, a head may be past it. */
 const CLOSE = 0.1;
 const MMPH_MPS = 1e-3 / 3600;

@@ -11,6 +11,7 @@ import { AlarmDesk } from './alarms/alarm-desk.ts';
 import { localTime } from './alarms/wording.ts';
 import { restoreBooks, writeBooks, type Counting } from './books.ts';
 import { orderedMove } from './diagnosis/causes.ts';
+import { outsideOf } from './diagnosis/agreement.ts';
 import { BASELINE_READINGS, BaselineSpell } from './diagnosis/baseline-spell.ts';
 import { blindSpots } from './diagnosis/blind-spots.ts';
 import { Consequences } from './diagnosis/consequence.ts';
@@ -24,15 +25,16 @@ import { outletOf, type Outlet } from './diagnosis/outlet.ts';
 import { pumpRemarks } from './diagnosis/pump-remarks.ts';
 import { PumpWatch } from './diagnosis/pump-watch.ts';
 import { sensorFindings } from './diagnosis/sensor-findings.ts';
-import { headStates, lineStates, structureStates } from './diagnosis/states.ts';
+import { StateWatch } from './diagnosis/states.ts';
 import { PendingOrders } from './diagnosis/pending-orders.ts';
 import { RhythmWatch } from './diagnosis/rhythm-watch.ts';
 import { ShockWatch } from './diagnosis/shock-watch.ts';
 import { SupplyWatch } from './diagnosis/supply-watch.ts';
-import { SYMPTOM_MS, Symptoms } from './diagnosis/symptoms.ts';
+import { Symptoms, withoutSymptoms } from './diagnosis/symptoms.ts';
 import { WaterTally } from './diagnosis/water-tally.ts';
 import { Operations } from './operations/entries.ts';
 import { Channel } from './telemetry/channel.ts';
+import { spreads } from './hydraulics/limits.ts';
 import { channelPicture } from './telemetry/channel-picture.ts';
 import { restLevelM } from './hydraulics/source.ts';
 import type { Reading } from './telemetry/reading.ts';
@@ -79,6 +81,9 @@ class SiteWatch implements Watch {
   readonly #alarms: AlarmDesk;
   readonly #consequences: Consequences;
   readonly #supplies: readonly SupplyWatch[];
+  readonly #states = new StateWatch();
+  /** Heads that had turning pressure a moment ago. */
+  #works: ReadonlySet<string> = new Set();
   readonly #tally: WaterTally;
   readonly #rhythms: RhythmWatch;
   readonly #shocks: ShockWatch;
@@ -91,7 +96,6 @@ class SiteWatch implements Watch {
   readonly #filling = new Filling();
   readonly #spell = new BaselineSpell();
   #baseline: Picture['baseline'] = null;
-  #short: ReadonlySet<string> = new Set();
   #advice: Picture['advice'] = { working: true };
 
   constructor(layout: Layout, simulated: boolean) {
@@ -180,11 +184,10 @@ class SiteWatch implements Watch {
     }
     this.#rhythms.observe(nowMs, [...pumpFindings, ...this.#lay.findings]);
     const sensors = sensorFindings([...this.#channels.values()], this.#listening, nowMs);
-    // What may be a dead-head in a moment is no trouble of the trunk meanwhile.
-    const pinchedMs = Math.min(Infinity, ...this.#pumps.map(({ regime }) => regime.pinchedMs ?? Infinity));
-    const ofLay = this.#lay.findings.filter(
-      (finding) =>
-        !this.#symptoms.has(finding, [...pumpFindings, ...sensors]) && finding.sinceMs <= pinchedMs - SYMPTOM_MS,
+    const ofLay = withoutSymptoms(
+      this.#lay.findings,
+      [...pumpFindings, ...sensors],
+      this.#pumps.map(({ regime }) => regime.pinchedMs),
     );
     const findings = [
       ...pumpFindings,
@@ -334,7 +337,7 @@ class SiteWatch implements Watch {
   /** Worked out anew every ten seconds: a level moves slowly. */
   #firstShort(source: number, nowMs: number): FirstShort | null {
     if (!this.#lay.present) this.#shorts.delete(source);
-    else if (nowMs % FIRST_SHORT_EVERY_MS === 0) this.#shorts.set(source, this.#lay.firstShort(source));
+    else if (nowMs % FIRST_SHORT_EVERY_MS === 0) this.#shorts.set(source, this.#lay.firstShort(source, this.#works));
     return this.#shorts.get(source) ?? null;
   }
 
@@ -388,21 +391,25 @@ class SiteWatch implements Watch {
 
   #picture(nowMs: number, channels: ReadonlyMap<string, ChannelPicture>, findings: readonly Finding[]): Picture {
     const pumpState = this.#pumpState;
-    const inputs = {
+    const told = this.#alarms.pictures(nowMs);
+    const { lines, heads, structures } = this.#states.judge({
       layout: this.#layout,
       pumpState,
       runningDry: this.#pumps.some((pump) => pump.regime.dryRunningMs !== null),
+      pinched: this.#pumps.some((pump) => pump.regime.pinchedMs !== null),
       stoppedUnasked: this.#pumps.some((pump) => pump.stoppedUnasked),
       operations: this.#operations,
       channels,
       findings,
+      standing: [...told.alarms, ...told.setAside].filter(({ clearedMs }) => clearedMs === null),
       lay: this.#lay,
-      short: this.#short,
-    };
-    const lines = lineStates(inputs);
-    const heads = headStates(inputs, lines);
-    this.#short = new Set(heads.filter(({ state }) => state === 'short').map(({ head }) => head));
+      boundary: this.#boundary(nowMs),
+      gatesTold: this.#operations.gateOpening,
+    });
     this.#tally.second(nowMs, heads);
+    // A deadline only for what still works.
+    const works = new Set(heads.filter(({ state }) => spreads(state)).map(({ head }) => head));
+    this.#works = works;
     return {
       atMs: nowMs,
       simulated: this.#simulated,
@@ -411,14 +418,17 @@ class SiteWatch implements Watch {
       steady: this.#steadiness(nowMs),
       mode: this.#operations.mode,
       channels: [...channels.values()],
+      outside: outsideOf(channels, this.#lay),
       pumps: this.#pumps.map((pump) => pump.picture()),
-      supplies: this.#supplies.map(({ picture }) => picture),
+      supplies: this.#supplies.map(({ picture }) =>
+        picture.firstShort && !works.has(picture.firstShort.head) ? { ...picture, firstShort: null } : picture,
+      ),
       lines,
       heads,
-      structures: structureStates(this.#layout, lines, heads).map((structure) => this.#tally.of(structure)),
+      structures: structures.map((structure) => this.#tally.of(structure)),
       shocks: this.#shocks.shocks,
       rhythms: this.#rhythms.pictures,
-      ...this.#alarms.pictures(nowMs),
+      ...told,
       notes: [...this.#operations.notes],
       gates: this.#layout.gates.map((gate, index) => ({
         gate: gate.id,

@@ -218,13 +218,32 @@ function durationWords(left: Estimate): string {
   return `${minutes(left.best)} min (${minutes(left.low)} to ${minutes(left.high)})`;
 }
 
+/** A reading of the thing itself, or what flows at the pump: the end of another line would be looked for in vain. */
 function evidenceWords(finding: Finding, layout: Layout): string {
-  const worst = finding.evidence[0];
-  const sensor = layout.sensors.find((candidate) => candidate.id === worst?.channel);
-  if (!worst || !sensor || (sensor.quantity !== 'pressure' && sensor.quantity !== 'flow')) return '';
-  const measured = show(worst.measured, sensor.quantity, layout.units);
-  const expected = show(worst.expected, sensor.quantity, layout.units);
+  const shown = finding.evidence
+    .map((one) => ({ one, sensor: layout.sensors.find((candidate) => candidate.id === one.channel) }))
+    .find(({ sensor }) => sensor && isOwnReading(sensor, finding));
+  if (!shown?.sensor) return '';
+  const { one, sensor } = shown;
+  const quantity = sensor.quantity === 'flow' ? 'flow' : 'pressure';
+  const measured = show(one.measured, quantity, layout.units);
+  const expected = show(one.expected, quantity, layout.units);
   return `. ${sensor.label[0]!.toUpperCase()}${sensor.label.slice(1)} ${measured.text} ${measured.unit}, expected ${expected.text}`;
+}
+
+function isOwnReading(sensor: Layout['sensors'][number], { subject, subjectKind }: Finding): boolean {
+  const { quantity, mounting } = sensor;
+  if (quantity !== 'pressure' && quantity !== 'flow') return false;
+  switch (subjectKind) {
+    case 'line':
+      return sensor.line === subject || quantity === 'flow';
+    case 'pump':
+      return 'pump' in mounting && mounting.pump === subject;
+    case 'channel':
+      return sensor.id === subject;
+    default:
+      return true;
+  }
 }
 
 /** 24 h local time, `14:07`. */

@@ -13,7 +13,7 @@ const STALL =
 const ALWAYS = [
   'A light head that slipped off its mount but still sprays: the change is below sensor noise.',
   'Where the water lands: arc, wind, overspray and dry strips.',
-  'Which of two like heads side by side: they are named together.',
+  'Two similar heads side by side: both are named.',
   'A leak and an opened head at the same point: they look alike in the readings.',
   'The fire, the wind, trees and the road.',
 ];
@@ -28,9 +28,7 @@ export function blindSpots(
 ): string[] {
   const now: string[] = [];
   if (running && !calibrated) {
-    now.push(
-      'No baseline has been taken: bands are as wide as the kit allows, and small leaks and plugged nozzles cannot be seen.',
-    );
+    now.push('No baseline yet: only large changes show. Small leaks and plugged nozzles cannot be seen.');
   }
   for (const { label, way, since } of creeping) {
     now.push(
@@ -48,7 +46,7 @@ export function blindSpots(
   }
   for (const pump of layout.pumps) {
     if (pump.kit.control === 'governor')
-      now.push(`${pump.label} is governed: it holds its pressure and hides what the network does to it.`);
+      now.push(`${pump.label} is governed: it holds its pressure and hides what the hose lay does to it.`);
   }
   const isHeard = ({ id }: Sensor): boolean => {
     const freshness = channels.get(id)?.freshness;

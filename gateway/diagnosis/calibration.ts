@@ -218,14 +218,3 @@ function told(
       : 'at one throttle setting; a second one, then this again, tells worn heads from rough hose better';
   return `Calibrated ${throttles}: ${ends}, ${flow}.`;
 }
-
-/** Judgement: settings tell something new when a discharge pressure differs by a twelfth, with the same gates open. */
-const OTHER_THROTTLE = 1 / 12;
-
-export function isOtherThrottle(earlier: Boundary, now: Boundary): boolean {
-  const sameGates = earlier.gateOpening.every((opening, gate) => opening === now.gateOpening[gate]);
-  return (
-    sameGates &&
-    earlier.dischargePa.some((pressure, pump) => Math.abs(pressure / now.dischargePa[pump]! - 1) > OTHER_THROTTLE)
-  );
-}

@@ -9,6 +9,7 @@
  * missing. Limits: where the pump runs near its shut-off pressure anyway, pressure alone shows nothing; a pump that was
  * stopped behind a lay that holds its pressure looks the same when its speed is not heard.
  */
+import { NO_FLOW_SHARE } from '../hydraulics/limits.ts';
 import type { Outlet } from './outlet.ts';
 
 export interface DeadHeadFrame {
@@ -31,7 +32,6 @@ export interface DeadHeadFrame {
 
 /** Judgements, from how these pumps are run (common practice, no source). */
 const NEAR_SHARE = 0.88;
-const NO_FLOW_SHARE = 0.03;
 /** Shows for so long by two readings or more, or for so long by one after which no other has come. */
 const HOLDS_MS = 7_000;
 const ONE_READING_MS = 45_000;

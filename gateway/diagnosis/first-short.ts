@@ -1,7 +1,8 @@
 /**
  * Which head falls first below the pressure that turns it while a tank empties, and at what level.
  *
- * In: the lay as believed, with the causes found in it, the measured boundary, the tank. Out: head and depth of water,
+ * In: the lay as believed, with the causes found in it, the measured boundary, the tank, the heads that work now (null:
+ * by the model). Out: head and depth of water,
  * m, with its range; null when every head that turns now goes on turning until the suction runs dry. Method: a lower
  * tank takes the same off the pump's suction; what that costs each head is the difference of two solves with the pump
  * at its present speed (its governor at work if it has one), taken off what the head has now. Bisection on the level.
@@ -32,6 +33,7 @@ export function firstShort(
   present: Prediction,
   changes: readonly Change[],
   source: number,
+  works: ReadonlySet<string> | null = null,
 ): FirstShort | null {
   const { layout, network } = expectation;
   const { shape, usable } = layout.sources[source]!;
@@ -57,6 +59,7 @@ export function firstShort(
   const now = atLevel(nowM);
   if (!now) return null;
   const heads = layout.heads
+    .filter(({ id }) => works === null || works.has(id))
     .map(({ id, kit }) => ({
       id,
       turnPa: kit.turnPaMin,

@@ -9,8 +9,9 @@ import type { Layout } from '../../config/layout.ts';
 import type { Cause } from '../../config/wire.ts';
 import type { Look } from '../operations/entries.ts';
 import { buildNetwork } from '../hydraulics/network.ts';
+import { fitOf, latelyMs, NO_FIT, type GaugeFit } from './agreement.ts';
 import { kitBelief, offsetAt, type Belief } from './belief.ts';
-import { addBlock, calibrate, isOtherThrottle, type Calibration, type SteadySpell } from './calibration.ts';
+import { addBlock, calibrate, type Calibration, type SteadySpell } from './calibration.ts';
 import { hypothesesOf, keyOf, type Hypothesis } from './causes.ts';
 import { Competition, type Candidate, type Evidence, type Found } from './competition.ts';
 import { Creep, type Creeping } from './creep.ts';
@@ -26,6 +27,7 @@ import { changesOf, outflowOf, shownEvidence } from './grounds.ts';
 import type { Motion } from './pump-watch.ts';
 import { OwnTime, type Residual } from './own-time.ts';
 import { mostFlowM3s } from './pump-limit.ts';
+import { isOtherThrottle, walkedAs, type Walked } from './walked.ts';
 import { bestQuestion } from './question.ts';
 import { Shapes } from './shape.ts';
 import { Tails } from './tails.ts';
@@ -48,15 +50,6 @@ const REJUDGE_MOST_MS = 20_000;
 const FOLLOWS_MS = 8_000;
 /** Judgement: creep is followed within so much of one discharge pressure. */
 const CREEP_SHARE = 0.03;
-/**
- * Judgement: a line is called as modelled only if its last six seconds are; a named cause explains its shift to a
- * tenth.
- */
-const STRAY_MS = 6_000;
-const STRAY_SHARE = 0.1;
-/** Of a slower gauge its last two readings. */
-const strayMs = (everyMs: number): number => Math.max(STRAY_MS, 2.25 * everyMs);
-
 export interface GaugeFrame {
   readonly atMs: number;
   readonly boundary: Boundary;
@@ -106,8 +99,8 @@ export class LayWatch {
   findings: Finding[] = [];
   /** Ordered moves of gates that the last judgement saw, by gate. */
   moved: readonly number[] = [];
-  /** Gauges whose last seconds do not fit even the present expectation: something has not been named yet. */
-  strays: boolean[] = [];
+  /** How the last seconds of each gauge stand against its band, and against what has been named. */
+  fits: GaugeFit[] = [];
   readonly #prior: Belief;
   readonly #history: GaugeHistory;
   readonly #creep: Creep;
@@ -147,7 +140,7 @@ export class LayWatch {
     this.present = null;
     this.healthy = null;
     this.bands = this.gauges.map(() => null);
-    this.strays = this.gauges.map(() => false);
+    this.fits = this.gauges.map(() => NO_FIT);
     this.#standing = [];
     this.#ownTime.clear();
     this.#references.rest(unheard ? this.#history : null);
@@ -221,7 +214,7 @@ export class LayWatch {
       this.#standing.length === 0
         ? healthy
         : this.expectation.predict(this.belief, frame.boundary, changesOf(this.#standing));
-    this.strays = this.gauges.map((_, gauge) => this.#strays(gauge, frame, single, standing));
+    this.fits = this.gauges.map((_, gauge) => this.#fit(gauge, frame, single, standing));
   }
 
   #linearised({ atMs, boundary }: GaugeFrame, healthy: Prediction): Linear {
@@ -241,12 +234,13 @@ export class LayWatch {
   }
 
   /**
-   * Which head falls short first while this source empties, at the readings of the last frame; null: none, or nothing
-   * can be said.
+   * Which head of those that work falls short first while this source empties, at the readings of the last frame; null:
+   * none, or nothing can be said.
    */
-  firstShort(source: number): FirstShort | null {
-    if (!this.present || !this.#boundary) return null;
-    return firstShort(this.expectation, this.belief, this.#boundary, this.present, changesOf(this.#standing), source);
+  firstShort(source: number, works: ReadonlySet<string>): FirstShort | null {
+    const { expectation, belief, present } = this;
+    if (!present || !this.#boundary) return null;
+    return firstShort(expectation, belief, this.#boundary, present, changesOf(this.#standing), source, works);
   }
 
   /** What is explained does not creep; at another throttle the model's own error would look like it. */
@@ -262,13 +256,21 @@ export class LayWatch {
     for (const { gauge, value } of residuals) this.#creep.file(gauge, atMs, value, healthy.values[gauge]!);
   }
 
-  #strays(gauge: number, { atMs, everyMs }: GaugeFrame, single: Float64Array, standing: Float64Array): boolean {
-    const { mean, count } = this.#history.recent(gauge, atMs - strayMs(everyMs[gauge]!));
-    if (count < 2 || !this.present || !this.healthy) return false;
+  #fit(gauge: number, { atMs, everyMs }: GaugeFrame, single: Float64Array, standing: Float64Array): GaugeFit {
+    const { spanMs, least } = latelyMs(everyMs[gauge]! / 1_000);
+    const { mean, count } = this.#history.recent(gauge, atMs - spanMs);
+    if (count < least || !this.present || !this.healthy || !this.bands[gauge]) return NO_FIT;
     const at = gauge * this.gauges.length + gauge;
     const named = this.present.values[gauge]! - this.healthy.values[gauge]!;
-    const sd = Math.sqrt(single[at]! / count + standing[at]! + (STRAY_SHARE * named) ** 2);
-    return Math.abs(mean - named) > 4 * sd;
+    return fitOf(mean, count, named, { single: single[at]!, standing: standing[at]! });
+  }
+
+  /** Whether gates and throttle are as at a baseline that was taken. */
+  walked(boundary: Boundary): Walked {
+    return walkedAs(
+      this.#spells.map((spell) => spell.boundary),
+      boundary,
+    );
   }
 
   /**

@@ -6,6 +6,7 @@
  */
 import type { Layout, Source } from '../../config/layout.ts';
 import type { Estimate, SupplyPicture } from '../../config/wire.ts';
+import { isWaterLow } from '../hydraulics/limits.ts';
 import { sourceDepthM, volumeAtDepth } from '../hydraulics/source.ts';
 import type { Channel } from '../telemetry/channel.ts';
 import type { Finding } from './finding.ts';
@@ -14,10 +15,6 @@ import { RefillCycle } from './refill-cycle.ts';
 import { supplyPicture } from './supply.ts';
 import { TankBalance } from './tank-balance.ts';
 
-/** Judgement: warn at 20 min of water, or at twice what a refill takes; clear at a quarter more. */
-const LOW_S = 1_200;
-const LOW_REFILLS = 2;
-const CLEAR_SHARE = 1.25;
 /** Judgement: less than a third of what a refill takes is news also where the tank runs down so far every time. */
 const LEAST_REFILL_SHARE = 1 / 3;
 /** Judgement: so much longer by its level than by what is drawn, and water runs in. */
@@ -111,8 +108,7 @@ export class SupplyWatch {
     const runsIn = unfed !== null && (emptyInS?.best ?? Infinity) > FED_SHARE * unfed.best;
     const filling = this.picture.filling || (runsIn && !isEmpty);
     const left = filling || isEmpty ? unfed : emptyInS;
-    const warnS = Math.max(LOW_S, LOW_REFILLS * refillS);
-    if (!left || left.best >= (was ? CLEAR_SHARE * warnS : warnS)) return [];
+    if (!left || !isWaterLow(left.best, refillS, was !== undefined)) return [];
     const usual = this.#cycle.holds(usableM3!) && left.best > LEAST_REFILL_SHARE * refillS;
     if (usual && (!was || this.#cycle.isUp(usableM3!))) return [];
     return [this.#finding('tank-low', was?.sinceMs ?? nowMs, 0.95, { leftS: left, refillS, filling, usual })];

@@ -2,14 +2,14 @@
  * One cause, one alarm: what a trouble at the pump does to the lay is not a second one, nor what a sensor shows by
  * itself; and what it did to the lay is over with it.
  *
- * In: findings of the pumps and sensors, second by second; a finding of the lay. Out: whether that is a symptom; from
- * when on the lay's findings were symptoms of what has just ended (ms).
+ * In: findings of the pumps and sensors, second by second; a finding of the lay. Out: those of the
+ * lay that are no symptoms; from when on they were symptoms of what has just ended (ms).
  */
 import type { Finding } from './finding.ts';
 
 /** Causes at the pump that drag the whole lay with them, and how long before them their symptoms may start. */
 const DRAGGING = ['pump-stop', 'dead-head', 'suction-trouble'];
-export const SYMPTOM_MS = 30_000;
+const SYMPTOM_MS = 30_000;
 
 export class Symptoms {
   #drags: readonly Finding[] = [];
@@ -22,11 +22,22 @@ export class Symptoms {
     if (gone.length === 0) return null;
     return { fromMs: Math.min(...gone.map(({ sinceMs }) => sinceMs)) - SYMPTOM_MS, keys: gone.map(({ key }) => key) };
   }
+}
 
-  has(finding: Finding, plain: readonly Finding[]): boolean {
-    return plain.some(
-      (other) =>
-        other.key === finding.key || (DRAGGING.includes(other.cause) && finding.sinceMs > other.sinceMs - SYMPTOM_MS),
-    );
-  }
+/** `pinchedMs`: of each pump since when there is next to no flow; null: there is. */
+export function withoutSymptoms(
+  ofLay: readonly Finding[],
+  plain: readonly Finding[],
+  pinchedMs: readonly (number | null)[],
+): Finding[] {
+  // What may be a dead-head in a moment is no trouble of the trunk meanwhile.
+  const firstMs = Math.min(Infinity, ...pinchedMs.map((sinceMs) => sinceMs ?? Infinity));
+  return ofLay.filter((finding) => !isSymptom(finding, plain) && finding.sinceMs <= firstMs - SYMPTOM_MS);
+}
+
+function isSymptom(finding: Finding, plain: readonly Finding[]): boolean {
+  return plain.some(
+    (other) =>
+      other.key === finding.key || (DRAGGING.includes(other.cause) && finding.sinceMs > other.sinceMs - SYMPTOM_MS),
+  );
 }

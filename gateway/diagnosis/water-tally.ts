@@ -2,17 +2,19 @@
  * What each structure has received since water first ran, and for how long it was dry or nobody could say.
  *
  * In: once a second, what is believed of heads and lines. Out: m3, depth (m) over the wetted area of its heads, seconds
- * dry (no head of it gives water), short (some give none, or too little) and unknown; by zone the water put on its
- * ground. Flows are the model's at measured pressures, counted only while the line can be seen: unknown time adds no
- * water and is never dry or wet. Limit: depth is the mean over all its circles, no overlap, no wind; a head that flows
- * may still not turn.
+ * dry (no head of it gives water), low (some do, none with the pressure that turns it), short (some heads, not all, give
+ * none or too little) and unknown; by zone the water put on its ground. Flows are the model's at measured pressures,
+ * counted only while the line can be seen: unknown time adds no water and is never dry or wet. What a head gives under
+ * its turning pressure, or while it may be off or plugged, falls beside it: it is summed apart and wets nothing.
+ * Limit: depth is the mean over all its circles, no overlap, no wind; a head that flows may still not turn.
  */
 import type { Layout, Zone } from '../../config/layout.ts';
 import type { HeadPicture, StructurePicture, StructureTally } from '../../config/wire.ts';
+import { spreads } from '../hydraulics/limits.ts';
 import { wettedAreaM2 } from '../hydraulics/wetting.ts';
 import { zoneWetting } from '../hydraulics/zone-wetting.ts';
 
-type Sums = { -readonly [K in Exclude<keyof StructureTally, 'zones'>]: StructureTally[K] };
+type Sums = { -readonly [K in Exclude<keyof StructureTally, 'zones'>]-?: Exclude<StructureTally[K], undefined> };
 
 /** What was counted so far, in a form that can be written down. */
 export type WaterBooks = readonly {
@@ -29,7 +31,16 @@ interface ZoneSum {
   receivedM3: number;
 }
 
-const NOTHING_YET: Readonly<Sums> = { sinceMs: null, receivedM3: 0, depthM: 0, dryS: 0, shortS: 0, unknownS: 0 };
+const NOTHING_YET: Readonly<Sums> = {
+  sinceMs: null,
+  receivedM3: 0,
+  unspreadM3: 0,
+  depthM: 0,
+  dryS: 0,
+  lowS: 0,
+  shortS: 0,
+  unknownS: 0,
+};
 
 export class WaterTally {
   readonly #structures: readonly {
@@ -70,19 +81,18 @@ export class WaterTally {
       const flow = states.reduce((sum, head) => sum + (head.flowM3s ?? 0), 0);
       if (sums.sinceMs === null && flow > 0) sums.sinceMs = nowMs;
       if (sums.sinceMs === null || own.length === 0) continue;
-      if (states.some(({ state }) => state === 'unknown')) {
+      if (states.some(({ state, flowM3s }) => state === 'unknown' || (state !== 'dry' && flowM3s === null))) {
         sums.unknownS += 1;
         continue;
       }
-      sums.receivedM3 += flow;
-      for (const zone of zones)
-        zone.receivedM3 += zone.heads.reduce((sum, index) => sum + (heads[index]!.flowM3s ?? 0), 0);
+      const wets = states.reduce((sum, head) => sum + spreadM3s(head), 0);
+      sums.receivedM3 += wets;
+      sums.unspreadM3 += flow - wets;
+      for (const zone of zones) zone.receivedM3 += zone.heads.reduce((sum, index) => sum + spreadM3s(heads[index]!), 0);
       sums.depthM = sums.receivedM3 / areaM2;
-      if (states.every(({ flowM3s }) => !flowM3s)) sums.dryS += 1;
-      else if (
-        states.some(({ state, flowM3s }) => !flowM3s || state === 'short' || state === 'off?' || state === 'plugged?')
-      )
-        sums.shortS += 1;
+      if (flow === 0) sums.dryS += 1;
+      else if (wets === 0) sums.lowS += 1;
+      else if (states.some((head) => spreadM3s(head) === 0)) sums.shortS += 1;
     }
   }
 
@@ -113,4 +123,8 @@ export class WaterTally {
       },
     };
   }
+}
+
+function spreadM3s({ state, flowM3s }: HeadPicture): number {
+  return spreads(state) ? (flowM3s ?? 0) : 0;
 }

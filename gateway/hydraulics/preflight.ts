@@ -10,6 +10,7 @@ import type { Head, Layout } from '../../config/layout.ts';
 import { judgeSuction, npshAvailableM } from './cavitation.ts';
 import type { SuctionVerdict } from './cavitation.ts';
 import { fillTimeS, layVolume } from './lay-volume.ts';
+import { standingOf, WATER_C, type HeadStanding } from './limits.ts';
 import { buildNetwork } from './network.ts';
 import type { Network } from './network.ts';
 import type { Fault } from './newton.ts';
@@ -20,8 +21,6 @@ import type { GovernedState } from './governor.ts';
 import type { Solution } from './solve.ts';
 import { sourceDepthM, volumeAtDepth } from './source.ts';
 import { applicationRateMps, wettedAreaM2 } from './wetting.ts';
-
-export type HeadStanding = 'no-water' | 'too-weak' | 'turns' | 'too-strong' | 'breaks';
 
 export interface HeadCheck {
   readonly head: string;
@@ -86,7 +85,7 @@ export interface Preflight {
   readonly layFillS: number | null;
 }
 
-export function preflight(layout: Layout, waterC: number): Preflight {
+export function preflight(layout: Layout, waterC: number = WATER_C): Preflight {
   const net = buildNetwork(layout);
   const running = solveRigged(net, asRigged(net));
   const { solution } = running;
@@ -102,15 +101,6 @@ export function preflight(layout: Layout, waterC: number): Preflight {
     layVolumeM3: volume.wholeM3,
     layFillS: fillTimeS(volume.wholeM3, inflowM3s),
   };
-}
-
-/** Where a pressure stands against what the head needs and bears. */
-export function standingOf(head: Head, pressurePa: number): HeadStanding {
-  const { turnPaMin, turnPaMax, survivesPa } = head.kit;
-  if (!(pressurePa > 0)) return 'no-water';
-  if (pressurePa < turnPaMin) return 'too-weak';
-  if (pressurePa > survivesPa) return 'breaks';
-  return pressurePa > turnPaMax ? 'too-strong' : 'turns';
 }
 
 function checkHead(net: Network, solution: Solution, head: Head, i: number): HeadCheck {

@@ -8,7 +8,7 @@
  * most, down to half.
  */
 import { GREATEST_SPEED, solveGoverned, solveRigged } from './governor.ts';
-import { standingOf } from './preflight.ts';
+import { standingOf } from './limits.ts';
 import type { Network } from './network.ts';
 import { copySettings } from './settings.ts';
 import type { Settings } from './settings.ts';

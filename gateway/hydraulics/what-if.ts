@@ -11,8 +11,7 @@ import type { SuctionVerdict } from './cavitation.ts';
 import { solveRigged } from './governor.ts';
 import { buildNetwork } from './network.ts';
 import type { Network } from './network.ts';
-import { standingOf } from './preflight.ts';
-import type { HeadStanding } from './preflight.ts';
+import { standingOf, WATER_C, type HeadStanding } from './limits.ts';
 import { asRigged } from './settings.ts';
 import type { Solution } from './solve.ts';
 
@@ -48,9 +47,6 @@ export interface Answer {
     readonly speed: number;
   }[];
 }
-
-/** Judgement: cool open water. */
-const WATER_C = 20;
 
 export class WhatIf {
   readonly network: Network;

@@ -13,7 +13,7 @@ import { show, type Shown } from '../../config/units.ts';
 import type { RunReader } from '../journal/run-reader.ts';
 import { localText, utcText } from './clock-text.ts';
 import type { Copy } from './nameless.ts';
-import { clockText, escapeText, pressurePlot, STATE_WORDS, timelinePlot, type PlottedSeries } from './report-plots.ts';
+import { clockText, escapeText, pressurePlot, TIMELINE_KEY, timelinePlot, type PlottedSeries } from './report-plots.ts';
 import { originOf } from './tables.ts';
 
 export const REPORT_STYLE = `@page{size:A4;margin:10mm}body{font:11px/1.3 sans-serif;color:#111;background:#fff;margin:8px;max-width:1050px}h1{font-size:17px;margin:0}h2{font-size:12px;margin:8px 0 2px}
@@ -46,7 +46,7 @@ export function reportPage(
     figures.holes.length > 0
       ? `<p><b>${figures.holes.length} ${figures.holes.length === 1 ? 'stretch' : 'stretches'} without a record</b>: all is unknown there.</p>`
       : '',
-    `<h2>Time line</h2>${timelinePlot(copy)}<p>Grey: ${STATE_WORDS['as-modelled']}; grey hatched: ${STATE_WORDS['running-short']}; black: ${STATE_WORDS.down}; thin hatching: ${STATE_WORDS.unknown}; dots: ${STATE_WORDS.filling}; white: ${STATE_WORDS['shut-by-order']}; pale: ${STATE_WORDS['rigged-dry']}.</p>`,
+    `<h2>Time line</h2>${timelinePlot(copy)}<p>${TIMELINE_KEY}</p>`,
     `<h2>Pressures</h2>${pressurePlot(copy, plottedOf(copy, layout, record), units)}`,
     `<div class="columns"><section><h2>Availability</h2>${availabilityTable(copy)}</section><section><h2>What was flagged</h2>${alarmTable(copy)}</section>`,
     `<section><h2>What was found on site</h2>${foundTable(copy)}</section><section><h2>Pump and tank</h2>${machineTable(copy, units)}</section>`,
@@ -118,7 +118,7 @@ function availabilityTable({ review, label }: Copy): string {
     .slice(0, 5);
   return (
     table(
-      ['', 'up', 'short', 'down', 'unknown'],
+      ['', 'up', 'impaired', 'failed', 'unknown'],
       [...rows, ...heads].map((row: UpTime) => [
         label(row.id),
         percent(row.upShare),

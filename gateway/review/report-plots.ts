@@ -5,32 +5,40 @@
  * In: a copy of a look back; series in SI. Out: SVG without scripts, styles or outside resources, in black and greys:
  * every state has a pattern of its own. Gaps stay gaps.
  */
+import { LINE_STATE_WORDS } from '../../config/state-words.ts';
 import { show } from '../../config/units.ts';
 import type { UnitSystem } from '../../config/layout.ts';
 import type { LineState, Series } from '../../config/wire.ts';
 import { localText, utcText } from './clock-text.ts';
 import type { Copy } from './nameless.ts';
 
-export const STATE_WORDS: Readonly<Record<LineState, string>> = {
-  'as-modelled': 'running as modelled',
-  'running-short': 'running short',
-  down: 'down',
-  unknown: 'unknown',
-  filling: 'filling',
-  'shut-by-order': 'shut by order',
-  'rigged-dry': 'rigged, dry',
-};
 const FILLS: Readonly<Record<LineState, string>> = {
   'as-modelled': '#b9b9b9',
+  changed: 'url(#changed)',
   'running-short': 'url(#short)',
+  'running-over': 'url(#over)',
   down: '#111111',
   unknown: 'url(#unknown)',
   filling: 'url(#filling)',
   'shut-by-order': '#ffffff',
   'rigged-dry': '#f2f2f2',
 };
+const FILL_WORDS: readonly (readonly [string, LineState])[] = [
+  ['Grey', 'as-modelled'],
+  ['lines across', 'changed'],
+  ['hatched', 'running-short'],
+  ['upright lines', 'running-over'],
+  ['black', 'down'],
+  ['thin hatching', 'unknown'],
+  ['dots', 'filling'],
+  ['white', 'shut-by-order'],
+  ['pale', 'rigged-dry'],
+];
+export const TIMELINE_KEY = `${FILL_WORDS.map(([fill, state]) => `${fill}: ${LINE_STATE_WORDS[state]}`).join('; ')}.`;
 const PATTERNS = `<defs>
 <pattern id="short" width="6" height="6" patternUnits="userSpaceOnUse"><rect width="6" height="6" fill="#b9b9b9"/><path d="M0 6 6 0" stroke="#111" stroke-width="2"/></pattern>
+<pattern id="changed" width="6" height="6" patternUnits="userSpaceOnUse"><rect width="6" height="6" fill="#b9b9b9"/><path d="M0 3H6" stroke="#111" stroke-width="1"/></pattern>
+<pattern id="over" width="6" height="6" patternUnits="userSpaceOnUse"><rect width="6" height="6" fill="#b9b9b9"/><path d="M3 0V6" stroke="#111" stroke-width="2"/></pattern>
 <pattern id="unknown" width="5" height="5" patternUnits="userSpaceOnUse"><rect width="5" height="5" fill="#fff"/><path d="M0 0 5 5" stroke="#777" stroke-width="1"/></pattern>
 <pattern id="filling" width="4" height="4" patternUnits="userSpaceOnUse"><rect width="4" height="4" fill="#fff"/><circle cx="1" cy="1" r="1" fill="#555"/></pattern>
 </defs>`;

@@ -8,6 +8,7 @@
  */
 import type { Layout } from '../../config/layout.ts';
 import type { Stretch, Timeline, UpTime } from '../../config/review.ts';
+import { WORST_FIRST } from '../../config/state-words.ts';
 import type { HeadPicture, LineState, Picture } from '../../config/wire.ts';
 
 /** A whole picture comes once a minute; a frame or two may be late. */
@@ -20,7 +21,10 @@ const OF_LINE: Readonly<Record<LineState, Share>> = {
   'rigged-dry': 'rigged',
   filling: 'fillingS',
   'as-modelled': 'upS',
+  // Not as it should be: never counted as up.
+  changed: 'shortS',
   'running-short': 'shortS',
+  'running-over': 'shortS',
   down: 'downS',
   'shut-by-order': 'shutS',
   unknown: 'unknownS',
@@ -30,6 +34,7 @@ const OF_HEAD: Readonly<Record<Exclude<HeadPicture['state'], 'dry' | 'unknown'>,
   short: 'shortS',
   'off?': 'shortS',
   'plugged?': 'shortS',
+  'above-range': 'shortS',
   'over-pressure': 'shortS',
 };
 
@@ -118,16 +123,6 @@ export class UpTimes {
 
 /** More than a screen or a sheet can show. */
 const SPANS_MAX = 800;
-const WORST: readonly LineState[] = [
-  'down',
-  'running-short',
-  'unknown',
-  'filling',
-  'shut-by-order',
-  'rigged-dry',
-  'as-modelled',
-];
-
 type Span = Stretch & { readonly state: LineState };
 
 /** A line whose state wavers has thousands of stretches: they go into equal slices, each under its worst state. */
@@ -139,7 +134,7 @@ function thinned(spans: readonly Span[]): Span[] {
   for (const span of spans) {
     for (let slice = Math.floor((span.fromMs - fromMs) / sliceMs); fromMs + slice * sliceMs < span.toMs; slice += 1) {
       const known = slices.get(slice);
-      if (known && WORST.indexOf(known.state) <= WORST.indexOf(span.state)) continue;
+      if (known && WORST_FIRST.indexOf(known.state) <= WORST_FIRST.indexOf(span.state)) continue;
       slices.set(slice, {
         fromMs: fromMs + slice * sliceMs,
         toMs: Math.min(spans.at(-1)!.toMs, fromMs + (slice + 1) * sliceMs),

@@ -2,13 +2,14 @@
  * Water, pump and tank over a whole run: what each zone got, how long pumps ran on how much fuel, how low tanks fell.
  *
  * In: recorded pictures in order; minute means of the fuel gauges. Out: m3, m of depth, seconds. A head's modelled flow
- * holds until the next picture and counts only while its state is known; depth is over the ground that the zone's heads
- * reach together. Fuel used is first minus last plus what refuelling added. Limit: modelled flow at measured pressure;
+ * holds until the next picture and counts only while its state is known and its water counts as wetting (not under
+ * turning pressure, not while it may be off or plugged); depth is over the ground that the zone's heads reach together. Fuel used is first minus last plus what refuelling added. Limit: modelled flow at measured pressure;
  * wind, and whether a head turns, are not in it.
  */
 import type { Layout } from '../../config/layout.ts';
 import type { PumpFigures, StructureWater, TankFigures, ZoneWater } from '../../config/review.ts';
 import type { Picture } from '../../config/wire.ts';
+import { spreads } from '../hydraulics/limits.ts';
 import { zoneWetting } from '../hydraulics/zone-wetting.ts';
 import { HOLE_MS } from './up-times.ts';
 
@@ -58,11 +59,15 @@ export class WaterBooks {
     const heads = new Map(picture.heads.map((head) => [head.head, head]));
     for (const { row, heads: own } of this.#zones) {
       const states = own.map((id) => heads.get(id));
-      if (isHole || states.some((head) => !head || head.state === 'unknown')) {
+      if (
+        isHole ||
+        states.some((head) => !head || head.state === 'unknown' || (head.state !== 'dry' && head.flowM3s === null))
+      ) {
         row.unknownS += seconds;
         continue;
       }
-      row.volumeM3 += seconds * states.reduce((sum, head) => sum + (head?.flowM3s ?? 0), 0);
+      row.volumeM3 +=
+        seconds * states.reduce((sum, head) => sum + (head && spreads(head.state) ? (head.flowM3s ?? 0) : 0), 0);
       row.depthM = row.volumeM3 / row.areaM2;
     }
     for (const row of this.#pumps)
@@ -141,7 +146,8 @@ export class WaterBooks {
         firstWaterMs,
         receivedM3: tally?.receivedM3 ?? null,
         dryS: tally?.dryS ?? null,
-        shortS: tally?.shortS ?? null,
+        // None of its heads with turning pressure, or some.
+        shortS: tally === null ? null : tally.shortS + (tally.lowS ?? 0),
         unknownS: tally?.unknownS ?? null,
         leadS: front === null || firstWaterMs === null ? null : (front - firstWaterMs) / 1_000,
       };

@@ -66,6 +66,10 @@ describe('the first head to fall short', () => {
     const tookS = drive.until(4 * emptyS, () => spare(drive) < 0);
     expect(tookS).toBeGreaterThan(told.inS.low);
     expect(tookS).toBeLessThan(told.inS.high);
+    const isShort = (): boolean => drive.picture.heads.find(({ head }) => head === 'high')!.state === 'short';
+    expect(drive.until(600, isShort), 'what is under it has no deadline any more').not.toBeNull();
+    for (let second = 0; second < 15; second += 1)
+      expect(drive.second().supplies[0]!.firstShort?.head).not.toBe('high');
   });
 
   it('is nobody where enough is spare until the suction runs dry', () => {

@@ -7,6 +7,7 @@
 import { fork } from 'node:child_process';
 import { writeFileSync } from 'node:fs';
 import { parseArgs } from 'node:util';
+import { playMany } from '../contradictions/long.ts';
 import { CLASSES } from './classes.ts';
 import { rowsOf, wholeOf } from './figures.ts';
 import { LAY_NAMES } from './lays.ts';
@@ -35,6 +36,8 @@ const HELP = `The scorecard: how well the gateway names what the simulated plant
                 'without=flow,speed', 'silent=ends' (from before the trouble); calibrated, all else once a second
   --repairs N   instead, N troubles that are named and then repaired, at once or over up to half a minute: were their
                 own words kept while they ended, was anything flagged because they ended
+  --contradictions [N [FROM]]
+                instead, N plays of random troubles, each second held against the rules on what may not be said together
   --misses      also lists the runs that were missed, misnamed or falsely alarmed, with their seeds
   --tune        seeds of the tuning set instead of the held-out one
   --from N      starts at this seed of the set, so that a long scorecard can be played in parts
@@ -166,6 +169,7 @@ function replay(seed: number, quietS: number | null, gauges: string | undefined)
 }
 
 async function main(): Promise<void> {
+  if (process.argv[2] === '--contradictions') return playMany(process.argv.slice(3));
   let values;
   try {
     ({ values } = parseArgs({

@@ -16,7 +16,7 @@ const AWAY_MS = 2_400_000;
 const { layout } = demoSite();
 const screen = new BuiltScreen(layout);
 /** What is only true of now: words of states that nobody can know after so long. */
-const OF_NOW = ['running as modelled', 'flowing as modelled', 'running short', 'link up'];
+const OF_NOW = ['running as modelled', 'not as modelled', 'low pressure', 'link up'];
 
 async function seconds(page: Page, count: number): Promise<void> {
   for (let second = 0; second < count; second += 1) {

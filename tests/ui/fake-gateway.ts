@@ -10,7 +10,7 @@ import { extname, join } from 'node:path';
 import { WebSocketServer } from 'ws';
 import type { Layout } from '../../config/layout.ts';
 import type { ReplayState } from '../../config/replay.ts';
-import type { AccessAnswer, Alarm, AsideAlarm, Entry, LiveMessage } from '../../config/wire.ts';
+import type { AccessAnswer, Alarm, AsideAlarm, Entry, LiveMessage, Picture } from '../../config/wire.ts';
 import { cacheRule, SECURITY_HEADERS } from '../../gateway/server/headers.ts';
 import { feed, picture, series, type Condition } from './fixture.ts';
 
@@ -24,6 +24,8 @@ const TYPES: Readonly<Record<string, string>> = {
 
 export class FakeGateway {
   condition: Condition = 'healthy';
+  /** A picture of the core's own, shown as of now in the place of the condition's. */
+  given: Picture | null = null;
   simulated = true;
   build = 'one';
   run = 'fixture';
@@ -136,7 +138,7 @@ export class FakeGateway {
 
   #picture(): string {
     const atMs = Math.floor((Date.now() + this.aheadMs) / 1_000) * 1_000;
-    const told = picture(this.layout, this.condition, atMs, this.simulated);
+    const told = this.given ? asOf(this.given, atMs) : picture(this.layout, this.condition, atMs, this.simulated);
     const heard = feed(this.layout, atMs);
     const alarms = (this.change?.(told.alarms, atMs) ?? told.alarms).map((alarm) => {
       const by = this.#acknowledged.get(alarm.verdict.id);
@@ -229,6 +231,13 @@ export class FakeGateway {
       return json(response, 422, { error: { code: 'entry/refused', words, field: null } });
     });
   }
+}
+
+/** The same as if it were made now. */
+function asOf(made: Picture, atMs: number): Picture {
+  const laterMs = atMs - made.atMs;
+  const channels = made.channels.map((one) => ({ ...one, atMs: one.atMs === null ? null : one.atMs + laterMs }));
+  return { ...made, atMs, channels };
 }
 
 function json(response: ServerResponse, status: number, body: unknown): void {

@@ -125,9 +125,7 @@ export function picture(layout: Layout, condition: Condition, atMs: number, simu
     blind: [
       ...(condition === 'healthy' || condition === 'faulty'
         ? []
-        : [
-            'No baseline has been taken: bands are as wide as the kit allows, and small leaks and plugged nozzles cannot be seen.',
-          ]),
+        : ['No baseline yet: only large changes show. Small leaks and plugged nozzles cannot be seen.']),
       'A head that stalls but still flows: pressure and flow stay the same. Only eyes, or a motion sensor, can tell.',
       'Where the water lands: arc, wind, overspray and dry strips.',
     ],
@@ -224,9 +222,9 @@ function linePicture(line: string, index: number, condition: Condition): LinePic
       return { line, state: 'as-modelled', why: 'pressure and flow match the baseline' };
     case 'faulty': {
       const all: LinePicture[] = [
-        { line, state: 'running-short', why: 'a head off is the likeliest reading' },
+        { line, state: 'changed', why: 'most likely cause: head off' },
         { line, state: 'as-modelled', why: 'pressure and flow match the baseline' },
-        { line, state: 'running-short', why: '2 of its heads below the pressure that turns them' },
+        { line, state: 'running-short', why: '2 of its 4 heads under turning pressure' },
         { line, state: 'unknown', why: 'its line end has gone silent' },
         { line, state: 'as-modelled', why: 'pressure and flow match the baseline' },
         { line, state: 'shut-by-order', why: 'its gate is shut by order' },
@@ -252,7 +250,7 @@ function headPicture(
         ? 'plugged?'
         : condition === 'faulty' && head === 'e-3'
           ? 'over-pressure'
-          : state === 'as-modelled'
+          : state === 'as-modelled' || state === 'changed'
             ? 'flowing'
             : state === 'running-short'
               ? 'short'

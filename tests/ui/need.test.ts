@@ -96,7 +96,7 @@ describe('the order of need', () => {
       left: { what: 'pressure', of: 'c-2', estimate: soon },
     });
     expect(second!.left).toMatchObject({ what: 'water', estimate: long });
-    expect(say(short, 'store')).toContain('c-2 below the pressure that turns it in 15 min (10 to 23 min)');
+    expect(say(short, 'store')).toContain('c-2 under turning pressure in 15 min (10 to 23 min)');
   });
 
   it('puts a hazard to people at what its pump feeds above everything, until it is over', () => {
@@ -126,7 +126,9 @@ describe('the order of need', () => {
     });
     expect(names(blind)[0]).toBe('wood-pile');
     expect(orderOfNeed(layout, blind)[0]!.left).toBeNull();
-    expect(say(blind, 'wood-pile')).toBe('unknown, its line end has gone silent; its head seen turning, 10 min ago.');
+    expect(say(blind, 'wood-pile')).toBe(
+      'unknown, its line end has gone silent; its head last confirmed turning 10 min ago.',
+    );
   });
 
   it('explains a place in one sentence with its time left and who has looked', () => {

@@ -1,11 +1,12 @@
 /**
- * Pump, water or network: the clauses on pictures made for them, and the curves against the model they are drawn from.
+ * Pump, water or hose lay: the clauses on pictures made for them, and the curves against the model they are drawn from.
  */
 import { describe, expect, it } from 'vitest';
-import type { ChannelPicture, Picture } from '../../config/wire.ts';
+import type { Cause, ChannelPicture, Picture } from '../../config/wire.ts';
 import { WhatIf, NO_CHANGE } from '../../gateway/hydraulics/what-if.ts';
 import { flowAt, PumpDuty, through } from '../../ui/state/pump-duty.ts';
-import { pumpAnswer, pumpClauses, type Clause } from '../../ui/words/pump-question.ts';
+import { pumpAnswer, pumpClauses, pumpNow, suctionNow, type Clause } from '../../ui/words/pump-question.ts';
+import { noWaterTime, waterLeftWords } from '../../ui/words/supply.ts';
 import { blankAlarm } from '../support/blank-picture.ts';
 import { siteLayout } from '../support/drive.ts';
 import { picture } from './fixture.ts';
@@ -26,21 +27,21 @@ function changed(channel: string, changes: Partial<ChannelPicture>): Partial<Pic
 const judged = (found: readonly Clause[]): string =>
   found.map((clause) => `${clause.part} ${clause.judged}`).join(', ');
 
-describe('pump, water or network', () => {
+describe('pump, water or hose lay', () => {
   it('says of a healthy site that nothing stands out', () => {
     expect(judged(clauses({}))).toBe('pump fine, water fine, network fine');
     expect(pumpAnswer(clauses({}))).toBe('Nothing stands out.');
   });
 
   it.each([
-    ['discharge', 'pump'],
-    ['suction', 'water'],
-    ['flow', 'network'],
-  ])('a strayed %s points at the %s and at nothing else', (channel, part) => {
+    ['discharge', 'pump', 'pump'],
+    ['suction', 'water', 'water'],
+    ['flow', 'network', 'hose lay'],
+  ])('a strayed %s points at the %s and at nothing else', (channel, part, said) => {
     const { high } = healthy.channels.find((one) => one.channel === channel)!;
     const found = clauses(changed(channel, { value: high! + 1 }));
     expect(found.filter((clause) => clause.judged === 'wrong').map((clause) => clause.part)).toEqual([part]);
-    expect(pumpAnswer(found)).toBe(`It looks like the ${part}.`);
+    expect(pumpAnswer(found)).toBe(`It looks like the ${said}.`);
   });
 
   it.each([
@@ -70,6 +71,90 @@ describe('pump, water or network', () => {
     expect(judged(clauses({ alarms: [{ ...leak, clearedMs: 1, state: 'returned-unacknowledged' }] }))).toContain(
       'network fine',
     );
+  });
+});
+
+const flagged = (cause: Cause, subject: string, subjectKind: 'pump' | 'source'): Partial<Picture> => {
+  const alarm = blankAlarm(`${cause}:${subject}`);
+  const headline = `${subject}: ${cause}`;
+  return { alarms: [{ ...alarm, verdict: { ...alarm.verdict, cause, subject, subjectKind, headline } }] };
+};
+const pumpAt = (changes: Partial<Picture['pumps'][number]>): Picture['pumps'] =>
+  healthy.pumps.map((one) => ({ ...one, ...changes }));
+
+describe('what a pump is said to do', () => {
+  it("is 'running' only while water runs through it", () => {
+    expect(pumpNow(pump, healthy).word).toBe('running');
+    const flowless = { ...healthy, pumps: pumpAt({ flowM3s: 0 }) };
+    expect(pumpNow(pump, flowless).word).toBe('turning, next to no flow');
+    expect(pumpNow(pump, { ...flowless, ...flagged('suction-trouble', 'pump', 'pump') }).word).toBe(
+      'turning, makes no pressure',
+    );
+    expect(pumpNow(pump, { ...healthy, pumps: pumpAt({ flowM3s: null }) }).word).toBe('running');
+    expect(pumpNow(pump, { ...healthy, pumps: pumpAt({ state: 'dead-head' }) }).word).toMatch(/stay away$/);
+    expect(pumpNow(pump, null).word).toBe('unknown');
+  });
+
+  it('has ample suction only without trouble there, inside the band, and while it turns', () => {
+    expect(suctionNow(layout, pump, healthy)!.state.word).toBe('suction ample');
+    const trouble = { ...healthy, ...flagged('suction-trouble', 'pump', 'pump') };
+    expect(suctionNow(layout, pump, trouble)!.state.word).toBe('suction trouble');
+    const [alarm] = trouble.alarms!;
+    const aside = { by: 'AB', why: 'known', untilMs: 0 };
+    const shelved = { ...healthy, setAside: [{ ...alarm!, state: 'shelved' as const, aside }] };
+    expect(suctionNow(layout, pump, shelved)!.state.word).toBe('suction trouble');
+    const outside = [{ channel: 'suction', side: 'below' as const }];
+    expect(suctionNow(layout, pump, { ...healthy, outside })!.state.word).toBe('suction not as it should be');
+    expect(suctionNow(layout, pump, { ...healthy, ...changed('suction', { freshness: 'stale' }) })).toBeNull();
+    expect(suctionNow(layout, pump, { ...healthy, pumps: pumpAt({ state: 'stopped' }) })).toBeNull();
+  });
+});
+
+describe('what explains nothing that is seen now', () => {
+  it('a tank or a can that runs low is told beside, and nothing looks wrong for it', () => {
+    const tank = clauses(flagged('tank-low', 'tank', 'source'));
+    expect(pumpAnswer(tank)).toBe('Nothing stands out.');
+    expect(tank.find(({ part }) => part === 'water')!.words).toMatch(/ tank: tank-low\.$/);
+    const can = clauses(flagged('fuel-low', 'pump', 'pump'));
+    expect(pumpAnswer(can)).toBe('Nothing stands out.');
+    expect(can.find(({ part }) => part === 'pump')!.words).toMatch(/ pump: fuel-low\.$/);
+  });
+});
+
+describe('the hose lay', () => {
+  it('is no better than its line ends, and cannot be judged without flow or while it fills', () => {
+    const off = clauses({ outside: [{ channel: 'end-c-pressure', side: 'below' }] });
+    expect(off[2]).toMatchObject({
+      judged: 'wrong',
+      words: expect.stringMatching(/End of line C below its band\.$/) as unknown,
+    });
+    expect(judged(clauses({ pumps: pumpAt({ flowM3s: 0 }) }))).toContain('network unknown');
+    expect(judged(clauses({ pumps: pumpAt({ state: 'starting' }) }))).toBe(
+      'pump unknown, water unknown, network unknown',
+    );
+  });
+
+  it('goes by the last seconds: one reading outside is said, and is nothing wrong', () => {
+    const { high } = healthy.channels.find((one) => one.channel === 'flow')!;
+    const alone = clauses({ ...changed('flow', { value: high! + 1 }), outside: [] });
+    expect(alone[2]).toMatchObject({
+      judged: 'fine',
+      words: expect.stringMatching(/its last reading alone is outside/) as unknown,
+    });
+  });
+});
+
+describe('time left', () => {
+  const [source] = layout.sources;
+  const [supply] = healthy.supplies;
+
+  it('is one sentence for all screens, and says why where there is none', () => {
+    expect(waterLeftWords(source, supply)).toBe('41 min (35 to 48 min)');
+    expect(noWaterTime(source, { ...supply!, emptyInS: null })).toBe('not falling');
+    expect(noWaterTime(source, { ...supply!, emptyInS: null, trendM3s: null })).toBe('trend not known yet');
+    expect(noWaterTime(source, { ...supply!, filling: true })).toBe('being filled');
+    expect(noWaterTime(source, { ...supply!, volumeM3: null, emptyInS: null })).toBe('level not known');
+    expect(noWaterTime(undefined, undefined)).toBe('level not known');
   });
 });
 

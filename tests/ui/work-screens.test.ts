@@ -14,13 +14,13 @@ describe.skipIf(missing('chromium'))('screens of the day', () => {
   it('structures: in order of need, each with its sentence, its heads by age of the last look, and a note that names it', async () => {
     const page = await screen.open('faulty', 'structures', { initials: 'QR' });
     const titles = await page.getByRole('heading', { level: 2 }).allInnerTexts();
-    expect(titles.filter((title) => /^(Fails next|Has failed|Longest)/.test(title))).toEqual([
-      'Fails next: 4',
-      'Has failed: 2',
-      'Longest without a look: 2',
+    expect(titles.filter((title) => /^(Running|Failed|Longest)/.test(title))).toEqual([
+      'Running, soonest to fail first: 4',
+      'Failed: 2',
+      'Longest unchecked: 2',
     ]);
     const first = page.getByRole('article').first();
-    expect(await first.innerText()).toMatch(/store[\s\S]*running short[\s\S]*tank empty in 17 min/);
+    expect(await first.innerText()).toMatch(/store[\s\S]*low pressure[\s\S]*tank empty in 17 min/);
     const workshop = page.getByRole('article').filter({ has: page.getByRole('heading', { name: 'workshop' }) });
     await workshop.getByText('Its 3 heads, water, notes').click();
     expect(await workshop.getByRole('button').first().innerText()).toMatch(/front eave 2[\s\S]*nobody has said so/);
@@ -35,13 +35,15 @@ describe.skipIf(missing('chromium'))('screens of the day', () => {
 
   it('structures: a hazard to people stands above everything with what to keep away from', async () => {
     const page = await screen.open('hazard', 'structures');
-    await page.getByRole('heading', { name: `Hazard to people there: ${layout.structures.length}` }).waitFor();
+    await page
+      .getByRole('heading', { name: `Hazard to people: portable pump (${layout.structures.length})` })
+      .waitFor();
     expect(await page.locator('main').getByText('Stay away from the pump and let it cool').count()).toBe(1);
   });
 
   it('pump: answers in one line, draws its duty, and claims nothing without fresh readings', async () => {
     const page = await screen.open('faulty', 'pump', { width: 1_280 });
-    await page.getByText('It looks like the water and the network.').waitFor();
+    await page.getByText('It looks like the hose lay.').waitFor();
     await page.getByRole('img', { name: /^Runs at [\d.]+ US gpm and a rise of \d+ psi$/ }).waitFor();
     const stale = await screen.open('stale', 'pump', { width: 1_280 });
     await stale.getByText('Nothing here can be judged now.').waitFor();

@@ -3,11 +3,14 @@
  * the model expects.
  */
 import type { Head, Layout, Pump, Sensor, Source } from '../../config/layout.ts';
+import type { StructurePicture } from '../../config/wire.ts';
 import { openingOf } from '../state/conditions.ts';
 import { site } from '../state/site-view.svelte.ts';
 import { labelOf, type Thing } from '../state/things.ts';
 import { FAMILIES, MOUNTS, SHOWN_AS, ZONES } from '../words/kit.ts';
+import { lineWhy } from '../words/lines.ts';
 import { doubtWords, FRESHNESS } from '../words/states.ts';
+import { fuelLeftWords, waterLeftWords } from '../words/supply.ts';
 import { durationWords, leftWords, rangeWords } from '../words/time.ts';
 
 export interface Fact {
@@ -41,14 +44,21 @@ export function factsOf(thing: Thing, layout: Layout): Fact[] {
       const heads = layout.heads.filter((head) => head.structure === thing.item.id);
       return [
         { name: 'Why', words: now?.why ?? 'no picture yet' },
-        { name: 'Water, modelled', words: site.words(now?.flowM3s ?? null, 'flow') },
+        { name: 'Water, modelled', words: flowWords(now) },
         { name: 'Heads', words: heads.map((head) => head.label).join(', ') || 'none' },
         { name: 'Priority', words: String(thing.item.priority) },
       ];
     }
     case 'line':
       return [
-        { name: 'Why', words: site.picture?.lines.find((one) => one.line === thing.item.id)?.why ?? 'no picture yet' },
+        {
+          name: 'Why',
+          words: lineWhy(
+            site.picture?.lines.find((one) => one.line === thing.item.id),
+            layout,
+            site.picture,
+          ),
+        },
         {
           name: 'Heads',
           words: layout.heads
@@ -61,6 +71,13 @@ export function factsOf(thing: Thing, layout: Layout): Fact[] {
     case 'place':
       return [{ name: 'Height', words: site.words(thing.item.elevationM, 'length') }];
   }
+}
+
+/** Water that falls at heads without turning pressure is no wetting. */
+function flowWords(now: StructurePicture | undefined): string {
+  const [all, spread] = [now?.flowM3s ?? null, now?.spreadM3s ?? null];
+  if (all === null || spread === null || spread === all) return site.words(all, 'flow');
+  return `${site.words(all, 'flow')}, ${site.words(all - spread, 'flow')} of it not as wetting: under turning pressure, or a head in doubt`;
 }
 
 /** Only of a line with a fast sensor. */
@@ -136,7 +153,7 @@ function sensorFacts(sensor: Sensor): Fact[] {
     },
     {
       name: 'Expected',
-      words: channel?.expected == null ? 'nothing can be expected now' : site.words(channel.expected, what),
+      words: channel?.expected == null ? 'no expected value now' : site.words(channel.expected, what),
     },
     { name: 'Band', words: band },
     {
@@ -157,13 +174,11 @@ function pumpFacts(pump: Pump): Fact[] {
     { name: 'Speed', words: site.words(now?.rotationHz ?? null, 'rotation') },
     {
       name: 'Fuel',
-      words: now?.fuelLeftS
-        ? `${site.words(now.fuelM3, 'volume')}: ${leftWords(now.fuelLeftS.best)} (${rangeWords(now.fuelLeftS)}) at the kit's usual use`
-        : site.words(now?.fuelM3 ?? null, 'volume'),
+      words: `${site.words(now?.fuelM3 ?? null, 'volume')}: ${fuelLeftWords(now)}`,
     },
     {
       name: 'Kit',
-      words: `${pump.kit.label}, ${pump.kit.control === 'governor' ? 'governed: hides what the network does' : 'hand throttle'}`,
+      words: `${pump.kit.label}, ${pump.kit.control === 'governor' ? 'governed: hides what the hose lay does' : 'hand throttle'}`,
     },
   ];
 }
@@ -184,14 +199,10 @@ function sourceFacts(source: Source, layout: Layout): Fact[] {
     },
     {
       name: 'Empty in',
-      words: now?.emptyInS
-        ? `${leftWords(now.emptyInS.best)} (${rangeWords(now.emptyInS)})`
-        : now?.filling
-          ? 'being filled'
-          : 'not known, or not falling',
+      words: waterLeftWords(source, now),
     },
     {
-      name: 'First head short',
+      name: 'First head under turning pressure',
       words: now?.firstShort
         ? `${labelOf(layout, now.firstShort.head)} in ${leftWords(now.firstShort.inS.best)} (${rangeWords(now.firstShort.inS)})`
         : 'none before the suction runs dry, or not known',

@@ -6,7 +6,16 @@
  */
 import type { Gate, Layout, Source } from '../../config/layout.ts';
 import type { Alarm, ChannelPicture, Picture } from '../../config/wire.ts';
-import { FRESHNESS, HEAD_STATES, LINE_STATES, PUMP_STATES, standing, type StateWords } from '../words/states.ts';
+import { pumpNow } from '../words/pump-question.ts';
+import {
+  FRESHNESS,
+  HEAD_STATES,
+  LINE_STATES,
+  PUMP_STATES,
+  sideOfReading,
+  standing,
+  type StateWords,
+} from '../words/states.ts';
 import type { Thing } from './things.ts';
 
 const UNKNOWN: StateWords = LINE_STATES.unknown;
@@ -16,6 +25,7 @@ const SHUT: StateWords = { word: 'shut', shape: 'bar', tone: 'calm' };
 const LOOKS_SHUT: StateWords = { word: 'looks shut', shape: 'bar', tone: 'medium' };
 const CARRYING: StateWords = { ...LINE_STATES['as-modelled'], word: 'carrying water' };
 const INSIDE: StateWords = { word: 'inside its band', shape: 'dot', tone: 'calm' };
+const INSIDE_BUT_ONE: StateWords = { word: 'inside its band but for the last reading', shape: 'dot', tone: 'calm' };
 /** Each state is one object, so that what shows it is not drawn anew while it lasts. */
 const OUTSIDE = {
   below: {
@@ -23,8 +33,8 @@ const OUTSIDE = {
     alone: { word: 'below its band', shape: 'wedge', tone: 'calm' },
   },
   above: {
-    evident: { word: 'above its band', shape: 'wedge', tone: 'medium' },
-    alone: { word: 'above its band', shape: 'wedge', tone: 'calm' },
+    evident: { word: 'above its band', shape: 'arrow', tone: 'medium' },
+    alone: { word: 'above its band', shape: 'arrow', tone: 'calm' },
   },
 } as const;
 const AT_LEAST: StateWords = { word: 'past its range', shape: 'query', tone: 'unsure' };
@@ -32,6 +42,7 @@ const DOUBTED: StateWords = { word: 'in doubt', shape: 'query', tone: 'unsure' }
 const NO_BAND: StateWords = { word: 'fresh, nothing to compare with', shape: 'ring', tone: 'calm' };
 const WHILE_FILLING: StateWords = { word: 'fresh, not compared while filling', shape: 'ring', tone: 'calm' };
 const FILLING: StateWords = { word: 'being filled', shape: 'half', tone: 'calm' };
+const LOW_WATER: StateWords = { word: 'low', shape: 'wedge', tone: 'medium' };
 const KNOWN_LEVEL: StateWords = { word: 'level known', shape: 'dot', tone: 'calm' };
 
 export function conditionOf(thing: Thing, picture: Picture | null, layout: Layout): StateWords {
@@ -45,9 +56,9 @@ export function conditionOf(thing: Thing, picture: Picture | null, layout: Layou
     case 'head':
       return HEAD_STATES[picture.heads.find((one) => one.head === id)?.state ?? 'unknown'];
     case 'pump':
-      return PUMP_STATES[picture.pumps.find((one) => one.pump === id)?.state ?? 'unknown'];
+      return pumpNow(thing.item, picture);
     case 'hose':
-      return thing.item.line === null ? trunkWords(picture) : lineWords(thing.item.line, picture);
+      return thing.item.line === null ? trunkWords(picture, layout) : lineWords(thing.item.line, picture);
     case 'gate':
       return gateWords(thing.item, picture);
     case 'sensor':
@@ -64,14 +75,20 @@ function lineWords(line: string, picture: Picture): StateWords {
 }
 
 /** The trunk has no state of its own on the wire: what the pumps do, unless an alarm is about it. */
-function trunkWords(picture: Picture): StateWords {
-  if (picture.alarms.some((alarm) => alarm.verdict.subjectKind === 'trunk' && alarm.clearedMs === null))
-    return LINE_STATES['running-short'];
-  const states = picture.pumps.map((pump) => pump.state);
-  if (states.includes('running')) return CARRYING;
-  if (states.includes('starting')) return LINE_STATES.filling;
-  if (states.includes('dead-head')) return LINE_STATES.down;
-  return states.every((state) => state === 'stopped') ? LINE_STATES['rigged-dry'] : UNKNOWN;
+function trunkWords(picture: Picture, layout: Layout): StateWords {
+  const states = layout.pumps.map((pump) => ({
+    pump,
+    state: picture.pumps.find((one) => one.pump === pump.id)?.state,
+  }));
+  const runs = states.filter(({ state }) => state === 'running');
+  const flows = runs.some(({ pump }) => pumpNow(pump, picture) === PUMP_STATES.running);
+  const flagged = [...picture.alarms, ...picture.setAside].some(
+    ({ verdict, clearedMs }) => verdict.subjectKind === 'trunk' && clearedMs === null,
+  );
+  if (flows) return flagged ? LINE_STATES.changed : CARRYING;
+  if (states.some(({ state }) => state === 'starting')) return LINE_STATES.filling;
+  if (runs.length > 0 || states.some(({ state }) => state === 'dead-head')) return LINE_STATES.down;
+  return states.every(({ state }) => state === 'stopped') ? LINE_STATES['rigged-dry'] : UNKNOWN;
 }
 
 function gateWords(gate: Gate, picture: Picture): StateWords {
@@ -97,9 +114,9 @@ export function channelWords(channel: ChannelPicture | null, picture: Picture | 
   if (channel.doubt === 'over-range') return AT_LEAST;
   if (channel.doubt) return DOUBTED;
   if (picture?.pumps.some((pump) => pump.state === 'starting')) return WHILE_FILLING;
-  const where = standing(channel);
+  const where = standing(channel, picture?.outside);
   if (where === null) return NO_BAND;
-  if (where === 'inside') return INSIDE;
+  if (where === 'inside') return sideOfReading(channel) === 'inside' ? INSIDE : INSIDE_BUT_ONE;
   // One reading in some hundreds strays by chance: colour is for what an alarm stands on.
   const evident = picture?.alarms.some(
     (alarm) => alarm.clearedMs === null && alarm.verdict.evidence.some((one) => one.channel === channel.channel),
@@ -110,7 +127,11 @@ export function channelWords(channel: ChannelPicture | null, picture: Picture | 
 function sourceWords(source: Source, picture: Picture): StateWords {
   const supply = picture.supplies.find((one) => one.source === source.id);
   if (supply?.filling) return FILLING;
-  return supply?.volumeM3 == null ? UNKNOWN : KNOWN_LEVEL;
+  if (supply?.volumeM3 == null) return UNKNOWN;
+  const low = picture.alarms.some(
+    ({ verdict, clearedMs }) => clearedMs === null && verdict.cause === 'tank-low' && verdict.subject === source.id,
+  );
+  return low ? LOW_WATER : KNOWN_LEVEL;
 }
 
 function placeWords(place: string, picture: Picture, layout: Layout): StateWords {

@@ -1,6 +1,7 @@
 /**
- * Which structure needs somebody first: hazards to people, then what fails next, then what has failed, then what nobody
- * has looked at for longest.
+ * Which structure needs somebody first: hazards to people, then what runs and fails soonest, then what has failed, then
+ * what has been unchecked for longest. What has failed has no deadline any more; what had failed when it was last known,
+ * and is unknown now, stands with it.
  *
  * In: layout, picture. Out: one row a structure, worst first, with the time left of what feeds it (s), who saw its
  * heads turn when (ms), and the alarm that is a hazard to people there. What feeds a structure is what is joined to it
@@ -8,7 +9,9 @@
  * out, or of its own head that a falling tank leaves short first.
  */
 import type { Layout, Structure } from '../../config/layout.ts';
+import { WORST_FIRST } from '../../config/state-words.ts';
 import type { Alarm, Estimate, HeadPicture, LineState, Picture, StructurePicture } from '../../config/wire.ts';
+import { spreads } from '../../gateway/hydraulics/limits.ts';
 
 export const NEED_GROUPS = ['hazard', 'fails-next', 'failed', 'look'] as const;
 export type NeedGroup = (typeof NEED_GROUPS)[number];
@@ -31,11 +34,15 @@ export interface Need {
   readonly unseen: number;
   /** Of the heads that were seen at all; null: none was. */
   readonly oldestSeenMs: number | null;
+  /** Water runs and some head of it turns, as far as can be known. */
+  readonly works: boolean;
+  /** Since when the first trouble stands that is about its lines or heads; null: none does. */
+  readonly troubleMs: number | null;
 }
 
 /** Judgement: what lasts longer than an hour does not come before what has failed already. */
 const SOON_S = 3_600;
-const WET: readonly LineState[] = ['as-modelled', 'running-short', 'filling'];
+const WORKS: readonly LineState[] = ['as-modelled', 'changed', 'running-short', 'running-over', 'filling'];
 
 export function orderOfNeed(layout: Layout, picture: Picture): Need[] {
   const pumps = pumpsOfStructures(layout);
@@ -59,15 +66,18 @@ function needOf(structure: Structure, layout: Layout, picture: Picture, pumps: R
         alarm.clearedMs === null &&
         (about.has(alarm.verdict.subject) || alarm.verdict.subjectKind === 'site'),
     ) ?? null;
-  const left =
-    now !== null && WET.includes(now.state)
-      ? firstToRunOut(
-          layout,
-          picture,
-          pumps,
-          own.map(({ id }) => id),
-        )
-      : null;
+  const works = now !== null && WORKS.includes(now.state);
+  const left = works
+    ? firstToRunOut(
+        layout,
+        picture,
+        pumps,
+        heads.filter((head) => head.now !== null && spreads(head.now.state)).map(({ id }) => id),
+      )
+    : null;
+  const sinceMs = [...picture.alarms, ...picture.setAside]
+    .filter(({ clearedMs, verdict }) => clearedMs === null && about.has(verdict.subject))
+    .map(({ verdict }) => verdict.sinceMs);
   const seen = heads.flatMap(({ seenMs }) => seenMs ?? []);
   return {
     structure,
@@ -75,16 +85,18 @@ function needOf(structure: Structure, layout: Layout, picture: Picture, pumps: R
     hazard,
     left,
     heads,
-    group: groupOf(now?.state ?? 'unknown', left, hazard),
+    group: groupOf(now, left, hazard),
     unseen: heads.length - seen.length,
     oldestSeenMs: seen.length === 0 ? null : Math.min(...seen),
+    works,
+    troubleMs: sinceMs.length === 0 ? null : Math.min(...sinceMs),
   };
 }
 
-function groupOf(state: LineState, left: Left | null, hazard: Alarm | null): NeedGroup {
+function groupOf(now: StructurePicture | null, left: Left | null, hazard: Alarm | null): NeedGroup {
   if (hazard) return 'hazard';
-  if (state === 'running-short' || (left && left.estimate.best < SOON_S)) return 'fails-next';
-  return state === 'down' ? 'failed' : 'look';
+  if (now?.state === 'running-short' || (left && left.estimate.best < SOON_S)) return 'fails-next';
+  return now?.state === 'down' || (now?.state === 'unknown' && now.last === 'down') ? 'failed' : 'look';
 }
 
 function firstToRunOut(
@@ -118,18 +130,8 @@ function firstToRunOut(
   );
 }
 
-const SEVERITY: readonly LineState[] = [
-  'down',
-  'running-short',
-  'unknown',
-  'filling',
-  'as-modelled',
-  'rigged-dry',
-  'shut-by-order',
-];
-
 function worstFirst(a: Need, b: Need): number {
-  const severity = (need: Need): number => SEVERITY.indexOf(need.now?.state ?? 'unknown');
+  const severity = (need: Need): number => WORST_FIRST.indexOf(need.now?.state ?? 'unknown');
   const leftS = (need: Need): number => need.left?.estimate.best ?? Number.MAX_VALUE;
   const looked = (need: Need): number =>
     need.unseen > 0 ? -Number.MAX_VALUE : (need.oldestSeenMs ?? Number.MAX_VALUE);
@@ -141,6 +143,12 @@ function worstFirst(a: Need, b: Need): number {
       : leftS(a) - leftS(b) || severity(a) - severity(b)) ||
     a.structure.priority - b.structure.priority
   );
+}
+
+/** What these heads put down as wetting, m3/s; null: not known of one of them. */
+export function wettingM3s(heads: readonly (HeadPicture | null)[]): number | null {
+  if (heads.some((head) => !head || head.flowM3s === null)) return null;
+  return heads.reduce((sum, head) => sum + (head && spreads(head.state) ? (head.flowM3s ?? 0) : 0), 0);
 }
 
 const known = new WeakMap<Layout, ReadonlyMap<string, ReadonlySet<string>>>();

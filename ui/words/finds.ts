@@ -10,7 +10,7 @@ export const FIND_WORDS: Readonly<Record<TruthKind, string>> = {
   'gate-shut': 'Gate shut',
   'pump-stop': 'Pump stopped',
   'pump-fade': 'Pump weak',
-  'dead-head': 'Pump shut in',
+  'dead-head': 'Pump deadheaded',
   'suction-trouble': 'Suction trouble',
   'tank-leak': 'Tank leaks',
   'sensor-wrong': 'Sensor wrong or silent',

@@ -1,18 +1,30 @@
 /**
  * One structure in one sentence: what it gets and why, how long that lasts, and how long nobody has looked.
  *
- * In: a row of the order of need, names, age of a moment in seconds. Time left is said as likeliest and range.
+ * In: a row of the order of need, names, age of a moment in seconds, what else is told of the site. Out: sentences. Time
+ * left is said as likeliest and range, of what still works only.
  */
+import type { Alarm } from '../../config/wire.ts';
 import type { Need, NeedGroup } from '../state/need.ts';
 import { LINE_STATES } from './states.ts';
 import { durationWords, leftWords, rangeWords } from './time.ts';
 
-export const NEED_TITLES: Record<NeedGroup, string> = {
-  hazard: 'Hazard to people there',
-  'fails-next': 'Fails next',
-  failed: 'Has failed',
-  look: 'Longest without a look',
+const TITLES: Record<Exclude<NeedGroup, 'hazard'>, string> = {
+  'fails-next': 'Running, soonest to fail first',
+  failed: 'Failed',
+  look: 'Longest unchecked',
 };
+
+/** 'Hazard to people: portable pump: 8' names where the hazard is, and how many structures hang on it. */
+export function needTitle(group: NeedGroup, needs: readonly Need[], labelOf: (id: string) => string): string {
+  if (group !== 'hazard') return `${TITLES[group]}: ${needs.length}`;
+  const at = new Set(needs.flatMap(({ hazard }) => (hazard ? [whereOf(hazard, labelOf)] : [])));
+  return `Hazard to people: ${[...at].join(', ')} (${needs.length})`;
+}
+
+function whereOf({ verdict }: Alarm, labelOf: (id: string) => string): string {
+  return verdict.subjectKind === 'site' ? 'whole site' : labelOf(verdict.subject);
+}
 
 export function needSentence(
   need: Need,
@@ -36,16 +48,16 @@ function stateClause({ now }: Need): string {
   return now ? `${LINE_STATES[now.state].word}, ${now.why}` : LINE_STATES.unknown.word;
 }
 
-function leftClause({ left, now }: Need, labelOf: (id: string) => string): string {
+function leftClause({ left, works }: Need, labelOf: (id: string) => string): string {
   if (left?.what === 'pressure')
-    return `${labelOf(left.of)} below the pressure that turns it in ${leftWords(left.estimate.best)} (${rangeWords(left.estimate)})`;
+    return `${labelOf(left.of)} under turning pressure in ${leftWords(left.estimate.best)} (${rangeWords(left.estimate)})`;
   if (left)
     return `${labelOf(left.of)} ${left.what === 'water' ? 'empty' : 'out of fuel'} in ${leftWords(left.estimate.best)} (${rangeWords(left.estimate)})`;
-  return now?.state === 'as-modelled' || now?.state === 'running-short' ? 'how long it lasts is not known' : '';
+  return works ? 'how long it lasts is not known' : '';
 }
 
 function lookClause(
-  { heads, unseen, oldestSeenMs }: Need,
+  { heads, unseen, oldestSeenMs, troubleMs }: Need,
   sinceS: (atMs: number) => number,
   remembers: boolean,
 ): string {
@@ -53,5 +65,6 @@ function lookClause(
   if (!remembers && unseen > 0) return 'who saw its heads turn is not known while the diagnosis is down';
   if (unseen > 0)
     return `nobody has said that ${unseen === heads.length ? (unseen === 1 ? 'its head turns' : `its ${unseen} heads turn`) : `${unseen} of its ${heads.length} heads ${unseen === 1 ? 'turns' : 'turn'}`}`;
-  return `${heads.length === 1 ? 'its head' : 'all heads'} seen turning, ${heads.length === 1 ? '' : 'the first '}${durationWords(sinceS(oldestSeenMs!))} ago`;
+  const before = troubleMs !== null && oldestSeenMs! < troubleMs ? ', before this trouble' : '';
+  return `${heads.length === 1 ? 'its head' : 'all heads'} last confirmed turning ${durationWords(sinceS(oldestSeenMs!))} ago${before}`;
 }

@@ -20,8 +20,10 @@ const LINES: Record<LineState, string> = {
   'rigged-dry': 'dry',
   filling: 'being filled',
   'as-modelled': 'as modelled',
-  'running-short': 'short of pressure',
-  down: 'down',
+  changed: 'not as modelled',
+  'running-short': 'at low pressure',
+  'running-over': 'at high pressure',
+  down: 'failed',
   'shut-by-order': 'shut by order',
   unknown: 'not known',
 };

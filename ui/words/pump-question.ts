@@ -1,15 +1,19 @@
 /**
- * Is it the pump, the water or the network? One clause each, from the split that the gateway makes: discharge against
- * the pump's curve at measured flow and speed, suction against level and losses, flow against the network at measured
- * discharge.
+ * Is it the pump, the water or the hose lay? One clause each, from the split that the gateway makes: discharge against
+ * the pump's curve at measured flow and speed, suction against level and losses, flow and line ends against the lay at
+ * measured discharge. And what the pump and its suction are said to do, the same on every screen.
  *
  * In: layout, pump, picture, words for amounts. Out: three clauses, each fine, wrong or unknown. What has no fresh
- * reading or nothing to be compared with is unknown and says why; a standing alarm about a part makes it wrong.
+ * reading or nothing to be compared with is unknown and says why; a standing alarm about a part makes it wrong. What
+ * only runs out (tank, fuel) explains nothing that the pump does now: it is said beside.
  */
 import type { Layout, Mounting, Pump, Quantity } from '../../config/layout.ts';
-import type { Alarm, Cause, ChannelPicture, Picture } from '../../config/wire.ts';
+import type { Alarm, Cause, ChannelPicture, Picture, PumpPicture } from '../../config/wire.ts';
+import { judgeSuction, npshAvailableM } from '../../gateway/hydraulics/cavitation.ts';
+import { NO_FLOW_SHARE, WATER_C } from '../../gateway/hydraulics/limits.ts';
+import { SUCTIONS } from './standings.ts';
 import type { StateWords } from './states.ts';
-import { standing } from './states.ts';
+import { PUMP_STATES, sideOfReading, standing } from './states.ts';
 
 export const PARTS = ['pump', 'water', 'network'] as const;
 export type Part = (typeof PARTS)[number];
@@ -21,86 +25,173 @@ export interface Clause {
   readonly words: string;
 }
 
-export const PART_WORDS: Record<Part, string> = { pump: 'Pump', water: 'Water', network: 'Network' };
+export const PART_WORDS: Record<Part, string> = { pump: 'Pump', water: 'Water', network: 'Hose lay' };
+const PART_NAMES: Record<Part, string> = { pump: 'the pump', water: 'the water', network: 'the hose lay' };
 export const JUDGED: Record<Judged, StateWords> = {
   fine: { word: 'as expected', shape: 'dot', tone: 'calm' },
   wrong: { word: 'looks wrong', shape: 'spike', tone: 'high' },
   unknown: { word: 'cannot be judged', shape: 'query', tone: 'unsure' },
 };
 
-const PUMP_CAUSES: readonly Cause[] = ['pump-fade', 'pump-stop', 'dead-head', 'fuel-low'];
+const PUMP_CAUSES: readonly Cause[] = ['pump-fade', 'pump-stop', 'dead-head'];
+/** They run out or over; nothing that a gauge shows now comes of them. */
+const RUNS_OUT: readonly Cause[] = ['tank-low', 'tank-leak', 'tank-overfull', 'fuel-low'];
+const NO_FLOW: StateWords = { word: 'turning, next to no flow', shape: 'wedge', tone: 'high' };
+const NO_PRESSURE: StateWords = { word: 'turning, makes no pressure', shape: 'cross', tone: 'high' };
+const SUCTION_TROUBLE: StateWords = { word: 'suction trouble', shape: 'spike', tone: 'high' };
+const SUCTION_OFF: StateWords = { word: 'suction not as it should be', shape: 'wedge', tone: 'medium' };
 
 type Amount = (value: number | null, what: 'pressure' | 'flow') => string;
 
+const standingIn = (picture: Picture): Alarm[] =>
+  [...picture.alarms, ...picture.setAside].filter(({ clearedMs }) => clearedMs === null);
+
+export function hasSuctionTrouble(pump: string, picture: Picture): boolean {
+  return standingIn(picture).some(({ verdict }) => verdict.cause === 'suction-trouble' && verdict.subject === pump);
+}
+
+/** What the pump does: 'running' only while water runs through it. */
+export function pumpNow(pump: Pump, picture: Picture | null): StateWords {
+  const now = picture?.pumps.find((one) => one.pump === pump.id);
+  if (!picture || now?.state !== 'running') return PUMP_STATES[now?.state ?? 'unknown'];
+  if (!isFlowless(pump, now)) return PUMP_STATES.running;
+  return hasSuctionTrouble(pump.id, picture) ? NO_PRESSURE : NO_FLOW;
+}
+
+function isFlowless(pump: Pump, { flowM3s }: PumpPicture): boolean {
+  return flowM3s !== null && flowM3s < NO_FLOW_SHARE * pump.kit.curveFlowM3s.at(-1)!;
+}
+
+/** How far its suction is from cavitation, m of head there; null: it does not run, or nothing fresh says. */
+export function suctionNow(
+  layout: Layout,
+  pump: Pump,
+  picture: Picture,
+): { readonly state: StateWords; readonly marginM: number } | null {
+  const channel = channelAt(layout, pump, picture, 'pressure', 'suction');
+  const state = picture.pumps.find((one) => one.pump === pump.id)?.state;
+  const turns = state === 'running' || state === 'starting' || state === 'dead-head';
+  if (!turns || !isHeard(channel)) return null;
+  const marginM = npshAvailableM(channel.value, layout.altitudeM, WATER_C);
+  const where = standing(channel, picture.outside);
+  return {
+    marginM,
+    state: hasSuctionTrouble(pump.id, picture)
+      ? SUCTION_TROUBLE
+      : where === 'below' || where === 'above'
+        ? SUCTION_OFF
+        : SUCTIONS[judgeSuction(marginM, pump.kit.npshRequiredM)],
+  };
+}
+
+/** What can be taken for now. */
+export function isHeard(channel: ChannelPicture | null): channel is ChannelPicture & { value: number } {
+  return (
+    channel !== null &&
+    channel.value !== null &&
+    (channel.freshness === 'fresh' || channel.freshness === 'late') &&
+    channel.doubt === null
+  );
+}
+
 export function pumpClauses(layout: Layout, pump: Pump, picture: Picture, amount: Amount): Clause[] {
-  const standingAlarms = picture.alarms.filter(({ clearedMs }) => clearedMs === null);
+  const alarms = standingIn(picture);
   const about = (fits: (alarm: Alarm) => boolean): string[] =>
-    standingAlarms.filter(fits).map(({ verdict }) => verdict.headline);
+    alarms.filter(fits).map(({ verdict }) => verdict.headline);
   const channel = (quantity: Quantity, kind: Mounting['kind']): ChannelPicture | null =>
     channelAt(layout, pump, picture, quantity, kind);
-  const { state } = picture.pumps.find((one) => one.pump === pump.id) ?? { state: 'unknown' };
+  const now = picture.pumps.find((one) => one.pump === pump.id);
   const judge = (
     part: Part,
     flagged: readonly string[],
     told: ChannelPicture | null,
-    what: 'pressure' | 'flow',
     missing: string,
     as: string,
-  ): Clause => {
-    if (flagged.length > 0) return { part, judged: 'wrong', words: `${flagged.join('; ')}.` };
-    if (state === 'stopped') return { part, judged: 'unknown', words: 'The pump does not run: nothing to compare.' };
-    if (!told) return { part, judged: 'unknown', words: missing };
-    if (told.freshness === 'stale' || told.freshness === 'never')
-      return { part, judged: 'unknown', words: 'Nothing fresh is heard from its gauge.' };
-    if (told.doubt) return { part, judged: 'unknown', words: `Its gauge is in doubt (${told.doubt}).` };
-    const where = standing(told);
-    if (where === null)
-      return {
-        part,
-        judged: 'unknown',
-        words: state === 'starting' ? 'The lay is filling: not compared yet.' : 'Nothing can be expected of it now.',
-      };
-    const figures = `${amount(told.value, what)}, expected ${amount(told.low, what)} to ${amount(told.high, what)} ${as}`;
-    return {
-      part,
-      judged: where === 'inside' ? 'fine' : 'wrong',
-      words: `${where === 'inside' ? '' : where === 'below' ? 'Too low: ' : 'Too high: '}${figures}.`,
-    };
-  };
+  ): Clause =>
+    flagged.length > 0
+      ? { part, judged: 'wrong', words: `${flagged.join('; ')}.` }
+      : judgeReading(part, now?.state ?? 'unknown', told, picture.outside, { missing, as, amount });
+  const runsOut = (subject: string): string =>
+    about(({ verdict }) => verdict.subject === subject && RUNS_OUT.includes(verdict.cause))
+      .map((headline) => ` ${headline}.`)
+      .join('');
+  const atPump = judge(
+    'pump',
+    about(({ verdict }) => verdict.subject === pump.id && PUMP_CAUSES.includes(verdict.cause)),
+    channel('pressure', 'discharge'),
+    'No gauge at its discharge.',
+    'at this flow and speed',
+  );
+  const water = judge(
+    'water',
+    about(({ verdict }) => verdict.subject === pump.id && verdict.cause === 'suction-trouble'),
+    channel('pressure', 'suction'),
+    'No gauge at its suction: only the level can tell.',
+    'at suction, by level and flow',
+  );
+  const lay = judge(
+    'network',
+    about(({ verdict }) => isOfLay(verdict)),
+    channel('flow', 'pump'),
+    'No flow meter: only the line ends can tell.',
+    'at this discharge pressure',
+  );
   return [
-    judge(
-      'pump',
-      about(({ verdict }) => verdict.subject === pump.id && PUMP_CAUSES.includes(verdict.cause)),
-      channel('pressure', 'discharge'),
-      'pressure',
-      'No gauge at its discharge.',
-      'at this flow and speed',
-    ),
-    judge(
-      'water',
-      about(
-        ({ verdict }) =>
-          verdict.subject === pump.source || (verdict.subject === pump.id && verdict.cause === 'suction-trouble'),
-      ),
-      channel('pressure', 'suction'),
-      'pressure',
-      'No gauge at its suction: only the level can tell.',
-      'at suction, by level and flow',
-    ),
-    judge(
-      'network',
-      about(
-        ({ verdict }) =>
-          verdict.subjectKind === 'line' ||
-          verdict.subjectKind === 'trunk' ||
-          (verdict.subjectKind === 'site' && verdict.cause === 'unexplained'),
-      ),
-      channel('flow', 'pump'),
-      'flow',
-      'No flow meter: only the line ends can tell.',
-      'at this discharge pressure',
-    ),
+    { ...atPump, words: atPump.words + runsOut(pump.id) },
+    { ...water, words: water.words + runsOut(pump.source) },
+    now && isFlowless(pump, now) && lay.judged === 'fine'
+      ? { part: 'network', judged: 'unknown', words: 'Next to no flow at the pump: nothing can be judged on it.' }
+      : withEnds(lay, layout, picture, now?.state === 'running'),
   ];
+}
+
+function isOfLay({ subjectKind, cause }: Alarm['verdict']): boolean {
+  return subjectKind === 'line' || subjectKind === 'trunk' || (subjectKind === 'site' && cause === 'unexplained');
+}
+
+/** The lay is no better than its line ends. */
+function withEnds(lay: Clause, layout: Layout, picture: Picture, runs: boolean): Clause {
+  if (lay.judged === 'wrong' || !runs) return lay;
+  const off = layout.sensors
+    .filter(({ line, quantity }) => line !== null && quantity === 'pressure')
+    .flatMap(({ id, label }) => {
+      const end = picture.channels.find(({ channel }) => channel === id) ?? null;
+      const where = isHeard(end) ? standing(end, picture.outside) : null;
+      return where === 'below' || where === 'above' ? [`${label} ${where} its band`] : [];
+    });
+  if (off.length > 0) return { ...lay, judged: 'wrong', words: `${lay.words} ${capital(off.slice(0, 3).join(', '))}.` };
+  return lay;
+}
+
+function judgeReading(
+  part: Part,
+  state: PumpPicture['state'],
+  told: ChannelPicture | null,
+  outside: Picture['outside'],
+  { missing, as, amount }: { readonly missing: string; readonly as: string; readonly amount: Amount },
+): Clause {
+  const unknown = (words: string): Clause => ({ part, judged: 'unknown', words });
+  if (state === 'stopped') return unknown('Pump stopped: nothing to compare.');
+  if (!told) return unknown(missing);
+  if (told.freshness === 'stale' || told.freshness === 'never') return unknown('No recent reading.');
+  if (told.doubt) return unknown(`Its gauge is in doubt (${told.doubt}).`);
+  const where = standing(told, outside);
+  if (state === 'starting') return unknown('The lay is filling: not compared yet.');
+  if (where === null) return unknown('No expected value now.');
+  const what = told.quantity === 'flow' ? 'flow' : 'pressure';
+  const figures = `${amount(told.value, what)}, expected ${amount(told.low, what)} to ${amount(told.high, what)} ${as}`;
+  const late =
+    told.freshness === 'late'
+      ? '; the reading is late'
+      : where === 'inside' && sideOfReading(told) !== 'inside'
+        ? '; its last reading alone is outside'
+        : '';
+  const side = where === 'inside' ? '' : where === 'below' ? 'Too low: ' : 'Too high: ';
+  return { part, judged: where === 'inside' ? 'fine' : 'wrong', words: `${side}${figures}${late}.` };
+}
+
+function capital(words: string): string {
+  return words === '' ? '' : words[0]!.toUpperCase() + words.slice(1);
 }
 
 export function channelAt(
@@ -123,7 +214,7 @@ export function channelAt(
 /** The answer in one line. */
 export function pumpAnswer(clauses: readonly Clause[]): string {
   const named = (judged: Judged): string[] =>
-    clauses.filter((clause) => clause.judged === judged).map(({ part }) => `the ${part}`);
+    clauses.filter((clause) => clause.judged === judged).map(({ part }) => PART_NAMES[part]);
   const wrong = named('wrong');
   const unknown = named('unknown');
   const list = (parts: readonly string[]): string =>
@@ -135,6 +226,6 @@ export function pumpAnswer(clauses: readonly Clause[]): string {
         ? 'Nothing here can be judged now.'
         : 'Nothing stands out.';
   return unknown.length > 0 && unknown.length < clauses.length
-    ? `${first} ${list(unknown)[0]!.toUpperCase()}${list(unknown).slice(1)} cannot be judged.`
+    ? `${first} ${capital(list(unknown))} cannot be judged.`
     : first;
 }

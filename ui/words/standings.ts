@@ -1,12 +1,12 @@
 /** Words and marks for where a pressure stands against what a head needs and bears, and for a pump's suction. */
 import type { SuctionVerdict } from '../../gateway/hydraulics/cavitation.ts';
-import type { HeadStanding } from '../../gateway/hydraulics/preflight.ts';
+import type { HeadStanding } from '../../gateway/hydraulics/limits.ts';
 import type { StateWords } from './states.ts';
 
 export const STANDINGS: Record<HeadStanding, StateWords> = {
   turns: { word: 'in range', shape: 'dot', tone: 'calm' },
   'no-water': { word: 'no water', shape: 'cross', tone: 'high' },
-  'too-weak': { word: 'too weak to turn', shape: 'wedge', tone: 'medium' },
+  'too-weak': { word: 'under turning pressure', shape: 'wedge', tone: 'medium' },
   'too-strong': { word: 'above its range', shape: 'arrow', tone: 'medium' },
   breaks: { word: 'may break or fly off', shape: 'spike', tone: 'high' },
 };

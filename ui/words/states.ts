@@ -3,15 +3,19 @@
  *
  * Out: word, shape name (drawn by parts/StateMark) and tone (a colour group of style/themes.css).
  */
+import { LINE_STATE_WORDS } from '../../config/state-words.ts';
 import type {
   Alarm,
   ChannelPicture,
   Freshness,
   HeadPicture,
   LineState,
+  Picture,
   Priority,
   PumpState,
 } from '../../config/wire.ts';
+
+import { STANDINGS } from './standings.ts';
 
 export type Tone = 'calm' | 'unsure' | 'low' | 'medium' | 'high' | 'people';
 export type Shape =
@@ -23,31 +27,40 @@ export interface StateWords {
   readonly tone: Tone;
 }
 
+const line = (state: LineState, shape: Shape, tone: Tone): StateWords => ({
+  word: LINE_STATE_WORDS[state],
+  shape,
+  tone,
+});
+
 export const LINE_STATES: Record<LineState, StateWords> = {
-  'rigged-dry': { word: 'rigged, dry', shape: 'frame', tone: 'calm' },
-  filling: { word: 'filling', shape: 'half', tone: 'calm' },
-  'as-modelled': { word: 'running as modelled', shape: 'dot', tone: 'calm' },
-  'running-short': { word: 'running short', shape: 'wedge', tone: 'medium' },
-  down: { word: 'down', shape: 'cross', tone: 'high' },
-  'shut-by-order': { word: 'shut by order', shape: 'bar', tone: 'calm' },
-  unknown: { word: 'unknown', shape: 'query', tone: 'unsure' },
+  'as-modelled': line('as-modelled', 'dot', 'calm'),
+  changed: line('changed', 'ring', 'low'),
+  'running-short': line('running-short', 'wedge', 'medium'),
+  'running-over': line('running-over', 'arrow', 'medium'),
+  down: line('down', 'cross', 'high'),
+  unknown: line('unknown', 'query', 'unsure'),
+  filling: line('filling', 'half', 'calm'),
+  'shut-by-order': line('shut-by-order', 'bar', 'calm'),
+  'rigged-dry': line('rigged-dry', 'frame', 'calm'),
 };
 
 export const PUMP_STATES: Record<PumpState, StateWords> = {
   stopped: { word: 'stopped', shape: 'frame', tone: 'calm' },
   starting: { word: 'starting, lay filling', shape: 'half', tone: 'calm' },
   running: { word: 'running', shape: 'dot', tone: 'calm' },
-  'dead-head': { word: 'shut in, no flow: stay away', shape: 'octagon', tone: 'people' },
+  'dead-head': { word: 'deadheaded, no flow: stay away', shape: 'octagon', tone: 'people' },
   unknown: { word: 'unknown', shape: 'query', tone: 'unsure' },
 };
 
 export const HEAD_STATES: Record<HeadPicture['state'], StateWords> = {
   dry: { word: 'dry', shape: 'frame', tone: 'calm' },
-  flowing: { word: 'flowing as modelled', shape: 'dot', tone: 'calm' },
-  short: { word: 'below turning pressure', shape: 'wedge', tone: 'medium' },
+  flowing: { word: 'flowing', shape: 'dot', tone: 'calm' },
+  short: STANDINGS['too-weak'],
   'off?': { word: 'may be off', shape: 'cross', tone: 'high' },
   'plugged?': { word: 'may be plugged', shape: 'bar', tone: 'medium' },
-  'over-pressure': { word: 'over its pressure', shape: 'arrow', tone: 'medium' },
+  'above-range': STANDINGS['too-strong'],
+  'over-pressure': STANDINGS.breaks,
   unknown: { word: 'unknown', shape: 'query', tone: 'unsure' },
 };
 
@@ -77,15 +90,21 @@ const DOUBTS: Record<NonNullable<ChannelPicture['doubt']>, string> = {
   stuck: 'stuck: it does not move as a live sensor does',
   'out-of-range': 'outside its measuring range',
   'over-range': 'past the end of its range: it is at least this',
-  drifting: 'reads off against the others',
+  drifting: 'reads wrong against the others',
 };
 
 export function doubtWords(doubt: ChannelPicture['doubt']): string | null {
   return doubt && DOUBTS[doubt];
 }
 
-/** How a reading sits against its band: in, below, above; null where nothing can be compared. */
-export function standing(channel: ChannelPicture | null): 'inside' | 'below' | 'above' | null {
+/**
+ * How a channel stands against its band: in, below, above; null where nothing can be compared. By its last seconds as
+ * the gateway judges them; by its reading in older records.
+ */
+export function standing(
+  channel: ChannelPicture | null,
+  outside?: Picture['outside'],
+): 'inside' | 'below' | 'above' | null {
   if (
     !channel ||
     channel.value === null ||
@@ -94,6 +113,13 @@ export function standing(channel: ChannelPicture | null): 'inside' | 'below' | '
     channel.freshness === 'stale'
   )
     return null;
+  if (outside) return outside.find((one) => one.channel === channel.channel)?.side ?? 'inside';
+  return sideOfReading(channel);
+}
+
+/** Where its one last reading stands. */
+export function sideOfReading(channel: ChannelPicture): 'inside' | 'below' | 'above' | null {
+  if (channel.value === null || channel.low === null || channel.high === null) return null;
   return channel.value < channel.low ? 'below' : channel.value > channel.high ? 'above' : 'inside';
 }
 
