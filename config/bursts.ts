@@ -1,7 +1,30 @@
 /**
- * Bursts of fast samples, as the gateway tells of them to a screen that opens one. SI; times on the run's clock, ms
- * since 1970 UTC.
+ * What fast sensors tell: shocks and beats as each picture has them, and the bursts of samples that a screen opens. SI;
+ * times on the run's clock, ms since 1970 UTC.
  */
+
+/** A pressure shock that a fast sensor caught. */
+export interface ShockPicture {
+  readonly line: string;
+  readonly atMs: number;
+  /** Highest pressure, and how far that was above the level it settled to; Pa. */
+  readonly topPa: number;
+  readonly peakPa: number;
+  /** Steepest rise between two samples, Pa/s. */
+  readonly ratePaPerS: number;
+  /** What was logged just before; null: nothing. */
+  readonly after: string | null;
+}
+
+/** What a fast sensor of a line hears of its impact heads. */
+export interface RhythmPicture {
+  readonly line: string;
+  /** Beats that stood out at the baseline, Hz; none: a stall cannot be seen on this line. */
+  readonly ratesHz: readonly number[];
+  /** Impact heads of the line: one whose beat is not among these may stall unseen. */
+  readonly heads: number;
+  readonly lost: number;
+}
 
 export interface BurstEntry {
   /** Of the first sample, and of the last. */

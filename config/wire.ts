@@ -4,6 +4,7 @@
  * Made once a second by the pure core, journalled, sent over the WebSocket, replayed. Numbers are SI; `null` is
  * 'not known' and never stands for zero. Times are milliseconds since 1970 UTC, on the run's own clock.
  */
+import type { RhythmPicture, ShockPicture } from './bursts.ts';
 import type { FeedPicture } from './feed.ts';
 import type { Layout, Quantity, Zone } from './layout.ts';
 import type { ReplayState } from './replay.ts';
@@ -111,29 +112,6 @@ export interface LinePicture {
   readonly heads?: HeadCount;
   /** While unknown: the state it had when it was last known. */
   readonly last?: LineState;
-}
-
-/** A pressure shock that a fast sensor caught. */
-export interface ShockPicture {
-  readonly line: string;
-  readonly atMs: number;
-  /** Highest pressure, and how far that was above the level it settled to; Pa. */
-  readonly topPa: number;
-  readonly peakPa: number;
-  /** Steepest rise between two samples, Pa/s. */
-  readonly ratePaPerS: number;
-  /** What was logged just before; null: nothing. */
-  readonly after: string | null;
-}
-
-/** What a fast sensor of a line hears of its impact heads. */
-export interface RhythmPicture {
-  readonly line: string;
-  /** Beats that stood out at the baseline, Hz; none: a stall cannot be seen on this line. */
-  readonly ratesHz: readonly number[];
-  /** Impact heads of the line: one whose beat is not among these may stall unseen. */
-  readonly heads: number;
-  readonly lost: number;
 }
 
 export interface StructurePicture {

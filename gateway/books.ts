@@ -6,7 +6,8 @@
  * a text says. What follows from entries and from the last readings (gates, mode, states, findings) is not in it: that is
  * played again. Limit: a text of another version is not read; then counting begins anew, and a note says so.
  */
-import type { Note, Picture, ShockPicture } from '../config/wire.ts';
+import type { ShockPicture } from '../config/bursts.ts';
+import type { Note, Picture } from '../config/wire.ts';
 import type { AlarmBooks, AlarmDesk } from './alarms/alarm-desk.ts';
 import type { ShockWatch } from './diagnosis/shock-watch.ts';
 import type { WaterBooks, WaterTally } from './diagnosis/water-tally.ts';

@@ -4,7 +4,8 @@
  * In: layout and the present state. Out: sentences, the ones about now first. They stand next to every status.
  */
 import type { Layout, Sensor } from '../../config/layout.ts';
-import type { ChannelPicture, RhythmPicture } from '../../config/wire.ts';
+import type { RhythmPicture } from '../../config/bursts.ts';
+import type { ChannelPicture } from '../../config/wire.ts';
 import { gaugeLimits } from './gauge-limits.ts';
 
 /** What pressure and flow cannot show anywhere. */

@@ -8,7 +8,7 @@
 import type { Layout } from '../../config/layout.ts';
 import { Bursts } from '../telemetry/bursts.ts';
 import type { Channel } from '../telemetry/channel.ts';
-import type { RhythmPicture } from '../../config/wire.ts';
+import type { RhythmPicture } from '../../config/bursts.ts';
 import { keyOf } from './causes.ts';
 import type { Finding } from './finding.ts';
 import { LineRhythm } from './rhythm.ts';

@@ -9,7 +9,8 @@
  * one have no log.
  */
 import type { Layout } from '../../config/layout.ts';
-import type { Note, ShockPicture } from '../../config/wire.ts';
+import type { ShockPicture } from '../../config/bursts.ts';
+import type { Note } from '../../config/wire.ts';
 import { Bursts } from '../telemetry/bursts.ts';
 import type { Channel, Sample } from '../telemetry/channel.ts';
 import type { Look } from '../operations/entries.ts';
