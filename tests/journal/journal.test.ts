@@ -183,7 +183,7 @@ describe('a failing disk', () => {
     expect(journal.series('discharge', START, START + 1_000)?.atMs).toEqual([]);
     renameSync(away, folder);
     for (let flush = 0; flush < 5; flush += 1) journal.flush();
-    expect(journal.state).toEqual({ state: 'writing', why: null });
+    expect(journal.state).toMatchObject({ state: 'writing', why: null });
     journal.close();
     expect(rows(journal.path, 'select count(*) as n from packet')).toEqual([{ n: 2 }]);
   });

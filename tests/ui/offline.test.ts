@@ -189,7 +189,7 @@ describe.skipIf(missing('chromium'))('without the gateway', () => {
     await go(page, 'what-if');
     const tank = page.getByText(/boat ramp tank: [\d.]+ ft deep/);
     const rigged = await tank.innerText();
-    await page.getByRole('button', { name: 'As last heard' }).click();
+    await page.getByRole('button', { name: 'As last heard', exact: true }).click();
     expect(await tank.innerText()).not.toBe(rigged);
     await page
       .getByText(/taken over from the picture of \w+ \d+ \w+ \d\d:\d\d:\d\d, 40 min old: NOT LIVE, they may have moved/)
