@@ -16,6 +16,8 @@ const STALE_FLOOR_MS = 8_000;
 const STUCK_READINGS = 12;
 const STUCK_SPAN_MS = 11_000;
 const HISTORY_MS = 300_000;
+/** Judgement: what reads farther past its range than this share of it measures nothing. */
+const OVERLOAD_SHARE = 0.5;
 /** Twice what 10 Hz gives in that time; a device that floods loses its oldest. */
 const SAMPLES_MAX = 6_000;
 /**
@@ -140,7 +142,10 @@ export class Channel {
 
   /** Its latest reading is past the upper end of its range: all it says is 'at least'. */
   get overloaded(): boolean {
-    return this.#latest?.grade === 'out-of-range' && this.#latest.value >= this.sensor.max;
+    const { min, max } = this.sensor;
+    const latest = this.#latest;
+    if (latest?.grade !== 'out-of-range') return false;
+    return latest.value >= max && latest.value - max <= OVERLOAD_SHARE * (max - min);
   }
 
   /** Why its latest value cannot be taken as it is; null: nothing is known against it. */

@@ -32,6 +32,15 @@ describe('a gauge at the upper end of its range', () => {
     expect(low.atLeast(0)).toBeNull();
   });
 
+  it('is no measurement any more far past it', () => {
+    const channel = new Channel(sensor);
+    heard(channel, 1, sensor.max + 0.4 * (sensor.max - sensor.min));
+    expect(channel.doubt).toBe('over-range');
+    heard(channel, 2, sensor.max + 0.6 * (sensor.max - sensor.min));
+    expect(channel.doubt).toBe('out-of-range');
+    expect(channel.atLeast(2_500)).toBeNull();
+  });
+
   it('does not make its line unknown, nor short', () => {
     const narrow = {
       ...layout,
