@@ -167,7 +167,7 @@ export class Competition {
     const around = this.shift(evidence, others);
     const nothing = this.#total(evidence, others);
     const unknown = around
-      ? unexplainedScore(evidence, around, this.#total(evidence, others) - this.#likelihood(evidence, around, []))
+      ? unexplainedScore(evidence, around, nothing - this.#likelihood(evidence, around, others))
       : -Infinity;
     const top = Math.max(nothing, unknown, ...list.map(({ score }) => score));
     const sum = list.reduce(

@@ -85,6 +85,8 @@ interface Linear {
   readonly standing: Float64Array;
 }
 
+const nameOf = ({ best }: Found): string => keyOf(best.hypothesis.cause, best.hypothesis.subject);
+
 export class LayWatch {
   readonly layout: Layout;
   readonly expectation: Expectation;
@@ -353,8 +355,9 @@ export class LayWatch {
       .filter(({ best }) => best.hypothesis.moves === undefined)
       .map((one) => ({ ...one, rivals: one.rivals.filter(({ hypothesis }) => hypothesis.moves === undefined) }));
     // Lines follow a pump that steps by some seconds: only what outlasts them is a second trouble.
-    const atPump = found.filter(({ best }) => best.hypothesis.subjectKind === 'pump');
-    if (atPump.length > 0 && frame.atMs - segment.startMs < FOLLOWS_MS) found = atPump;
+    const isAtPump = ({ best }: Found): boolean => best.hypothesis.subjectKind === 'pump';
+    if (found.some(isAtPump) && frame.atMs - segment.startMs < FOLLOWS_MS)
+      found = found.filter((one) => isAtPump(one) || this.#troubles.stands(nameOf(one)));
     const named = found.map((one) => this.#findingOf(one, found, segment.startMs, evidence));
     if (this.#ending.withholds(named, this.findings, frame.atMs)) return;
     const names = found.map(({ best }) => `${best.hypothesis.cause} ${best.hypothesis.subject}`).join();

@@ -9,6 +9,7 @@ import type { Estimate, SupplyPicture } from '../../config/wire.ts';
 import { isWaterLow } from '../hydraulics/limits.ts';
 import { sourceDepthM, volumeAtDepth } from '../hydraulics/source.ts';
 import type { Channel } from '../telemetry/channel.ts';
+import { DrawnVolume } from './drawn-volume.ts';
 import type { Finding } from './finding.ts';
 import type { FirstShort } from './first-short.ts';
 import { RefillCycle } from './refill-cycle.ts';
@@ -39,6 +40,7 @@ export class SupplyWatch {
   /** Within reach of the suction when full. */
   readonly #usableM3: number;
   readonly #cycle = new RefillCycle();
+  readonly #drawn = new DrawnVolume();
   #drawnM3s = 0;
   #seenMs = 0;
 
@@ -75,12 +77,14 @@ export class SupplyWatch {
   /** `drawnM3s`: sum of what the pumps on it measure; null: one of them is not known. */
   observe(nowMs: number, drawnM3s: number | null, firstShort: FirstShort | null): void {
     const levelM = this.levelM(nowMs);
+    this.#drawn.second(nowMs, drawnM3s);
     this.picture = supplyPicture(this.source, {
       atMs: nowMs,
       levelM,
       levels: this.#channel?.between(nowMs - 300_000, nowMs) ?? [],
       levelSdM: this.#channel?.sensor.noiseSd ?? 0,
       drawnM3s,
+      drawn: this.#drawn,
       firstShort,
     });
     const { volumeM3, filling } = this.picture;

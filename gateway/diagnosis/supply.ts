@@ -2,12 +2,15 @@
  * How long the water lasts: volume from the level, its trend, and the time until the suction runs dry, with a range.
  *
  * In: level samples (m) of one source and the flow that leaves it (m3/s). Out: SupplyPicture. Trend by least squares
- * over the last minutes; while the trend is young the measured flow stands in for it. The range covers level noise,
- * flow error and how well the usable share is known (+-5 % of the volume; judgement). Open water: no volume.
+ * over the last minutes, of the volume with what was drawn meanwhile put back, less what is drawn now: so a pump that
+ * stopped, or was throttled, a minute ago does not count for what it drew then. Where the drawn flow is not known, of the
+ * volume alone; while the trend is young the measured flow stands in for it. The range covers level noise, flow error
+ * and how well the usable share is known (+-5 % of the volume; judgement). Open water: no volume.
  */
 import type { Source } from '../../config/layout.ts';
 import type { Estimate, SupplyPicture } from '../../config/wire.ts';
 import type { Sample } from '../telemetry/channel.ts';
+import type { DrawnVolume } from './drawn-volume.ts';
 import type { FirstShort } from './first-short.ts';
 import { mean } from './gaussian.ts';
 import { sourceDepthM, volumeAtDepth } from '../hydraulics/source.ts';
@@ -24,6 +27,8 @@ export interface SupplyFrame {
   readonly levelSdM: number;
   /** Sum of measured flows of the pumps that draw from it; null unknown. */
   readonly drawnM3s: number | null;
+  /** The same by time: volumes drawn up to a moment; null: not known that long. */
+  readonly drawn: Pick<DrawnVolume, 'until' | 'latelyM3s'> | null;
   /** Head that falls short first, and the depth at which it does; null: none, or unknown. */
   readonly firstShort: FirstShort | null;
 }
@@ -75,7 +80,11 @@ function volumeTrend(source: Source, frame: SupplyFrame): Trend | null {
   const first = recent[0];
   if (!first || recent.length < 10 || frame.atMs - first.atMs < YOUNG_MS) return null;
   const times = recent.map((sample) => (sample.atMs - first.atMs) / 1_000);
-  const volumes = recent.map((sample) => volumeAtDepth(shape, sample.value)!);
+  const given = recent.map((sample) => frame.drawn?.until(sample.atMs) ?? null);
+  const nowM3s = given.includes(null) ? null : (frame.drawn?.latelyM3s ?? null);
+  const volumes = recent.map(
+    (sample, index) => volumeAtDepth(shape, sample.value)! + (nowM3s === null ? 0 : given[index]!),
+  );
   const meanTime = mean(times);
   const meanVolume = mean(volumes);
   const spread = times.reduce((sum, time) => sum + (time - meanTime) ** 2, 0);
@@ -88,7 +97,7 @@ function volumeTrend(source: Source, frame: SupplyFrame): Trend | null {
     Math.sqrt(left / (recent.length - 2)),
     frame.levelSdM * (volumeAtDepth(shape, first.value)! / Math.max(first.value, 0.05)),
   );
-  return { rate, sd: noise / Math.sqrt(spread) };
+  return { rate: rate - (nowM3s ?? 0), sd: noise / Math.sqrt(spread) };
 }
 
 /** Seconds until so much more has left, m3; null: not falling. */

@@ -3,8 +3,8 @@
  *
  * In: the findings of a judgement, as named. Out: the same with the key and the beginning of the trouble that they are.
  * What is named anew while kin of it at another subject has just ended is that trouble under a better name: a leak of
- * the trunk that turns out to be one of the first hose behind it. Limit: two troubles of one family, of which one ends
- * within seconds of the other's beginning, look like one that has moved.
+ * the trunk that turns out to be one of the first hose behind it. From line to line nothing moves. Limit: a trouble of
+ * the trunk and one of its family on a line, of which one ends within seconds of the other's beginning, look like one.
  */
 import type { Finding } from './finding.ts';
 
@@ -24,6 +24,15 @@ interface Trouble {
 }
 
 const familyOf = (name: string): string => name.slice(0, name.indexOf(':'));
+const subjectOf = (name: string): string => name.slice(name.indexOf(':') + 1);
+
+/** Of one family, at one subject or between the trunk and a line behind it: never from one line to another. */
+function mayBecome(one: string, other: string): boolean {
+  return (
+    familyOf(one) === familyOf(other) &&
+    (subjectOf(one) === subjectOf(other) || [one, other].some((name) => subjectOf(name) === 'trunk'))
+  );
+}
 
 export class Troubles {
   /** By the key of cause and subject under which it goes now. */
@@ -49,8 +58,7 @@ export class Troubles {
     const now = new Map<string, Trouble>();
     for (const name of names) {
       const own = this.#known.get(name);
-      const [kin, trouble] =
-        own || !mayMove ? [] : ([...ended].find(([other]) => familyOf(other) === familyOf(name)) ?? []);
+      const [kin, trouble] = own || !mayMove ? [] : ([...ended].find(([other]) => mayBecome(other, name)) ?? []);
       if (kin !== undefined) ended.delete(kin);
       now.set(name, {
         ...(own ?? trouble ?? { key: this.#freeKey(name), sinceMs: startMs, namedMs: nowMs }),
@@ -81,6 +89,11 @@ export class Troubles {
   /** What people explained is over. */
   forget(fromMs: number): void {
     this.#known = new Map([...this.#known].filter(([, { sinceMs }]) => sinceMs < fromMs));
+  }
+
+  /** It goes by this name now. */
+  stands(name: string): boolean {
+    return this.#known.get(name)?.goneMs === null;
   }
 
   has(name: string): boolean {

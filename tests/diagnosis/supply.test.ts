@@ -1,6 +1,7 @@
 /** How long the water lasts. */
 import { describe, expect, it } from 'vitest';
 import type { Source } from '../../config/layout.ts';
+import { DrawnVolume } from '../../gateway/diagnosis/drawn-volume.ts';
 import { supplyPicture } from '../../gateway/diagnosis/supply.ts';
 
 const US_GALLON = 0.003785411784;
@@ -30,6 +31,7 @@ describe('time to empty', () => {
       levels: [],
       levelSdM: 0.003,
       drawnM3s: drawn,
+      drawn: null,
       firstShort: null,
     });
     expect(picture.emptyInS!.best / 60).toBeCloseTo(24.5, 1);
@@ -48,6 +50,7 @@ describe('time to empty', () => {
       levels,
       levelSdM: 0.003,
       drawnM3s: null,
+      drawn: null,
       firstShort: null,
     });
     expect(picture.trendM3s! / drawn).toBeCloseTo(-1, 1);
@@ -63,6 +66,7 @@ describe('time to empty', () => {
       levels,
       levelSdM: 0.003,
       drawnM3s: drawn,
+      drawn: null,
       firstShort: null,
     });
     expect(picture).toMatchObject({ filling: true, emptyInS: null });
@@ -75,8 +79,51 @@ describe('time to empty', () => {
       levels: [],
       levelSdM: 0.003,
       drawnM3s: drawn,
+      drawn: null,
       firstShort: null,
     });
     expect(picture).toMatchObject({ volumeM3: null, usableM3: null, emptyInS: null });
+  });
+
+  it('is not longer because the pump stood still a minute ago, and ends with the pump', () => {
+    const pump = new DrawnVolume();
+    const levels: { atMs: number; value: number }[] = [];
+    let volume = 0.6 * depthM * areaM2;
+    const at = (second: number): ReturnType<typeof supplyPicture> => {
+      const flow = second < 240 || second >= 360 ? drawn : 0;
+      volume -= flow;
+      levels.push({ atMs: 1_000 * second, value: volume / areaM2 + 0.002 * Math.sin(second * 1.7) });
+      pump.second(1_000 * second, flow);
+      return supplyPicture(tank, {
+        atMs: 1_000 * second,
+        levelM: volume / areaM2,
+        levels,
+        levelSdM: 0.003,
+        drawnM3s: flow,
+        drawn: pump,
+        firstShort: null,
+      });
+    };
+    const pictures = Array.from({ length: 460 }, (_, second) => at(second));
+    // Arithmetic: what is within reach over what is drawn.
+    const trueS = (second: number): number => pictures[second]!.usableM3! / drawn;
+    expect(pictures[235]!.emptyInS!.best / trueS(235)).toBeCloseTo(1, 1);
+    for (const second of [260, 300, 350]) expect(pictures[second]!.emptyInS, `${second} s, stopped`).toBeNull();
+    for (const second of [375, 400, 430, 459]) {
+      const { best, low, high } = pictures[second]!.emptyInS!;
+      expect(best / trueS(second), `${second} s`).toBeCloseTo(1, 1);
+      expect(low).toBeLessThanOrEqual(trueS(second));
+      expect(high).toBeGreaterThanOrEqual(trueS(second));
+    }
+  });
+
+  it('goes by the level alone where nobody knows what was drawn', () => {
+    const pump = new DrawnVolume();
+    for (let second = 0; second < 100; second += 1) pump.second(1_000 * second, second === 50 ? null : drawn);
+    expect(pump.until(40_000)).toBeNull();
+    expect(pump.until(60_000)).toBeCloseTo(9 * drawn, 9);
+    expect(pump.latelyM3s).toBeCloseTo(drawn, 9);
+    pump.second(110_000, drawn);
+    expect(pump.latelyM3s, 'after a gap').toBeNull();
   });
 });

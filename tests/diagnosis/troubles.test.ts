@@ -44,6 +44,15 @@ it('a true second trouble has a key of its own, also one with the name that the 
   expect(both.map(({ sinceMs }) => sinceMs)).toEqual([1_000, 20_000]);
 });
 
+it('what is named on another line as one ends is another trouble, whatever its family', () => {
+  const troubles = new Troubles();
+  troubles.follow([named('head-off', 'line-b')], 1_000, 5_000);
+  const next = troubles.follow([named('hose-burst', 'line-f')], 8_000, 9_000);
+  expect(next).toMatchObject([{ key: 'outflow:line-f', sinceMs: 8_000 }]);
+  expect(troubles.stands('outflow:line-f')).toBe(true);
+  expect(troubles.stands('outflow:line-b'), 'it is named no more').toBe(false);
+});
+
 it('what ended a while ago is not taken up by the next, and what was explained neither', () => {
   const troubles = new Troubles();
   troubles.follow([named('leak', 'line-a')], 1_000, 5_000);
