@@ -7,9 +7,10 @@
  * is acknowledged as the rest (MQTT 3.1.1 section 3.3.5 allows no other answer but to cut the connection): else a device
  * would send it first for ever. Who speaks for another, or outside the house, is cut off after that.
  * Guards: packet size, connection count, clean sessions only (queues of absent clients grow without bound), slow readers
- * are cut off. With a gate, passwords and the rights of each account to its topics. Limit: a topic of more than eight
- * levels, or with a wildcard in it, cuts its sender off unheard. With TLS, clients of the network come over TLS; the bundled simulator comes by a second, plain listener on loopback,
- * because a certificate names the machine, not loopback.
+ * are cut off. With a gate, passwords and the rights of each account to its topics. Limit: a topic of more than a
+ * hundred levels, or with a wildcard in it, cuts its sender off unheard. With TLS, clients of the network come over TLS;
+ * the bundled simulator comes by a second, plain listener on loopback, because a certificate names the machine, not
+ * loopback.
  */
 import { Aedes, type AuthenticateError, type Client, type PublishPacket } from 'aedes';
 import { createServer, type Server, type Socket } from 'node:net';
@@ -67,6 +68,8 @@ export interface BrokerGuards {
 
 /** Judgement: a site has tens of devices. */
 const CONNECTIONS_MAX = 500;
+/** As many as the library can hold. */
+const TOPIC_LEVELS_MAX = 100;
 /** Where there are passwords, and so strangers. Judgement: many devices may stand behind one radio's address. */
 const CONNECTIONS_AN_ADDRESS = 150;
 /** Judgement: hours of a device; what sends more waits until something is on disk. */
@@ -90,7 +93,7 @@ export async function openEmbeddedBroker(
     drainTimeout: 20_000,
     keepaliveLimit: 120,
     maxClientsIdLength: 64,
-    maxTopicLevels: 8,
+    maxTopicLevels: TOPIC_LEVELS_MAX,
     authenticate: (client, user, password, done) => {
       if (!client.clean) done(refused('only clean sessions are kept here', 3), false);
       else

@@ -169,6 +169,7 @@ describe('a wrong topic', () => {
     ['larch-cove/end-a/senml', 'wetdown/larch-cove/end-a/senml'],
     ['wetdown/mill-lane/end-a/senml', 'wetdown/larch-cove/end-a/senml'],
     ['greenhouse/7/humidity', null],
+    [`wetdown/larch-cove${'/a'.repeat(60)}`, null],
   ])('%s is acknowledged, kept, counted, and shown with what would be right: %s', async (topic, hint) => {
     await start();
     const client = await device();
