@@ -110,6 +110,38 @@ describe('what a pump is said to do', () => {
   });
 });
 
+describe('a pump that turns against a shut lay', () => {
+  const answer = 'It looks like the hose lay (gates shut), not the pump. The pump turns against a shut lay: stay away.';
+  const high = { ...changed('discharge', { value: 9e9 }), ...changed('flow', { value: 0 }) };
+
+  it.each([
+    ['flagged', flagged('dead-head', 'pump', 'pump')],
+    ['seen before it is flagged', { pumps: pumpAt({ state: 'dead-head', flowM3s: 0 }) }],
+    ['with its gauge off', { ...high, ...flagged('dead-head', 'pump', 'pump') }],
+  ])('%s: it is the hose lay and not the pump, and says stay away', (_name, changes) => {
+    const found = clauses(changes);
+    expect(judged(found)).toBe('pump unknown, water fine, network wrong');
+    expect(pumpAnswer(found)).toBe(answer);
+    expect(found[2]!.words).toMatch(/^The pump turns against a shut lay: stay away\./);
+  });
+
+  it('still tells a trouble of the pump itself and what cannot be judged beside', () => {
+    const [shut] = flagged('dead-head', 'pump', 'pump').alarms!;
+    const [fade] = flagged('pump-fade', 'pump', 'pump').alarms!;
+    expect(pumpAnswer(clauses({ alarms: [shut!, fade!] }))).toBe(
+      'It looks like the pump and the hose lay. The pump turns against a shut lay: stay away.',
+    );
+    const silent = { ...changed('suction', { freshness: 'stale' }), alarms: [shut!] };
+    expect(pumpAnswer(clauses(silent))).toBe(`${answer} The water cannot be judged.`);
+  });
+
+  it('is over with its alarm: the parts are judged again', () => {
+    const [shut] = flagged('dead-head', 'pump', 'pump').alarms!;
+    const over = clauses({ alarms: [{ ...shut!, clearedMs: 1, state: 'returned-unacknowledged' }] });
+    expect(pumpAnswer(over)).toBe('Nothing stands out.');
+  });
+});
+
 describe('what explains nothing that is seen now', () => {
   it('a tank or a can that runs low is told beside, and nothing looks wrong for it', () => {
     const tank = clauses(flagged('tank-low', 'tank', 'source'));

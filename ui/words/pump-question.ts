@@ -23,6 +23,8 @@ export interface Clause {
   readonly part: Part;
   readonly judged: Judged;
   readonly words: string;
+  /** Of the hose lay: the pump turns against it with no flow. */
+  readonly isShut?: true;
 }
 
 export const PART_WORDS: Record<Part, string> = { pump: 'Pump', water: 'Water', network: 'Hose lay' };
@@ -33,10 +35,12 @@ export const JUDGED: Record<Judged, StateWords> = {
   unknown: { word: 'cannot be judged', shape: 'query', tone: 'unsure' },
 };
 
-const PUMP_CAUSES: readonly Cause[] = ['pump-fade', 'pump-stop', 'dead-head'];
+const PUMP_CAUSES: readonly Cause[] = ['pump-fade', 'pump-stop'];
+const SHUT_LAY = 'The pump turns against a shut lay: stay away.';
+const NOT_JUDGED = 'Not judged while it runs with no flow.';
 /** They run out or over; nothing that a gauge shows now comes of them. */
 const RUNS_OUT: readonly Cause[] = ['tank-low', 'tank-leak', 'tank-overfull', 'fuel-low'];
-const NO_FLOW: StateWords = { word: 'turning, next to no flow', shape: 'wedge', tone: 'high' };
+export const NO_FLOW: StateWords = { word: 'turning, next to no flow', shape: 'wedge', tone: 'high' };
 const NO_PRESSURE: StateWords = { word: 'turning, makes no pressure', shape: 'cross', tone: 'high' };
 const SUCTION_TROUBLE: StateWords = { word: 'suction trouble', shape: 'spike', tone: 'high' };
 const SUCTION_OFF: StateWords = { word: 'suction not as it should be', shape: 'wedge', tone: 'medium' };
@@ -58,7 +62,7 @@ export function pumpNow(pump: Pump, picture: Picture | null): StateWords {
   return hasSuctionTrouble(pump.id, picture) ? NO_PRESSURE : NO_FLOW;
 }
 
-function isFlowless(pump: Pump, { flowM3s }: PumpPicture): boolean {
+export function isFlowless(pump: Pump, { flowM3s }: Pick<PumpPicture, 'flowM3s'>): boolean {
   return flowM3s !== null && flowM3s < NO_FLOW_SHARE * pump.kit.curveFlowM3s.at(-1)!;
 }
 
@@ -115,9 +119,10 @@ export function pumpClauses(layout: Layout, pump: Pump, picture: Picture, amount
     about(({ verdict }) => verdict.subject === subject && RUNS_OUT.includes(verdict.cause))
       .map((headline) => ` ${headline}.`)
       .join('');
+  const pumpFlagged = about(({ verdict }) => verdict.subject === pump.id && PUMP_CAUSES.includes(verdict.cause));
   const atPump = judge(
     'pump',
-    about(({ verdict }) => verdict.subject === pump.id && PUMP_CAUSES.includes(verdict.cause)),
+    pumpFlagged,
     channel('pressure', 'discharge'),
     'No gauge at its discharge.',
     'at this flow and speed',
@@ -136,13 +141,34 @@ export function pumpClauses(layout: Layout, pump: Pump, picture: Picture, amount
     'No flow meter: only the line ends can tell.',
     'at this discharge pressure',
   );
+  const withRunsOut = { ...atPump, words: atPump.words + runsOut(pump.id) };
+  const atWater = { ...water, words: water.words + runsOut(pump.source) };
+  const deadheads = about(({ verdict }) => verdict.subject === pump.id && verdict.cause === 'dead-head');
+  if (deadheads.length > 0 || now?.state === 'dead-head')
+    return [
+      pumpFlagged.length > 0
+        ? withRunsOut
+        : { part: 'pump', judged: 'unknown', words: `${NOT_JUDGED}${runsOut(pump.id)}` },
+      atWater,
+      shutLay([...deadheads, ...about(({ verdict }) => isOfLay(verdict))]),
+    ];
   return [
-    { ...atPump, words: atPump.words + runsOut(pump.id) },
-    { ...water, words: water.words + runsOut(pump.source) },
+    withRunsOut,
+    atWater,
     now && isFlowless(pump, now) && lay.judged === 'fine'
       ? { part: 'network', judged: 'unknown', words: 'Next to no flow at the pump: nothing can be judged on it.' }
       : withEnds(lay, layout, picture, now?.state === 'running'),
   ];
+}
+
+/** Gates are the usual cause; no gauge here tells them from a kink or a plug near the pump. */
+function shutLay(headlines: readonly string[]): Clause {
+  return {
+    part: 'network',
+    judged: 'wrong',
+    isShut: true,
+    words: [SHUT_LAY, 'Gates shut, or a hose blocked.', ...headlines.map((headline) => `${headline}.`)].join(' '),
+  };
 }
 
 function isOfLay({ subjectKind, cause }: Alarm['verdict']): boolean {
@@ -211,21 +237,25 @@ export function channelAt(
   return (sensor && picture.channels.find((one) => one.channel === sensor.id)) ?? null;
 }
 
-/** The answer in one line. */
+/** The answer in one line. Of a pump that turns against a shut lay it never sends anybody to look at the pump. */
 export function pumpAnswer(clauses: readonly Clause[]): string {
+  const isShut = clauses.some((clause) => clause.isShut);
   const named = (judged: Judged): string[] =>
     clauses.filter((clause) => clause.judged === judged).map(({ part }) => PART_NAMES[part]);
   const wrong = named('wrong');
-  const unknown = named('unknown');
+  const unknown = named('unknown').filter((name) => !isShut || name !== PART_NAMES.pump);
   const list = (parts: readonly string[]): string =>
     parts.length > 1 ? `${parts.slice(0, -1).join(', ')} and ${parts.at(-1)}` : (parts[0] ?? '');
   const first =
-    wrong.length > 0
-      ? `It looks like ${list(wrong)}.`
-      : unknown.length === clauses.length
-        ? 'Nothing here can be judged now.'
-        : 'Nothing stands out.';
+    isShut && wrong.length === 1
+      ? 'It looks like the hose lay (gates shut), not the pump.'
+      : wrong.length > 0
+        ? `It looks like ${list(wrong)}.`
+        : unknown.length === clauses.length
+          ? 'Nothing here can be judged now.'
+          : 'Nothing stands out.';
+  const told = isShut ? `${first} ${SHUT_LAY}` : first;
   return unknown.length > 0 && unknown.length < clauses.length
-    ? `${first} ${capital(list(unknown))} cannot be judged.`
-    : first;
+    ? `${told} ${capital(list(unknown))} cannot be judged.`
+    : told;
 }
