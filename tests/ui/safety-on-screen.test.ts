@@ -86,6 +86,48 @@ describe.skipIf(missing('chromium'))('safety words on the screen', () => {
     expect(await textOf(page, 'section[aria-labelledby="flagged-title"]')).toContain(AWAY);
   });
 
+  it('a card that is over says so on the radio, and sends nobody; the handover neither', async () => {
+    screen.gateway.change = (alarms) =>
+      alarms.map((alarm) => ({
+        ...alarm,
+        state: 'returned-unacknowledged',
+        clearedMs: alarm.verdict.sinceMs + 60_000,
+        acknowledgedBy: null,
+      }));
+    const page = await screen.open('faulty', 'site', { width: 1_280 });
+    const card = page.getByRole('article').filter({ hasText: 'head off' }).first();
+    const more = card.getByRole('button', { name: 'Why, where, radio' });
+    if ((await more.count()) > 0) await more.click();
+    await card.getByText('Evidence while it stood').waitFor();
+    const told = (await card.innerText()).replaceAll(/\s+/g, ' ');
+    expect(told).toMatch(/EXERCISE\. Larch Cove, over since \d\d:\d\d by the readings: /);
+    for (const word of ['Cheapest check', 'What would tell most', 'To carry', 'Put on the shelf', SENDING, ' now '])
+      expect(told, word).not.toContain(word);
+    await screen.show(page, 'handover');
+    const sheet = await textOf(page, 'section[aria-labelledby="flagged-title"]');
+    expect(sheet).toMatch(/over, but nobody has seen it \(over since \d\d:\d\d\)\./);
+    expect(sheet).not.toMatch(/, now|Look along the line/);
+  });
+
+  it('while a hazard stands the handover begins with stay away, and names no coupling to open', async () => {
+    const page = await screen.open('hazard', 'handover', { width: 1_280 });
+    const sheet = await textOf(page, 'section[aria-labelledby="flagged-title"]');
+    expect(sheet).toContain(`${AWAY} `);
+    expect(sheet).toContain(DEADHEAD);
+    expect(sheet).not.toContain(SENDING);
+  });
+
+  it('What if with every gate shut warns of a pump with no flow, and not with all as rigged', async () => {
+    const page = await screen.open('healthy', 'what-if', { width: 1_280 });
+    const answer = page.locator('section[aria-labelledby="answer-title"]');
+    await answer.getByText('suction ample').waitFor();
+    expect(await answer.locator('.warning').count()).toBe(0);
+    for (const { label } of demoSite().layout.gates.filter(({ opening }) => opening > 0))
+      await page.getByRole('button', { name: `${label}: open`, exact: true }).click();
+    expect(await answer.locator('.warning').innerText()).toBe(`So set, the pump runs with no flow. ${DEADHEAD}`);
+    expect(await answer.innerText()).not.toContain('suction ample');
+  });
+
   it.each([
     [true, 'EXERCISE. Larch Cove, A, boat house: head off, at lake eave or front eave, since 14:07.'],
     [false, 'Larch Cove, A, boat house: head off, at lake eave or front eave, since 14:07.'],
