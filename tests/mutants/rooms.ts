@@ -57,6 +57,8 @@ export const ROOMS: readonly Room[] = [
       'tests/ui/need.test.ts',
       'tests/ui/words.test.ts',
       'tests/ui/pump-question.test.ts',
+      'tests/ui/alarm-told.test.ts',
+      'tests/ui/what-if-words.test.ts',
       'tests/ui/track.test.ts',
       'tests/ui/trend-events.test.ts',
       'tests/ui/device-words.test.ts',
