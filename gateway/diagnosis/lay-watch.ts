@@ -15,7 +15,7 @@ import { addBlock, calibrate, type Calibration, type SteadySpell } from './calib
 import { hypothesesOf, keyOf, type Hypothesis } from './causes.ts';
 import { Competition, type Candidate, type Evidence, type Found } from './competition.ts';
 import { Creep, type Creeping } from './creep.ts';
-import { Ending, keptWords } from './ending.ts';
+import { Ending } from './ending.ts';
 import { Expectation, type Prediction } from './expectation.ts';
 import { findingOf, type Finding } from './finding.ts';
 import { firstShort, type FirstShort } from './first-short.ts';
@@ -30,6 +30,7 @@ import { mostFlowM3s } from './pump-limit.ts';
 import { isOtherThrottle, walkedAs, type Walked } from './walked.ts';
 import { bestQuestion } from './question.ts';
 import { Shapes } from './shape.ts';
+import { SteadyWords } from './steady-words.ts';
 import { Tails } from './tails.ts';
 import { Troubles } from './troubles.ts';
 
@@ -121,6 +122,7 @@ export class LayWatch {
   readonly #references = new References();
   readonly #troubles = new Troubles();
   readonly #ending = new Ending();
+  readonly #words = new SteadyWords();
   readonly #shapes = new Shapes();
   readonly #ownTime = new OwnTime();
   #judged = { atMs: 0, segmentMs: -1, names: '', same: 0 };
@@ -377,8 +379,7 @@ export class LayWatch {
   ): void {
     const { atMs } = frame;
     const weaker = this.#ending.isWeaker(segment, single, atMs);
-    // What somebody saw is told at once.
-    const words = looked ? named : keptWords(named, this.findings, weaker, this.#troubles.stood(atMs));
+    const words = this.#words.of(named, this.findings, { weaker, looked, stood: this.#troubles.stood(atMs), atMs });
     const told = this.#troubles.follow(words, segment.startMs, atMs, !weaker);
     this.findings = [...this.#tails.without(told, this.findings, atMs), ...this.#held(named, frame)];
     if (named.length === 0) this.#ending.over(atMs);
