@@ -2,7 +2,7 @@
  * Which mutants are played: a fixed list over the rooms, or all on lines that changed.
  *
  * The list follows from the product's text alone: in each room the mutants of lowest id, which are as good as drawn at
- * random and stay the same while their lines do.
+ * random and stay the same while their lines do, wherever those stand.
  */
 import { execFileSync } from 'node:child_process';
 import { readFileSync } from 'node:fs';
@@ -43,7 +43,8 @@ export function changedLines(root: string, ref: string): ReadonlyMap<string, Rea
 }
 
 export function chosen(files: readonly Product[], changed: ReadonlyMap<string, ReadonlySet<number>> | null): Mutant[] {
-  const all = files.flatMap(({ path, text }) => mutantsOf(path, text)).sort((a, b) => (a.id < b.id ? -1 : 1));
+  const seen = new Map<string, number>();
+  const all = files.flatMap(({ path, text }) => mutantsOf(path, text, seen)).sort((a, b) => (a.id < b.id ? -1 : 1));
   if (changed) return all.filter(({ path, line }) => changed.get(path)?.has(line));
   return ROOMS.flatMap((room) => all.filter(({ path }) => roomOf(path) === room).slice(0, room.share));
 }

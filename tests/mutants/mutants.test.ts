@@ -36,6 +36,12 @@ describe('mutants', () => {
     const [before, after] = [ids(TEXT), ids(`// A line more.\n${TEXT.replace('45', '46')}`)];
     expect(after.filter((id) => before.includes(id))).toEqual(before.slice(1));
     expect(new Set(before).size).toBe(before.length);
+    expect(mutantsOf('moved/to/g.ts', TEXT).map(({ id }) => id)).toEqual(before);
+    const two = [
+      { path: 'config/units.ts', text: TEXT },
+      { path: 'config/kit.ts', text: TEXT },
+    ];
+    expect(new Set(chosen(two, null).map(({ id }) => id)).size).toBe(2 * before.length);
   });
 
   it('has a fixed list of at least 300 over all rooms', () => {

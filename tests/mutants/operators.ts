@@ -10,7 +10,7 @@ import { createHash } from 'node:crypto';
 import ts from 'typescript';
 
 export interface Mutant {
-  /** Stays the same while its own line stays the same. */
+  /** Follows from its own line, so it stays the same when the line moves, also to another file. */
   readonly id: string;
   readonly path: string;
   readonly line: number;
@@ -51,7 +51,8 @@ interface Bug {
   readonly after: string;
 }
 
-export function mutantsOf(path: string, text: string): Mutant[] {
+/** `seen` counts what equal lines have had before, also in files before this one. */
+export function mutantsOf(path: string, text: string, seen = new Map<string, number>()): Mutant[] {
   const source = ts.createSourceFile(path, text, ts.ScriptTarget.ES2023, true);
   const bugs: Bug[] = [];
   const visit = (node: ts.Node): void => {
@@ -60,14 +61,13 @@ export function mutantsOf(path: string, text: string): Mutant[] {
     ts.forEachChild(node, visit);
   };
   visit(source);
-  const seen = new Map<string, number>();
   return bugs
     .sort((a, b) => a.from - b.from || a.to - b.to)
     .map((bug) => {
       const { line } = source.getLineAndCharacterOfPosition(bug.from);
       const words = text.split('\n')[line]!.trim();
       const before = text.slice(bug.from, bug.to);
-      const what = `${path}\n${words}\n${bug.operator}\n${before}`;
+      const what = `${words}\n${bug.operator}\n${before}`;
       const nth = seen.get(what) ?? 0;
       seen.set(what, nth + 1);
       const id = createHash('sha256').update(`${what}\n${nth}`).digest('hex').slice(0, 10);
