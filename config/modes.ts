@@ -5,7 +5,7 @@
  * Common practice, no source. No hazard to people is ever held back (a test checks it). A mode ends by itself, and then
  * what still stands is flagged.
  */
-import type { Cause, Mode } from './wire.ts';
+import type { Cause, Mode } from './wire/wire.ts';
 
 export const HELD_BACK: Record<Mode, readonly Cause[]> = {
   /** Lines fill one after the other, and the throttle is raised in steps. */

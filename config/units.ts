@@ -7,7 +7,7 @@
  * 4.54609 L). Limit: no thousands separators and no decimal comma: both are refused, because a wrong guess is a factor
  * of a thousand.
  */
-import type { UnitSystem } from './layout.ts';
+import type { UnitSystem } from './layout/layout.ts';
 import { suggestion } from './spelling.ts';
 
 export type Dimension =

@@ -6,24 +6,30 @@
 import { mkdirSync, readFileSync, accessSync, constants } from 'node:fs';
 import { hostname } from 'node:os';
 import { join, resolve } from 'node:path';
-import { mappingsFor, subscriptionOf } from '../config/mapping.ts';
+import { mappingsFor, subscriptionOf } from '../config/mapping/mapping.ts';
 import { BrokerAccounts, SimulatorAccount } from './access/broker-accounts.ts';
 import { NO_CREDENTIALS, readCredentials, type Credentials } from './access/credentials.ts';
-import { Door } from './access/door.ts';
-import { openEmbeddedBroker, type BrokerGate } from './ingest/embedded-broker.ts';
-import { openMqttSource, sessionName, topicsOf, type MqttSource, type SourcePacket } from './ingest/mqtt-source.ts';
+import { Sessions } from './access/sessions.ts';
+import { openEmbeddedBroker, type BrokerGate } from './ingest/transport/embedded-broker.ts';
+import {
+  openMqttSource,
+  sessionName,
+  topicsOf,
+  type MqttSource,
+  type SourcePacket,
+} from './ingest/transport/mqtt-source.ts';
 import { Journal } from './journal/journal.ts';
 import { onFreePort } from './launch/free-port.ts';
-import { hasPassphrase, isLoopback, openedWords, openingFault, readTls } from './launch/opening.ts';
+import { hasPassphrase, isLoopback, openedWords, openingFault, readTls } from './launch/exposure.ts';
 import { HELP, parseOptions, simulatedFrom, withoutPassword, type Options } from './launch/options.ts';
 import { startSimulator } from './launch/simulator-child.ts';
 import { readSiteFile } from './launch/site-file.ts';
 import { Terminal } from './launch/terminal.ts';
-import { recordPath, startReplay } from './replay-start.ts';
+import { recordPath, startReplay } from './launch/replay-start.ts';
 import { ReviewDesk } from './review/review-desk.ts';
-import { RunLoop } from './run-loop.ts';
+import { RunLoop } from './site/run-loop.ts';
 import { buildServer, type Server } from './server/app.ts';
-import { createWatch } from './watch.ts';
+import { createWatch } from './core/watch.ts';
 
 const TICK_MS = 250;
 /** Judgement: a hand on a throttle sees no delay. */
@@ -114,7 +120,7 @@ async function replay(options: Options, asked: string): Promise<() => Promise<vo
   const shared = {
     screen: SCREEN_FOLDER,
     loopbackOnly: isLoopback(options.host),
-    door: hasPassphrase(credentials) ? new Door(credentials) : null,
+    door: hasPassphrase(credentials) ? new Sessions(credentials) : null,
     told: say,
     tls: files.tls,
   };
@@ -210,7 +216,7 @@ async function start(options: Options): Promise<() => Promise<void>> {
     build,
     screen: SCREEN_FOLDER,
     loopbackOnly: isLoopback(options.host),
-    door: hasPassphrase(credentials) ? new Door(credentials) : null,
+    door: hasPassphrase(credentials) ? new Sessions(credentials) : null,
     told: say,
     tls,
     run: () => loop.run,

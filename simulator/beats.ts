@@ -9,8 +9,8 @@
  * head turns. Unverified: no published figure says how strongly a beat shows in line pressure. `strength` is a share of
  * the pressure at the nozzle, and a parameter of the scenario from 0 (not at all) to 0.02 (plain).
  */
-import type { Layout, Sensor } from '../config/layout.ts';
-import { Dice } from './dice.ts';
+import type { Layout, Sensor } from '../config/layout/layout.ts';
+import { SeededRandom } from './seeded-random.ts';
 import type { Plant } from './plant.ts';
 import type { Wind } from './wind.ts';
 
@@ -54,7 +54,7 @@ export class Beats {
     const place = this.#layout.places.findIndex((one) => one.id === at);
     const nozzlePa = this.#plant.pressurePa[place]! - 9_800 * (elevationM - this.#layout.places[place]!.elevationM);
     if (this.#plant.headFlowM3s[head]! <= 0 || nozzlePa < LEAST_SHARE * kit.turnPaMin) return 0;
-    return Dice.named(this.#seed, `beat ${id}`).between(...RATE_HZ) * Math.sqrt(nozzlePa / RATE_AT_PA);
+    return SeededRandom.named(this.#seed, `beat ${id}`).between(...RATE_HZ) * Math.sqrt(nozzlePa / RATE_AT_PA);
   }
 
   /** What the heads of the sensor's own line add to the pressure there, over the burst that ends at `nowMs`. */
@@ -70,8 +70,8 @@ export class Beats {
 
   #addHead(out: Float64Array, index: number, rate: number, sensor: Sensor, nowMs: number): void {
     const head = this.#layout.heads[index]!;
-    const dice = Dice.named(this.#seed, `strikes ${head.id} ${nowMs / 1_000}`);
-    const turnS = Dice.named(this.#seed, `turn ${head.id}`).between(...TURN_S);
+    const dice = SeededRandom.named(this.#seed, `strikes ${head.id} ${nowMs / 1_000}`);
+    const turnS = SeededRandom.named(this.#seed, `turn ${head.id}`).between(...TURN_S);
     const place = this.#layout.places.findIndex((one) => one.id === head.at);
     const reachM = sensor.mounting.kind === 'place' ? this.#distanceM(head.at, sensor.mounting.place) : 0;
     const kind = sensor.quantity === 'motion' ? 'motion' : 'pulse';

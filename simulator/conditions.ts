@@ -4,7 +4,7 @@
  * Factors are 1 and extras 0 in a healthy lay. Indexed as the layout lists its heads, hoses, gates, pumps and sources;
  * holes are by place. SI, units in the names.
  */
-import type { Layout } from '../config/layout.ts';
+import type { Layout } from '../config/layout/layout.ts';
 
 export interface Conditions {
   readonly headShare: Float64Array;

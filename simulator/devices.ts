@@ -6,8 +6,8 @@
  * not be sent meanwhile is dropped beyond a bound, as a small device would.
  */
 import mqtt, { type MqttClient } from 'mqtt';
-import type { Layout } from '../config/layout.ts';
-import type { Deed } from './deeds.ts';
+import type { Layout } from '../config/layout/layout.ts';
+import type { Deed } from './events.ts';
 import type { Sample } from './sensors.ts';
 import type { Simulation } from './simulation.ts';
 import { packOf, statusOf, topics } from './wire.ts';

@@ -5,10 +5,10 @@
  */
 import { existsSync, readdirSync, readFileSync } from 'node:fs';
 import { parseArgs } from 'node:util';
-import type { Layout } from '../config/layout.ts';
-import { formatFault } from '../config/layout-fault.ts';
-import { parseLayout } from '../config/layout-parser.ts';
-import { KINDS } from './deed-kinds.ts';
+import type { Layout } from '../config/layout/layout.ts';
+import { formatFault } from '../config/layout/layout-fault.ts';
+import { parseLayout } from '../config/layout/layout-parser.ts';
+import { KINDS } from './event-kinds.ts';
 import { Devices, order, truthNow } from './devices.ts';
 import { parseScenario, type Scenario } from './scenario.ts';
 import { Simulation } from './simulation.ts';

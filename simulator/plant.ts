@@ -9,7 +9,7 @@
  * Limit: no column separation; what drains back comes out of the stretch of the hoses, which stay full; pressure waves
  * are smeared over a step.
  */
-import type { Layout } from '../config/layout.ts';
+import type { Layout } from '../config/layout/layout.ts';
 import { healthy, type Conditions } from './conditions.ts';
 import { driven, eliminate, GRAVITY, hoseResistance, WATER_DENSITY } from './flow-law.ts';
 import { Shocks } from './shocks.ts';

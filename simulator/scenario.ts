@@ -8,8 +8,8 @@
  */
 import { LineCounter, parseDocument } from 'yaml';
 import { parseQuantity } from '../config/units.ts';
-import type { Deed } from './deeds.ts';
-import type { Telemetry } from './post.ts';
+import type { Deed } from './events.ts';
+import type { Telemetry } from './link-model.ts';
 
 export interface Scenario {
   readonly name: string;

@@ -5,10 +5,10 @@
  * from the layout's `offset` (one standard deviation); noise from its `noise`; pressures walk by about 2 kPa a day,
  * drift with the air's temperature, and are rounded to 12 or 14 bits of their range.
  */
-import type { Layout, Sensor } from '../config/layout.ts';
+import type { Layout, Sensor } from '../config/layout/layout.ts';
 import { BURST_HZ, BURST_SAMPLES, type Beats } from './beats.ts';
-import type { Deeds } from './deeds.ts';
-import { Dice } from './dice.ts';
+import type { Deeds } from './events.ts';
+import { SeededRandom } from './seeded-random.ts';
 import type { Plant } from './plant.ts';
 import { DAMPING_S } from './shocks.ts';
 import type { Wind } from './wind.ts';
@@ -37,7 +37,7 @@ const RING_HZ = 1.7;
 
 interface State {
   readonly sensor: Sensor;
-  readonly dice: Dice;
+  readonly dice: SeededRandom;
   readonly offset: number;
   /** SI per kelvin. */
   readonly perK: number;
@@ -75,9 +75,9 @@ export class Sensors {
       ]),
     );
     this.#states = layout.sensors.map((sensor) => {
-      const dice = Dice.named(seed, `sensor ${sensor.id}`);
+      const dice = SeededRandom.named(seed, `sensor ${sensor.id}`);
       const phase = sensor.intervalS > 1 ? Math.floor(dice.uniform() * sensor.intervalS) * 1_000 : 0;
-      const own = Dice.named(seed, `make of ${sensor.id}`);
+      const own = SeededRandom.named(seed, `make of ${sensor.id}`);
       const perK = sensor.quantity === 'pressure' ? own.between(-1, 1) * RANGE_PER_K * (sensor.max - sensor.min) : 0;
       return {
         sensor,

@@ -6,7 +6,7 @@
  * than the wave needs to the hose's end and back. A front that reaches the end of a dry hose is stopped water too.
  * Limit: the change of one step counts as spread over it; branches do not split the wave, and its damping is assumed.
  */
-import type { Layout } from '../config/layout.ts';
+import type { Layout } from '../config/layout/layout.ts';
 import { WATER_DENSITY } from './flow-law.ts';
 
 /** Time in which a wave falls to a third in soft hose. Assumption. */

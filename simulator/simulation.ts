@@ -5,11 +5,11 @@
  * second by second; the truth track. Deterministic: the
  * same layout, seed and deeds give the same samples. Tests and scores drive it; devices.ts puts it on the wire.
  */
-import type { Layout, Sensor } from '../config/layout.ts';
+import type { Layout, Sensor } from '../config/layout/layout.ts';
 import { Beats } from './beats.ts';
-import { Deeds, type Deed, type TruthEntry } from './deeds.ts';
+import { Deeds, type Deed, type TruthEntry } from './events.ts';
 import { Plant } from './plant.ts';
-import { Post } from './post.ts';
+import { Post } from './link-model.ts';
 import type { Scenario } from './scenario.ts';
 import { Sensors, type Sample } from './sensors.ts';
 import { Wind } from './wind.ts';

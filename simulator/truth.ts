@@ -5,8 +5,8 @@
  * (about +-10 % of the loss), bore +-2 % (another +-10 %), orifice +-5 %, heights +-0.5 m, curve +-4 %, all uniform.
  * Friction is Darcy-Weisbach on the hose's own roughness, whatever law the kit names.
  */
-import type { Head, Layout } from '../config/layout.ts';
-import { Dice } from './dice.ts';
+import type { Head, Layout } from '../config/layout/layout.ts';
+import { SeededRandom } from './seeded-random.ts';
 
 export interface TrueHose {
   readonly id: string;
@@ -42,7 +42,7 @@ const WATER_DENSITY = 1_000;
 export function trueLay(layout: Layout, seed: number): TrueLay {
   const place = new Map(layout.places.map((at, index) => [at.id, index]));
   const hose = (id: string, from: number, to: number, boreM: number, lengthM: number, lossFactor: number): TrueHose => {
-    const dice = Dice.named(seed, `hose ${id}`);
+    const dice = SeededRandom.named(seed, `hose ${id}`);
     return {
       id,
       from,
@@ -54,12 +54,12 @@ export function trueLay(layout: Layout, seed: number): TrueLay {
     };
   };
   return {
-    heightsM: layout.places.map((at) => at.elevationM + Dice.named(seed, `height ${at.id}`).between(-0.5, 0.5)),
+    heightsM: layout.places.map((at) => at.elevationM + SeededRandom.named(seed, `height ${at.id}`).between(-0.5, 0.5)),
     hoses: layout.hoses.map((one) =>
       hose(one.id, place.get(one.from)!, place.get(one.to)!, one.kit.boreM, one.lengthM, one.fittingLossFactor),
     ),
     heads: layout.heads.map((head) => trueHead(layout, head, place.get(head.at)!, seed, hose)),
-    pumpFactor: layout.pumps.map((pump) => Dice.named(seed, `pump ${pump.id}`).between(0.96, 1.04)),
+    pumpFactor: layout.pumps.map((pump) => SeededRandom.named(seed, `pump ${pump.id}`).between(0.96, 1.04)),
   };
 }
 
@@ -70,7 +70,7 @@ function trueHead(
   seed: number,
   hose: (id: string, from: number, to: number, boreM: number, lengthM: number, loss: number) => TrueHose,
 ): TrueHead {
-  const dice = Dice.named(seed, `head ${head.id}`);
+  const dice = SeededRandom.named(seed, `head ${head.id}`);
   // The catalogue point at the middle of the turning range, as an orifice of its own: q = Cd A sqrt(2 p / rho).
   const pressure = (head.kit.turnPaMin + head.kit.turnPaMax) / 2;
   const area = (head.kit.k * pressure ** head.kit.exponent) / Math.sqrt((2 * pressure) / WATER_DENSITY);

@@ -4,7 +4,7 @@
  * In: shape, m, m3. Out: m3, m; open water holds without end and has no depth. Ways of its own, on purpose: the
  * gateway's are closed formulas.
  */
-import type { Layout } from '../config/layout.ts';
+import type { Layout } from '../config/layout/layout.ts';
 
 /** Straight lines between the points of the curve, going on past the last. */
 export function curveAt(flows: readonly number[], rises: readonly number[], flow: number): number {

@@ -8,8 +8,8 @@
  * impact heads is Judgement: no published figure. Limit: no throw is computed here, so what drifts off a roof is not
  * either.
  */
-import type { Layout } from '../config/layout.ts';
-import { Dice } from './dice.ts';
+import type { Layout } from '../config/layout/layout.ts';
+import { SeededRandom } from './seeded-random.ts';
 import { GRAVITY } from './flow-law.ts';
 import type { Plant } from './plant.ts';
 import { depthOf, sourceVolume } from './vessel.ts';
@@ -33,7 +33,7 @@ export class Wind {
 
   constructor(layout: Layout, plant: Plant, seed: number) {
     this.#plant = plant;
-    const dice = Dice.named(seed, 'wind');
+    const dice = SeededRandom.named(seed, 'wind');
     this.#swings = GUST_PERIODS_S.map(([least, most]) => ({
       periodS: dice.between(least, most),
       phase: dice.uniform(),

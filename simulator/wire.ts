@@ -4,7 +4,7 @@
  * In: samples of one device at one moment. Out: topic and payload. The first record of every pack carries the extra
  * member `simulated`, which receivers may ignore (RFC 8428, section 4.4), so that no reading can pass for a real one.
  */
-import type { Quantity } from '../config/layout.ts';
+import type { Quantity } from '../config/layout/layout.ts';
 import type { Sample } from './sensors.ts';
 
 const UNITS: Readonly<Record<Quantity, string>> = {

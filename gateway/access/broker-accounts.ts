@@ -8,10 +8,10 @@
  * no other simulator passes for it.
  */
 import { createHash, timingSafeEqual } from 'node:crypto';
-import { speakersOn, type Mapping } from '../../config/mapping.ts';
-import { networkOf } from './door.ts';
+import { speakersOn, type Mapping } from '../../config/mapping/mapping.ts';
+import { networkOf } from './sessions.ts';
 import { freshSecret, opens } from './passphrase.ts';
-import { Throttle } from './throttle.ts';
+import { Throttle } from './sign-in-delay.ts';
 
 /** A name that no device can have, because a device's begins with a letter or a digit. */
 const SIMULATOR = ':simulator';

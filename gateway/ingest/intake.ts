@@ -5,24 +5,24 @@
  * newer than what their channel had (a late one is filed, but never shown to the watch out of order), and the feed's
  * own state for the screen. Everything kept here is bounded: strangers can neither fill the memory nor the screen.
  */
-import type { Layout, Sensor } from '../../config/layout.ts';
-import { mappingsFor, type Mapping } from '../../config/mapping.ts';
-import type { FeedPicture, StrangerPicture } from '../../config/feed.ts';
-import type { Entry, Picture } from '../../config/wire.ts';
-import type { Reading } from '../telemetry/reading.ts';
-import { DeviceBook } from './device-book.ts';
-import { DeviceMap, recordOf } from './device-map.ts';
-import { readBeat, readStatus, saysSimulated } from './house-message.ts';
-import { readMapped, type DevicePack } from './mapped-payload.ts';
+import type { Layout, Sensor } from '../../config/layout/layout.ts';
+import { mappingsFor, type Mapping } from '../../config/mapping/mapping.ts';
+import type { FeedPicture, StrangerPicture } from '../../config/wire/feed.ts';
+import type { Entry, Picture } from '../../config/wire/wire.ts';
+import type { Reading } from '../core/telemetry/reading.ts';
+import { DeviceBook } from './devices/device-book.ts';
+import { DeviceMap, recordOf } from './devices/device-map.ts';
+import { readBeat, readStatus, saysSimulated } from './payloads/house-message.ts';
+import { readMapped, type DevicePack } from './payloads/mapped-payload.ts';
 import { refusal, RefusalTally, type Refusal } from './refusal.ts';
-import type { Beat } from './run-clock.ts';
-import { readSenml, type SenmlRecord } from './senml.ts';
-import { fullScale, toSi } from './senml-unit.ts';
-import { Sparkplug } from './sparkplug.ts';
-import { Tares } from './tares.ts';
-import { saidMs, type ClockRepair } from './time-repair.ts';
-import { isOfAnotherSite, nearestTopic, type RightTopics } from './topic-hint.ts';
-import { shownPayload, Tray } from './tray.ts';
+import type { Beat } from './devices/run-clock.ts';
+import { readSenml, type SenmlRecord } from './payloads/senml.ts';
+import { fullScale, toSi } from './payloads/senml-unit.ts';
+import { Sparkplug } from './payloads/sparkplug.ts';
+import { Tares } from './devices/tares.ts';
+import { saidMs, type ClockRepair } from './devices/time-repair.ts';
+import { isOfAnotherSite, nearestTopic, type RightTopics } from './transport/topic-hint.ts';
+import { shownPayload, Tray } from './devices/unknown-devices.ts';
 
 export interface Packet extends Undated {
   /** On the run's clock. */

@@ -4,8 +4,8 @@
  * A refusal is data, never an exception: it is counted, kept with its newest example and shown on the screen. `detail`
  * says what was seen; the remedy is for the person who looks after the device.
  */
-import type { FeedPicture } from '../../config/feed.ts';
-import { RefusedTopics } from './refused-topics.ts';
+import type { FeedPicture } from '../../config/wire/feed.ts';
+import { RefusedTopics } from './transport/refused-topics.ts';
 
 export const REFUSALS = {
   'ingest/bad-topic': 'publish to wetdown/SITE/DEVICE/senml, or /status, or to a topic that the site file maps',

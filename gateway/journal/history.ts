@@ -6,8 +6,8 @@
  * write-ahead log from being recycled.
  */
 import Database from 'better-sqlite3';
-import type { Alarm, Entry } from '../../config/wire.ts';
-import type { Reading } from '../telemetry/reading.ts';
+import type { Alarm, Entry } from '../../config/wire/wire.ts';
+import type { Reading } from '../core/telemetry/reading.ts';
 import { readPicture } from './picture-record.ts';
 
 export interface PastPacket {

@@ -9,9 +9,9 @@
 import type Database from 'better-sqlite3';
 import { randomUUID } from 'node:crypto';
 import { existsSync, statSync } from 'node:fs';
-import type { FeedPicture } from '../../config/feed.ts';
-import type { Entry, Picture, Series } from '../../config/wire.ts';
-import type { Reading } from '../telemetry/reading.ts';
+import type { FeedPicture } from '../../config/wire/feed.ts';
+import type { Entry, Picture, Series } from '../../config/wire/wire.ts';
+import type { Reading } from '../core/telemetry/reading.ts';
 import { findEarlierRun, type EarlierRun } from './earlier-run.ts';
 import { History } from './history.ts';
 import { PictureRecord, readPicture } from './picture-record.ts';

@@ -7,7 +7,7 @@
  * expectations.
  */
 import { DEADHEAD_WARNING, SENDING_LINE } from '../../config/safety.ts';
-import type { Alarm, Picture } from '../../config/wire.ts';
+import type { Alarm, Picture } from '../../config/wire/wire.ts';
 
 /** Judgement: bounds how far a reader must look back for the last whole picture. */
 const AT_LEAST_EVERY_MS = 60_000;

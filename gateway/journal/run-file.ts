@@ -6,7 +6,7 @@
  */
 import Database from 'better-sqlite3';
 import { dirname } from 'node:path';
-import type { Layout } from '../../config/layout.ts';
+import type { Layout } from '../../config/layout/layout.ts';
 import { MIGRATIONS } from './schema.ts';
 import { runsOf } from './uptime.ts';
 

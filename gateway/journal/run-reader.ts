@@ -8,10 +8,10 @@
  */
 import Database from 'better-sqlite3';
 import { existsSync } from 'node:fs';
-import type { Layout } from '../../config/layout.ts';
-import type { Alarm, Entry, Picture, Series } from '../../config/wire.ts';
-import { GAP_MS } from '../telemetry/bursts.ts';
-import type { Reading } from '../telemetry/reading.ts';
+import type { Layout } from '../../config/layout/layout.ts';
+import type { Alarm, Entry, Picture, Series } from '../../config/wire/wire.ts';
+import { GAP_MS } from '../core/telemetry/bursts.ts';
+import type { Reading } from '../core/telemetry/reading.ts';
 import { History, type PastEvent } from './history.ts';
 import { readAlarm, readPicture } from './picture-record.ts';
 import { readSeries } from './series.ts';

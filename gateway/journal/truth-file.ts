@@ -6,8 +6,8 @@
  */
 import Database from 'better-sqlite3';
 import { existsSync } from 'node:fs';
-import type { TruthEntry, TruthTold } from '../../config/truth.ts';
-import type { Role } from '../../config/wire.ts';
+import type { TruthEntry, TruthTold } from '../../config/wire/truth.ts';
+import type { Role } from '../../config/wire/wire.ts';
 
 const MIGRATIONS = [
   `

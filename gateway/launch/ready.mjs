@@ -16,7 +16,7 @@ const LOCK = join(ROOT, 'package-lock.json');
 const LOCK_STAMP = join(ROOT, 'node_modules/.wetdown-lock');
 const SCREEN = join(ROOT, '.build/ui');
 const SCREEN_STAMP = join(ROOT, '.build/ui-stamp');
-const SCREEN_SOURCES = ['ui', 'config', 'gateway/hydraulics', 'package-lock.json'];
+const SCREEN_SOURCES = ['ui', 'config', 'gateway/core/hydraulics', 'package-lock.json'];
 
 /** `screen` false: for what only needs the dependencies. */
 export function ready(screen = true) {

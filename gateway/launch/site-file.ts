@@ -2,9 +2,9 @@
  * Reads the site's layout from disk for the start: the layout and its text, or everything that is wrong, in words.
  */
 import { readFileSync } from 'node:fs';
-import { formatFault } from '../../config/layout-fault.ts';
-import { parseLayout } from '../../config/layout-parser.ts';
-import type { Layout } from '../../config/layout.ts';
+import { formatFault } from '../../config/layout/layout-fault.ts';
+import { parseLayout } from '../../config/layout/layout-parser.ts';
+import type { Layout } from '../../config/layout/layout.ts';
 
 export type SiteFile =
   { readonly ok: true; readonly layout: Layout; readonly text: string } | { readonly ok: false; readonly why: string };

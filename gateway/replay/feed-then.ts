@@ -5,8 +5,8 @@
  * record is opened, so that any moment costs one block. Limit: unknown devices' last packets and the wording of
  * refusals are not told again; the connection to the broker is not in the record.
  */
-import type { Layout } from '../../config/layout.ts';
-import type { FeedPicture } from '../../config/feed.ts';
+import type { Layout } from '../../config/layout/layout.ts';
+import type { FeedPicture } from '../../config/wire/feed.ts';
 import type { PacketCount, RunReader } from '../journal/run-reader.ts';
 
 const BLOCK = 20_000;

@@ -6,10 +6,10 @@
  * replay. It shows at least one a second, also when it stands still, so that screens know that they are not cut off.
  * Today's rules need a re-run first, which works beside the replay and can be stopped.
  */
-import type { Layout } from '../../config/layout.ts';
-import type { FeedPicture } from '../../config/feed.ts';
-import type { ReplayDifference, ReplayOrder, ReplaySpeed, ReplayState, ReplayRules } from '../../config/replay.ts';
-import type { Picture } from '../../config/wire.ts';
+import type { Layout } from '../../config/layout/layout.ts';
+import type { FeedPicture } from '../../config/wire/feed.ts';
+import type { ReplayDifference, ReplayOrder, ReplaySpeed, ReplayState, ReplayRules } from '../../config/wire/replay.ts';
+import type { Picture } from '../../config/wire/wire.ts';
 import type { RunReader } from '../journal/run-reader.ts';
 import { episodesOf, type Episode } from '../review/episodes.ts';
 import { differencesOf, type Difference } from './differences.ts';

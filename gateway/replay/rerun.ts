@@ -8,12 +8,12 @@
  * back after each event, and whoever drives it may stop. Limit: in a stretch without any record the live loop slept; it
  * is crossed in one stride, as it was then.
  */
-import type { Layout } from '../../config/layout.ts';
-import type { Entry, Picture } from '../../config/wire.ts';
+import type { Layout } from '../../config/layout/layout.ts';
+import type { Entry, Picture } from '../../config/wire/wire.ts';
 import { Intake } from '../ingest/intake.ts';
 import { refusedThen } from '../ingest/refusal.ts';
 import type { PastEvent, PastPacket } from '../journal/history.ts';
-import type { Reading } from '../telemetry/reading.ts';
+import type { Reading } from '../core/telemetry/reading.ts';
 
 /** What of the core is needed here. */
 export interface RerunWatch {

@@ -7,12 +7,12 @@
  * nothing was recorded for longer than that, nothing is known, and the picture says so. Limit: volumes, water books and
  * the pressures of single heads are up to a minute old between whole pictures.
  */
-import type { Layout, Sensor } from '../../config/layout.ts';
-import { namesIn, unknownPicture } from '../../config/unknown-picture.ts';
-import type { ChannelPicture, Picture, PumpPicture } from '../../config/wire.ts';
+import type { Layout, Sensor } from '../../config/layout/layout.ts';
+import { namesIn, unknownPicture } from '../../config/wire/unknown-picture.ts';
+import type { ChannelPicture, Picture, PumpPicture } from '../../config/wire/wire.ts';
 import type { RunReader } from '../journal/run-reader.ts';
-import { Channel } from '../telemetry/channel.ts';
-import { channelPicture, foundBefore } from '../telemetry/channel-picture.ts';
+import { Channel } from '../core/telemetry/channel.ts';
+import { channelPicture, foundBefore } from '../core/telemetry/channel-picture.ts';
 
 /** A whole picture comes once a minute; a frame or two may be late. */
 const HOLE_MS = 90_000;

@@ -5,7 +5,7 @@
  * an hour counts as one.
  */
 import { CHATTER_COUNT, CHATTER_MS, PRIORITY_SHARES, STALE_MS } from '../../config/alarm-targets.ts';
-import type { RunLoad } from '../../config/review.ts';
+import type { RunLoad } from '../../config/wire/review.ts';
 import { PRIORITIES, type Episode } from './episodes.ts';
 import { median } from './detection.ts';
 

@@ -6,8 +6,8 @@
  * of the noise on the sensor's sheet; what a beat had at the baseline is read from the bursts before it. Rates in Hz,
  * values SI. Limit: one burst. That a head has stalled is the diagnosis's to say, after several.
  */
-import type { BurstBeat, BurstEntry, BurstStanding, BurstView } from '../../config/bursts.ts';
-import type { Layout, Sensor } from '../../config/layout.ts';
+import type { BurstBeat, BurstEntry, BurstStanding, BurstView } from '../../config/wire/bursts.ts';
+import type { Layout, Sensor } from '../../config/layout/layout.ts';
 import {
   ALIKE_SHARE,
   BACK_SHARE,
@@ -17,9 +17,9 @@ import {
   powers,
   PRESSURE_SHARE,
   STEP_HZ,
-} from '../diagnosis/rhythm.ts';
+} from '../core/diagnosis/bursts/rhythm.ts';
 import type { RunReader, StoredReading } from '../journal/run-reader.ts';
-import { GAP_MS } from '../telemetry/bursts.ts';
+import { GAP_MS } from '../core/telemetry/bursts.ts';
 
 type Burst = readonly StoredReading[];
 

@@ -8,10 +8,10 @@
  * negative where the guess is later. Judgement: a guess of when it began may be ten minutes late; an alarm may still
  * come a minute after the end.
  */
-import type { Layout } from '../../config/layout.ts';
-import type { AlarmFates, ClassRow } from '../../config/review.ts';
-import type { Find, TruthEntry } from '../../config/truth.ts';
-import type { Cause } from '../../config/wire.ts';
+import type { Layout } from '../../config/layout/layout.ts';
+import type { AlarmFates, ClassRow } from '../../config/wire/review.ts';
+import type { Find, TruthEntry } from '../../config/wire/truth.ts';
+import type { Cause } from '../../config/wire/wire.ts';
 import type { Episode } from './episodes.ts';
 
 export interface FoundRow {

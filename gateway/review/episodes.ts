@@ -4,7 +4,7 @@
  * In: the recorded transitions, in order. Out: one episode from each raising to its going, with the wording it had last
  * and the highest priority it reached. Times in ms on the run's clock; null: not, or not within the record.
  */
-import type { Alarm, Picture, Priority, Verdict } from '../../config/wire.ts';
+import type { Alarm, Picture, Priority, Verdict } from '../../config/wire/wire.ts';
 
 export interface Transition {
   readonly atMs: number;

@@ -4,10 +4,10 @@
  * In: the run's record, its layout, what the crew found. Out: figures, time line, detection. A generator that yields
  * the time it has reached, so that a gateway that watches meanwhile is not held up; its return value is the result.
  */
-import type { Layout } from '../../config/layout.ts';
-import type { AlarmSpan, ChannelQuality, DetectionFigures, Figures, Timeline } from '../../config/review.ts';
-import type { TruthEntry } from '../../config/truth.ts';
-import type { Entry, Note, Picture } from '../../config/wire.ts';
+import type { Layout } from '../../config/layout/layout.ts';
+import type { AlarmSpan, ChannelQuality, DetectionFigures, Figures, Timeline } from '../../config/wire/review.ts';
+import type { TruthEntry } from '../../config/wire/truth.ts';
+import type { Entry, Note, Picture } from '../../config/wire/wire.ts';
 import { readPicture } from '../journal/picture-record.ts';
 import type { RunReader, StoredEntry } from '../journal/run-reader.ts';
 import { alarmLoad } from './alarm-load.ts';

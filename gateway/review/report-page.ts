@@ -6,13 +6,13 @@
  * elsewhere, and the text of its style sheet, whose hash a server may allow. A simulated run says so across the head
  * and behind the figures.
  */
-import type { Layout, UnitSystem } from '../../config/layout.ts';
-import type { UpTime } from '../../config/review.ts';
+import type { Layout, UnitSystem } from '../../config/layout/layout.ts';
+import type { UpTime } from '../../config/wire/review.ts';
 import { ADVISORY_LINE } from '../../config/safety.ts';
 import { show, type Shown } from '../../config/units.ts';
 import type { RunReader } from '../journal/run-reader.ts';
 import { localText, utcText } from './clock-text.ts';
-import type { Copy } from './nameless.ts';
+import type { Copy } from './anonymised.ts';
 import { clockText, escapeText, pressurePlot, TIMELINE_KEY, timelinePlot, type PlottedSeries } from './report-plots.ts';
 import { originOf } from './tables.ts';
 

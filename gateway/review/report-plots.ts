@@ -5,12 +5,12 @@
  * In: a copy of a look back; series in SI. Out: SVG without scripts, styles or outside resources, in black and greys:
  * every state has a pattern of its own. Gaps stay gaps.
  */
-import { LINE_STATE_WORDS } from '../../config/state-words.ts';
+import { LINE_STATE_WORDS } from '../../config/wire/state-words.ts';
 import { show } from '../../config/units.ts';
-import type { UnitSystem } from '../../config/layout.ts';
-import type { LineState, Series } from '../../config/wire.ts';
+import type { UnitSystem } from '../../config/layout/layout.ts';
+import type { LineState, Series } from '../../config/wire/wire.ts';
 import { localText, utcText } from './clock-text.ts';
-import type { Copy } from './nameless.ts';
+import type { Copy } from './anonymised.ts';
 
 const FILLS: Readonly<Record<LineState, string>> = {
   'as-modelled': '#b9b9b9',

@@ -9,7 +9,7 @@ import { ACCEPTABLE_AN_HOUR, MOST_AN_HOUR, MOST_IN_TEN_MINUTES, MOST_STALE } fro
 import { ADVISORY_LINE } from '../../config/safety.ts';
 import type { Cell, Table } from './csv.ts';
 import { localText, utcText } from './clock-text.ts';
-import type { Copy } from './nameless.ts';
+import type { Copy } from './anonymised.ts';
 
 /** `EXERCISE, SIMULATED`, `REPLAY`, both, or `record`. */
 export function originOf({ review }: Copy): string {

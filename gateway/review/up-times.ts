@@ -6,10 +6,10 @@
  * unknown. Counted from the moment it was first more than rigged. Limit: 'flowing' is up, though nobody says that the
  * head turned.
  */
-import type { Layout } from '../../config/layout.ts';
-import type { Stretch, Timeline, UpTime } from '../../config/review.ts';
-import { WORST_FIRST } from '../../config/state-words.ts';
-import type { HeadPicture, LineState, Picture } from '../../config/wire.ts';
+import type { Layout } from '../../config/layout/layout.ts';
+import type { Stretch, Timeline, UpTime } from '../../config/wire/review.ts';
+import { WORST_FIRST } from '../../config/wire/state-words.ts';
+import type { HeadPicture, LineState, Picture } from '../../config/wire/wire.ts';
 
 /** A whole picture comes once a minute; a frame or two may be late. */
 export const HOLE_MS = 90_000;

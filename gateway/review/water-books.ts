@@ -6,11 +6,11 @@
  * turning pressure, not while it may be off or plugged); depth is over the ground that the zone's heads reach together. Fuel used is first minus last plus what refuelling added. Limit: modelled flow at measured pressure;
  * wind, and whether a head turns, are not in it.
  */
-import type { Layout } from '../../config/layout.ts';
-import type { PumpFigures, StructureWater, TankFigures, ZoneWater } from '../../config/review.ts';
-import type { Picture } from '../../config/wire.ts';
-import { spreads } from '../hydraulics/limits.ts';
-import { zoneWetting } from '../hydraulics/zone-wetting.ts';
+import type { Layout } from '../../config/layout/layout.ts';
+import type { PumpFigures, StructureWater, TankFigures, ZoneWater } from '../../config/wire/review.ts';
+import type { Picture } from '../../config/wire/wire.ts';
+import { spreads } from '../core/hydraulics/limits.ts';
+import { zoneWetting } from '../core/hydraulics/zone-wetting.ts';
 import { HOLE_MS } from './up-times.ts';
 
 /** Judgement: a fuel gauge that rises by this share of the tank within minutes was filled up. */

@@ -9,12 +9,12 @@
  * of origins.
  */
 import type { FastifyInstance, FastifyRequest } from 'fastify';
-import type { AccessAnswer, Role } from '../../config/wire.ts';
-import { SESSION_MS, type Door } from '../access/door.ts';
+import type { AccessAnswer, Role } from '../../config/wire/wire.ts';
+import { SESSION_MS, type Sessions } from '../access/sessions.ts';
 import { refuse } from './errors.ts';
 
 export interface Lock {
-  readonly door: Door | null;
+  readonly door: Sessions | null;
   /** Over TLS the cookie is bound to this host and never sent in clear. */
   readonly secure: boolean;
   /** What happened at the door, without any secret. */

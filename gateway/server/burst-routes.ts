@@ -5,7 +5,7 @@
  * (BurstEntry[], newest first) and `GET /api/burst?channel=ID&at=MS` (BurstView).
  */
 import type { FastifyInstance, FastifyReply } from 'fastify';
-import type { Sensor } from '../../config/layout.ts';
+import type { Sensor } from '../../config/layout/layout.ts';
 import { burstAt, burstsIn } from '../review/burst-view.ts';
 import type { ReviewDesk } from '../review/review-desk.ts';
 import { answered, refuse } from './errors.ts';

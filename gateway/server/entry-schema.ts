@@ -4,7 +4,7 @@
  * Bounds are there to keep a record readable, not to judge: whether a head, a gate or an alarm exists is the core's to
  * say.
  */
-import { SIGHTS } from '../../config/wire.ts';
+import { SIGHTS } from '../../config/wire/wire.ts';
 
 const BY = { type: 'string', pattern: '^\\S(.{0,14}\\S)?$' };
 const ID = { type: 'string', minLength: 1, maxLength: 200 };

@@ -9,7 +9,7 @@ import type { Readable } from 'node:stream';
 import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
 import { bundleStream } from '../review/bundle.ts';
 import { csvText } from '../review/csv.ts';
-import { namedCopy, namelessCopy, type Copy } from '../review/nameless.ts';
+import { namedCopy, namelessCopy, type Copy } from '../review/anonymised.ts';
 import { reportPage } from '../review/report-page.ts';
 import type { ReviewDesk } from '../review/review-desk.ts';
 import { tablesOf } from '../review/tables.ts';

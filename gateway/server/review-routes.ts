@@ -5,10 +5,10 @@
  * Reading takes *look*, anything else *work*. A replay takes no entry of any kind but what the crew found.
  */
 import type { FastifyInstance } from 'fastify';
-import type { ReplayDifference, ReplayOrder, ReplayState } from '../../config/replay.ts';
-import type { TruthTold } from '../../config/truth.ts';
-import { FINDS } from '../../config/truth.ts';
-import { REPLAY_RULES } from '../../config/replay.ts';
+import type { ReplayDifference, ReplayOrder, ReplayState } from '../../config/wire/replay.ts';
+import type { TruthTold } from '../../config/wire/truth.ts';
+import { FINDS } from '../../config/wire/truth.ts';
+import { REPLAY_RULES } from '../../config/wire/replay.ts';
 import type { ReviewDesk } from '../review/review-desk.ts';
 import { roleOf, type Lock } from './access-routes.ts';
 import { addBursts } from './burst-routes.ts';

@@ -1,9 +1,9 @@
 /** Accounts of the broker inside: who is who, which topics are whose, and at which pace a device may speak. */
 import { beforeAll, describe, expect, it } from 'vitest';
-import type { Mapping } from '../../config/mapping.ts';
+import type { Mapping } from '../../config/mapping/mapping.ts';
 import { BrokerAccounts } from '../../gateway/access/broker-accounts.ts';
 import { seal } from '../../gateway/access/passphrase.ts';
-import { PublishPace } from '../../gateway/ingest/publish-pace.ts';
+import { PublishPace } from '../../gateway/ingest/transport/publish-pace.ts';
 
 let accounts: BrokerAccounts;
 beforeAll(async () => {

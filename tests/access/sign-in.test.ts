@@ -8,8 +8,8 @@ import { join } from 'node:path';
 import { chromium, type Browser } from 'playwright-core';
 import { build } from 'vite';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import type { Role } from '../../config/wire.ts';
-import { Door } from '../../gateway/access/door.ts';
+import type { Role } from '../../config/wire/wire.ts';
+import { Sessions } from '../../gateway/access/sessions.ts';
 import { seal } from '../../gateway/access/passphrase.ts';
 import { buildServer, type Server } from '../../gateway/server/app.ts';
 import { BLANK_FEED, blankPicture } from '../support/blank-picture.ts';
@@ -32,7 +32,7 @@ describe.skipIf(missing('chromium'))('the sign-in panel', () => {
       logLevel: 'error',
     });
     const quick = { logN: 10, r: 8, p: 1 };
-    const door = new Door({
+    const door = new Sessions({
       passphrases: { look: await seal('may look here', quick), work: await seal('may work here', quick) },
       devices: new Map(),
     });

@@ -3,10 +3,10 @@
  * acknowledged and returns; and what people's entries leave in the record.
  */
 import { describe, expect, it } from 'vitest';
-import type { Cause } from '../../config/wire.ts';
-import { AlarmDesk } from '../../gateway/alarms/alarm-desk.ts';
-import type { Finding } from '../../gateway/diagnosis/finding.ts';
-import { Operations } from '../../gateway/operations/entries.ts';
+import type { Cause } from '../../config/wire/wire.ts';
+import { AlarmDesk } from '../../gateway/core/alarms/alarm-desk.ts';
+import type { Finding } from '../../gateway/core/diagnosis/isolation/finding.ts';
+import { Operations } from '../../gateway/core/operations/entries.ts';
 import { siteLayout } from '../support/drive.ts';
 
 const layout = siteLayout('larch-cove');

@@ -6,8 +6,8 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { CAUSE_NAMES, HELD_BACK } from '../../config/modes.ts';
-import type { Alarm, Cause, Mode, Picture, Verdict } from '../../config/wire.ts';
-import { Alarms, type AlarmEvent } from '../../gateway/alarms/lifecycle.ts';
+import type { Alarm, Cause, Mode, Picture, Verdict } from '../../config/wire/wire.ts';
+import { Alarms, type AlarmEvent } from '../../gateway/core/alarms/lifecycle.ts';
 
 function verdict(cause: Cause, id = `${cause}:a`): Verdict {
   return {

@@ -1,7 +1,7 @@
 /** The books on alarm load, against counts worked by hand. */
 import { describe, expect, it } from 'vitest';
-import type { AlarmEvent } from '../../gateway/alarms/lifecycle.ts';
-import { LoadBooks } from '../../gateway/alarms/load.ts';
+import type { AlarmEvent } from '../../gateway/core/alarms/lifecycle.ts';
+import { LoadBooks } from '../../gateway/core/alarms/load.ts';
 import { blankAlarm } from '../support/blank-picture.ts';
 
 const MINUTE_MS = 60_000;

@@ -4,11 +4,11 @@
  * the trouble and is annunciated again, falls calmly, never chatters, and never falls while nobody can know.
  */
 import { describe, expect, it } from 'vitest';
-import type { Cause, Priority, Verdict } from '../../config/wire.ts';
+import type { Cause, Priority, Verdict } from '../../config/wire/wire.ts';
 import { CAUSE_NAMES } from '../../config/modes.ts';
-import { Alarms, type AlarmEvent } from '../../gateway/alarms/lifecycle.ts';
-import { PRIORITY_TABLE, rate } from '../../gateway/alarms/priority.ts';
-import type { Consequence } from '../../gateway/diagnosis/consequence.ts';
+import { Alarms, type AlarmEvent } from '../../gateway/core/alarms/lifecycle.ts';
+import { PRIORITY_TABLE, rate } from '../../gateway/core/alarms/priority.ts';
+import type { Consequence } from '../../gateway/core/diagnosis/states/consequence.ts';
 import { blankAlarm } from '../support/blank-picture.ts';
 
 const CAUSES = Object.keys(CAUSE_NAMES) as Cause[];

@@ -1,7 +1,7 @@
 /** The reading that a radio sentence quotes is one of the thing it is about: never the end of another line. */
 import { expect, it } from 'vitest';
-import { verdictOf } from '../../gateway/alarms/wording.ts';
-import type { Finding } from '../../gateway/diagnosis/finding.ts';
+import { verdictOf } from '../../gateway/core/alarms/wording.ts';
+import type { Finding } from '../../gateway/core/diagnosis/isolation/finding.ts';
 import { siteLayout } from '../support/drive.ts';
 
 const layout = siteLayout('larch-cove');

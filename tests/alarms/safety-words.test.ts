@@ -6,10 +6,10 @@
 import { describe, expect, it } from 'vitest';
 import { CAUSE_NAMES } from '../../config/modes.ts';
 import { ADVISORY_LINE, exercised, SENDING_LINE } from '../../config/safety.ts';
-import type { Cause, Verdict } from '../../config/wire.ts';
-import { verdictOf } from '../../gateway/alarms/wording.ts';
-import type { Finding } from '../../gateway/diagnosis/finding.ts';
-import type { Question } from '../../gateway/diagnosis/question.ts';
+import type { Cause, Verdict } from '../../config/wire/wire.ts';
+import { verdictOf } from '../../gateway/core/alarms/wording.ts';
+import type { Finding } from '../../gateway/core/diagnosis/isolation/finding.ts';
+import type { Question } from '../../gateway/core/diagnosis/isolation/next-check.ts';
 import { siteLayout } from '../support/drive.ts';
 
 const layout = siteLayout('larch-cove');

@@ -6,13 +6,13 @@
  */
 import { writeFileSync } from 'node:fs';
 import { LinkProperty, NodeProperty, Project } from 'epanet-js';
-import { assembleNetwork } from '../../gateway/hydraulics/assembly.ts';
-import type { Parts } from '../../gateway/hydraulics/assembly.ts';
-import { PA_PER_M } from '../../gateway/hydraulics/constants.ts';
-import { sensitivity } from '../../gateway/hydraulics/sensitivity.ts';
-import type { Observable, Parameter } from '../../gateway/hydraulics/sensitivity.ts';
-import { nothingWrong } from '../../gateway/hydraulics/settings.ts';
-import { solve } from '../../gateway/hydraulics/solve.ts';
+import { assembleNetwork } from '../../gateway/core/hydraulics/assembly.ts';
+import type { Parts } from '../../gateway/core/hydraulics/assembly.ts';
+import { PA_PER_M } from '../../gateway/core/hydraulics/constants.ts';
+import { sensitivity } from '../../gateway/core/hydraulics/sensitivity.ts';
+import type { Observable, Parameter } from '../../gateway/core/hydraulics/sensitivity.ts';
+import { nothingWrong } from '../../gateway/core/hydraulics/settings.ts';
+import { solve } from '../../gateway/core/hydraulics/solve.ts';
 import { inputFile, openEngine } from '../oracle/epanet-twin.ts';
 import { loopedSite } from './bench-site.ts';
 

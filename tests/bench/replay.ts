@@ -6,12 +6,12 @@
  * the day 100 ms.
  */
 import { statSync } from 'node:fs';
-import { parseLayout } from '../../config/layout-parser.ts';
+import { parseLayout } from '../../config/layout/layout-parser.ts';
 import { openRun } from '../../gateway/journal/run-reader.ts';
 import { rerun } from '../../gateway/replay/rerun.ts';
 import { ShownThen } from '../../gateway/replay/shown-then.ts';
 import { lookBack } from '../../gateway/review/look-back.ts';
-import { createWatch } from '../../gateway/watch.ts';
+import { createWatch } from '../../gateway/core/watch.ts';
 import { dayRecord } from './day-record.ts';
 
 const hours = Number(process.argv.find((argument) => /^\d+$/.test(argument)) ?? 24);

@@ -2,8 +2,8 @@
  * JSON Pointer against the examples of RFC 6901 section 5, and topic filters against those of MQTT 3.1.1 section 4.7.
  */
 import { describe, expect, it } from 'vitest';
-import { follow, parsePointer } from '../../config/json-pointer.ts';
-import { isTopicFilter, matchesTopic } from '../../config/topic-filter.ts';
+import { follow, parsePointer } from '../../config/mapping/json-pointer.ts';
+import { isTopicFilter, matchesTopic } from '../../config/mapping/topic-filter.ts';
 
 const DOCUMENT = {
   foo: ['bar', 'baz'],

@@ -10,7 +10,7 @@ import {
   HOSE_KIT_BY_ID,
   HOSE_KITS,
   PUMP_KITS,
-} from '../../config/kit-catalogue.ts';
+} from '../../config/kit/kit-catalogue.ts';
 
 const PSI_PA = 6894.757293;
 const US_GPM_M3S = 6.30902e-5;

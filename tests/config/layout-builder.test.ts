@@ -1,10 +1,10 @@
 /** The builder of the tests itself: what it builds holds together and can be solved. */
 import { expect, test } from 'vitest';
-import { checkLayout } from '../../config/layout-checks.ts';
-import { FaultBook } from '../../config/layout-fault.ts';
-import { buildNetwork } from '../../gateway/hydraulics/network.ts';
-import { asRigged } from '../../gateway/hydraulics/settings.ts';
-import { solve } from '../../gateway/hydraulics/solve.ts';
+import { checkLayout } from '../../config/layout/layout-checks.ts';
+import { FaultBook } from '../../config/layout/layout-fault.ts';
+import { buildNetwork } from '../../gateway/core/hydraulics/network.ts';
+import { asRigged } from '../../gateway/core/hydraulics/settings.ts';
+import { solve } from '../../gateway/core/hydraulics/solve.ts';
 import { headKitOf, hoseKitOf, LayoutBuilder } from '../support/layout-builder.ts';
 
 test('a loop with one line is built in a few lines, passes the checks of a file, and flows', () => {

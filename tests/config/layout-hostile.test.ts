@@ -3,7 +3,7 @@
  */
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { parseLayout } from '../../config/layout-parser.ts';
+import { parseLayout } from '../../config/layout/layout-parser.ts';
 import { faultsOf, SITE } from './site-text.ts';
 
 describe('hostile text', () => {

@@ -3,8 +3,8 @@
  * them.
  */
 import { describe, expect, test } from 'vitest';
-import type { FaultCode } from '../../config/layout-fault.ts';
-import { parseLayout } from '../../config/layout-parser.ts';
+import type { FaultCode } from '../../config/layout/layout-fault.ts';
+import { parseLayout } from '../../config/layout/layout-parser.ts';
 import { faultsOf, SITE } from './site-text.ts';
 
 describe('the tables of tanks, pumps and heads', () => {

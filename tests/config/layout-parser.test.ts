@@ -3,8 +3,8 @@
  * nothing that merely follows from another fault.
  */
 import { describe, expect, test } from 'vitest';
-import { formatFault, type FaultCode } from '../../config/layout-fault.ts';
-import { fingerprint, parseLayout } from '../../config/layout-parser.ts';
+import { formatFault, type FaultCode } from '../../config/layout/layout-fault.ts';
+import { fingerprint, parseLayout } from '../../config/layout/layout-parser.ts';
 import { faultsOf, SITE } from './site-text.ts';
 
 test('a file without fault becomes a layout in SI', () => {

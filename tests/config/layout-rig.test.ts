@@ -2,8 +2,8 @@
  * What crews rig beside the usual, in the words of a site file: what is read, in SI, and what is wrong with it where.
  */
 import { describe, expect, test } from 'vitest';
-import type { Layout } from '../../config/layout.ts';
-import { parseLayout } from '../../config/layout-parser.ts';
+import type { Layout } from '../../config/layout/layout.ts';
+import { parseLayout } from '../../config/layout/layout-parser.ts';
 import { faultsOf, SITE } from './site-text.ts';
 
 const PA_PER_PSI = 6_894.757293168361; // NIST SP 811

@@ -1,8 +1,8 @@
 /** What is said about a faulty `mappings:` section: line, field, remedy; and what a good one becomes. */
 import { describe, expect, it } from 'vitest';
-import { formatFault } from '../../config/layout-fault.ts';
-import { parseLayout } from '../../config/layout-parser.ts';
-import { deviceName, speakersOn, subscriptionOf } from '../../config/mapping.ts';
+import { formatFault } from '../../config/layout/layout-fault.ts';
+import { parseLayout } from '../../config/layout/layout-parser.ts';
+import { deviceName, speakersOn, subscriptionOf } from '../../config/mapping/mapping.ts';
 import { faultsOf, SITE } from './site-text.ts';
 
 const GOOD = `mappings:

@@ -1,6 +1,6 @@
 /** A small site file without fault, for tests that break it in one spot. */
-import { parseLayout } from '../../config/layout-parser.ts';
-import type { LayoutFault } from '../../config/layout-fault.ts';
+import { parseLayout } from '../../config/layout/layout-parser.ts';
+import type { LayoutFault } from '../../config/layout/layout-fault.ts';
 
 export const SITE = `name: Test lay
 revision: 3

@@ -4,12 +4,12 @@
  */
 import { readdirSync, readFileSync } from 'node:fs';
 import { describe, expect, test } from 'vitest';
-import type { Layout } from '../../config/layout.ts';
-import { formatFault } from '../../config/layout-fault.ts';
-import { parseLayout } from '../../config/layout-parser.ts';
-import { buildNetwork } from '../../gateway/hydraulics/network.ts';
-import { asRigged } from '../../gateway/hydraulics/settings.ts';
-import { solve } from '../../gateway/hydraulics/solve.ts';
+import type { Layout } from '../../config/layout/layout.ts';
+import { formatFault } from '../../config/layout/layout-fault.ts';
+import { parseLayout } from '../../config/layout/layout-parser.ts';
+import { buildNetwork } from '../../gateway/core/hydraulics/network.ts';
+import { asRigged } from '../../gateway/core/hydraulics/settings.ts';
+import { solve } from '../../gateway/core/hydraulics/solve.ts';
 
 const FOLDER = 'config/sites';
 

@@ -4,7 +4,7 @@
  */
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import type { UnitSystem } from '../../config/layout.ts';
+import type { UnitSystem } from '../../config/layout/layout.ts';
 import { nearestWord, suggestion } from '../../config/spelling.ts';
 import { parseQuantity, show, unitsOf, type Dimension, type Shown } from '../../config/units.ts';
 

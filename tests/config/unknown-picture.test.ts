@@ -3,9 +3,9 @@
  * member that is new has to be put into the maker (the compiler) or into the list (this test).
  */
 import { describe, expect, it } from 'vitest';
-import { namesIn, type Told } from '../../config/unknown-picture.ts';
-import type { Picture, PumpPicture } from '../../config/wire.ts';
-import { RawTier } from '../../gateway/raw-picture.ts';
+import { namesIn, type Told } from '../../config/wire/unknown-picture.ts';
+import type { Picture, PumpPicture } from '../../config/wire/wire.ts';
+import { RawTier } from '../../gateway/core/raw-picture.ts';
 import { doubtful } from '../../ui/state/doubtful-picture.ts';
 import { demoSite } from '../support/demo-site.ts';
 import { CONDITIONS, picture } from '../ui/fixture.ts';

@@ -3,7 +3,7 @@
  * break it.
  */
 import { beforeAll, describe, expect, it } from 'vitest';
-import type { Picture } from '../../config/wire.ts';
+import type { Picture } from '../../config/wire/wire.ts';
 import { Drive, siteLayout } from '../support/drive.ts';
 import { play, RULES, summary } from './play.ts';
 import { saidOf, type Said } from './said.ts';

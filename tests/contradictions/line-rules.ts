@@ -1,6 +1,6 @@
 /** Contradictions about lines and heads: each rule in words, how it is broken, and a picture that breaks it. */
-import type { Alarm, HeadPicture, LinePicture, Picture } from '../../config/wire.ts';
-import { standingOf } from '../../gateway/hydraulics/limits.ts';
+import type { Alarm, HeadPicture, LinePicture, Picture } from '../../config/wire/wire.ts';
+import { standingOf } from '../../gateway/core/hydraulics/limits.ts';
 import { blankAlarm } from '../support/blank-picture.ts';
 import type { Said } from './said.ts';
 

@@ -4,9 +4,9 @@
  *
  * In: seed. Out: contradictions, each with the second and the rule. A seed gives the same on every machine.
  */
-import { Dice } from '../../simulator/dice.ts';
-import { KINDS } from '../../simulator/deed-kinds.ts';
-import type { Mode, Picture } from '../../config/wire.ts';
+import { SeededRandom } from '../../simulator/seeded-random.ts';
+import { KINDS } from '../../simulator/event-kinds.ts';
+import type { Mode, Picture } from '../../config/wire/wire.ts';
 import { Drive, siteLayout } from '../support/drive.ts';
 import { LINE_RULES, type Rule } from './line-rules.ts';
 import { PUMP_RULES } from './pump-rules.ts';
@@ -48,7 +48,7 @@ export interface Contradiction {
 }
 
 export function play(seed: number, seconds: number): Contradiction[] {
-  const dice = Dice.named(seed, 'contradictions');
+  const dice = SeededRandom.named(seed, 'contradictions');
   const among = <T>(list: readonly T[]): T => list[Math.floor(dice.uniform() * list.length)]!;
   const layout = siteLayout(among(SITES));
   const drive = new Drive(layout, { seed, scenario: dice.uniform() < 0.85 ? 'running' : 'evening' });

@@ -1,7 +1,7 @@
 /** Contradictions about pump, suction, tank, hose lay as a whole, and sentences for the radio. */
-import type { Quantity } from '../../config/layout.ts';
-import type { Picture, PumpPicture } from '../../config/wire.ts';
-import { NO_FLOW_SHARE } from '../../gateway/hydraulics/limits.ts';
+import type { Quantity } from '../../config/layout/layout.ts';
+import type { Picture, PumpPicture } from '../../config/wire/wire.ts';
+import { NO_FLOW_SHARE } from '../../gateway/core/hydraulics/limits.ts';
 import type { Judged, Part } from '../../ui/words/pump-question.ts';
 import { alarmed, RUNS, standing, withPicture, type Rule } from './line-rules.ts';
 import type { Said, SaidOfPump } from './said.ts';

@@ -4,8 +4,8 @@
  * In: layout, picture, the one a second before, gates as they were at the baseline. Out: the words, by what they are
  * about. Amounts are in SI: a rule is about words, not about units.
  */
-import type { Layout } from '../../config/layout.ts';
-import type { Picture } from '../../config/wire.ts';
+import type { Layout } from '../../config/layout/layout.ts';
+import type { Picture } from '../../config/wire/wire.ts';
 import { conditionOf } from '../../ui/state/conditions.ts';
 import { orderOfNeed, wettingM3s, type Need } from '../../ui/state/need.ts';
 import { thing } from '../../ui/state/things.ts';
@@ -14,7 +14,7 @@ import { needSentence } from '../../ui/words/need.ts';
 import { pumpAnswer, pumpClauses, pumpNow, suctionNow, type Clause } from '../../ui/words/pump-question.ts';
 import { LINE_STATES } from '../../ui/words/states.ts';
 import { waterLeftWords } from '../../ui/words/supply.ts';
-import { placeName } from '../../gateway/alarms/wording.ts';
+import { placeName } from '../../gateway/core/alarms/wording.ts';
 
 export interface SaidOfPump {
   readonly clauses: readonly Clause[];

@@ -1,6 +1,6 @@
 /** Contradictions about structures, their water and their need. */
-import type { StructurePicture, StructureTally } from '../../config/wire.ts';
-import { spreads } from '../../gateway/hydraulics/limits.ts';
+import type { StructurePicture, StructureTally } from '../../config/wire/wire.ts';
+import { spreads } from '../../gateway/core/hydraulics/limits.ts';
 import { alarmed, bearsOut, firstHead, headsOf, standing, withPicture, type Rule } from './line-rules.ts';
 import type { Said } from './said.ts';
 

@@ -7,11 +7,11 @@
  * effect.
  */
 import { describe, expect, it } from 'vitest';
-import { buildNetwork } from '../../gateway/hydraulics/network.ts';
-import { kitBelief, offsetAt, type Belief } from '../../gateway/diagnosis/belief.ts';
-import { calibrate, type Calibration, type SteadySpell } from '../../gateway/diagnosis/calibration.ts';
-import { Expectation } from '../../gateway/diagnosis/expectation.ts';
-import { gaugesOf, type Gauge } from '../../gateway/diagnosis/gauge.ts';
+import { buildNetwork } from '../../gateway/core/hydraulics/network.ts';
+import { kitBelief, offsetAt, type ParameterEstimate } from '../../gateway/core/diagnosis/model/parameter-estimate.ts';
+import { calibrate, type Calibration, type SteadySpell } from '../../gateway/core/diagnosis/baseline/calibration.ts';
+import { Expectation } from '../../gateway/core/diagnosis/model/expectation.ts';
+import { gaugesOf, type Gauge } from '../../gateway/core/diagnosis/model/gauge.ts';
 import { trueLay } from '../../simulator/truth.ts';
 import { Simulation } from '../../simulator/simulation.ts';
 import { scenarioNamed, siteLayout, START_MS } from '../support/drive.ts';
@@ -71,7 +71,7 @@ function fitted(calibration: Calibration): Extract<Calibration, { ok: true }> {
 }
 
 /** Mean factor of all heads, and its standard deviation. */
-function allHeads({ mean, covariance, heads, size }: Belief): { mean: number; sd: number } {
+function allHeads({ mean, covariance, heads, size }: ParameterEstimate): { mean: number; sd: number } {
   let sum = 0;
   for (let i = 0; i < heads; i += 1) for (let j = 0; j < heads; j += 1) sum += covariance[i * size + j]!;
   return { mean: mean.subarray(0, heads).reduce((a, b) => a + b, 0) / heads, sd: Math.sqrt(sum) / heads };
@@ -131,7 +131,7 @@ describe('calibration', () => {
     const plain = fitted(calibrate(expectation, prior, [good])).belief;
     const pulled = fitted(calibrate(expectation, prior, [{ ...good, means }])).belief;
     expect(Math.abs(allHeads(pulled).mean - allHeads(plain).mean)).toBeLessThan(allHeads(plain).sd);
-    const ends = (belief: Belief) => expectation.predict(belief, good.boundary)!.values;
+    const ends = (belief: ParameterEstimate) => expectation.predict(belief, good.boundary)!.values;
     gauges.forEach(({ kind }, gauge) => {
       if (kind === 'end' && gauge !== end)
         expect(Math.abs(ends(pulled)[gauge]! - ends(plain)[gauge]!)).toBeLessThan(0.1 * shift);

@@ -1,6 +1,6 @@
 /** What a channel keeps of what it hears. */
 import { expect, it } from 'vitest';
-import { Channel } from '../../gateway/telemetry/channel.ts';
+import { Channel } from '../../gateway/core/telemetry/channel.ts';
 import { siteLayout } from '../support/drive.ts';
 
 it('a device that floods fills no memory: the newest stay, and the mean of the last seconds with them', () => {

@@ -3,23 +3,23 @@
  * And against the plant, whose physics is another: the structures that an alarm counts as short are short there.
  */
 import { describe, expect, it } from 'vitest';
-import type { Layout } from '../../config/layout.ts';
-import type { Cause } from '../../config/wire.ts';
-import { kitBelief } from '../../gateway/diagnosis/belief.ts';
-import { hypothesesOf, keyOf } from '../../gateway/diagnosis/causes.ts';
-import type { Candidate } from '../../gateway/diagnosis/competition.ts';
+import type { Layout } from '../../config/layout/layout.ts';
+import type { Cause } from '../../config/wire/wire.ts';
+import { kitBelief } from '../../gateway/core/diagnosis/model/parameter-estimate.ts';
+import { hypothesesOf, keyOf } from '../../gateway/core/diagnosis/causes/causes.ts';
+import type { Candidate } from '../../gateway/core/diagnosis/isolation/cause-isolation.ts';
 import {
   Consequences,
   type BelievedLay,
   type Consequence,
   type SeenPump,
-} from '../../gateway/diagnosis/consequence.ts';
-import { Expectation } from '../../gateway/diagnosis/expectation.ts';
-import type { Finding } from '../../gateway/diagnosis/finding.ts';
-import { gaugesOf } from '../../gateway/diagnosis/gauge.ts';
-import { buildNetwork } from '../../gateway/hydraulics/network.ts';
-import { asRigged } from '../../gateway/hydraulics/settings.ts';
-import { solve } from '../../gateway/hydraulics/solve.ts';
+} from '../../gateway/core/diagnosis/states/consequence.ts';
+import { Expectation } from '../../gateway/core/diagnosis/model/expectation.ts';
+import type { Finding } from '../../gateway/core/diagnosis/isolation/finding.ts';
+import { gaugesOf } from '../../gateway/core/diagnosis/model/gauge.ts';
+import { buildNetwork } from '../../gateway/core/hydraulics/network.ts';
+import { asRigged } from '../../gateway/core/hydraulics/settings.ts';
+import { solve } from '../../gateway/core/hydraulics/solve.ts';
 import { Drive, siteLayout } from '../support/drive.ts';
 
 const layout = siteLayout('larch-cove');

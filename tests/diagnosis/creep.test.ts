@@ -4,9 +4,9 @@
  * (1972) 539.
  */
 import { describe, expect, it } from 'vitest';
-import { Creep, LIMIT, SLACK } from '../../gateway/diagnosis/creep.ts';
-import { averageRunLength, Cusum, twoSidedRunLength } from '../../gateway/diagnosis/cusum.ts';
-import { Dice } from '../../simulator/dice.ts';
+import { Creep, LIMIT, SLACK } from '../../gateway/core/diagnosis/residuals/creep.ts';
+import { averageRunLength, Cusum, twoSidedRunLength } from '../../gateway/core/statistics/cusum.ts';
+import { SeededRandom } from '../../simulator/seeded-random.ts';
 import { Drive, siteLayout } from '../support/drive.ts';
 
 describe('cumulative sums', () => {
@@ -36,7 +36,7 @@ describe('cumulative sums', () => {
     [1, 8.38],
     [1.5, 4.75],
   ])('run as long as Lucas and Crosier print, at a shift of %f: %f', (shift, printed) => {
-    const dice = Dice.named(9_930, `run ${shift}`);
+    const dice = SeededRandom.named(9_930, `run ${shift}`);
     const runs = 6_000;
     let total = 0;
     for (let run = 0; run < runs; run += 1) {
@@ -58,7 +58,7 @@ describe('creep', () => {
   const MINUTE_MS = 60_000;
   const run = (minutes: number, value: (minute: number) => number, sd = 0): Creep => {
     const creep = new Creep([1]);
-    const dice = Dice.named(9_931, 'creep');
+    const dice = SeededRandom.named(9_931, 'creep');
     for (let second = 0; second <= minutes * 60; second += 1)
       creep.file(0, second * 1_000, value(second / 60) + sd * dice.normal(), 400_000);
     return creep;

@@ -3,8 +3,8 @@
  * Common practice, no source.
  */
 import { describe, expect, it } from 'vitest';
-import { DeadHead, isShutIn, toldAfterMs, type DeadHeadFrame } from '../../gateway/diagnosis/dead-head.ts';
-import type { Outlet } from '../../gateway/diagnosis/outlet.ts';
+import { DeadHead, isShutIn, toldAfterMs, type DeadHeadFrame } from '../../gateway/core/diagnosis/pump/dead-head.ts';
+import type { Outlet } from '../../gateway/core/diagnosis/pump/outlet.ts';
 
 const SHUT_OFF = 1_450_000;
 const RUNS = 600_000;

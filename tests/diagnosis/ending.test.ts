@@ -1,7 +1,7 @@
 /** When a trouble recedes, rests and is over, by made-up residuals of three gauges. Common practice, no source. */
 import { expect, it } from 'vitest';
-import { Ending } from '../../gateway/diagnosis/ending.ts';
-import { GaugeHistory } from '../../gateway/diagnosis/gauge-history.ts';
+import { Ending } from '../../gateway/core/diagnosis/isolation/ending.ts';
+import { GaugeHistory } from '../../gateway/core/diagnosis/residuals/gauge-history.ts';
 
 const SD = 1_000;
 const NOISE = Float64Array.of(SD ** 2, 0, 0, 0, SD ** 2, 0, 0, 0, SD ** 2);

@@ -1,8 +1,8 @@
 /** What is said where gauges are too few or too slow: in the blind spots, and by the check before anything runs. */
 import { describe, expect, it } from 'vitest';
-import { blindSpots } from '../../gateway/diagnosis/blind-spots.ts';
-import { gaugeLimits } from '../../gateway/diagnosis/gauge-limits.ts';
-import { preflightSheet } from '../../gateway/preflight-sheet.ts';
+import { blindSpots } from '../../gateway/core/diagnosis/states/blind-spots.ts';
+import { gaugeLimits } from '../../gateway/core/diagnosis/sensors/gauge-limits.ts';
+import { preflightSheet } from '../../gateway/launch/preflight-sheet.ts';
 import { withGauges } from '../score/gauge-set.ts';
 import { blankChannel } from '../support/blank-picture.ts';
 import { siteLayout } from '../support/drive.ts';

@@ -5,10 +5,10 @@
  * independent, as the history counts them: 1 + 0.7 (n - 1)).
  */
 import { describe, expect, it } from 'vitest';
-import { GaugeHistory } from '../../gateway/diagnosis/gauge-history.ts';
-import { difference, References } from '../../gateway/diagnosis/gauge-reference.ts';
-import type { Boundary, Gauge } from '../../gateway/diagnosis/gauge.ts';
-import type { Prediction } from '../../gateway/diagnosis/expectation.ts';
+import { GaugeHistory } from '../../gateway/core/diagnosis/residuals/gauge-history.ts';
+import { difference, References } from '../../gateway/core/diagnosis/residuals/gauge-reference.ts';
+import type { Boundary, Gauge } from '../../gateway/core/diagnosis/model/gauge.ts';
+import type { Prediction } from '../../gateway/core/diagnosis/model/expectation.ts';
 import { scoreLay } from '../score/lays.ts';
 import { Drive } from '../support/drive.ts';
 

@@ -1,6 +1,6 @@
 /** Small dense Gaussian algebra against printed factorisations and closed forms. */
 import { describe, expect, it } from 'vitest';
-import { cholesky, dot, projected, solveWith, whiten } from '../../gateway/diagnosis/gaussian.ts';
+import { cholesky, dot, projected, solveWith, whiten } from '../../gateway/core/statistics/gaussian.ts';
 
 describe('cholesky', () => {
   // The worked example of the encyclopaedia article 'Cholesky decomposition': integers throughout.

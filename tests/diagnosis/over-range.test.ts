@@ -1,7 +1,7 @@
 /** A gauge past the end of its range says 'at least', and a channel keeps the pace at which it speaks. */
 import { describe, expect, it } from 'vitest';
-import { Channel } from '../../gateway/telemetry/channel.ts';
-import { BaselineSpell } from '../../gateway/diagnosis/baseline-spell.ts';
+import { Channel } from '../../gateway/core/telemetry/channel.ts';
+import { BaselineSpell } from '../../gateway/core/diagnosis/baseline/baseline-spell.ts';
 import { withGauges } from '../score/gauge-set.ts';
 import { Drive, siteLayout } from '../support/drive.ts';
 

@@ -3,15 +3,15 @@
  * the kit by the affinity laws, rise = s^2 f(q/s) (any textbook on centrifugal pumps).
  */
 import { describe, expect, it } from 'vitest';
-import { kitBelief } from '../../gateway/diagnosis/belief.ts';
-import { hypothesesOf } from '../../gateway/diagnosis/causes.ts';
-import { Competition } from '../../gateway/diagnosis/competition.ts';
-import { Expectation } from '../../gateway/diagnosis/expectation.ts';
-import { withinReach } from '../../gateway/diagnosis/finding.ts';
-import { singleNoise, standingError } from '../../gateway/diagnosis/gauge-errors.ts';
-import { gaugesOf, type Boundary } from '../../gateway/diagnosis/gauge.ts';
-import { mostFlowM3s } from '../../gateway/diagnosis/pump-limit.ts';
-import { buildNetwork } from '../../gateway/hydraulics/network.ts';
+import { kitBelief } from '../../gateway/core/diagnosis/model/parameter-estimate.ts';
+import { hypothesesOf } from '../../gateway/core/diagnosis/causes/causes.ts';
+import { CauseIsolation } from '../../gateway/core/diagnosis/isolation/cause-isolation.ts';
+import { Expectation } from '../../gateway/core/diagnosis/model/expectation.ts';
+import { withinReach } from '../../gateway/core/diagnosis/isolation/finding.ts';
+import { singleNoise, standingError } from '../../gateway/core/diagnosis/model/gauge-errors.ts';
+import { gaugesOf, type Boundary } from '../../gateway/core/diagnosis/model/gauge.ts';
+import { mostFlowM3s } from '../../gateway/core/diagnosis/model/pump-limit.ts';
+import { buildNetwork } from '../../gateway/core/hydraulics/network.ts';
 import { siteLayout } from '../support/drive.ts';
 
 const whole = siteLayout('larch-cove');
@@ -64,7 +64,7 @@ describe('line ends that are gone at shut-off pressure', () => {
     const noise = singleNoise(expectation, belief, jacobian, now);
     const block = (matrix: Float64Array): Float64Array =>
       Float64Array.from(kept.flatMap((row) => kept.map((column) => matrix[row * gauges.length + column]!)));
-    const found = new Competition(expectation, hypothesesOf(layout, network, gauges)).judge(
+    const found = new CauseIsolation(expectation, hypothesesOf(layout, network, gauges)).judge(
       {
         belief,
         boundary: now,

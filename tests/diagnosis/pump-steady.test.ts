@@ -3,9 +3,9 @@
  * practice, no source.
  */
 import { expect, it } from 'vitest';
-import { PumpSide } from '../../gateway/diagnosis/pump-side.ts';
-import { PumpWatch } from '../../gateway/diagnosis/pump-watch.ts';
-import { Channel } from '../../gateway/telemetry/channel.ts';
+import { PumpSide } from '../../gateway/core/diagnosis/model/pump-side.ts';
+import { PumpWatch } from '../../gateway/core/diagnosis/pump/pump-watch.ts';
+import { Channel } from '../../gateway/core/telemetry/channel.ts';
 import { siteLayout } from '../support/drive.ts';
 
 const layout = siteLayout('larch-cove');

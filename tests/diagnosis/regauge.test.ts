@@ -3,8 +3,8 @@
  * as they were.
  */
 import { describe, expect, it } from 'vitest';
-import { sensorFindings } from '../../gateway/diagnosis/sensor-findings.ts';
-import { Channel } from '../../gateway/telemetry/channel.ts';
+import { sensorFindings } from '../../gateway/core/diagnosis/sensors/sensor-findings.ts';
+import { Channel } from '../../gateway/core/telemetry/channel.ts';
 import { Drive, siteLayout } from '../support/drive.ts';
 
 describe('another gauge, or another zero', () => {

@@ -1,7 +1,7 @@
 /** What one pump is doing: throttle against fading, dead-head, dry running. Common practice, no source. */
 import { describe, expect, it } from 'vitest';
-import { Dice } from '../../simulator/dice.ts';
-import { PumpRegime, type PumpFrame } from '../../gateway/diagnosis/regime.ts';
+import { SeededRandom } from '../../simulator/seeded-random.ts';
+import { PumpRegime, type PumpFrame } from '../../gateway/core/diagnosis/pump/regime.ts';
 
 const RATED_FLOW = 0.01;
 
@@ -105,7 +105,7 @@ describe('a running pump', () => {
 
   it('tells a slide of a quarter of a hundredth a second within a quarter of a minute, through the noise of its sensor', () => {
     const delays = Array.from({ length: 40 }, (_, run) => {
-      const dice = Dice.named(9_000 + run, 'slide');
+      const dice = SeededRandom.named(9_000 + run, 'slide');
       const regime = running();
       for (let second = 60; second < 120; second += 1) {
         regime.observe(frame(second, { speedRatio: 1 - 0.0025 * (second - 60) + 0.0042 * dice.normal() }));
@@ -120,7 +120,7 @@ describe('a running pump', () => {
   it('takes small moves of a hand that add up for what they are, also where readings are missing', () => {
     let sags = 0;
     for (let run = 0; run < 60; run += 1) {
-      const dice = Dice.named(9_100 + run, 'hand');
+      const dice = SeededRandom.named(9_100 + run, 'hand');
       const regime = running();
       const lostS = 118 + Math.floor(dice.between(0, 8));
       for (let second = 60; second < 180; second += 1) {

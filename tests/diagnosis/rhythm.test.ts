@@ -3,8 +3,8 @@
  * exp(-z) (Scargle, Astrophysical Journal 263 (1982) 835, from memory); the tones are made here, with known rates.
  */
 import { describe, expect, it } from 'vitest';
-import { LineRhythm, powers } from '../../gateway/diagnosis/rhythm.ts';
-import { Dice } from '../../simulator/dice.ts';
+import { LineRhythm, powers } from '../../gateway/core/diagnosis/bursts/rhythm.ts';
+import { SeededRandom } from '../../simulator/seeded-random.ts';
 import { Drive, siteLayout } from '../support/drive.ts';
 
 const NOISE_PA = 300;
@@ -16,7 +16,12 @@ interface Tone {
   readonly pa: number;
 }
 
-function burst(dice: Dice, endMs: number, tones: readonly Tone[], meanPa = 400_000): { atMs: number; value: number }[] {
+function burst(
+  dice: SeededRandom,
+  endMs: number,
+  tones: readonly Tone[],
+  meanPa = 400_000,
+): { atMs: number; value: number }[] {
   const phases = tones.map(() => 2 * Math.PI * dice.uniform());
   return Array.from({ length: SAMPLES }, (_, i) => {
     const atMs = endMs - Math.round((SAMPLES - 1 - i) * STEP_MS);
@@ -30,12 +35,12 @@ function burst(dice: Dice, endMs: number, tones: readonly Tone[], meanPa = 400_0
 
 class Line {
   readonly rhythm: LineRhythm;
-  readonly #dice: Dice;
+  readonly #dice: SeededRandom;
   nowMs = 0;
 
   constructor(seed: number, heads = 2) {
     this.rhythm = new LineRhythm(NOISE_PA, heads);
-    this.#dice = Dice.named(seed, 'line');
+    this.#dice = SeededRandom.named(seed, 'line');
   }
 
   bursts(count: number, tones: readonly Tone[], meanPa = 400_000): void {
@@ -53,7 +58,7 @@ const TWO: readonly Tone[] = [
 
 describe('power of a burst', () => {
   it('passes z in exp(-z) of cases where there is only noise', () => {
-    const dice = Dice.named(9_900, 'noise');
+    const dice = SeededRandom.named(9_900, 'noise');
     const found: number[] = [];
     for (let n = 0; n < 3_000; n += 1) found.push(powers(burst(dice, 10_000, []), Float64Array.of(2.25), NOISE_PA)[0]!);
     for (const z of [1, 3, 5]) {
@@ -64,7 +69,7 @@ describe('power of a burst', () => {
 
   it('of a tone is a quarter of its squared amplitude times the window, over the noise: highest at its rate', () => {
     const rates = Float64Array.from({ length: 40 }, (_, i) => 0.5 + 0.125 * i);
-    const power = powers(burst(Dice.named(9_901, 'tone'), 10_000, [{ hz: 2.5, pa: 3_000 }]), rates, NOISE_PA);
+    const power = powers(burst(SeededRandom.named(9_901, 'tone'), 10_000, [{ hz: 2.5, pa: 3_000 }]), rates, NOISE_PA);
     expect(rates[power.indexOf(Math.max(...power))]).toBeCloseTo(2.5, 9);
     // Sine window: (sum w)^2 / sum w^2 = (2N/pi)^2 / (N/2).
     const gain = ((2 * SAMPLES) / Math.PI) ** 2 / (SAMPLES / 2);

@@ -3,8 +3,8 @@
  * seeded normal noise (tests' own dice); shares of right answers are counted over 200 runs each.
  */
 import { describe, expect, it } from 'vitest';
-import { misfit, shapeOf, type Shape } from '../../gateway/diagnosis/shape.ts';
-import { Dice } from '../../simulator/dice.ts';
+import { misfit, shapeOf, type Shape } from '../../gateway/core/diagnosis/residuals/shape.ts';
+import { SeededRandom } from '../../simulator/seeded-random.ts';
 
 const RUNS = 200;
 
@@ -12,7 +12,7 @@ const RUNS = 200;
 function shares(mean: (second: number) => number): Record<Shape | 'null', number> {
   const counts = { grows: 0, stepped: 0, null: 0 };
   for (let run = 0; run < RUNS; run += 1) {
-    const dice = Dice.named(9_000 + run, 'shape');
+    const dice = SeededRandom.named(9_000 + run, 'shape');
     const seconds = Array.from({ length: 60 }, (_, second) => second).filter(() => dice.uniform() > 0.06);
     counts[
       shapeOf(

@@ -4,8 +4,8 @@
  * while failed; of two lines one fails. Seeds from 9,721 were not used to set anything.
  */
 import { describe, expect, it } from 'vitest';
-import type { LinePicture, Picture, StructurePicture } from '../../config/wire.ts';
-import { spreads } from '../../gateway/hydraulics/limits.ts';
+import type { LinePicture, Picture, StructurePicture } from '../../config/wire/wire.ts';
+import { spreads } from '../../gateway/core/hydraulics/limits.ts';
 import { orderOfNeed, type Need } from '../../ui/state/need.ts';
 import { needSentence } from '../../ui/words/need.ts';
 import { Drive, siteLayout } from '../support/drive.ts';

@@ -1,7 +1,7 @@
 /** What is told of a trouble does not waver: other places or another size must last before they are told. */
 import { expect, it } from 'vitest';
-import type { Finding } from '../../gateway/diagnosis/finding.ts';
-import { SteadyWords, type Telling } from '../../gateway/diagnosis/steady-words.ts';
+import type { Finding } from '../../gateway/core/diagnosis/isolation/finding.ts';
+import { SteadyWords, type Telling } from '../../gateway/core/diagnosis/isolation/steady-words.ts';
 
 function leak(place: string, litres: number, cause: Finding['cause'] = 'leak'): Finding {
   const best = litres / 60_000;

@@ -1,8 +1,8 @@
 /** How long the water lasts. */
 import { describe, expect, it } from 'vitest';
-import type { Source } from '../../config/layout.ts';
-import { DrawnVolume } from '../../gateway/diagnosis/drawn-volume.ts';
-import { supplyPicture } from '../../gateway/diagnosis/supply.ts';
+import type { Source } from '../../config/layout/layout.ts';
+import { DrawnVolume } from '../../gateway/core/diagnosis/supply/drawn-volume.ts';
+import { supplyPicture } from '../../gateway/core/diagnosis/supply/supply.ts';
 
 const US_GALLON = 0.003785411784;
 

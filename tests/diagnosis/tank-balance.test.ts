@@ -5,8 +5,8 @@
  * simulator. Numbers of the scene (24 m2 of tank, 9 L/s drawn, 4 mm of noise) are invented.
  */
 import { describe, expect, it } from 'vitest';
-import { TankBalance, type TankLeak } from '../../gateway/diagnosis/tank-balance.ts';
-import { Dice } from '../../simulator/dice.ts';
+import { TankBalance, type TankLeak } from '../../gateway/core/diagnosis/supply/tank-balance.ts';
+import { SeededRandom } from '../../simulator/seeded-random.ts';
 
 const AREA_M2 = 24;
 const LEVEL_SD_M = 0.004;
@@ -36,7 +36,7 @@ function told(
   seed: number,
   { leakM3s, meterScale, minutes, leakAfterMinutes, waves = CALM, unheard = [0, 0] }: Scene,
 ): Told[] {
-  const dice = Dice.named(seed, 'tank');
+  const dice = SeededRandom.named(seed, 'tank');
   const normal = (): number =>
     Math.sqrt(-2 * Math.log(1 - dice.between(0, 1))) * Math.cos(2 * Math.PI * dice.between(0, 1));
   const balance = new TankBalance(LEVEL_SD_M * AREA_M2);

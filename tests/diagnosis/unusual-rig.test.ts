@@ -4,11 +4,11 @@
  * tests/published to say; here nothing is proved but that the core takes such a lay.
  */
 import { expect, it } from 'vitest';
-import { buildNetwork } from '../../gateway/hydraulics/network.ts';
-import { solveRigged } from '../../gateway/hydraulics/governor.ts';
-import { asRigged } from '../../gateway/hydraulics/settings.ts';
-import { createWatch } from '../../gateway/watch.ts';
-import { Dice } from '../../simulator/dice.ts';
+import { buildNetwork } from '../../gateway/core/hydraulics/network.ts';
+import { solveRigged } from '../../gateway/core/hydraulics/governor.ts';
+import { asRigged } from '../../gateway/core/hydraulics/settings.ts';
+import { createWatch } from '../../gateway/core/watch.ts';
+import { SeededRandom } from '../../simulator/seeded-random.ts';
 import { siteLayout, START_MS } from '../support/drive.ts';
 
 it('works on Mill Lane, and finds its readings as it expects them', () => {
@@ -26,7 +26,7 @@ it('works on Mill Lane, and finds its readings as it expects them', () => {
     'end-r-pressure': at('r2'),
   };
   const watch = createWatch(layout, { simulated: true });
-  const dice = Dice.named(9_841, 'mill lane');
+  const dice = SeededRandom.named(9_841, 'mill lane');
   let picture = watch.advance(START_MS);
   for (let second = 0; second < 300; second += 1) {
     const atMs = START_MS + second * 1_000;

@@ -1,7 +1,7 @@
 /** What structures received: sums against numbers worked by hand; unknown time is never wet and never dry. */
 import { expect, it } from 'vitest';
-import type { HeadPicture } from '../../config/wire.ts';
-import { WaterTally } from '../../gateway/diagnosis/water-tally.ts';
+import type { HeadPicture } from '../../config/wire/wire.ts';
+import { WaterTally } from '../../gateway/core/diagnosis/states/water-tally.ts';
 import { siteLayout } from '../support/drive.ts';
 
 const layout = siteLayout('larch-cove');

@@ -8,18 +8,22 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { connectAsync, type MqttClient } from 'mqtt';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import type { FeedPicture } from '../../config/feed.ts';
-import type { Picture } from '../../config/wire.ts';
+import type { FeedPicture } from '../../config/wire/feed.ts';
+import type { Picture } from '../../config/wire/wire.ts';
 import { BrokerAccounts, SimulatorAccount } from '../../gateway/access/broker-accounts.ts';
 import { seal } from '../../gateway/access/passphrase.ts';
-import { openEmbeddedBroker, type BrokerGuards, type EmbeddedBroker } from '../../gateway/ingest/embedded-broker.ts';
-import { topicsOf } from '../../gateway/ingest/mqtt-source.ts';
-import type { SimulatedFrom } from '../../gateway/ingest/simulated-input.ts';
+import {
+  openEmbeddedBroker,
+  type BrokerGuards,
+  type EmbeddedBroker,
+} from '../../gateway/ingest/transport/embedded-broker.ts';
+import { topicsOf } from '../../gateway/ingest/transport/mqtt-source.ts';
+import type { SimulatedFrom } from '../../gateway/ingest/transport/simulated-input.ts';
 import { Journal } from '../../gateway/journal/journal.ts';
 import { openRun } from '../../gateway/journal/run-reader.ts';
 import { rerun } from '../../gateway/replay/rerun.ts';
-import { RunLoop } from '../../gateway/run-loop.ts';
-import { createWatch } from '../../gateway/watch.ts';
+import { RunLoop } from '../../gateway/site/run-loop.ts';
+import { createWatch } from '../../gateway/core/watch.ts';
 import { demoSite } from '../support/demo-site.ts';
 import { until } from '../support/gateway-process.ts';
 

@@ -4,13 +4,13 @@ import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import type { Layout, UnitSystem } from '../../config/layout.ts';
-import { preflight } from '../../gateway/hydraulics/preflight.ts';
-import { buildNetwork } from '../../gateway/hydraulics/network.ts';
-import { remediesFor } from '../../gateway/hydraulics/remedy.ts';
-import { asRigged } from '../../gateway/hydraulics/settings.ts';
+import type { Layout, UnitSystem } from '../../config/layout/layout.ts';
+import { preflight } from '../../gateway/core/hydraulics/preflight.ts';
+import { buildNetwork } from '../../gateway/core/hydraulics/network.ts';
+import { remediesFor } from '../../gateway/core/hydraulics/remedy.ts';
+import { asRigged } from '../../gateway/core/hydraulics/settings.ts';
 import { readSiteFile } from '../../gateway/launch/site-file.ts';
-import { preflightSheet } from '../../gateway/preflight-sheet.ts';
+import { preflightSheet } from '../../gateway/launch/preflight-sheet.ts';
 import { headKitOf, hoseKitOf, LayoutBuilder, pumpKitOf } from '../support/layout-builder.ts';
 
 function siteOf(name: string): Layout {
@@ -124,9 +124,13 @@ describe('npm run check', () => {
   afterAll(() => rmSync(folder, { recursive: true, force: true }));
 
   function check(...args: string[]): { code: number | null; out: string; err: string } {
-    const { status, stdout, stderr } = spawnSync(process.execPath, ['--import', 'tsx', 'gateway/check.ts', ...args], {
-      encoding: 'utf8',
-    });
+    const { status, stdout, stderr } = spawnSync(
+      process.execPath,
+      ['--import', 'tsx', 'gateway/launch/check.ts', ...args],
+      {
+        encoding: 'utf8',
+      },
+    );
     return { code: status, out: stdout, err: stderr };
   }
 

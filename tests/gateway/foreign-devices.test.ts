@@ -8,8 +8,8 @@ import { mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'n
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import type { FeedPicture } from '../../config/feed.ts';
-import type { Picture } from '../../config/wire.ts';
+import type { FeedPicture } from '../../config/wire/feed.ts';
+import type { Picture } from '../../config/wire/wire.ts';
 import { sparkplugPayload } from '../ingest/sparkplug-packet.ts';
 import { aFreePort, startGateway, until, type GatewayProcess } from '../support/gateway-process.ts';
 import { findProgram, missing } from '../support/machine.ts';

@@ -4,7 +4,7 @@ import { createServer } from 'node:net';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import type { FeedPicture } from '../../config/feed.ts';
+import type { FeedPicture } from '../../config/wire/feed.ts';
 import { aFreePort, runToItsEnd, startGateway, until } from '../support/gateway-process.ts';
 import { missing } from '../support/machine.ts';
 import { Mosquitto } from '../support/mosquitto.ts';

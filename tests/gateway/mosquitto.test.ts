@@ -7,8 +7,8 @@ import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import type { FeedPicture } from '../../config/feed.ts';
-import type { Picture } from '../../config/wire.ts';
+import type { FeedPicture } from '../../config/wire/feed.ts';
+import type { Picture } from '../../config/wire/wire.ts';
 import { aFreePort, startGateway, until, type GatewayProcess } from '../support/gateway-process.ts';
 import { findProgram, missing } from '../support/machine.ts';
 

@@ -7,13 +7,13 @@ import { mkdtempSync, renameSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import type { Entry, Picture } from '../../config/wire.ts';
-import type { Hearing } from '../../gateway/ingest/heard-along.ts';
+import type { Entry, Picture } from '../../config/wire/wire.ts';
+import type { Hearing } from '../../gateway/ingest/transport/parallel-connection.ts';
 import { Intake } from '../../gateway/ingest/intake.ts';
-import type { SourcePacket } from '../../gateway/ingest/mqtt-source.ts';
+import type { SourcePacket } from '../../gateway/ingest/transport/mqtt-source.ts';
 import { Journal } from '../../gateway/journal/journal.ts';
-import { RunLoop, type RunParts } from '../../gateway/run-loop.ts';
-import { createWatch, type Watch } from '../../gateway/watch.ts';
+import { RunLoop, type RunParts } from '../../gateway/site/run-loop.ts';
+import { createWatch, type Watch } from '../../gateway/core/watch.ts';
 import { blankPicture } from '../support/blank-picture.ts';
 import { demoSite } from '../support/demo-site.ts';
 

@@ -5,14 +5,14 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { connectAsync, type MqttClient } from 'mqtt';
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
-import { openEmbeddedBroker, type EmbeddedBroker } from '../../gateway/ingest/embedded-broker.ts';
+import { openEmbeddedBroker, type EmbeddedBroker } from '../../gateway/ingest/transport/embedded-broker.ts';
 import {
   openMqttSource,
   sessionName,
   topicsOf,
   type MqttSource,
   type SourcePacket,
-} from '../../gateway/ingest/mqtt-source.ts';
+} from '../../gateway/ingest/transport/mqtt-source.ts';
 import { until } from '../support/gateway-process.ts';
 import { missing } from '../support/machine.ts';
 import { Mosquitto } from '../support/mosquitto.ts';

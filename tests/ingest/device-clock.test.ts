@@ -3,9 +3,9 @@
  * practice, no source.
  */
 import { beforeEach, describe, expect, it } from 'vitest';
-import type { DevicePicture } from '../../config/feed.ts';
+import type { DevicePicture } from '../../config/wire/feed.ts';
 import { Intake } from '../../gateway/ingest/intake.ts';
-import { createWatch } from '../../gateway/watch.ts';
+import { createWatch } from '../../gateway/core/watch.ts';
 import { demoSite } from '../support/demo-site.ts';
 
 const { layout } = demoSite();

@@ -1,6 +1,6 @@
 /** What comes twice is one: redelivered with or without the flag, retained, within the memory's window. */
 import { describe, expect, it } from 'vitest';
-import { Duplicates, type Delivery } from '../../gateway/ingest/duplicates.ts';
+import { Duplicates, type Delivery } from '../../gateway/ingest/devices/duplicates.ts';
 
 const packet = (text: string, more: Partial<Delivery> = {}): Delivery => ({
   topic: 'wetdown/a-site/box/senml',

@@ -2,10 +2,10 @@
 import { connectAsync, type MqttClient } from 'mqtt';
 import { connect as dial } from 'node:net';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import { openEmbeddedBroker, type EmbeddedBroker } from '../../gateway/ingest/embedded-broker.ts';
-import { topicsOf, type SourcePacket } from '../../gateway/ingest/mqtt-source.ts';
-import { cutShort, PacketGuard } from '../../gateway/ingest/packet-guard.ts';
-import { PACKET_BYTES_MAX } from '../../gateway/ingest/senml.ts';
+import { openEmbeddedBroker, type EmbeddedBroker } from '../../gateway/ingest/transport/embedded-broker.ts';
+import { topicsOf, type SourcePacket } from '../../gateway/ingest/transport/mqtt-source.ts';
+import { cutShort, PacketGuard } from '../../gateway/ingest/transport/packet-guard.ts';
+import { PACKET_BYTES_MAX } from '../../gateway/ingest/payloads/senml.ts';
 import { until } from '../support/gateway-process.ts';
 
 let broker: EmbeddedBroker;

@@ -4,9 +4,9 @@
 import { readdirSync, readFileSync } from 'node:fs';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { formatFault } from '../../config/layout-fault.ts';
-import { parseLayout } from '../../config/layout-parser.ts';
-import type { Layout } from '../../config/layout.ts';
+import { formatFault } from '../../config/layout/layout-fault.ts';
+import { parseLayout } from '../../config/layout/layout-parser.ts';
+import type { Layout } from '../../config/layout/layout.ts';
 import { Intake, type Taken } from '../../gateway/ingest/intake.ts';
 import { demoSite } from '../support/demo-site.ts';
 

@@ -1,7 +1,7 @@
 /** The run's clock: the wall's, or a simulation's between and after its beats. */
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { RunClock } from '../../gateway/ingest/run-clock.ts';
+import { RunClock } from '../../gateway/ingest/devices/run-clock.ts';
 
 const WALL = 1_790_000_000_000;
 const SIM = 1_780_000_000_000;

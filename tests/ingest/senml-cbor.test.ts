@@ -3,7 +3,7 @@ import { encode } from 'cborg';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { Intake } from '../../gateway/ingest/intake.ts';
-import { readSenml } from '../../gateway/ingest/senml.ts';
+import { readSenml } from '../../gateway/ingest/payloads/senml.ts';
 import { demoSite } from '../support/demo-site.ts';
 
 type Labels = ReadonlyMap<number | string, unknown>;

@@ -2,7 +2,7 @@
  * The decoder against the examples and rules of RFC 8428 (Sensor Measurement Lists, 2018), and its own stricter rules.
  */
 import { describe, expect, it } from 'vitest';
-import { PACKET_BYTES_MAX, readSenml, type SenmlRecord } from '../../gateway/ingest/senml.ts';
+import { PACKET_BYTES_MAX, readSenml, type SenmlRecord } from '../../gateway/ingest/payloads/senml.ts';
 
 function read(pack: unknown): ReturnType<typeof readSenml> {
   return readSenml(Buffer.from(typeof pack === 'string' ? pack : JSON.stringify(pack)));

@@ -5,10 +5,10 @@
 import { readFileSync } from 'node:fs';
 import fc from 'fast-check';
 import { beforeEach, describe, expect, it } from 'vitest';
-import { formatFault } from '../../config/layout-fault.ts';
-import { parseLayout } from '../../config/layout-parser.ts';
+import { formatFault } from '../../config/layout/layout-fault.ts';
+import { parseLayout } from '../../config/layout/layout-parser.ts';
 import { Intake, type Taken } from '../../gateway/ingest/intake.ts';
-import { createWatch } from '../../gateway/watch.ts';
+import { createWatch } from '../../gateway/core/watch.ts';
 import { demoSite } from '../support/demo-site.ts';
 import { sparkplugPayload, type TestMetric } from './sparkplug-packet.ts';
 

@@ -3,7 +3,7 @@
  * source.
  */
 import { beforeEach, describe, expect, it } from 'vitest';
-import type { Entry, Picture, PumpPicture } from '../../config/wire.ts';
+import type { Entry, Picture, PumpPicture } from '../../config/wire/wire.ts';
 import { Intake } from '../../gateway/ingest/intake.ts';
 import { blankPicture } from '../support/blank-picture.ts';
 import { demoSite } from '../support/demo-site.ts';

@@ -5,7 +5,7 @@
  */
 import { describe, expect, it } from 'vitest';
 import { Intake, type FiledReading } from '../../gateway/ingest/intake.ts';
-import { Channel } from '../../gateway/telemetry/channel.ts';
+import { Channel } from '../../gateway/core/telemetry/channel.ts';
 import { siteLayout } from '../support/drive.ts';
 
 const layout = siteLayout('larch-cove');

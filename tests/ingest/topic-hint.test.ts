@@ -1,8 +1,8 @@
 /** Which topics of a shared broker are ours misspelt, and what would be right. */
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { RefusedTopics } from '../../gateway/ingest/refused-topics.ts';
-import { isOfAnotherSite, nearestTopic } from '../../gateway/ingest/topic-hint.ts';
+import { RefusedTopics } from '../../gateway/ingest/transport/refused-topics.ts';
+import { isOfAnotherSite, nearestTopic } from '../../gateway/ingest/transport/topic-hint.ts';
 
 const RIGHT = { site: 'quarry-road', devices: ['pump-box', 'end-a', 'end-b'] };
 const [heard, unheard] = [() => true, () => false];

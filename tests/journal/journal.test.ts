@@ -11,7 +11,7 @@ import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { Journal } from '../../gateway/journal/journal.ts';
 import { migrate, type RunFacts } from '../../gateway/journal/run-file.ts';
 import { MIGRATIONS } from '../../gateway/journal/schema.ts';
-import type { Reading } from '../../gateway/telemetry/reading.ts';
+import type { Reading } from '../../gateway/core/telemetry/reading.ts';
 import { blankAlarm, blankChannel, blankPicture } from '../support/blank-picture.ts';
 import { demoSite } from '../support/demo-site.ts';
 

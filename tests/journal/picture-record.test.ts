@@ -1,6 +1,6 @@
 /** Records of before: what an alarm did not say then is said on the safe side, and nothing breaks. */
 import { describe, expect, it } from 'vitest';
-import type { Alarm } from '../../config/wire.ts';
+import type { Alarm } from '../../config/wire/wire.ts';
 import { readAlarm, readPicture } from '../../gateway/journal/picture-record.ts';
 import { blankAlarm, blankPicture } from '../support/blank-picture.ts';
 

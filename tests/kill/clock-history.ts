@@ -12,7 +12,7 @@ import { cpSync, mkdtempSync, readdirSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { Journal } from '../../gateway/journal/journal.ts';
-import { RunLoop } from '../../gateway/run-loop.ts';
+import { RunLoop } from '../../gateway/site/run-loop.ts';
 import { blankPicture } from '../support/blank-picture.ts';
 import { demoSite } from '../support/demo-site.ts';
 

@@ -10,7 +10,7 @@ import { spawn } from 'node:child_process';
 import { mkdtempSync, readdirSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import type { FeedPicture } from '../../config/feed.ts';
+import type { FeedPicture } from '../../config/wire/feed.ts';
 import { demoSite } from '../support/demo-site.ts';
 import { aFreePort, GATEWAY, until } from '../support/gateway-process.ts';
 import { Mosquitto } from '../support/mosquitto.ts';

@@ -2,15 +2,15 @@
  * What holds for a lay built from a layout: where things are, a governed pump, the pre-flight check and its remedies.
  */
 import { describe, expect, it } from 'vitest';
-import { HOSE_KIT_BY_ID } from '../../config/kit-catalogue.ts';
-import { PA_PER_M } from '../../gateway/hydraulics/constants.ts';
-import { solveGoverned } from '../../gateway/hydraulics/governor.ts';
-import { hoseVolumeM3, layVolume } from '../../gateway/hydraulics/lay-volume.ts';
-import { buildNetwork } from '../../gateway/hydraulics/network.ts';
-import { preflight } from '../../gateway/hydraulics/preflight.ts';
-import { remediesFor } from '../../gateway/hydraulics/remedy.ts';
-import { asRigged, copySettings } from '../../gateway/hydraulics/settings.ts';
-import { solve } from '../../gateway/hydraulics/solve.ts';
+import { HOSE_KIT_BY_ID } from '../../config/kit/kit-catalogue.ts';
+import { PA_PER_M } from '../../gateway/core/hydraulics/constants.ts';
+import { solveGoverned } from '../../gateway/core/hydraulics/governor.ts';
+import { hoseVolumeM3, layVolume } from '../../gateway/core/hydraulics/lay-volume.ts';
+import { buildNetwork } from '../../gateway/core/hydraulics/network.ts';
+import { preflight } from '../../gateway/core/hydraulics/preflight.ts';
+import { remediesFor } from '../../gateway/core/hydraulics/remedy.ts';
+import { asRigged, copySettings } from '../../gateway/core/hydraulics/settings.ts';
+import { solve } from '../../gateway/core/hydraulics/solve.ts';
 import { LayoutBuilder } from '../support/layout-builder.ts';
 
 const thin = HOSE_KIT_BY_ID.get('lined-25')!;

@@ -4,15 +4,15 @@
  */
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { PA_PER_M, WATER_VISCOSITY_M2S } from '../../gateway/hydraulics/constants.ts';
-import { boreArea, darcyFactor, frictionResistance, velocityPressure } from '../../gateway/hydraulics/friction.ts';
-import { assembleNetwork } from '../../gateway/hydraulics/assembly.ts';
-import type { Parts, PipePart } from '../../gateway/hydraulics/assembly.ts';
-import { copySettings, nothingWrong } from '../../gateway/hydraulics/settings.ts';
-import type { Settings } from '../../gateway/hydraulics/settings.ts';
-import { solve } from '../../gateway/hydraulics/solve.ts';
-import type { Solution } from '../../gateway/hydraulics/solve.ts';
-import { Dice, randomNetwork } from './random-network.ts';
+import { PA_PER_M, WATER_VISCOSITY_M2S } from '../../gateway/core/hydraulics/constants.ts';
+import { boreArea, darcyFactor, frictionResistance, velocityPressure } from '../../gateway/core/hydraulics/friction.ts';
+import { assembleNetwork } from '../../gateway/core/hydraulics/assembly.ts';
+import type { Parts, PipePart } from '../../gateway/core/hydraulics/assembly.ts';
+import { copySettings, nothingWrong } from '../../gateway/core/hydraulics/settings.ts';
+import type { Settings } from '../../gateway/core/hydraulics/settings.ts';
+import { solve } from '../../gateway/core/hydraulics/solve.ts';
+import type { Solution } from '../../gateway/core/hydraulics/solve.ts';
+import { SeededRandom, randomNetwork } from './random-network.ts';
 import type { RandomNetwork } from './random-network.ts';
 
 const anyNetwork = fc
@@ -102,7 +102,7 @@ describe('laws of a steady state', { timeout: 60_000 }, () => {
   it('finds the same state from a cold start and from a neighbour', () => {
     fc.assert(
       fc.property(anyNetwork, fc.nat(), (network, seed) => {
-        const neighbour = solve(network.net, disturbed(network, new Dice(seed)));
+        const neighbour = solve(network.net, disturbed(network, new SeededRandom(seed)));
         const cold = solved(network);
         const warm = solve(network.net, network.settings, neighbour);
         expect(warm.fault).toBeNull();
@@ -115,7 +115,7 @@ describe('laws of a steady state', { timeout: 60_000 }, () => {
     fc.assert(
       fc.property(anyNetwork, fc.nat(), (network, seed) => {
         const dead = copySettings(network.settings);
-        const dice = new Dice(seed);
+        const dice = new SeededRandom(seed);
         dead.gateOpening.forEach((_, i) => (dead.gateOpening[i] = dice.chance(0.6) ? 0 : 1));
         dead.pumpSpeed.forEach((_, i) => (dead.pumpSpeed[i] = dice.chance(0.5) ? 0 : 1));
         const solution = solve(network.net, dead);
@@ -138,7 +138,7 @@ const COLD_STARTS = process.env['WETDOWN_LONG'] ? 10_000 : 2_000;
 describe('cold starts', () => {
   it(`converges ${COLD_STARTS} times, also on what no crew would rig`, { timeout: 120_000 }, () => {
     for (let seed = 1; seed <= COLD_STARTS; seed++) {
-      const dice = new Dice(seed);
+      const dice = new SeededRandom(seed);
       const network = randomNetwork(seed, { junctions: dice.whole(2, 80), friction: 'any' });
       const solution = solve(network.net, disturbed(network, dice));
       expect(solution.fault, `network ${seed}`).toBeNull();
@@ -184,7 +184,7 @@ describe('cold starts', () => {
 });
 
 /** Stopped and crawling pumps, plugged and lost heads, gates barely open, hose folded almost shut. */
-function disturbed({ settings }: RandomNetwork, dice: Dice) {
+function disturbed({ settings }: RandomNetwork, dice: SeededRandom) {
   const s = copySettings(settings);
   s.pumpSpeed.forEach((_, i) => (s.pumpSpeed[i] = dice.oneOf([0, 1e-3, 0.05, 1, 1, 1, 2])));
   s.gateOpening.forEach((_, i) => (s.gateOpening[i] = dice.oneOf([0, 1e-4, 0.01, 0.5, 1, 1])));

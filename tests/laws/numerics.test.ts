@@ -1,13 +1,13 @@
 /** The two pieces of arithmetic that everything rests on: the sparse solve and the fast power. */
 import { describe, expect, it } from 'vitest';
-import { flowPower } from '../../gateway/hydraulics/flow-power.ts';
-import { factorise, planLinearSystem, substitute } from '../../gateway/hydraulics/linear-system.ts';
-import { Dice } from './random-network.ts';
+import { flowPower } from '../../gateway/core/hydraulics/flow-power.ts';
+import { factorise, planLinearSystem, substitute } from '../../gateway/core/hydraulics/linear-system.ts';
+import { SeededRandom } from './random-network.ts';
 
 describe('sparse solve', () => {
   it('returns the vector that the matrix was multiplied with, on any pattern', () => {
     for (let seed = 1; seed <= 60; seed++) {
-      const dice = new Dice(seed);
+      const dice = new SeededRandom(seed);
       const size = dice.whole(1, 60);
       const links = Array.from({ length: dice.whole(0, 3 * size) }, () => ({
         a: dice.whole(0, size - 1),
@@ -62,7 +62,7 @@ describe('sparse solve', () => {
 });
 
 it('q^0.852 is good to double precision over all flows that occur', () => {
-  const dice = new Dice(7);
+  const dice = new SeededRandom(7);
   for (let i = 0; i < 20_000; i++) {
     const q = 10 ** dice.between(-15, 6);
     expect(Math.abs(flowPower(q) / q ** 0.852 - 1)).toBeLessThan(2e-15);

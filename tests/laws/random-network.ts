@@ -5,15 +5,15 @@
  * shut, heads behind feeders, here and there a leak, a kink, a plug or a head that came off; all of it in sizes that a
  * crew could rig.
  */
-import type { FrictionLaw } from '../../config/kit.ts';
-import { assembleNetwork, sourceEnd } from '../../gateway/hydraulics/assembly.ts';
-import type { Assembly, Parts, PipePart } from '../../gateway/hydraulics/assembly.ts';
-import { PA_PER_M } from '../../gateway/hydraulics/constants.ts';
-import { openingK } from '../../gateway/hydraulics/nozzle.ts';
-import { fitPumpCurve } from '../../gateway/hydraulics/pump-curve.ts';
-import type { PumpCurve } from '../../gateway/hydraulics/pump-curve.ts';
-import { nothingWrong } from '../../gateway/hydraulics/settings.ts';
-import type { Settings } from '../../gateway/hydraulics/settings.ts';
+import type { FrictionLaw } from '../../config/kit/kit.ts';
+import { assembleNetwork, sourceEnd } from '../../gateway/core/hydraulics/assembly.ts';
+import type { Assembly, Parts, PipePart } from '../../gateway/core/hydraulics/assembly.ts';
+import { PA_PER_M } from '../../gateway/core/hydraulics/constants.ts';
+import { openingK } from '../../gateway/core/hydraulics/nozzle.ts';
+import { fitPumpCurve } from '../../gateway/core/hydraulics/pump-curve.ts';
+import type { PumpCurve } from '../../gateway/core/hydraulics/pump-curve.ts';
+import { nothingWrong } from '../../gateway/core/hydraulics/settings.ts';
+import type { Settings } from '../../gateway/core/hydraulics/settings.ts';
 
 export interface RandomNetwork {
   readonly parts: Parts;
@@ -26,7 +26,7 @@ export interface Wishes {
   readonly friction: FrictionLaw['law'] | 'any';
 }
 
-export class Dice {
+export class SeededRandom {
   #state: number;
   constructor(seed: number) {
     this.#state = seed >>> 0;
@@ -58,7 +58,7 @@ type Growing = { -readonly [K in keyof Omit<Parts, 'viscosityM2s'>]: Parts[K][nu
 const BORES_M = [0.0197, 0.0293, 0.0415, 0.0663] as const;
 
 export function randomNetwork(seed: number, wishes: Wishes): RandomNetwork {
-  const dice = new Dice(seed);
+  const dice = new SeededRandom(seed);
   const parts: Growing = { junctions: [], sources: [], pipes: [], gates: [], pumps: [], heads: [] };
   growLay(dice, wishes, parts);
   growLoops(dice, wishes, parts);
@@ -77,7 +77,7 @@ export function randomNetwork(seed: number, wishes: Wishes): RandomNetwork {
   return { parts, net, settings };
 }
 
-function friction(dice: Dice, wishes: Wishes): FrictionLaw {
+function friction(dice: SeededRandom, wishes: Wishes): FrictionLaw {
   const law =
     wishes.friction === 'any'
       ? dice.oneOf(['hazen-williams', 'coefficient', 'darcy-weisbach'] as const)
@@ -89,14 +89,14 @@ function friction(dice: Dice, wishes: Wishes): FrictionLaw {
 }
 
 function hose(
-  dice: Dice,
+  dice: SeededRandom,
   wishes: Wishes,
   link: Pick<PipePart, 'name' | 'from' | 'to' | 'lengthM' | 'boreM'>,
 ): PipePart {
   return { ...link, friction: friction(dice, wishes), lossFactor: dice.chance(0.5) ? dice.between(0, 3) : 0 };
 }
 
-function growLay(dice: Dice, wishes: Wishes, parts: Growing): void {
+function growLay(dice: SeededRandom, wishes: Wishes, parts: Growing): void {
   const steepness = dice.between(0, 0.4);
   // Judgement: the trunk grows with the lay, so that its far end still has some pressure.
   const trunkBoreM = BORES_M[3] * Math.max(1, (wishes.junctions / 60) ** 0.4);
@@ -122,7 +122,7 @@ function growLay(dice: Dice, wishes: Wishes, parts: Growing): void {
   }
 }
 
-function growLoops(dice: Dice, wishes: Wishes, parts: Growing): void {
+function growLoops(dice: SeededRandom, wishes: Wishes, parts: Growing): void {
   const last = wishes.junctions - 1;
   const count = dice.chance(0.4) ? 0 : dice.whole(1, Math.ceil(last / 6));
   for (let i = 0; i < count; i++) {
@@ -135,7 +135,7 @@ function growLoops(dice: Dice, wishes: Wishes, parts: Growing): void {
 }
 
 /** Returns the sum of the heads' K, which the pumps are sized by. */
-function growHeads(dice: Dice, wishes: Wishes, parts: Growing): number {
+function growHeads(dice: SeededRandom, wishes: Wishes, parts: Growing): number {
   const share = Math.min(0.5, 60 / wishes.junctions);
   let sum = 0;
   for (let i = 0; i < wishes.junctions; i++) {
@@ -158,7 +158,7 @@ function growHeads(dice: Dice, wishes: Wishes, parts: Growing): number {
   return sum;
 }
 
-function growSupplies(dice: Dice, wishes: Wishes, parts: Growing, sumOfK: number): void {
+function growSupplies(dice: SeededRandom, wishes: Wishes, parts: Growing, sumOfK: number): void {
   const pumps = wishes.junctions < 20 ? 1 : dice.whole(1, 3);
   for (let i = 0; i < pumps; i++) {
     const to = i === 0 ? 0 : dice.whole(0, wishes.junctions - 1);
@@ -193,7 +193,7 @@ function growSupplies(dice: Dice, wishes: Wishes, parts: Growing, sumOfK: number
   );
 }
 
-function threePointCurve(dice: Dice, runOutM3s: number): PumpCurve {
+function threePointCurve(dice: SeededRandom, runOutM3s: number): PumpCurve {
   const shutOffPa = PA_PER_M * dice.between(60, 200);
   return fitPumpCurve(
     [0, 0.55 * runOutM3s, runOutM3s],

@@ -1,13 +1,13 @@
 /** Exact derivatives against central differences, on random networks and for every kind of parameter. */
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { sensitivity } from '../../gateway/hydraulics/sensitivity.ts';
-import type { Observable, Parameter } from '../../gateway/hydraulics/sensitivity.ts';
-import { copySettings } from '../../gateway/hydraulics/settings.ts';
-import type { Settings } from '../../gateway/hydraulics/settings.ts';
-import { solve } from '../../gateway/hydraulics/solve.ts';
-import type { Solution } from '../../gateway/hydraulics/solve.ts';
-import { Dice, randomNetwork } from './random-network.ts';
+import { sensitivity } from '../../gateway/core/hydraulics/sensitivity.ts';
+import type { Observable, Parameter } from '../../gateway/core/hydraulics/sensitivity.ts';
+import { copySettings } from '../../gateway/core/hydraulics/settings.ts';
+import type { Settings } from '../../gateway/core/hydraulics/settings.ts';
+import { solve } from '../../gateway/core/hydraulics/solve.ts';
+import type { Solution } from '../../gateway/core/hydraulics/solve.ts';
+import { SeededRandom, randomNetwork } from './random-network.ts';
 import type { RandomNetwork } from './random-network.ts';
 
 /** One seed, so that a run can be repeated; the long form takes another each time. */
@@ -18,7 +18,7 @@ const anyNetwork = fc
   .map(([seed, junctions, imposed]) => {
     const network = randomNetwork(seed, { junctions, friction: 'any' });
     if (imposed) network.settings.dischargePa[0] = 6e5;
-    return { network, dice: new Dice(seed) };
+    return { network, dice: new SeededRandom(seed) };
   });
 
 describe('derivatives', { timeout: 60_000 }, () => {
@@ -74,7 +74,7 @@ describe('derivatives', { timeout: 60_000 }, () => {
   });
 });
 
-function observablesOf({ parts }: RandomNetwork, dice: Dice): Observable[] {
+function observablesOf({ parts }: RandomNetwork, dice: SeededRandom): Observable[] {
   return [
     { kind: 'pressure', node: dice.whole(0, parts.junctions.length - 1) },
     { kind: 'pressure', node: dice.whole(0, parts.junctions.length - 1) },
@@ -86,7 +86,7 @@ function observablesOf({ parts }: RandomNetwork, dice: Dice): Observable[] {
   ];
 }
 
-function parametersOf({ parts }: RandomNetwork, dice: Dice): Parameter[] {
+function parametersOf({ parts }: RandomNetwork, dice: SeededRandom): Parameter[] {
   const pump = dice.whole(0, parts.pumps.length - 1);
   const gates: Parameter[] = parts.gates.map((_, gate) => ({ kind: 'gate-loss', gate }));
   return [

@@ -39,7 +39,7 @@ describe('mutants', () => {
     expect(mutantsOf('moved/to/g.ts', TEXT).map(({ id }) => id)).toEqual(before);
     const two = [
       { path: 'config/units.ts', text: TEXT },
-      { path: 'config/kit.ts', text: TEXT },
+      { path: 'config/kit/kit.ts', text: TEXT },
     ];
     expect(new Set(chosen(two, null).map(({ id }) => id)).size).toBe(2 * before.length);
   });

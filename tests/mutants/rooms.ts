@@ -15,31 +15,31 @@ export interface Room {
 export const ROOMS: readonly Room[] = [
   {
     name: 'units and kit',
-    files: /^config\/(units|kit|spelling)\.ts$/,
+    files: /^config\/(units|kit\/kit|spelling)\.ts$/,
     share: 25,
     tests: ['tests/config'],
   },
   {
     name: 'hydraulics',
-    files: /^gateway\/hydraulics\//,
+    files: /^gateway\/core\/hydraulics\//,
     share: 75,
     tests: ['tests/published', 'tests/laws', 'tests/oracle', 'tests/gateway/check.test.ts'],
   },
   {
     name: 'readings',
-    files: /^gateway\/(telemetry|operations)\//,
+    files: /^gateway\/core\/(telemetry|operations)\//,
     share: 25,
     tests: ['tests/ingest', 'tests/diagnosis', 'tests/alarms', 'tests/scenarios'],
   },
   {
     name: 'diagnosis',
-    files: /^gateway\/diagnosis\//,
+    files: /^gateway\/core\/(diagnosis|statistics)\//,
     share: 85,
     tests: ['tests/diagnosis', 'tests/scenarios'],
   },
   {
     name: 'alarms',
-    files: /^gateway\/alarms\/|^config\/(modes|alarm-targets)\.ts$/,
+    files: /^gateway\/core\/alarms\/|^config\/(modes|alarm-targets)\.ts$/,
     share: 45,
     tests: ['tests/alarms', 'tests/diagnosis', 'tests/scenarios'],
   },

@@ -10,9 +10,9 @@
  * that it was right to shut them shows in the pressures it finds there.
  */
 import { AnalysisStatistic, InitHydOption, LinkProperty, NodeProperty, Project, Workspace } from 'epanet-js';
-import type { Parts, PipePart } from '../../gateway/hydraulics/assembly.ts';
-import { GRAVITY_MPS2, M_PER_FT, PA_PER_M, WATER_VISCOSITY_M2S } from '../../gateway/hydraulics/constants.ts';
-import type { Settings } from '../../gateway/hydraulics/settings.ts';
+import type { Parts, PipePart } from '../../gateway/core/hydraulics/assembly.ts';
+import { GRAVITY_MPS2, M_PER_FT, PA_PER_M, WATER_VISCOSITY_M2S } from '../../gateway/core/hydraulics/constants.ts';
+import type { Settings } from '../../gateway/core/hydraulics/settings.ts';
 
 const GRAVITY_RATIO = (32.2 * M_PER_FT) / GRAVITY_MPS2;
 /** EPANET writes minor loss as 0.02517 K q2/d4 (ft, ft3/s): 8/(pi2 g) with its own rounding. */

@@ -1,13 +1,13 @@
 /** Friction of hoses and pipes against published tables and worked examples, three laws. */
 import { describe, expect, it } from 'vitest';
-import { PA_PER_M, WATER_DENSITY_KGM3 } from '../../gateway/hydraulics/constants.ts';
+import { PA_PER_M, WATER_DENSITY_KGM3 } from '../../gateway/core/hydraulics/constants.ts';
 import {
   boreArea,
   darcyFactor,
   frictionResistance,
   reynoldsPerFlow,
   velocityPressure,
-} from '../../gateway/hydraulics/friction.ts';
+} from '../../gateway/core/hydraulics/friction.ts';
 import { CUBIC_FT, FT, INCH, off, PSI, USGPM } from './us-units.ts';
 
 const hazenWilliamsPa = (flow: number, boreM: number, c: number, lengthM: number) =>

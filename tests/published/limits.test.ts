@@ -3,10 +3,10 @@
  * low. The edges are those of the kit's own rows; the dead band is a judgement (three per cent).
  */
 import { describe, expect, it } from 'vitest';
-import type { HeadPicture } from '../../config/wire.ts';
-import { isWaterLow, spreads, standingOf } from '../../gateway/hydraulics/limits.ts';
-import { preflight } from '../../gateway/hydraulics/preflight.ts';
-import { NO_CHANGE, WhatIf } from '../../gateway/hydraulics/what-if.ts';
+import type { HeadPicture } from '../../config/wire/wire.ts';
+import { isWaterLow, spreads, standingOf } from '../../gateway/core/hydraulics/limits.ts';
+import { preflight } from '../../gateway/core/hydraulics/preflight.ts';
+import { NO_CHANGE, WhatIf } from '../../gateway/core/hydraulics/what-if.ts';
 import { siteLayout } from '../support/drive.ts';
 
 const layout = siteLayout('larch-cove');

@@ -1,13 +1,13 @@
 /** Whole networks against published solutions, and two that were solved by an engine and printed here. */
 import { describe, expect, it } from 'vitest';
-import type { FrictionLaw } from '../../config/kit.ts';
-import { assembleNetwork, sourceEnd } from '../../gateway/hydraulics/assembly.ts';
-import type { Parts, PipePart } from '../../gateway/hydraulics/assembly.ts';
-import { PA_PER_M } from '../../gateway/hydraulics/constants.ts';
-import { velocityPressure } from '../../gateway/hydraulics/friction.ts';
-import { fitPumpCurve, singlePointCurve } from '../../gateway/hydraulics/pump-curve.ts';
-import { copySettings, nothingWrong } from '../../gateway/hydraulics/settings.ts';
-import { solve } from '../../gateway/hydraulics/solve.ts';
+import type { FrictionLaw } from '../../config/kit/kit.ts';
+import { assembleNetwork, sourceEnd } from '../../gateway/core/hydraulics/assembly.ts';
+import type { Parts, PipePart } from '../../gateway/core/hydraulics/assembly.ts';
+import { PA_PER_M } from '../../gateway/core/hydraulics/constants.ts';
+import { velocityPressure } from '../../gateway/core/hydraulics/friction.ts';
+import { fitPumpCurve, singlePointCurve } from '../../gateway/core/hydraulics/pump-curve.ts';
+import { copySettings, nothingWrong } from '../../gateway/core/hydraulics/settings.ts';
+import { solve } from '../../gateway/core/hydraulics/solve.ts';
 import { FT, INCH, PSI, USGPM } from './us-units.ts';
 
 const CUBIC_METRE_AN_HOUR = 1 / 3600;

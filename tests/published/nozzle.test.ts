@@ -1,6 +1,6 @@
 /** Discharge of nozzles and K-factors against published tables. Each block names where its figures were printed. */
 import { describe, expect, it } from 'vitest';
-import { catalogueK, discharge, openingK } from '../../gateway/hydraulics/nozzle.ts';
+import { catalogueK, discharge, openingK } from '../../gateway/core/hydraulics/nozzle.ts';
 import { INCH, LITRE_A_MINUTE, off, PSI, USGPM } from './us-units.ts';
 
 const gpm = (boreIn: number, c: number, psi: number) => discharge(openingK(boreIn * INCH, c), 0.5, psi * PSI) / USGPM;

@@ -1,8 +1,8 @@
 /** Pump curves, affinity and operating points against published figures. */
 import { describe, expect, it } from 'vitest';
-import { PA_PER_M } from '../../gateway/hydraulics/constants.ts';
-import { evaluateRated, fitPumpCurve, singlePointCurve } from '../../gateway/hydraulics/pump-curve.ts';
-import type { PumpCurve } from '../../gateway/hydraulics/pump-curve.ts';
+import { PA_PER_M } from '../../gateway/core/hydraulics/constants.ts';
+import { evaluateRated, fitPumpCurve, singlePointCurve } from '../../gateway/core/hydraulics/pump-curve.ts';
+import type { PumpCurve } from '../../gateway/core/hydraulics/pump-curve.ts';
 import { FT, off, USGPM } from './us-units.ts';
 
 const FT_PA = FT * PA_PER_M;

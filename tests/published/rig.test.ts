@@ -3,19 +3,19 @@
  * a hose, relief valves, boosters and governors.
  */
 import { describe, expect, it } from 'vitest';
-import { HOSE_KIT_BY_ID } from '../../config/kit-catalogue.ts';
-import { assembleNetwork, sourceEnd } from '../../gateway/hydraulics/assembly.ts';
-import { M3S_PER_USGPM, PA_PER_M, PA_PER_PSI } from '../../gateway/hydraulics/constants.ts';
-import { darcyFactor, darcyFactorSlope } from '../../gateway/hydraulics/friction.ts';
-import { solveRigged } from '../../gateway/hydraulics/governor.ts';
-import { drainsBackM3 } from '../../gateway/hydraulics/lay-volume.ts';
-import { buildNetwork } from '../../gateway/hydraulics/network.ts';
-import { openingK } from '../../gateway/hydraulics/nozzle.ts';
-import { evaluateRated, fitPumpCurve } from '../../gateway/hydraulics/pump-curve.ts';
-import { remediesFor } from '../../gateway/hydraulics/remedy.ts';
-import { asRigged, nothingWrong } from '../../gateway/hydraulics/settings.ts';
-import { solve } from '../../gateway/hydraulics/solve.ts';
-import { mainsLoss } from '../../gateway/hydraulics/source.ts';
+import { HOSE_KIT_BY_ID } from '../../config/kit/kit-catalogue.ts';
+import { assembleNetwork, sourceEnd } from '../../gateway/core/hydraulics/assembly.ts';
+import { M3S_PER_USGPM, PA_PER_M, PA_PER_PSI } from '../../gateway/core/hydraulics/constants.ts';
+import { darcyFactor, darcyFactorSlope } from '../../gateway/core/hydraulics/friction.ts';
+import { solveRigged } from '../../gateway/core/hydraulics/governor.ts';
+import { drainsBackM3 } from '../../gateway/core/hydraulics/lay-volume.ts';
+import { buildNetwork } from '../../gateway/core/hydraulics/network.ts';
+import { openingK } from '../../gateway/core/hydraulics/nozzle.ts';
+import { evaluateRated, fitPumpCurve } from '../../gateway/core/hydraulics/pump-curve.ts';
+import { remediesFor } from '../../gateway/core/hydraulics/remedy.ts';
+import { asRigged, nothingWrong } from '../../gateway/core/hydraulics/settings.ts';
+import { solve } from '../../gateway/core/hydraulics/solve.ts';
+import { mainsLoss } from '../../gateway/core/hydraulics/source.ts';
 import { LayoutBuilder } from '../support/layout-builder.ts';
 
 describe('a hydrant', () => {

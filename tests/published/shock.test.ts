@@ -1,7 +1,13 @@
 /** Water hammer against published worked examples. */
 import { describe, expect, it } from 'vitest';
-import { PA_PER_M } from '../../gateway/hydraulics/constants.ts';
-import { closingShockPa, returnTimeS, shockPa, velocityMps, waveSpeedMps } from '../../gateway/hydraulics/shock.ts';
+import { PA_PER_M } from '../../gateway/core/hydraulics/constants.ts';
+import {
+  closingShockPa,
+  returnTimeS,
+  shockPa,
+  velocityMps,
+  waveSpeedMps,
+} from '../../gateway/core/hydraulics/shock.ts';
 import { INCH, off, PSI, USGPM } from './us-units.ts';
 
 // Open hydraulics test cases, water hammer: rho 1000 kg/m3, a 1000 m/s.

@@ -1,7 +1,7 @@
 /** Volumes of tanks and hoses against published figures, and depth from volume as the way back. */
 import { describe, expect, it } from 'vitest';
-import type { SourceShape } from '../../config/layout.ts';
-import { depthAtVolume, sourceDepthM, volumeAtDepth } from '../../gateway/hydraulics/source.ts';
+import type { SourceShape } from '../../config/layout/layout.ts';
+import { depthAtVolume, sourceDepthM, volumeAtDepth } from '../../gateway/core/hydraulics/source.ts';
 import { FT, INCH, off } from './us-units.ts';
 
 const US_GALLON = 3.785411784e-3;

@@ -6,8 +6,8 @@ import {
   judgeSuction,
   npshAvailableM,
   vapourPressurePa,
-} from '../../gateway/hydraulics/cavitation.ts';
-import { PA_PER_M } from '../../gateway/hydraulics/constants.ts';
+} from '../../gateway/core/hydraulics/cavitation.ts';
+import { PA_PER_M } from '../../gateway/core/hydraulics/constants.ts';
 import { FT, off, PSI } from './us-units.ts';
 
 describe('air pressure (ICAO standard atmosphere)', () => {

@@ -1,7 +1,7 @@
 /** Application rate, throw and uniformity against published figures; contents of hoses. */
 import { describe, expect, it } from 'vitest';
-import { PA_PER_M } from '../../gateway/hydraulics/constants.ts';
-import { fillTimeS, hoseVolumeM3 } from '../../gateway/hydraulics/lay-volume.ts';
+import { PA_PER_M } from '../../gateway/core/hydraulics/constants.ts';
+import { fillTimeS, hoseVolumeM3 } from '../../gateway/core/hydraulics/lay-volume.ts';
 import {
   applicationRateMps,
   lowQuarterPercent,
@@ -10,7 +10,7 @@ import {
   timeToDepthS,
   uniformityPercent,
   wettedAreaM2,
-} from '../../gateway/hydraulics/wetting.ts';
+} from '../../gateway/core/hydraulics/wetting.ts';
 import { FT, INCH, LITRE_A_MINUTE, off, USGPM } from './us-units.ts';
 
 const INCH_AN_HOUR = INCH / 3600;

@@ -3,7 +3,7 @@
  * geometry), a half circle is half of one, and no head at all wets nothing.
  */
 import { describe, expect, it } from 'vitest';
-import { zoneWetting } from '../../gateway/hydraulics/zone-wetting.ts';
+import { zoneWetting } from '../../gateway/core/hydraulics/zone-wetting.ts';
 import { LayoutBuilder } from '../support/layout-builder.ts';
 
 const FLOW_M3S = 3e-4;

@@ -5,14 +5,14 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { WebSocket } from 'ws';
-import type { ReplayOrder, ReplayState, ReplayDifference } from '../../config/replay.ts';
-import type { LiveMessage, Picture } from '../../config/wire.ts';
-import { recordPath, startReplay } from '../../gateway/replay-start.ts';
+import type { ReplayOrder, ReplayState, ReplayDifference } from '../../config/wire/replay.ts';
+import type { LiveMessage, Picture } from '../../config/wire/wire.ts';
+import { recordPath, startReplay } from '../../gateway/launch/replay-start.ts';
 import { differencesOf } from '../../gateway/replay/differences.ts';
 import { Player } from '../../gateway/replay/player.ts';
 import { openRun } from '../../gateway/journal/run-reader.ts';
 import { episodesOf } from '../../gateway/review/episodes.ts';
-import { createWatch } from '../../gateway/watch.ts';
+import { createWatch } from '../../gateway/core/watch.ts';
 import { recordRun, type Recorded } from '../support/recorded-run.ts';
 import { until } from '../support/gateway-process.ts';
 

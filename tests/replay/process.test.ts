@@ -6,9 +6,9 @@ import { mkdtempSync, readdirSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { basename, join } from 'node:path';
 import { afterAll, beforeAll, expect, it } from 'vitest';
-import type { Review } from '../../config/review.ts';
-import type { ReplayState } from '../../config/replay.ts';
-import type { LiveMessage } from '../../config/wire.ts';
+import type { Review } from '../../config/wire/review.ts';
+import type { ReplayState } from '../../config/wire/replay.ts';
+import type { LiveMessage } from '../../config/wire/wire.ts';
 import { aFreePort, runToItsEnd, startGateway, until } from '../support/gateway-process.ts';
 
 let folder = '';

@@ -6,11 +6,11 @@ import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import type { Picture } from '../../config/wire.ts';
+import type { Picture } from '../../config/wire/wire.ts';
 import { openRun, type RunReader } from '../../gateway/journal/run-reader.ts';
 import { rerun, type RunInput } from '../../gateway/replay/rerun.ts';
 import { runInSlices } from '../../gateway/replay/slices.ts';
-import { createWatch } from '../../gateway/watch.ts';
+import { createWatch } from '../../gateway/core/watch.ts';
 import { recordRun, type Recorded } from '../support/recorded-run.ts';
 
 let folder = '';

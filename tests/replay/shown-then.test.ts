@@ -4,7 +4,7 @@ import { copyFileSync, mkdirSync, mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import type { Picture } from '../../config/wire.ts';
+import type { Picture } from '../../config/wire/wire.ts';
 import { openRun, type RunReader } from '../../gateway/journal/run-reader.ts';
 import { ShownThen } from '../../gateway/replay/shown-then.ts';
 import { recordRun, type Recorded, type RunningRecord } from '../support/recorded-run.ts';

@@ -6,8 +6,8 @@ import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import type { BurstEntry, BurstView } from '../../config/bursts.ts';
-import { startReplay, type Replay } from '../../gateway/replay-start.ts';
+import type { BurstEntry, BurstView } from '../../config/wire/bursts.ts';
+import { startReplay, type Replay } from '../../gateway/launch/replay-start.ts';
 import { recordRun, type Recorded } from '../support/recorded-run.ts';
 
 const MOTION = 'n-riser-motion';

@@ -2,8 +2,8 @@
  * What was flagged against what the crew found: lags, misses, false alarms, and what nobody has said anything about.
  */
 import { describe, expect, it } from 'vitest';
-import type { TruthEntry } from '../../config/truth.ts';
-import type { Alarm, Verdict } from '../../config/wire.ts';
+import type { TruthEntry } from '../../config/wire/truth.ts';
+import type { Alarm, Verdict } from '../../config/wire/wire.ts';
 import { alarmLoad } from '../../gateway/review/alarm-load.ts';
 import { detectionOf } from '../../gateway/review/detection.ts';
 import { episodesOf, type Episode, type Transition } from '../../gateway/review/episodes.ts';

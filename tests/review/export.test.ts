@@ -7,8 +7,8 @@ import { mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, statSync, wr
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import type { TruthTold } from '../../config/truth.ts';
-import { startReplay, type Replay } from '../../gateway/replay-start.ts';
+import type { TruthTold } from '../../config/wire/truth.ts';
+import { startReplay, type Replay } from '../../gateway/launch/replay-start.ts';
 import { localText } from '../../gateway/review/clock-text.ts';
 import { csvCell, csvText } from '../../gateway/review/csv.ts';
 import { until } from '../support/gateway-process.ts';

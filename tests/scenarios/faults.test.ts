@@ -5,8 +5,8 @@
  * per seed). The seeds here were not used to set any threshold.
  */
 import { describe, expect, it } from 'vitest';
-import type { Cause } from '../../config/wire.ts';
-import type { Deed } from '../../simulator/deeds.ts';
+import type { Cause } from '../../config/wire/wire.ts';
+import type { Deed } from '../../simulator/events.ts';
 import { scoreLay } from '../score/lays.ts';
 import { Drive, siteLayout } from '../support/drive.ts';
 

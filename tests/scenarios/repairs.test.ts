@@ -3,8 +3,8 @@
  * because something ended. Common practice, no source.
  */
 import { describe, expect, it } from 'vitest';
-import type { Alarm } from '../../config/wire.ts';
-import type { Deed } from '../../simulator/deeds.ts';
+import type { Alarm } from '../../config/wire/wire.ts';
+import type { Deed } from '../../simulator/events.ts';
 import { Drive, siteLayout } from '../support/drive.ts';
 
 const layout = siteLayout('larch-cove');

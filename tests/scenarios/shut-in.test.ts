@@ -4,8 +4,8 @@
  * can give. The seeds here were not used to set any threshold.
  */
 import { describe, expect, it } from 'vitest';
-import type { Layout } from '../../config/layout.ts';
-import { createWatch } from '../../gateway/watch.ts';
+import type { Layout } from '../../config/layout/layout.ts';
+import { createWatch } from '../../gateway/core/watch.ts';
 import { withGauges } from '../score/gauge-set.ts';
 import { Drive, Filing, siteLayout } from '../support/drive.ts';
 

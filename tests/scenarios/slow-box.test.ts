@@ -4,7 +4,7 @@
  * here were not used to set any threshold.
  */
 import { describe, expect, it, vi } from 'vitest';
-import type { Cause } from '../../config/wire.ts';
+import type { Cause } from '../../config/wire/wire.ts';
 import { withGauges } from '../score/gauge-set.ts';
 import { Drive, siteLayout } from '../support/drive.ts';
 

@@ -3,8 +3,8 @@
  * always did, and told at once when one stays away. Against the plant, with its own tank.
  */
 import { describe, expect, it } from 'vitest';
-import type { Alarm } from '../../config/wire.ts';
-import { RefillCycle } from '../../gateway/diagnosis/refill-cycle.ts';
+import type { Alarm } from '../../config/wire/wire.ts';
+import { RefillCycle } from '../../gateway/core/diagnosis/supply/refill-cycle.ts';
 import { Drive, siteLayout } from '../support/drive.ts';
 
 const layout = siteLayout('larch-cove');

@@ -3,7 +3,7 @@
  * repair. Common practice, no source.
  */
 import { describe, expect, it } from 'vitest';
-import type { Deed } from '../../simulator/deeds.ts';
+import type { Deed } from '../../simulator/events.ts';
 import { Drive, siteLayout } from '../support/drive.ts';
 
 const layout = siteLayout('larch-cove');

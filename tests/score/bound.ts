@@ -7,8 +7,8 @@
  * free where the kit does not fix them (the best scale, in closed form), else known to 12 %. Method: maximum likelihood
  * over hypotheses; with drift and unknown hoses on top no diagnosis can do better, most must do worse.
  */
-import type { Layout, Sensor } from '../../config/layout.ts';
-import { Deeds, type Deed } from '../../simulator/deeds.ts';
+import type { Layout, Sensor } from '../../config/layout/layout.ts';
+import { Deeds, type Deed } from '../../simulator/events.ts';
 import { Plant } from '../../simulator/plant.ts';
 
 const SETTLE_S = 20;

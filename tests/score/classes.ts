@@ -6,9 +6,9 @@
  * `causes` are the right names; `kin` are those that move the readings the same way and need another look to tell
  * apart.
  */
-import type { Layout } from '../../config/layout.ts';
-import type { Deed } from '../../simulator/deeds.ts';
-import type { Dice } from '../../simulator/dice.ts';
+import type { Layout } from '../../config/layout/layout.ts';
+import type { Deed } from '../../simulator/events.ts';
+import type { SeededRandom } from '../../simulator/seeded-random.ts';
 import type { Plant } from '../../simulator/plant.ts';
 import { depthOf, sourceVolume } from '../../simulator/vessel.ts';
 
@@ -58,13 +58,13 @@ export interface FaultClass {
   /** Strength of the beat of impact heads; without it, any from nothing to plain. */
   readonly beat?: readonly [number, number];
   /** Null: this lay cannot have it. */
-  readonly draw: (layout: Layout, plant: Plant, dice: Dice) => Fault | null;
+  readonly draw: (layout: Layout, plant: Plant, dice: SeededRandom) => Fault | null;
 }
 
 const OUTFLOW = ['head-off', 'leak', 'hose-burst'];
 const BLOCKED = ['plug', 'restriction', 'gate-shut'];
 
-function pick<Item>(items: readonly Item[], dice: Dice): Item | null {
+function pick<Item>(items: readonly Item[], dice: SeededRandom): Item | null {
   return items[Math.floor(dice.uniform() * items.length)] ?? null;
 }
 
@@ -72,7 +72,7 @@ function placeOf(layout: Layout, id: string): number {
   return layout.places.findIndex((place) => place.id === id);
 }
 
-function pumpFault(what: string, causes: readonly string[], size?: (dice: Dice) => number): FaultClass['draw'] {
+function pumpFault(what: string, causes: readonly string[], size?: (dice: SeededRandom) => number): FaultClass['draw'] {
   return (layout, _plant, dice) => {
     const pump = layout.pumps[0]!.id;
     return {
@@ -82,7 +82,11 @@ function pumpFault(what: string, causes: readonly string[], size?: (dice: Dice) 
   };
 }
 
-function sensorFault(what: string, causes: readonly string[], size?: (dice: Dice) => number): FaultClass['draw'] {
+function sensorFault(
+  what: string,
+  causes: readonly string[],
+  size?: (dice: SeededRandom) => number,
+): FaultClass['draw'] {
   return (layout, _plant, dice) => {
     const sensor = pick(
       layout.sensors.filter(({ line, quantity }) => line !== null && quantity === 'pressure'),
@@ -106,7 +110,7 @@ function headFault(
   what: string,
   causes: readonly string[],
   fits: (head: Layout['heads'][number]) => boolean,
-  size?: (dice: Dice) => number,
+  size?: (dice: SeededRandom) => number,
 ): FaultClass['draw'] {
   return (layout, plant, dice) => {
     const head = pick(layout.heads.filter(fits), dice);
@@ -129,7 +133,7 @@ function hoseFault(
   what: string,
   causes: readonly string[],
   fits: (hose: Layout['hoses'][number]) => boolean,
-  size: (dice: Dice, layout: Layout, plant: Plant, hose: Layout['hoses'][number]) => number | null,
+  size: (dice: SeededRandom, layout: Layout, plant: Plant, hose: Layout['hoses'][number]) => number | null,
 ): FaultClass['draw'] {
   return (layout, plant, dice) => {
     const hose = pick(layout.hoses.filter(fits), dice);
@@ -170,7 +174,7 @@ function leakSize(share: number, layout: Layout, plant: Plant, hose: Layout['hos
 }
 
 /** Two line ends trade places; only a pair that reads apart can show it. */
-function swappedPair(layout: Layout, plant: Plant, dice: Dice): Fault | null {
+function swappedPair(layout: Layout, plant: Plant, dice: SeededRandom): Fault | null {
   const ends = layout.sensors.filter(({ quantity, mounting }) => quantity === 'pressure' && mounting.kind === 'place');
   const reads = (sensor: Layout['sensors'][number]): number =>
     sensor.mounting.kind === 'place' ? plant.pressurePa[placeOf(layout, sensor.mounting.place)]! : NaN;

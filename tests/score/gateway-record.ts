@@ -8,13 +8,13 @@
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import type { Layout } from '../../config/layout.ts';
-import type { Entry } from '../../config/wire.ts';
+import type { Layout } from '../../config/layout/layout.ts';
+import type { Entry } from '../../config/wire/wire.ts';
 import { Intake } from '../../gateway/ingest/intake.ts';
 import { Journal } from '../../gateway/journal/journal.ts';
-import { Rebuild } from '../../gateway/rebuild.ts';
-import type { Reading } from '../../gateway/telemetry/reading.ts';
-import { createWatch, type Watch } from '../../gateway/watch.ts';
+import { Rebuild } from '../../gateway/site/rebuild.ts';
+import type { Reading } from '../../gateway/core/telemetry/reading.ts';
+import { createWatch, type Watch } from '../../gateway/core/watch.ts';
 import type { Sample } from '../../simulator/sensors.ts';
 import { packOf, topics } from '../../simulator/wire.ts';
 

@@ -6,7 +6,7 @@
  * `all=`: of every gauge; names: flow, speed, discharge, suction, ends). Out: the layout with those gauges, and what
  * falls silent. No words: the layout as it is.
  */
-import type { Layout, Sensor } from '../../config/layout.ts';
+import type { Layout, Sensor } from '../../config/layout/layout.ts';
 import { done, type Chore } from './normal-life.ts';
 
 const NAMES = ['flow', 'speed', 'discharge', 'suction', 'ends'] as const;

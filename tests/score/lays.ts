@@ -4,8 +4,8 @@
  * In: a name and a cadence. Out: a layout. Every lay has the sensors that the aims are stated for (pump box and one
  * pressure a line end); `cadence` says how often they speak: all once a second, or line ends and tank every 10 to 60 s.
  */
-import type { PumpKit } from '../../config/kit.ts';
-import type { Layout, Sensor } from '../../config/layout.ts';
+import type { PumpKit } from '../../config/kit/kit.ts';
+import type { Layout, Sensor } from '../../config/layout/layout.ts';
 import { headKitOf, hoseKitOf, LayoutBuilder, pumpKitOf } from '../support/layout-builder.ts';
 import { siteLayout } from '../support/drive.ts';
 import { withGauges } from './gauge-set.ts';

@@ -6,10 +6,10 @@
  * In: layout, dice, span, subjects to leave alone. Out: chores with their second, in order. Judgement: more of it than
  * a calm site sees, so that an hour of score is harder than an hour of life.
  */
-import type { Layout } from '../../config/layout.ts';
-import type { Entry } from '../../config/wire.ts';
-import type { Deed } from '../../simulator/deeds.ts';
-import type { Dice } from '../../simulator/dice.ts';
+import type { Layout } from '../../config/layout/layout.ts';
+import type { Entry } from '../../config/wire/wire.ts';
+import type { Deed } from '../../simulator/events.ts';
+import type { SeededRandom } from '../../simulator/seeded-random.ts';
 
 /** Sorts of chore, as the scorecard counts false alarms by. */
 export const CHORES = [
@@ -68,7 +68,13 @@ export function told(atS: number, kind: ChoreKind, words: string, entry: Entry):
   return { atS, kind, words, deed: null, entry };
 }
 
-export function normalLife(layout: Layout, dice: Dice, fromS: number, toS: number, spare: readonly string[]): Chore[] {
+export function normalLife(
+  layout: Layout,
+  dice: SeededRandom,
+  fromS: number,
+  toS: number,
+  spare: readonly string[],
+): Chore[] {
   const chores: Chore[] = [];
   const when = (): number => Math.floor(dice.between(fromS, toS));
   const many = (perHour: number): number => Math.floor((perHour * (toS - fromS)) / 3_600 + dice.uniform());
@@ -94,13 +100,13 @@ export function throttled(layout: Layout, atS: number, size: number, kind: Chore
   return done(atS, kind, `throttle to ${(100 * size).toFixed(0)} %`, 'throttle', layout.pumps[0]!.id, size);
 }
 
-export function wind(atS: number, dice: Dice): Chore[] {
+export function wind(atS: number, dice: SeededRandom): Chore[] {
   const blows = dice.uniform() < WINDY_SHARE;
   const size = dice.between(...WIND_MPS);
   return blows ? [done(atS, 'wind', `wind ${size.toFixed(0)} m/s`, 'wind', null, size)] : [];
 }
 
-export function battery(layout: Layout, atS: number, dice: Dice, spare: readonly string[]): Chore[] {
+export function battery(layout: Layout, atS: number, dice: SeededRandom, spare: readonly string[]): Chore[] {
   const sensors = layout.sensors.filter(
     ({ id, line, quantity }) =>
       line !== null && quantity === 'pressure' && !spare.includes(id) && !spare.includes(line),
@@ -114,7 +120,7 @@ export function usedLitres(layout: Layout): number {
   return layout.heads.reduce((sum, { kit }) => sum + kit.k * 300_000 ** kit.exponent, 0) * 60_000;
 }
 
-function gating(gate: Layout['gates'][number], shutS: number, toS: number, fromS: number, dice: Dice): Chore[] {
+function gating(gate: Layout['gates'][number], shutS: number, toS: number, fromS: number, dice: SeededRandom): Chore[] {
   const openS = Math.min(toS - 1, shutS + Math.floor(dice.between(60, 240)));
   return [
     ...turned(gate, shutS, 0, 'gating', fromS, dice),
@@ -129,7 +135,7 @@ export function turned(
   opening: number,
   kind: ChoreKind,
   fromS: number,
-  dice: Dice,
+  dice: SeededRandom,
 ): Chore[] {
   return [
     done(atS, kind, `${gate.id} set to ${opening} by order`, 'gate', gate.id, opening),

@@ -2,9 +2,9 @@
  * Hours in which nothing is wrong: what is done in them, that the gateway is told, and that a restart forgets nothing.
  */
 import { describe, expect, it } from 'vitest';
-import type { Picture } from '../../config/wire.ts';
-import { createWatch } from '../../gateway/watch.ts';
-import { Dice } from '../../simulator/dice.ts';
+import type { Picture } from '../../config/wire/wire.ts';
+import { createWatch } from '../../gateway/core/watch.ts';
+import { SeededRandom } from '../../simulator/seeded-random.ts';
 import { Simulation } from '../../simulator/simulation.ts';
 import { scenarioNamed, START_MS } from '../support/drive.ts';
 import { wholeOf } from './figures.ts';
@@ -15,7 +15,7 @@ import { filling, quietLife } from './quiet-life.ts';
 import { planOf, runTrial, TUNING_FROM } from './trial.ts';
 
 const layout = scoreLay('larch-cove', 'fast');
-const day = quietLife(layout, new Dice(5), 200, 86_600);
+const day = quietLife(layout, new SeededRandom(5), 200, 86_600);
 
 describe('a quiet day', () => {
   it('has every sort of chore in it, in order, but for those that begin a run', () => {
@@ -54,7 +54,7 @@ describe('a quiet day', () => {
 
   it('is begun dry in steps or at once, or not at all', () => {
     const sizes = (beginning: Parameters<typeof filling>[1]): (number | undefined)[] =>
-      filling(layout, beginning, 0.95, new Dice(3)).flatMap(({ deed }) => (deed ? [deed.size] : []));
+      filling(layout, beginning, 0.95, new SeededRandom(3)).flatMap(({ deed }) => (deed ? [deed.size] : []));
     expect(sizes('running')).toEqual([]);
     expect(sizes('fast fill')).toEqual([0.95]);
     expect(sizes('slow fill')).toEqual([0.6, 0.75, 0.95]);

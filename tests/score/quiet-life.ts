@@ -6,9 +6,9 @@
  * gateway as a crew would; that a start is told as 'filling' only half the time, since the gateway sees it by itself.
  * Judgement: how often each, and how long. No false alarm can be right here but those that true-warnings.ts knows.
  */
-import type { Layout } from '../../config/layout.ts';
-import type { Mode } from '../../config/wire.ts';
-import type { Dice } from '../../simulator/dice.ts';
+import type { Layout } from '../../config/layout/layout.ts';
+import type { Mode } from '../../config/wire/wire.ts';
+import type { SeededRandom } from '../../simulator/seeded-random.ts';
 import { battery, done, throttled, told, turned, usedLitres, wind, type Chore, type ChoreKind } from './normal-life.ts';
 
 const BLOCK_S = 900;
@@ -43,12 +43,12 @@ export type Beginning = 'running' | 'slow fill' | 'fast fill';
 /** When a dry lay is up at the latest. */
 export const FILLED_S = 420;
 
-export function beginningOf(dice: Dice): Beginning {
+export function beginningOf(dice: SeededRandom): Beginning {
   const drawn = dice.uniform();
   return drawn < 0.5 ? 'running' : drawn < 0.75 ? 'slow fill' : 'fast fill';
 }
 
-export function filling(layout: Layout, beginning: Beginning, throttle: number, dice: Dice): Chore[] {
+export function filling(layout: Layout, beginning: Beginning, throttle: number, dice: SeededRandom): Chore[] {
   if (beginning === 'running') return [];
   const steps: readonly (readonly [number, number])[] =
     beginning === 'fast fill'
@@ -64,7 +64,7 @@ export function filling(layout: Layout, beginning: Beginning, throttle: number, 
   ];
 }
 
-export function quietLife(layout: Layout, dice: Dice, fromS: number, toS: number): Chore[] {
+export function quietLife(layout: Layout, dice: SeededRandom, fromS: number, toS: number): Chore[] {
   const source = layout.sources[0]!;
   const [{ fuelCapacityM3, kit }] = [layout.pumps[0]!];
   const chores: Chore[] = [done(fromS, 'cooling', 'night cools', 'cooling', null, dice.between(0, 15))];
@@ -84,7 +84,7 @@ export function quietLife(layout: Layout, dice: Dice, fromS: number, toS: number
 }
 
 /** All of it within LEAST_BLOCK_S. */
-function block(layout: Layout, kind: ChoreKind, fromS: number, dice: Dice): Chore[] {
+function block(layout: Layout, kind: ChoreKind, fromS: number, dice: SeededRandom): Chore[] {
   const between = (least: number, most: number): number => Math.floor(dice.between(least, most));
   const atS = fromS + between(20, 90);
   const throttle = (second: number): Chore => throttled(layout, second, dice.between(0.85, 1.02));
@@ -113,7 +113,14 @@ function block(layout: Layout, kind: ChoreKind, fromS: number, dice: Dice): Chor
  * So many lines in turn: the next one rests as soon as the one before it runs again. Half of the longer rounds are told
  * as such.
  */
-function inTurn(layout: Layout, kind: ChoreKind, most: number, fromS: number, restS: number, dice: Dice): Chore[] {
+function inTurn(
+  layout: Layout,
+  kind: ChoreKind,
+  most: number,
+  fromS: number,
+  restS: number,
+  dice: SeededRandom,
+): Chore[] {
   const gates = layout.gates.filter(({ line }) => line !== null);
   // With two lines, one that rests takes half of the water away: no crew does.
   if (gates.length < 3) return [];
@@ -139,7 +146,7 @@ function inTurn(layout: Layout, kind: ChoreKind, most: number, fromS: number, re
 }
 
 /** The engine is stopped by order and started again: in steps, or all at once. */
-function stopAndStart(layout: Layout, kind: ChoreKind, stopS: number, startS: number, dice: Dice): Chore[] {
+function stopAndStart(layout: Layout, kind: ChoreKind, stopS: number, startS: number, dice: SeededRandom): Chore[] {
   const last = dice.between(0.88, 1.02);
   const steps: readonly number[] = kind === 'fast start' ? [last] : [0.5, 0.65, 0.8, last];
   return [
@@ -151,7 +158,7 @@ function stopAndStart(layout: Layout, kind: ChoreKind, stopS: number, startS: nu
   ];
 }
 
-function sometimesTold(atS: number, kind: ChoreKind, lastsS: number, dice: Dice): Chore[] {
+function sometimesTold(atS: number, kind: ChoreKind, lastsS: number, dice: SeededRandom): Chore[] {
   return dice.uniform() < 0.5 ? [mode(atS, kind, 'filling', lastsS / 60)] : [];
 }
 

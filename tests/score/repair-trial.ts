@@ -5,10 +5,10 @@
  * while it stood, what became of that while it ended, and what was flagged anew because something ended. A trouble that
  * nothing was said of is no case: there is nothing to keep.
  */
-import type { Layout } from '../../config/layout.ts';
-import type { Alarm, Picture } from '../../config/wire.ts';
-import { createWatch, type Watch } from '../../gateway/watch.ts';
-import { Dice } from '../../simulator/dice.ts';
+import type { Layout } from '../../config/layout/layout.ts';
+import type { Alarm, Picture } from '../../config/wire/wire.ts';
+import { createWatch, type Watch } from '../../gateway/core/watch.ts';
+import { SeededRandom } from '../../simulator/seeded-random.ts';
 import { Simulation } from '../../simulator/simulation.ts';
 import { Filing, START_MS } from '../support/drive.ts';
 import { CLASSES, type FaultClass } from './classes.ts';
@@ -64,7 +64,7 @@ const REPAIRED = CLASSES.filter(
 );
 
 export function repairPlanOf(seed: number): RepairPlan {
-  const dice = Dice.named(seed, 'repair');
+  const dice = SeededRandom.named(seed, 'repair');
   const kind = REPAIRED[seed % REPAIRED.length]!;
   const lays = LAY_TURN.filter(
     (name) => kind.water === undefined || (kind.water === 'open') === (name === 'quarry-road'),
@@ -87,7 +87,7 @@ class RepairTrial {
   readonly #plan: RepairPlan;
   readonly #layout: Layout;
   readonly #kind: FaultClass;
-  readonly #dice: Dice;
+  readonly #dice: SeededRandom;
   readonly #simulation: Simulation;
   readonly #watch: Watch;
   readonly #true: TrueWarnings;
@@ -101,7 +101,7 @@ class RepairTrial {
     this.#plan = plan;
     this.#layout = layout;
     this.#kind = kind;
-    this.#dice = Dice.named(plan.seed, 'repair trial');
+    this.#dice = SeededRandom.named(plan.seed, 'repair trial');
     this.#simulation = new Simulation(layout, {
       seed: plan.seed,
       startMs: START_MS,

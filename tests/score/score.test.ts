@@ -1,6 +1,6 @@
 /** The scorecard itself: a seed is one run and no other, its sets do not meet, its figures are what they say. */
 import { describe, expect, it } from 'vitest';
-import type { Alarm } from '../../config/wire.ts';
+import type { Alarm } from '../../config/wire/wire.ts';
 import { Simulation } from '../../simulator/simulation.ts';
 import { scenarioNamed } from '../support/drive.ts';
 import { boundOf } from './bound.ts';

@@ -14,8 +14,8 @@
  * drift, unknown hoses, other causes to tell it from. Left out, and making it sooner: bursts. The aims are stated for
  * pump sensors and one pressure a line end.
  */
-import type { Layout } from '../../config/layout.ts';
-import { Deeds, type Deed } from '../../simulator/deeds.ts';
+import type { Layout } from '../../config/layout/layout.ts';
+import { Deeds, type Deed } from '../../simulator/events.ts';
 import { Plant } from '../../simulator/plant.ts';
 import { valueOf } from './bound.ts';
 

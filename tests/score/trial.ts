@@ -5,10 +5,10 @@
  * Out: what the gateway said and when, next to what was true. A verdict is judged once it has settled: half a minute
  * (or two readings of the slowest line end) after the first alarm that follows the onset.
  */
-import type { Layout } from '../../config/layout.ts';
-import type { Alarm, Entry, Picture } from '../../config/wire.ts';
-import { createWatch, type Watch } from '../../gateway/watch.ts';
-import { Dice } from '../../simulator/dice.ts';
+import type { Layout } from '../../config/layout/layout.ts';
+import type { Alarm, Entry, Picture } from '../../config/wire/wire.ts';
+import { createWatch, type Watch } from '../../gateway/core/watch.ts';
+import { SeededRandom } from '../../simulator/seeded-random.ts';
 import { Simulation } from '../../simulator/simulation.ts';
 import { Filing, START_MS } from '../support/drive.ts';
 import { boundOf } from './bound.ts';
@@ -131,7 +131,7 @@ export function planOf(seed: number, quietS: number | null = null, gauges?: stri
   const lays = LAY_TURN.filter(
     (name) => kind.water === undefined || (kind.water === 'open') === OPEN_WATER.includes(name),
   );
-  const site = lays[Math.floor(Dice.named(seed, 'lay').uniform() * lays.length)]!;
+  const site = lays[Math.floor(SeededRandom.named(seed, 'lay').uniform() * lays.length)]!;
   return { seed, className: kind.name, site, cadence, calibrated, quietS, ...(gauges === undefined ? {} : { gauges }) };
 }
 
@@ -165,7 +165,7 @@ class Trial {
   readonly #record: GatewayRecord | null;
   readonly #filing = new Filing();
   readonly #beginning: Beginning;
-  readonly #dice: Dice;
+  readonly #dice: SeededRandom;
   readonly #throttle: number;
   readonly #timeline: string[] = [];
   /** Every alarm that was annunciated, by id, as first heard; and the cause it names now. */
@@ -186,7 +186,7 @@ class Trial {
     this.#plan = plan;
     this.#layout = layout;
     this.#kind = kind;
-    this.#dice = Dice.named(plan.seed, 'trial');
+    this.#dice = SeededRandom.named(plan.seed, 'trial');
     this.#throttle = this.#dice.between(0.9, 1);
     const quiet = kind.name === QUIET;
     this.#beginning = quiet ? beginningOf(this.#dice) : 'running';

@@ -5,8 +5,8 @@
  *
  * In: layout and simulation, a second at a time; a verdict. Out: whether the plant bears it out.
  */
-import type { Layout } from '../../config/layout.ts';
-import type { Alarm } from '../../config/wire.ts';
+import type { Layout } from '../../config/layout/layout.ts';
+import type { Alarm } from '../../config/wire/wire.ts';
 import type { Simulation } from '../../simulator/simulation.ts';
 import { depthOf } from '../../simulator/vessel.ts';
 import { reachableM3 } from './classes.ts';

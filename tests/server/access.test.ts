@@ -6,8 +6,8 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, it } from 'vitest';
 import { WebSocket } from 'ws';
-import type { Entry, Role } from '../../config/wire.ts';
-import { Door } from '../../gateway/access/door.ts';
+import type { Entry, Role } from '../../config/wire/wire.ts';
+import { Sessions } from '../../gateway/access/sessions.ts';
 import { seal } from '../../gateway/access/passphrase.ts';
 import { buildServer, type Server, type ServerParts } from '../../gateway/server/app.ts';
 import { BLANK_FEED, blankPicture } from '../support/blank-picture.ts';
@@ -43,7 +43,7 @@ function build(tls: ServerParts['tls'] = null): Promise<Server> {
     build: 'test',
     screen: folder,
     loopbackOnly: false,
-    door: new Door({ passphrases: SEALS, devices: new Map() }),
+    door: new Sessions({ passphrases: SEALS, devices: new Map() }),
     tls,
     told: (words) => void told.push(words),
     run: () => ({ name: 'larch-cove-1', startedMs: 500 }),

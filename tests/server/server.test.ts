@@ -4,7 +4,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { WebSocket } from 'ws';
-import type { Entry, LiveMessage } from '../../config/wire.ts';
+import type { Entry, LiveMessage } from '../../config/wire/wire.ts';
 import { buildServer, type Server, type ServerParts } from '../../gateway/server/app.ts';
 import { LiveFeed } from '../../gateway/server/live.ts';
 import { BLANK_FEED, blankPicture } from '../support/blank-picture.ts';

@@ -3,8 +3,8 @@
  * for.
  */
 import { describe, expect, it } from 'vitest';
-import type { Layout } from '../../config/layout.ts';
-import { readSenml } from '../../gateway/ingest/senml.ts';
+import type { Layout } from '../../config/layout/layout.ts';
+import { readSenml } from '../../gateway/ingest/payloads/senml.ts';
 import { BURST_HZ, BURST_SAMPLES } from '../../simulator/beats.ts';
 import type { Sample } from '../../simulator/sensors.ts';
 import { Simulation } from '../../simulator/simulation.ts';

@@ -1,6 +1,6 @@
 /** Each fault moves what the sensors would see in the direction that its cause must; its repair takes it back. */
 import { describe, expect, it } from 'vitest';
-import type { Deed } from '../../simulator/deeds.ts';
+import type { Deed } from '../../simulator/events.ts';
 import { Simulation } from '../../simulator/simulation.ts';
 import { scenarioNamed, siteLayout, START_MS } from '../support/drive.ts';
 

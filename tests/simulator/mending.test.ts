@@ -1,7 +1,7 @@
 /** A repair that takes time: the plant comes back step by step, and is then as if nothing had been. Common practice, no source. */
 import { describe, expect, it } from 'vitest';
 import { Simulation } from '../../simulator/simulation.ts';
-import type { Deed } from '../../simulator/deeds.ts';
+import type { Deed } from '../../simulator/events.ts';
 import { siteLayout, START_MS } from '../support/drive.ts';
 
 const layout = siteLayout('larch-cove');

@@ -1,7 +1,7 @@
 /** Normal life in the plant: wind, tenders in turns, a stop and a start; and the tender that comes late. */
 import { describe, expect, it } from 'vitest';
 import { Simulation } from '../../simulator/simulation.ts';
-import type { Deed } from '../../simulator/deeds.ts';
+import type { Deed } from '../../simulator/events.ts';
 import { siteLayout, START_MS } from '../support/drive.ts';
 
 const layout = siteLayout('larch-cove');

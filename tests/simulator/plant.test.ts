@@ -1,6 +1,6 @@
 /** The plant against hand calculation, against its own books of water, and dry, full and stopped. */
 import { describe, expect, it } from 'vitest';
-import type { Layout } from '../../config/layout.ts';
+import type { Layout } from '../../config/layout/layout.ts';
 import { Plant } from '../../simulator/plant.ts';
 import { trueLay } from '../../simulator/truth.ts';
 import { siteLayout } from '../support/drive.ts';

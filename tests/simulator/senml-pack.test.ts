@@ -1,6 +1,6 @@
 /** What goes over the wire: packs after RFC 8428, marked as simulated, that the gateway's own reader takes back. */
 import { describe, expect, it } from 'vitest';
-import { readSenml } from '../../gateway/ingest/senml.ts';
+import { readSenml } from '../../gateway/ingest/payloads/senml.ts';
 import { Simulation } from '../../simulator/simulation.ts';
 import { packOf, statusOf, topics } from '../../simulator/wire.ts';
 import { scenarioNamed, siteLayout, START_MS } from '../support/drive.ts';

@@ -1,6 +1,6 @@
 /** Shocks: as high as Joukowsky says where a valve shuts, small where a throttle moves, and a burst of their own. */
 import { describe, expect, it } from 'vitest';
-import type { Layout } from '../../config/layout.ts';
+import type { Layout } from '../../config/layout/layout.ts';
 import { Simulation } from '../../simulator/simulation.ts';
 import { START_MS } from '../support/drive.ts';
 import { headKitOf, LayoutBuilder } from '../support/layout-builder.ts';

@@ -5,7 +5,7 @@
 import { spawn, spawnSync, type ChildProcess } from 'node:child_process';
 import mqtt, { type MqttClient } from 'mqtt';
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
-import { openEmbeddedBroker, type EmbeddedBroker } from '../../gateway/ingest/embedded-broker.ts';
+import { openEmbeddedBroker, type EmbeddedBroker } from '../../gateway/ingest/transport/embedded-broker.ts';
 import { siteLayout } from '../support/drive.ts';
 
 interface Heard {

@@ -1,6 +1,6 @@
 /** A picture with nothing in it, to be filled with what a test is about. */
-import type { FeedPicture } from '../../config/feed.ts';
-import type { Alarm, ChannelPicture, Picture } from '../../config/wire.ts';
+import type { FeedPicture } from '../../config/wire/feed.ts';
+import type { Alarm, ChannelPicture, Picture } from '../../config/wire/wire.ts';
 
 export function blankPicture(atMs: number, changes: Partial<Picture> = {}): Picture {
   return {

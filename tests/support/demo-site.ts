@@ -1,5 +1,5 @@
 /** Sites of the demonstration, for tests of the edges of the gateway. */
-import type { Layout } from '../../config/layout.ts';
+import type { Layout } from '../../config/layout/layout.ts';
 import { readSiteFile } from '../../gateway/launch/site-file.ts';
 
 export function demoSite(): { readonly layout: Layout; readonly text: string } {

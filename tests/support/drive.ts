@@ -5,13 +5,13 @@
  *   drive.run(90); drive.baseline(); drive.carry({ do: 'start', what: 'leak', at: 'c-hose-2' }); drive.run(30);
  */
 import { readFileSync } from 'node:fs';
-import type { Layout } from '../../config/layout.ts';
-import { parseLayout } from '../../config/layout-parser.ts';
-import type { Alarm, Picture } from '../../config/wire.ts';
-import { ClockRepair } from '../../gateway/ingest/time-repair.ts';
-import type { Reading } from '../../gateway/telemetry/reading.ts';
-import { createWatch, type Watch } from '../../gateway/watch.ts';
-import type { Deed } from '../../simulator/deeds.ts';
+import type { Layout } from '../../config/layout/layout.ts';
+import { parseLayout } from '../../config/layout/layout-parser.ts';
+import type { Alarm, Picture } from '../../config/wire/wire.ts';
+import { ClockRepair } from '../../gateway/ingest/devices/time-repair.ts';
+import type { Reading } from '../../gateway/core/telemetry/reading.ts';
+import { createWatch, type Watch } from '../../gateway/core/watch.ts';
+import type { Deed } from '../../simulator/events.ts';
 import { parseScenario, type Scenario } from '../../simulator/scenario.ts';
 import type { Sample } from '../../simulator/sensors.ts';
 import { Simulation } from '../../simulator/simulation.ts';

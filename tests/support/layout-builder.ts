@@ -14,8 +14,8 @@
  * Everything in SI. Places, lines and the structure come into being when first mentioned; places lie at height 0 unless
  * `place` said otherwise before. Nothing is cross-checked here: layout-parser.ts does that for files.
  */
-import type { HeadKit, HoseKit, PumpKit } from '../../config/kit.ts';
-import { HEAD_KIT_BY_ID, HOSE_KIT_BY_ID, PUMP_KIT_BY_ID } from '../../config/kit-catalogue.ts';
+import type { HeadKit, HoseKit, PumpKit } from '../../config/kit/kit.ts';
+import { HEAD_KIT_BY_ID, HOSE_KIT_BY_ID, PUMP_KIT_BY_ID } from '../../config/kit/kit-catalogue.ts';
 import type {
   Gate,
   Head,
@@ -28,7 +28,7 @@ import type {
   Quantity,
   Sensor,
   Source,
-} from '../../config/layout.ts';
+} from '../../config/layout/layout.ts';
 
 type Changes<Part> = Partial<Omit<Part, 'id'>>;
 

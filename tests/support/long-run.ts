@@ -7,11 +7,11 @@
  */
 import { cpSync, mkdirSync, mkdtempSync } from 'node:fs';
 import { join } from 'node:path';
-import type { Entry, Picture } from '../../config/wire.ts';
+import type { Entry, Picture } from '../../config/wire/wire.ts';
 import { Journal } from '../../gateway/journal/journal.ts';
-import { RunLoop } from '../../gateway/run-loop.ts';
-import { createWatch } from '../../gateway/watch.ts';
-import type { Deed } from '../../simulator/deeds.ts';
+import { RunLoop } from '../../gateway/site/run-loop.ts';
+import { createWatch } from '../../gateway/core/watch.ts';
+import type { Deed } from '../../simulator/events.ts';
 import { Simulation } from '../../simulator/simulation.ts';
 import { packOf, topics } from '../../simulator/wire.ts';
 import { demoSite } from './demo-site.ts';

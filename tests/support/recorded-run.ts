@@ -4,11 +4,11 @@
  *
  *   const recorded = recordRun(folder, { seconds: 600, deeds: { 120: (run) => run.break('head-off', 'a-3') } });
  */
-import type { Layout } from '../../config/layout.ts';
-import type { Entry, Picture } from '../../config/wire.ts';
+import type { Layout } from '../../config/layout/layout.ts';
+import type { Entry, Picture } from '../../config/wire/wire.ts';
 import { Journal } from '../../gateway/journal/journal.ts';
-import { RunLoop } from '../../gateway/run-loop.ts';
-import { createWatch } from '../../gateway/watch.ts';
+import { RunLoop } from '../../gateway/site/run-loop.ts';
+import { createWatch } from '../../gateway/core/watch.ts';
 import type { Sample } from '../../simulator/sensors.ts';
 import { Simulation } from '../../simulator/simulation.ts';
 import { packOf, topics } from '../../simulator/wire.ts';

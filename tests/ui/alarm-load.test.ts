@@ -4,7 +4,7 @@
  * table; the standards themselves were not read).
  */
 import { describe, expect, it } from 'vitest';
-import type { AlarmLoad } from '../../config/wire.ts';
+import type { AlarmLoad } from '../../config/wire/wire.ts';
 import { ACCEPTABLE_AN_HOUR, MOST_AN_HOUR, MOST_STALE, PRIORITY_SHARES } from '../../config/alarm-targets.ts';
 import { loadRows } from '../../ui/words/alarm-load.ts';
 

@@ -3,7 +3,7 @@
  * words are retyped here.
  */
 import { describe, expect, it } from 'vitest';
-import type { Alarm, Verdict } from '../../config/wire.ts';
+import type { Alarm, Verdict } from '../../config/wire/wire.ts';
 import { alarmTold, hazardIn, type AlarmTold } from '../../ui/words/alarm-told.ts';
 import { blankAlarm } from '../support/blank-picture.ts';
 

@@ -4,7 +4,7 @@
  * gateway, on a phone upright and on its side.
  */
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
-import type { Alarm, AsideAlarm, Picture } from '../../config/wire.ts';
+import type { Alarm, AsideAlarm, Picture } from '../../config/wire/wire.ts';
 import { bannerOf } from '../../ui/words/banner.ts';
 import { SCREENS } from '../../ui/words/screens.ts';
 import { blankAlarm, blankPicture } from '../support/blank-picture.ts';

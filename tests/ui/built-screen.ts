@@ -6,7 +6,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { chromium, type Browser, type BrowserContext, type Page } from 'playwright-core';
 import { build } from 'vite';
-import type { Layout } from '../../config/layout.ts';
+import type { Layout } from '../../config/layout/layout.ts';
 import { BROWSER } from './browser.ts';
 import { FakeGateway } from './fake-gateway.ts';
 import type { Condition } from './fixture.ts';

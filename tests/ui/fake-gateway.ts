@@ -8,9 +8,9 @@ import { createServer, type IncomingMessage, type Server, type ServerResponse } 
 import type { AddressInfo } from 'node:net';
 import { extname, join } from 'node:path';
 import { WebSocketServer } from 'ws';
-import type { Layout } from '../../config/layout.ts';
-import type { ReplayState } from '../../config/replay.ts';
-import type { AccessAnswer, Alarm, AsideAlarm, Entry, LiveMessage, Picture } from '../../config/wire.ts';
+import type { Layout } from '../../config/layout/layout.ts';
+import type { ReplayState } from '../../config/wire/replay.ts';
+import type { AccessAnswer, Alarm, AsideAlarm, Entry, LiveMessage, Picture } from '../../config/wire/wire.ts';
 import { cacheRule, SECURITY_HEADERS } from '../../gateway/server/headers.ts';
 import { feed, picture, series, type Condition } from './fixture.ts';
 

@@ -1,7 +1,7 @@
 /** The alarms of the fixture pictures, and those that lie aside; in the words that the gateway makes. */
-import type { Layout } from '../../config/layout.ts';
+import type { Layout } from '../../config/layout/layout.ts';
 import { DEADHEAD_WARNING, exercised, SENDING_LINE } from '../../config/safety.ts';
-import type { Alarm, AsideAlarm, Cause, Priority, Verdict } from '../../config/wire.ts';
+import type { Alarm, AsideAlarm, Cause, Priority, Verdict } from '../../config/wire/wire.ts';
 import type { Condition } from './fixture.ts';
 
 const PA = 1_000;

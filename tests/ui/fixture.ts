@@ -3,9 +3,16 @@
  *
  * In: layout, condition, run time. Out: Picture, feed and series in SI. The numbers only look plausible; no physics.
  */
-import type { Layout, Sensor } from '../../config/layout.ts';
-import type { DevicePicture, FeedPicture } from '../../config/feed.ts';
-import type { ChannelPicture, HeadPicture, LinePicture, Picture, Series, StructureTally } from '../../config/wire.ts';
+import type { Layout, Sensor } from '../../config/layout/layout.ts';
+import type { DevicePicture, FeedPicture } from '../../config/wire/feed.ts';
+import type {
+  ChannelPicture,
+  HeadPicture,
+  LinePicture,
+  Picture,
+  Series,
+  StructureTally,
+} from '../../config/wire/wire.ts';
 import { alarmsOf, asideOf } from './fixture-alarms.ts';
 
 export const CONDITIONS = ['healthy', 'faulty', 'hazard', 'stale', 'filling', 'dry', 'no-advice', 'emergency'] as const;

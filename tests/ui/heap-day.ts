@@ -8,7 +8,7 @@
  */
 import { SCREENS } from '../../ui/words/screens.ts';
 import { clockWords } from '../../ui/words/time.ts';
-import type { Layout } from '../../config/layout.ts';
+import type { Layout } from '../../config/layout/layout.ts';
 import type { BuiltScreen } from './built-screen.ts';
 
 export interface Weighing {

@@ -7,7 +7,7 @@
 import { mkdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { chromium } from 'playwright-core';
-import { parseLayout } from '../../config/layout-parser.ts';
+import { parseLayout } from '../../config/layout/layout-parser.ts';
 import { SCREENS } from '../../ui/words/screens.ts';
 import { BROWSER } from './browser.ts';
 import { FakeGateway } from './fake-gateway.ts';

@@ -6,9 +6,9 @@ import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { chromium, type Browser, type Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { parseLayout } from '../../config/layout-parser.ts';
+import { parseLayout } from '../../config/layout/layout-parser.ts';
 import { show } from '../../config/units.ts';
-import { NO_CHANGE, WhatIf } from '../../gateway/hydraulics/what-if.ts';
+import { NO_CHANGE, WhatIf } from '../../gateway/core/hydraulics/what-if.ts';
 import { BROWSER } from './browser.ts';
 import { FakeGateway } from './fake-gateway.ts';
 

@@ -3,7 +3,7 @@
  * to need.
  */
 import { describe, expect, it } from 'vitest';
-import type { Alarm, Picture } from '../../config/wire.ts';
+import type { Alarm, Picture } from '../../config/wire/wire.ts';
 import { orderOfNeed } from '../../ui/state/need.ts';
 import { needSentence } from '../../ui/words/need.ts';
 import { blankAlarm } from '../support/blank-picture.ts';

@@ -1,6 +1,6 @@
 /** The words for when no picture comes: past tense, with the time they are of, and the warnings that they carry. */
 import { describe, expect, it } from 'vitest';
-import type { LineState, PumpState } from '../../config/wire.ts';
+import type { LineState, PumpState } from '../../config/wire/wire.ts';
 import {
   CANNOT_SEND,
   estimateThen,

@@ -5,7 +5,7 @@
  */
 import type { Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import type { Picture } from '../../config/wire.ts';
+import type { Picture } from '../../config/wire/wire.ts';
 import { SCREENS } from '../../ui/words/screens.ts';
 import { blankAlarm } from '../support/blank-picture.ts';
 import { demoSite } from '../support/demo-site.ts';

@@ -6,7 +6,7 @@ import { AxeBuilder } from '@axe-core/playwright';
 import { mkdirSync } from 'node:fs';
 import type { Locator, Page } from 'playwright-core';
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
-import type { TruthEntry } from '../../config/truth.ts';
+import type { TruthEntry } from '../../config/wire/truth.ts';
 import { missing } from '../support/machine.ts';
 import { ReplayedScreen } from './replayed-screen.ts';
 

@@ -8,8 +8,8 @@ import {
   touched,
   type Box,
   type LabelWish,
-} from '../../ui/parts/plan-geometry.ts';
-import { orderOf, targetsOf } from '../../ui/parts/plan-targets.ts';
+} from '../../ui/parts/plan/plan-geometry.ts';
+import { orderOf, targetsOf } from '../../ui/parts/plan/plan-targets.ts';
 import { demoSite } from '../support/demo-site.ts';
 
 const { layout } = demoSite();

@@ -2,8 +2,8 @@
  * Pump, water or hose lay: the clauses on pictures made for them, and the curves against the model they are drawn from.
  */
 import { describe, expect, it } from 'vitest';
-import type { Cause, ChannelPicture, Picture } from '../../config/wire.ts';
-import { WhatIf, NO_CHANGE } from '../../gateway/hydraulics/what-if.ts';
+import type { Cause, ChannelPicture, Picture } from '../../config/wire/wire.ts';
+import { WhatIf, NO_CHANGE } from '../../gateway/core/hydraulics/what-if.ts';
 import { flowAt, PumpDuty, through } from '../../ui/state/pump-duty.ts';
 import { pumpAnswer, pumpClauses, pumpNow, suctionNow, type Clause } from '../../ui/words/pump-question.ts';
 import { noWaterTime, waterLeftWords } from '../../ui/words/supply.ts';

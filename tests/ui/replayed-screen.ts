@@ -6,7 +6,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { chromium, type Browser, type BrowserContext, type Page } from 'playwright-core';
 import { build } from 'vite';
-import { startReplay, type Replay } from '../../gateway/replay-start.ts';
+import { startReplay, type Replay } from '../../gateway/launch/replay-start.ts';
 import { recordRun, type Recorded, type RecordPlan } from '../support/recorded-run.ts';
 import { BROWSER } from './browser.ts';
 

@@ -1,6 +1,6 @@
 /** Events on the time axis: what falls into the window, in what order, and how close ones share a mark. */
 import { describe, expect, it } from 'vitest';
-import type { Note } from '../../config/wire.ts';
+import type { Note } from '../../config/wire/wire.ts';
 import { eventsWithin, marksOf } from '../../ui/state/trend-events.ts';
 
 const note = (atMs: number, words: string, by: string | null = null): Note => ({ atMs, words, by });

@@ -3,7 +3,7 @@
  * retyped here; what scalds is from pump manuals, which warn of water heated at no flow.
  */
 import { describe, expect, it } from 'vitest';
-import { NO_CHANGE, WhatIf, type Answer } from '../../gateway/hydraulics/what-if.ts';
+import { NO_CHANGE, WhatIf, type Answer } from '../../gateway/core/hydraulics/what-if.ts';
 import { deadheadIf, suctionIf } from '../../ui/words/what-if.ts';
 import { siteLayout } from '../support/drive.ts';
 

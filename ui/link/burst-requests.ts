@@ -1,5 +1,5 @@
 /** What the screen Trend asks of bursts of fast samples: which there are, and one opened. */
-import type { BurstEntry, BurstView } from '../../config/bursts.ts';
+import type { BurstEntry, BurstView } from '../../config/wire/bursts.ts';
 import { ask, type Answer } from './requests.ts';
 
 export async function fetchBursts(

@@ -3,8 +3,8 @@
  *
  * Both answer with data or with a sentence for the person; neither throws.
  */
-import type { ReplayDifference, ReplayOrder, ReplayState } from '../../config/replay.ts';
-import type { Entry, EntryAnswer, Series } from '../../config/wire.ts';
+import type { ReplayDifference, ReplayOrder, ReplayState } from '../../config/wire/replay.ts';
+import type { Entry, EntryAnswer, Series } from '../../config/wire/wire.ts';
 
 export type Answer<T> = { readonly ok: true; readonly value: T } | { readonly ok: false; readonly why: string };
 

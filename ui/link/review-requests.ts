@@ -4,8 +4,8 @@
  *
  * Photos are drawn anew before they are sent: smaller, and without the place and camera that are stored in them.
  */
-import type { Review } from '../../config/review.ts';
-import type { TruthEntry, TruthTold } from '../../config/truth.ts';
+import type { Review } from '../../config/wire/review.ts';
+import type { TruthEntry, TruthTold } from '../../config/wire/truth.ts';
 import { ask, type Answer } from './requests.ts';
 
 /** A day's record is read through for it. */

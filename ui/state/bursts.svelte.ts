@@ -2,7 +2,7 @@
  * The burst that is open on the screen Trend: asked for by channel and moment, kept until another is opened or it is
  * closed.
  */
-import type { BurstView } from '../../config/bursts.ts';
+import type { BurstView } from '../../config/wire/bursts.ts';
 import { fetchBurst } from '../link/burst-requests.ts';
 
 class OpenBurst {

@@ -1,5 +1,5 @@
 /** Which channels are drawn on the trend screen, remembered while the page lasts; null: the screen's first choice. */
-import type { Layout } from '../../config/layout.ts';
+import type { Layout } from '../../config/layout/layout.ts';
 
 /** First choice: the pump's own pressure and flow, and line ends that stand out; else the first line end. */
 export function usualChannels(layout: Layout): string[] {

@@ -4,7 +4,7 @@
  *
  * Limit: units and initials belong to the browser, not to a person: whoever takes the tablet over types their own.
  */
-import type { UnitSystem } from '../../config/layout.ts';
+import type { UnitSystem } from '../../config/layout/layout.ts';
 import { SCREENS, type ScreenName } from '../words/screens.ts';
 
 export const THEMES = ['sun', 'shade', 'night'] as const;

@@ -4,8 +4,8 @@
  * In: thing, picture, layout. Trunk hose and open gates take the state of what runs through them. Without a picture
  * everything is unknown.
  */
-import type { Gate, Layout, Source } from '../../config/layout.ts';
-import type { Alarm, ChannelPicture, Picture } from '../../config/wire.ts';
+import type { Gate, Layout, Source } from '../../config/layout/layout.ts';
+import type { Alarm, ChannelPicture, Picture } from '../../config/wire/wire.ts';
 import { pumpNow } from '../words/pump-question.ts';
 import {
   FRESHNESS,

@@ -4,8 +4,8 @@
  * In: the last picture. Out: the same with every state unknown, every reading stale, no expectation and no forecast. That
  * the link is down is said by the screen itself, so whether the diagnosis worked stays as it was last told.
  */
-import { namesOf, staleChannel, unknownPicture } from '../../config/unknown-picture.ts';
-import type { Picture } from '../../config/wire.ts';
+import { namesOf, staleChannel, unknownPicture } from '../../config/wire/unknown-picture.ts';
+import type { Picture } from '../../config/wire/wire.ts';
 
 export function doubtful(picture: Picture): Picture {
   return unknownPicture(namesOf(picture), picture, {

@@ -2,7 +2,7 @@
  * What people found on site in this run, with their photos: asked for by the screens that show it, told from any of
  * them in one way.
  */
-import type { TruthEntry, TruthTold } from '../../config/truth.ts';
+import type { TruthEntry, TruthTold } from '../../config/wire/truth.ts';
 import { drawnAnew, fetchFinds, sendPhoto, sendTruth } from '../link/review-requests.ts';
 
 class Finds {

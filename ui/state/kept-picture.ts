@@ -9,9 +9,9 @@
  *
  * Storage that is refused, full or broken costs the kept picture and nothing else: no call here throws.
  */
-import type { FeedPicture } from '../../config/feed.ts';
-import type { ReplayState } from '../../config/replay.ts';
-import type { LiveMessage, Picture } from '../../config/wire.ts';
+import type { FeedPicture } from '../../config/wire/feed.ts';
+import type { ReplayState } from '../../config/wire/replay.ts';
+import type { LiveMessage, Picture } from '../../config/wire/wire.ts';
 import { ownScreen } from '../link/screen-files.ts';
 
 export interface KeptPicture {

@@ -8,10 +8,10 @@
  * by hose, gates counted as open: a shut one shows in its state. Time left is that of the first water or fuel to run
  * out, or of its own head that a falling tank leaves short first.
  */
-import type { Layout, Structure } from '../../config/layout.ts';
-import { WORST_FIRST } from '../../config/state-words.ts';
-import type { Alarm, Estimate, HeadPicture, LineState, Picture, StructurePicture } from '../../config/wire.ts';
-import { spreads } from '../../gateway/hydraulics/limits.ts';
+import type { Layout, Structure } from '../../config/layout/layout.ts';
+import { WORST_FIRST } from '../../config/wire/state-words.ts';
+import type { Alarm, Estimate, HeadPicture, LineState, Picture, StructurePicture } from '../../config/wire/wire.ts';
+import { spreads } from '../../gateway/core/hydraulics/limits.ts';
 
 export const NEED_GROUPS = ['hazard', 'fails-next', 'failed', 'look'] as const;
 export type NeedGroup = (typeof NEED_GROUPS)[number];

@@ -6,11 +6,11 @@
  * pressure after the other, kit figures, no fault; through a point its flows are stretched so that it passes through
  * what was measured or expected there: a lay that has changed draws more or less at every pressure in about that share.
  */
-import type { Layout, Pump } from '../../config/layout.ts';
-import { buildNetwork, type Network } from '../../gateway/hydraulics/network.ts';
-import { evaluateRated } from '../../gateway/hydraulics/pump-curve.ts';
-import { asRigged } from '../../gateway/hydraulics/settings.ts';
-import { solve } from '../../gateway/hydraulics/solve.ts';
+import type { Layout, Pump } from '../../config/layout/layout.ts';
+import { buildNetwork, type Network } from '../../gateway/core/hydraulics/network.ts';
+import { evaluateRated } from '../../gateway/core/hydraulics/pump-curve.ts';
+import { asRigged } from '../../gateway/core/hydraulics/settings.ts';
+import { solve } from '../../gateway/core/hydraulics/solve.ts';
 
 export interface DutyPoint {
   readonly flowM3s: number;

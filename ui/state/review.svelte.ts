@@ -1,9 +1,9 @@
 /**
  * The look back on the run, as this screen has it: asked for when the screen is opened, and again after each entry.
  */
-import type { Review } from '../../config/review.ts';
-import type { ReplayDifference } from '../../config/replay.ts';
-import type { TruthTold } from '../../config/truth.ts';
+import type { Review } from '../../config/wire/review.ts';
+import type { ReplayDifference } from '../../config/wire/replay.ts';
+import type { TruthTold } from '../../config/wire/truth.ts';
 import { fetchDifferences } from '../link/requests.ts';
 import { fetchReview } from '../link/review-requests.ts';
 import { finds } from './finds.svelte.ts';

@@ -6,7 +6,7 @@
  * that none makes a long task; what somebody waits for goes first.
  */
 import type { Component } from 'svelte';
-import type { Layout } from '../../config/layout.ts';
+import type { Layout } from '../../config/layout/layout.ts';
 import { bringFile, fetchScreenList, ownScreen } from '../link/screen-files.ts';
 import { waitMs } from '../link/live-link.ts';
 import type { ScreenName } from '../words/screens.ts';

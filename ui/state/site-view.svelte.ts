@@ -6,11 +6,11 @@
  * measured from the moment of receipt here, plus ages inside the picture; the two clocks are never compared.
  */
 import { SvelteMap } from 'svelte/reactivity';
-import type { Layout, Sensor, UnitSystem } from '../../config/layout.ts';
+import type { Layout, Sensor, UnitSystem } from '../../config/layout/layout.ts';
 import { show, type Shown } from '../../config/units.ts';
-import type { FeedPicture } from '../../config/feed.ts';
-import type { ReplayState } from '../../config/replay.ts';
-import type { ChannelNews, ChannelPicture, LiveMessage, Picture } from '../../config/wire.ts';
+import type { FeedPicture } from '../../config/wire/feed.ts';
+import type { ReplayState } from '../../config/wire/replay.ts';
+import type { ChannelNews, ChannelPicture, LiveMessage, Picture } from '../../config/wire/wire.ts';
 import { askAccess } from '../link/access.ts';
 import { LiveLink, type LinkState } from '../link/live-link.ts';
 import { ownScreen } from '../link/screen-files.ts';

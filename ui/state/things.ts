@@ -1,7 +1,18 @@
 /**
  * Anything of the layout by its id. Ids are unique over the whole site, whatever they name.
  */
-import type { Gate, Head, Hose, Layout, Line, Place, Pump, Sensor, Source, Structure } from '../../config/layout.ts';
+import type {
+  Gate,
+  Head,
+  Hose,
+  Layout,
+  Line,
+  Place,
+  Pump,
+  Sensor,
+  Source,
+  Structure,
+} from '../../config/layout/layout.ts';
 
 export type Thing =
   | { readonly kind: 'head'; readonly item: Head }

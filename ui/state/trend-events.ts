@@ -4,7 +4,7 @@
  * In: notes of the picture (newest first), window in ms on the run's clock. Out: numbered events; marks at shares 0..1
  * of the window, of which those too close to be told apart are one mark with a range of numbers.
  */
-import type { Note } from '../../config/wire.ts';
+import type { Note } from '../../config/wire/wire.ts';
 
 export interface TrendEvent extends Note {
   readonly number: number;

@@ -5,7 +5,7 @@
  * asked for again when the window changes, when the link comes back after a hole, and when live rows have piled up.
  * What is not drawn is followed too: without the gateway its last minutes are all that a chart can show.
  */
-import type { Picture } from '../../config/wire.ts';
+import type { Picture } from '../../config/wire/wire.ts';
 import { fetchSeries } from '../link/requests.ts';
 import { Track } from './track.ts';
 

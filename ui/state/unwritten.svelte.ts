@@ -6,8 +6,8 @@
  * can say that an entry is on disk; one of another session means that it never will be.
  */
 import { SvelteMap } from 'svelte/reactivity';
-import type { FeedPicture } from '../../config/feed.ts';
-import type { EntryWait } from '../../config/wire.ts';
+import type { FeedPicture } from '../../config/wire/feed.ts';
+import type { EntryWait } from '../../config/wire/wire.ts';
 
 export type Became = 'waits' | 'written' | 'lost';
 

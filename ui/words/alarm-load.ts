@@ -5,7 +5,7 @@
  * an hour, because whoever reads this also runs a pump.
  */
 import { ACCEPTABLE_AN_HOUR, MOST_AN_HOUR, MOST_STALE, PRIORITY_SHARES } from '../../config/alarm-targets.ts';
-import type { AlarmLoad, Priority } from '../../config/wire.ts';
+import type { AlarmLoad, Priority } from '../../config/wire/wire.ts';
 import type { StateWords } from './states.ts';
 
 export const OURS_AN_HOUR = 3;

@@ -7,7 +7,7 @@
  * whatever it said before. Only the warning of a loose hose is kept beside it: that one keeps people away too.
  */
 import { STAY_AWAY } from '../../config/safety.ts';
-import type { Alarm, Picture, Verdict } from '../../config/wire.ts';
+import type { Alarm, Picture, Verdict } from '../../config/wire/wire.ts';
 
 export interface AlarmTold extends Pick<Verdict, 'radio' | 'warning' | 'caution' | 'ask' | 'carry'> {
   readonly reason: string | null;

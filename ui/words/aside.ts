@@ -1,5 +1,5 @@
 /** What is said of alarms that are set aside: how many and why, one line for the list they are missing from. */
-import type { AsideAlarm, Mode } from '../../config/wire.ts';
+import type { AsideAlarm, Mode } from '../../config/wire/wire.ts';
 import { MODES } from './kit.ts';
 
 export function asideCount(aside: readonly AsideAlarm[]): string {

@@ -7,7 +7,7 @@
  * somebody has acknowledged that it is over.
  */
 import { DEADHEAD_WARNING } from '../../config/safety.ts';
-import type { Alarm, AsideAlarm, Picture, Priority } from '../../config/wire.ts';
+import type { Alarm, AsideAlarm, Picture, Priority } from '../../config/wire/wire.ts';
 import { modeName } from './aside.ts';
 import { PRIORITIES, type StateWords } from './states.ts';
 

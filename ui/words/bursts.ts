@@ -1,5 +1,5 @@
 /** What is said of a burst of fast samples and of the beats in it. */
-import type { BurstBeat, BurstStanding } from '../../config/bursts.ts';
+import type { BurstBeat, BurstStanding } from '../../config/wire/bursts.ts';
 
 /** Why the beats of the heads cannot be looked for; null: they can. */
 export const BURST_STANDINGS: Record<BurstStanding, string | null> = {

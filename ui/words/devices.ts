@@ -3,7 +3,7 @@
  *
  * In: what the gateway knows of it. Out: a clause each, and whether somebody should look.
  */
-import type { ClockPicture, DevicePicture } from '../../config/feed.ts';
+import type { ClockPicture, DevicePicture } from '../../config/wire/feed.ts';
 import { durationWords } from './time.ts';
 
 export interface Clause {

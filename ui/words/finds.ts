@@ -1,5 +1,5 @@
 /** What a crew can have found, as it says so; the last group is what pressure and flow cannot show. */
-import type { TruthKind } from '../../config/truth.ts';
+import type { TruthKind } from '../../config/wire/truth.ts';
 
 export const FIND_WORDS: Readonly<Record<TruthKind, string>> = {
   'head-off': 'Head off',

@@ -1,8 +1,8 @@
 /** Names of kit as a crew says them. */
-import type { HeadFamily } from '../../config/kit.ts';
-import type { Mount, Quantity, Zone } from '../../config/layout.ts';
+import type { HeadFamily } from '../../config/kit/kit.ts';
+import type { Mount, Quantity, Zone } from '../../config/layout/layout.ts';
 import type { Shown } from '../../config/units.ts';
-import type { Mode } from '../../config/wire.ts';
+import type { Mode } from '../../config/wire/wire.ts';
 
 export const FAMILIES: Record<HeadFamily, string> = {
   impact: 'impact head',

@@ -1,6 +1,6 @@
 /** Why a line has its state, with what its line end adds at this second: a late reading, or one alone outside its band. */
-import type { Layout } from '../../config/layout.ts';
-import type { LinePicture, Picture } from '../../config/wire.ts';
+import type { Layout } from '../../config/layout/layout.ts';
+import type { LinePicture, Picture } from '../../config/wire/wire.ts';
 import { sideOfReading } from './states.ts';
 
 export function lineWhy(now: LinePicture | undefined, layout: Layout, picture: Picture | null): string {

@@ -4,7 +4,7 @@
  * In: a row of the order of need, names, age of a moment in seconds, what else is told of the site. Out: sentences. Time
  * left is said as likeliest and range, of what still works only.
  */
-import type { Alarm } from '../../config/wire.ts';
+import type { Alarm } from '../../config/wire/wire.ts';
 import type { Need, NeedGroup } from '../state/need.ts';
 import { LINE_STATES } from './states.ts';
 import { durationWords, leftWords, rangeWords } from './time.ts';

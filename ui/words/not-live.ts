@@ -2,7 +2,7 @@
  * Words for when no picture comes: what cannot be sent, what is missing, what a reload would lose, and states in the
  * past tense with the time they are of. Nothing here may read as the state of things now.
  */
-import type { Estimate, LineState, PumpState } from '../../config/wire.ts';
+import type { Estimate, LineState, PumpState } from '../../config/wire/wire.ts';
 import { SCREENS, type ScreenName } from './screens.ts';
 
 /** Beside every button that would send something. */

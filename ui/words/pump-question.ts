@@ -7,10 +7,10 @@
  * reading or nothing to be compared with is unknown and says why; a standing alarm about a part makes it wrong. What
  * only runs out (tank, fuel) explains nothing that the pump does now: it is said beside.
  */
-import type { Layout, Mounting, Pump, Quantity } from '../../config/layout.ts';
-import type { Alarm, Cause, ChannelPicture, Picture, PumpPicture } from '../../config/wire.ts';
-import { judgeSuction, npshAvailableM } from '../../gateway/hydraulics/cavitation.ts';
-import { NO_FLOW_SHARE, WATER_C } from '../../gateway/hydraulics/limits.ts';
+import type { Layout, Mounting, Pump, Quantity } from '../../config/layout/layout.ts';
+import type { Alarm, Cause, ChannelPicture, Picture, PumpPicture } from '../../config/wire/wire.ts';
+import { judgeSuction, npshAvailableM } from '../../gateway/core/hydraulics/cavitation.ts';
+import { NO_FLOW_SHARE, WATER_C } from '../../gateway/core/hydraulics/limits.ts';
 import { SUCTIONS } from './standings.ts';
 import type { StateWords } from './states.ts';
 import { PUMP_STATES, sideOfReading, standing } from './states.ts';

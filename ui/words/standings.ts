@@ -1,6 +1,6 @@
 /** Words and marks for where a pressure stands against what a head needs and bears, and for a pump's suction. */
-import type { SuctionVerdict } from '../../gateway/hydraulics/cavitation.ts';
-import type { HeadStanding } from '../../gateway/hydraulics/limits.ts';
+import type { SuctionVerdict } from '../../gateway/core/hydraulics/cavitation.ts';
+import type { HeadStanding } from '../../gateway/core/hydraulics/limits.ts';
 import type { StateWords } from './states.ts';
 
 export const STANDINGS: Record<HeadStanding, StateWords> = {

@@ -3,7 +3,7 @@
  *
  * Out: word, shape name (drawn by parts/StateMark) and tone (a colour group of style/themes.css).
  */
-import { LINE_STATE_WORDS } from '../../config/state-words.ts';
+import { LINE_STATE_WORDS } from '../../config/wire/state-words.ts';
 import type {
   Alarm,
   ChannelPicture,
@@ -13,7 +13,7 @@ import type {
   Picture,
   Priority,
   PumpState,
-} from '../../config/wire.ts';
+} from '../../config/wire/wire.ts';
 
 import { STANDINGS } from './standings.ts';
 

@@ -3,7 +3,7 @@
  *
  * In: whole seconds held and needed. Out: one sentence.
  */
-import type { Picture } from '../../config/wire.ts';
+import type { Picture } from '../../config/wire/wire.ts';
 
 /** What gauges read once a second need. */
 const QUICK_S = 25;

@@ -4,8 +4,8 @@
  * In: the source with its supply, the pump. Out: time left with its range, or why none can be said. An amount is asked
  * for in the units chosen.
  */
-import type { Source } from '../../config/layout.ts';
-import type { PumpPicture, SupplyPicture } from '../../config/wire.ts';
+import type { Source } from '../../config/layout/layout.ts';
+import type { PumpPicture, SupplyPicture } from '../../config/wire/wire.ts';
 import { leftWords, rangeWords } from './time.ts';
 
 /** Why there is no time left to say; null: there is. */

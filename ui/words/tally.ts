@@ -1,5 +1,5 @@
 /** For how long a structure was dry, without turning pressure, low or unknown: the spells of its water tally in words. */
-import type { StructureTally } from '../../config/wire.ts';
+import type { StructureTally } from '../../config/wire/wire.ts';
 import { durationWords } from './time.ts';
 
 export function tallyWords({ dryS, lowS = 0, shortS, unknownS }: StructureTally): string {

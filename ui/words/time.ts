@@ -1,7 +1,7 @@
 /**
  * Times and durations as they are said over a radio: local 24 h clock, minutes, hours and minutes.
  */
-import type { Estimate } from '../../config/wire.ts';
+import type { Estimate } from '../../config/wire/wire.ts';
 
 /** To make a format takes a hundred times as long as to use it. */
 function perZone(locale: string, options: Intl.DateTimeFormatOptions): (zone: string) => Intl.DateTimeFormat {

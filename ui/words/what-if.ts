@@ -4,9 +4,9 @@
  * In: the layout's pump and its flow in the answer, m3/s. Out: words. Next to no flow heats the water that the pump
  * holds: then its suction is not judged, and the warning is said. It says what would be, not what is.
  */
-import type { Pump } from '../../config/layout.ts';
+import type { Pump } from '../../config/layout/layout.ts';
 import { DEADHEAD_WARNING } from '../../config/safety.ts';
-import type { Answer } from '../../gateway/hydraulics/what-if.ts';
+import type { Answer } from '../../gateway/core/hydraulics/what-if.ts';
 import { isFlowless, NO_FLOW } from './pump-question.ts';
 import { SUCTIONS } from './standings.ts';
 import type { StateWords } from './states.ts';

@@ -1,0 +1,68 @@
+/**
+ * What the core has counted over a run, so that a start can go on counting where it was left: water, alarm load, alarms
+ * with who acknowledged them, notes, shocks, the words of the baseline.
+ *
+ * In: the parts of the core that count. Out: a text to be written down with a picture, and the same parts set to what such
+ * a text says. What follows from entries and from the last readings (gates, mode, states, findings) is not in it: that is
+ * played again. Limit: a text of another version is not read; then counting begins anew, and a note says so.
+ */
+import type { ShockPicture } from '../../config/wire/bursts.ts';
+import type { Note, Picture } from '../../config/wire/wire.ts';
+import type { AlarmBooks, AlarmDesk } from './alarms/alarm-desk.ts';
+import type { ShockWatch } from './diagnosis/bursts/shock-watch.ts';
+import type { WaterBooks, WaterTally } from './diagnosis/states/water-tally.ts';
+import type { Operations } from './operations/entries.ts';
+
+/** To be raised whenever a part of the text changes its meaning. */
+const VERSION = 1;
+const COUNTED_ANEW =
+  'Water totals and alarm load count from here: the gateway was started again, and what it wrote before does not hold them';
+
+export interface Counting {
+  readonly tally: WaterTally;
+  readonly alarms: AlarmDesk;
+  readonly operations: Operations;
+  readonly shocks: ShockWatch;
+}
+
+interface Books {
+  readonly version: number;
+  readonly water: WaterBooks;
+  readonly alarms: AlarmBooks;
+  readonly notes: readonly Note[];
+  readonly shocks: readonly ShockPicture[];
+  readonly baseline: Picture['baseline'];
+}
+
+export function writeBooks({ tally, alarms, operations, shocks }: Counting, baseline: Books['baseline']): string {
+  return JSON.stringify({
+    version: VERSION,
+    water: tally.books,
+    alarms: alarms.books,
+    notes: operations.notes,
+    shocks: shocks.shocks,
+    baseline,
+  } satisfies Books);
+}
+
+/** Returns the baseline that holds: the one that was told, if it is the one that was played again. */
+export function restoreBooks(
+  counting: Counting,
+  text: string | null,
+  nowMs: number,
+  baseline: Books['baseline'],
+): Books['baseline'] {
+  const { tally, alarms, operations, shocks } = counting;
+  const books = text === null ? null : (JSON.parse(text) as Books);
+  if (books?.version !== VERSION) {
+    tally.restore(null);
+    alarms.restore(null);
+    operations.note(COUNTED_ANEW, null, nowMs);
+    return baseline;
+  }
+  tally.restore(books.water);
+  alarms.restore(books.alarms);
+  operations.notes.splice(0, Infinity, ...books.notes);
+  shocks.shocks = books.shocks;
+  return books.baseline?.atMs === baseline?.atMs ? books.baseline : baseline;
+}

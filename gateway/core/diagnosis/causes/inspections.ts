@@ -1,0 +1,39 @@
+/**
+ * What people found where they looked, as evidence: a measurement with an error rate of its own.
+ *
+ * In: looks, and a set of causes believed at places. Out: log likelihood of the looks under that set. Whoever looks at
+ * the right place names what is wrong there in SEEN of cases; some troubles are easily overlooked; at a sound place
+ * something is 'seen' now and then. Judgement throughout: no published error rates of such looks were found.
+ */
+import type { Sight } from '../../../../config/wire/wire.ts';
+import type { Look } from '../../operations/entries.ts';
+import type { Candidate } from '../isolation/cause-isolation.ts';
+
+const SEEN = 0.85;
+/** Named something else that is really wrong there. */
+const MISNAMED = 0.03;
+/** At a sound place, per thing that could be 'seen'. */
+const IMAGINED = 0.004;
+const SIGHTS_WRONG = 6;
+const OVERLOOKED: Partial<Record<string, number>> = {
+  'head-off': 0.03,
+  'hose-burst': 0.01,
+  'gate-shut': 0.05,
+  leak: 0.15,
+  plug: 0.15,
+  restriction: 0.2,
+};
+
+export function lookScore(looks: readonly Look[], set: readonly Pick<Candidate, 'hypothesis'>[]): number {
+  return looks.reduce((sum, look) => {
+    const there = set.find(({ hypothesis }) => hypothesis.place === look.at)?.hypothesis.cause;
+    return sum + Math.log(there === undefined ? atSound(look.found) : atTrouble(look.found, there));
+  }, 0);
+}
+
+const atSound = (found: Sight): number => (found === 'nothing-wrong' ? 1 - SIGHTS_WRONG * IMAGINED : IMAGINED);
+
+function atTrouble(found: Sight, cause: string): number {
+  if (found === 'nothing-wrong') return OVERLOOKED[cause] ?? 0.5;
+  return found === cause ? SEEN : MISNAMED;
+}

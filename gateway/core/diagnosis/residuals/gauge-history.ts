@@ -1,0 +1,299 @@
+/**
+ * The residual (measured minus expected of a healthy lay) of every gauge over the last minutes, and since when it has
+ * been one steady story.
+ *
+ * A segment starts where the recent mean and the mean before it part by more than noise allows (two-sample chi-square
+ * over all gauges at several window lengths), and is cut to a bounded length so that a slow creep is followed.
+ * Samples taken while the pump changes speed are not filed: the model is steady.
+ */
+import { cholesky, dot, whiten } from '../../statistics/gaussian.ts';
+import type { Points } from './shape.ts';
+
+/** Judgement: longest memory of one segment, and its stretch for slow gauges. */
+export const SEGMENT_MS = 60_000;
+const reachMs = (intervalMs: number): number => Math.max(SEGMENT_MS, 4 * intervalMs);
+const RECENT_INTERVALS = [1.5, 2.5, 3.5, 4.5];
+const RECENT_MS = [2, 3, 4, 5, 6, 7, 8, 10, 12, 15, 18, 22, 26, 30].map((seconds) => seconds * 1_000);
+/**
+ * Upper 1e-7 point of chi-square is about 44 at 7 and 52 at 11 degrees of freedom (computed from the gamma function).
+ */
+const BREAK_PER_DEGREE = 2.3;
+const BREAK_FLOOR = 30;
+/** Judgement: a break is seen before it is complete, and its place sought again for so long. */
+const PLACING_MS = 6_000;
+/** A pump that is heard so seldom makes a break complete only with its next reading. */
+const SELDOM_MS = 2_500;
+/** Judgement: what was before a break is leaned on after so long, with so many readings of a gauge. */
+const LEAN_MS = 20_000;
+const LEAN_READINGS = 3;
+/** Judgement: a break so many times beyond chance needs no third reading. */
+const PLAIN_TIMES = 10;
+/** A break in the making: the last two seconds off by four standard deviations of chi-square. */
+const HINT_MS = 2_000;
+const HINT_SD = 4;
+/** Judgement: neighbouring residuals are not quite independent (pump ripple, offset walk). */
+const INDEPENDENT_SHARE = 0.7;
+
+export interface SegmentMean {
+  /** Gauge indices that have samples in the segment. */
+  readonly kept: readonly number[];
+  readonly means: Float64Array;
+  /** Noise covariance of the means. */
+  readonly noise: Float64Array;
+  readonly startMs: number;
+  readonly samples: number;
+}
+
+/** Of one spell: which gauges spoke, their mean residuals and of how many readings. */
+interface Spell {
+  readonly kept: readonly number[];
+  readonly means: readonly number[];
+  readonly counts: readonly number[];
+}
+
+/** One gauge's residuals, oldest first, as running sums: the mean of any spell comes from its two ends. */
+class Residuals {
+  #timesMs: number[] = [];
+  #sums: number[] = [0];
+
+  file(atMs: number, value: number): void {
+    this.#timesMs.push(atMs);
+    this.#sums.push(this.#sums.at(-1)! + value);
+    if (this.#timesMs.length <= 1_200) return;
+    this.#timesMs.splice(0, 400);
+    this.#sums.splice(0, 400);
+  }
+
+  clear(): void {
+    this.#timesMs = [];
+    this.#sums = [0];
+  }
+
+  /** Sum and number of what was measured in (fromMs, toMs]. */
+  spell(fromMs: number, toMs: number): { readonly sum: number; readonly count: number } {
+    const [from, to] = [this.#until(fromMs), this.#until(toMs)];
+    return { sum: this.#sums[to]! - this.#sums[from]!, count: Math.max(0, to - from) };
+  }
+
+  points(fromMs: number): Points {
+    const from = this.#until(fromMs);
+    return {
+      timesMs: this.#timesMs.slice(from),
+      values: this.#timesMs.slice(from).map((_, index) => this.#sums[from + index + 1]! - this.#sums[from + index]!),
+    };
+  }
+
+  /** How many are not newer than `atMs`; most questions are about the newest. */
+  #until(atMs: number): number {
+    let low = 0;
+    let high = this.#timesMs.length;
+    while (low < high) {
+      const middle = (low + high) >> 1;
+      if (this.#timesMs[middle]! <= atMs) low = middle + 1;
+      else high = middle;
+    }
+    return low;
+  }
+}
+
+/** Readings that count as independent. */
+const independent = (count: number): number => 1 + (count - 1) * INDEPENDENT_SHARE;
+
+export class GaugeHistory {
+  #intervalsMs: readonly number[];
+  /** Lengths of what may be after a break, and for how long its place is sought again. */
+  #recentMs: readonly number[] = RECENT_MS;
+  #placingMs = PLACING_MS;
+  readonly #residuals: readonly Residuals[];
+  #startMs = 0;
+  /** The last break: when it was first seen, where the segment before it began, and how far beyond chance it is. */
+  #break = { seenMs: -Infinity, beforeMs: 0, times: 0 };
+
+  constructor(intervalsS: readonly number[]) {
+    this.#intervalsMs = intervalsS.map((interval) => interval * 1_000);
+    this.#residuals = intervalsS.map(() => new Residuals());
+  }
+
+  /** As they are kept now: time between readings of each gauge, and of the pumps that they are held against. */
+  pace(everyMs: readonly number[], boundaryEveryMs: number): void {
+    this.#intervalsMs = everyMs;
+    if (boundaryEveryMs <= SELDOM_MS) {
+      this.#recentMs = RECENT_MS;
+      this.#placingMs = PLACING_MS;
+      return;
+    }
+    const slowestMs = Math.max(boundaryEveryMs, ...everyMs);
+    const longer = RECENT_INTERVALS.map((intervals) => intervals * slowestMs);
+    this.#recentMs = [...RECENT_MS, ...longer.filter((recentMs) => recentMs > RECENT_MS.at(-1)!)];
+    this.#placingMs = Math.max(PLACING_MS, 1.25 * slowestMs);
+  }
+
+  get startMs(): number {
+    return this.#startMs;
+  }
+
+  /** Time between the readings of the gauge that is heard least often. */
+  get slowestMs(): number {
+    return Math.max(...this.#intervalsMs);
+  }
+
+  /** Of one gauge, in order of time. */
+  file(gauge: number, atMs: number, value: number): void {
+    this.#residuals[gauge]!.file(atMs, value);
+  }
+
+  /** Forgets everything: after a stop, a fill, a baseline or a gate moved by order. */
+  restart(nowMs: number): void {
+    this.#startMs = nowMs;
+    this.#break = { seenMs: -Infinity, beforeMs: nowMs, times: 0 };
+    for (const residuals of this.#residuals) residuals.clear();
+  }
+
+  /** Looks for the likeliest break and, if it is beyond chance, moves the segment's start to it. */
+  settle(nowMs: number, noise: Float64Array, maySpeak: readonly boolean[]): void {
+    const placing = nowMs - this.#break.seenMs < this.#placingMs;
+    const fromMs = placing ? this.#break.beforeMs : this.#startMs;
+    const limit = BREAK_FLOOR + BREAK_PER_DEGREE * maySpeak.filter(Boolean).length;
+    let most = limit;
+    let breakMs = this.#startMs;
+    for (const recentMs of this.#recentMs) {
+      const splitMs = nowMs - recentMs;
+      if (splitMs - fromMs < 3_000) continue;
+      const parted = this.#parted(this.#spell(fromMs, splitMs, maySpeak), this.#spell(splitMs, nowMs, maySpeak), noise);
+      if (parted > most) {
+        most = parted;
+        breakMs = splitMs;
+      }
+    }
+    if (most === limit) return;
+    this.#break = { seenMs: placing ? this.#break.seenMs : nowMs, beforeMs: fromMs, times: most / limit };
+    this.#startMs = breakMs;
+  }
+
+  /** The segment began just now, with a break many times what chance makes, whose place was sought a second time. */
+  plain(nowMs: number): boolean {
+    const ageMs = nowMs - this.#break.seenMs;
+    return ageMs >= 1_000 && ageMs < this.#placingMs && this.#break.times > PLAIN_TIMES;
+  }
+
+  /**
+   * While a break is being placed: the segment before it, from `fromMs` on, up to it. Null: no break, or too little
+   * before it.
+   */
+  before(nowMs: number, fromMs: number, noise: Float64Array, maySpeak: readonly boolean[]): SegmentMean | null {
+    return nowMs - this.#break.seenMs >= this.#placingMs
+      ? null
+      : this.#long(Math.max(fromMs, this.#break.beforeMs), this.#startMs, noise, maySpeak);
+  }
+
+  /** The segment up to now, from `fromMs` on; null: too little. */
+  until(nowMs: number, fromMs: number, noise: Float64Array, maySpeak: readonly boolean[]): SegmentMean | null {
+    return this.#long(Math.max(fromMs, this.#startMs), nowMs, noise, maySpeak);
+  }
+
+  #long(fromMs: number, toMs: number, noise: Float64Array, maySpeak: readonly boolean[]): SegmentMean | null {
+    if (toMs - fromMs < LEAN_MS) return null;
+    const long = maySpeak.map(
+      (may, gauge) => may && this.#residuals[gauge]!.spell(fromMs, toMs).count >= LEAN_READINGS,
+    );
+    return this.#segment(
+      this.#spell(fromMs, toMs, long),
+      noise,
+      Math.max(fromMs, toMs - Math.max(...this.#intervalsMs.map(reachMs))),
+    );
+  }
+
+  /** The last seconds hint at a break that is not sure yet: no time to judge. */
+  unsettled(nowMs: number, noise: Float64Array, maySpeak: readonly boolean[]): boolean {
+    const splitMs = nowMs - HINT_MS;
+    const before = this.#spell(this.#startMs, splitMs, maySpeak);
+    const after = this.#spell(splitMs, nowMs, maySpeak);
+    return (
+      Math.max(0, ...before.counts) >= 2 &&
+      this.#parted(before, after, noise) > after.kept.length + HINT_SD * Math.sqrt(2 * after.kept.length)
+    );
+  }
+
+  /** Two-sample chi-square between two spells, over the gauges that both have. */
+  #parted(before: Spell, after: Spell, noise: Float64Array): number {
+    const full = this.#residuals.length;
+    const early: number[] = [];
+    const late: number[] = [];
+    after.kept.forEach((gauge, at) => {
+      const then = before.kept.indexOf(gauge);
+      if (then < 0) return;
+      early.push(then);
+      late.push(at);
+    });
+    const size = late.length;
+    if (size === 0) return 0;
+    const spread = new Float64Array(size ** 2);
+    const gap = new Float64Array(size);
+    for (let row = 0; row < size; row += 1) {
+      gap[row] = after.means[late[row]!]! - before.means[early[row]!]!;
+      // The factorisation reads the lower triangle only.
+      for (let column = 0; column <= row; column += 1) {
+        const share =
+          1 / independent(Math.max(before.counts[early[row]!]!, before.counts[early[column]!]!)) +
+          1 / independent(Math.max(after.counts[late[row]!]!, after.counts[late[column]!]!));
+        spread[row * size + column] = noise[after.kept[late[row]!]! * full + after.kept[late[column]!]!]! * share;
+      }
+    }
+    const white = whiten(cholesky(spread, size), gap);
+    return dot(white, white);
+  }
+
+  /** Mean of one gauge's residuals since `fromMs`, and of how many; NaN and 0 without any. */
+  recent(gauge: number, fromMs: number): { readonly mean: number; readonly count: number } {
+    const { sum, count } = this.#residuals[gauge]!.spell(fromMs, Infinity);
+    return { mean: sum / count, count };
+  }
+
+  /** Of one gauge, what was filed since `fromMs`. */
+  points(gauge: number, fromMs: number): Points {
+    return this.#residuals[gauge]!.points(fromMs);
+  }
+
+  /** Mean residuals of (fromMs, toMs], whatever segment that is in. */
+  spell(fromMs: number, toMs: number, noise: Float64Array, maySpeak: readonly boolean[]): SegmentMean {
+    return this.#segment(this.#spell(fromMs, toMs, maySpeak), noise, fromMs);
+  }
+
+  /** The segment begins no earlier than this, and its beginning is sought no more. */
+  cut(fromMs: number): void {
+    this.#startMs = Math.max(this.#startMs, fromMs);
+    this.#break = { seenMs: -Infinity, beforeMs: this.#startMs, times: 0 };
+  }
+
+  /** Mean residual of the segment up to now, of the gauges that may speak. */
+  segment(nowMs: number, noise: Float64Array, maySpeak: readonly boolean[]): SegmentMean {
+    return this.#segment(this.#spell(this.#startMs, nowMs, maySpeak), noise, this.#startMs);
+  }
+
+  #segment({ kept, means, counts }: Spell, noise: Float64Array, startMs: number): SegmentMean {
+    const full = this.#residuals.length;
+    const out = new Float64Array(kept.length ** 2);
+    kept.forEach((from, row) =>
+      kept.forEach((to, column) => {
+        out[row * kept.length + column] =
+          noise[from * full + to]! / independent(Math.max(counts[row]!, counts[column]!));
+      }),
+    );
+    return { kept, means: Float64Array.from(means), noise: out, startMs, samples: Math.max(0, ...counts) };
+  }
+
+  #spell(fromMs: number, toMs: number, maySpeak: readonly boolean[]): Spell {
+    const kept: number[] = [];
+    const means: number[] = [];
+    const counts: number[] = [];
+    this.#residuals.forEach((residuals, gauge) => {
+      if (!maySpeak[gauge]) return;
+      const { sum, count } = residuals.spell(Math.max(fromMs, toMs - reachMs(this.#intervalsMs[gauge]!)), toMs);
+      if (count === 0) return;
+      kept.push(gauge);
+      means.push(sum / count);
+      counts.push(count);
+    });
+    return { kept, means, counts };
+  }
+}

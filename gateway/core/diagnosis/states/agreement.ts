@@ -1,0 +1,209 @@
+/**
+ * Whether readings agree with the model: of one gauge over its last seconds, and of a line with all that it rests on.
+ *
+ * In: mean residual of a gauge, what the named causes move it by, its variances; then channels, findings and alarms that
+ * stand. Out: where it stands against its band, what nobody has named yet, and the clause that a line's state is told
+ * with. 'Match the baseline' is said only of readings that are fresh, inside their band and taken with gates and throttle
+ * as at the baseline; what a trouble elsewhere explains is put down to it by name.
+ */
+import type { Layout } from '../../../../config/layout/layout.ts';
+import type { Alarm, Cause, ChannelPicture } from '../../../../config/wire/wire.ts';
+import type { Finding } from '../isolation/finding.ts';
+import type { Boundary } from '../model/gauge.ts';
+import type { NetworkMonitor } from '../network-monitor.ts';
+
+export type Side = 'below' | 'above';
+
+export interface GaugeFit {
+  /** The last seconds against the band of the healthy lay; null: too few readings to say. */
+  readonly lately: 'inside' | Side | null;
+  /** Off even from what the named causes make of it; null: not. */
+  readonly unnamed: Side | null;
+}
+
+export const NO_FIT: GaugeFit = { lately: null, unnamed: null };
+
+/**
+ * Judgement: a line is called as modelled only if its last six seconds are; a named cause explains its shift to a
+ * tenth, and must explain half of what leaves the band.
+ */
+const LATELY_MS = 6_000;
+const SHIFT_SHARE = 0.1;
+const EXPLAINED_SHARE = 0.5;
+
+/** How far back the last readings of a gauge reach, and how many of them it takes: a slow one's last has to do. */
+export function latelyMs(intervalS: number): { readonly spanMs: number; readonly least: number } {
+  const slow = 2_000 * intervalS > LATELY_MS;
+  return { spanMs: slow ? 1_500 * intervalS : LATELY_MS, least: slow ? 1 : 2 };
+}
+
+/** In: mean residual and shift by named causes, in the gauge's unit; variances of one reading and of what stands. */
+export function fitOf(
+  mean: number,
+  count: number,
+  named: number,
+  noise: { readonly single: number; readonly standing: number },
+): GaugeFit {
+  const half = 3 * Math.sqrt(noise.single + noise.standing);
+  const lately = Math.abs(mean) <= half ? 'inside' : signOf(mean);
+  const sd = Math.sqrt(noise.single / count + noise.standing + (SHIFT_SHARE * named) ** 2);
+  const off = mean - named;
+  if (Math.abs(off) > 4 * sd) return { lately, unnamed: signOf(off) };
+  const explained = named * mean > 0 && Math.abs(named) >= EXPLAINED_SHARE * Math.abs(mean);
+  return { lately, unnamed: lately !== 'inside' && !explained ? lately : null };
+}
+
+function signOf(value: number): Side {
+  return value < 0 ? 'below' : 'above';
+}
+
+/** Short nouns: 'most likely cause: plugged nozzle', 'because of the hose burst on line B'. */
+export const TROUBLES: Readonly<Record<Cause, string>> = {
+  'head-off': 'head off',
+  'head-stalled': 'head that may have stopped turning',
+  leak: 'leak',
+  plug: 'plugged nozzle',
+  restriction: 'restricted hose',
+  'gate-shut': 'shut gate',
+  'hose-burst': 'hose burst',
+  'pump-fade': 'fading pump',
+  'pump-stop': 'stopped pump',
+  'dead-head': 'deadheaded pump',
+  'suction-trouble': 'suction trouble',
+  'tank-low': 'low tank',
+  'tank-leak': 'tank leak',
+  'tank-overfull': 'overfull tank',
+  'fuel-low': 'low fuel',
+  shock: 'pressure shock',
+  'sensor-silent': 'silent sensor',
+  'sensor-stuck': 'stuck sensor',
+  'sensor-drift': 'sensor that reads wrong',
+  'sensor-swapped': 'swapped sensors',
+  unexplained: 'change that no single cause explains',
+};
+
+export interface AgreementInputs {
+  readonly layout: Layout;
+  readonly channels: ReadonlyMap<string, ChannelPicture>;
+  readonly findings: readonly Finding[];
+  /** Alarms that stand, annunciated or set aside. */
+  readonly standing: readonly Alarm[];
+  readonly lay: NetworkMonitor;
+  readonly boundary: Boundary;
+  /** Gates as people have told, whether seen yet or not. */
+  readonly gatesTold: Float64Array;
+}
+
+type Trouble = Pick<Finding, 'cause' | 'subject' | 'subjectKind'>;
+
+const OF_LAY: readonly Finding['subjectKind'][] = ['line', 'trunk', 'site'];
+/** They pass, or leave pressure and flow alone. */
+const MOVES_NOTHING: readonly Cause[] = ['shock', 'head-stalled'];
+
+/** What is found in the lay now, and alarms of it that are not over yet. */
+export function layTroubles({ findings, standing }: Pick<AgreementInputs, 'findings' | 'standing'>): Trouble[] {
+  return [...findings, ...standing.map(({ verdict }) => verdict)].filter(
+    ({ cause, subjectKind }) => OF_LAY.includes(subjectKind) && cause !== 'sensor-silent',
+  );
+}
+
+/** 'the hose burst on line B and the leak on the trunk': what is found elsewhere, the largest first; null: nothing. */
+export function elsewhere(
+  line: string,
+  { layout, findings }: Pick<AgreementInputs, 'layout' | 'findings'>,
+): string | null {
+  const others = findings
+    .filter(
+      ({ cause, subject, subjectKind }) =>
+        OF_LAY.includes(subjectKind) && subject !== line && cause !== 'sensor-silent' && !MOVES_NOTHING.includes(cause),
+    )
+    .toSorted((a, b) => Math.abs(b.sizeM3s?.best ?? 0) - Math.abs(a.sizeM3s?.best ?? 0))
+    .slice(0, 2)
+    .map(({ cause, subject, subjectKind }) => `the ${TROUBLES[cause]} ${placeOf(subject, subjectKind, layout)}`);
+  return others.length === 0 ? null : others.join(' and ');
+}
+
+function placeOf(subject: string, kind: Finding['subjectKind'], layout: Layout): string {
+  if (kind === 'trunk') return 'on the trunk';
+  if (kind === 'site') return 'on the whole site';
+  return `on ${layout.lines.find(({ id }) => id === subject)?.label ?? subject}`;
+}
+
+export function fitOfChannel(channel: string, lay: NetworkMonitor): GaugeFit {
+  return lay.fits[lay.gauges.findIndex(({ sensor }) => sensor.id === channel)] ?? NO_FIT;
+}
+
+/** Where a channel stands by its last seconds, or by its last reading where those are not judged. */
+export function sideOf(channel: ChannelPicture, lay: NetworkMonitor): 'inside' | Side | null {
+  const { value, low, high } = channel;
+  const { lately } = fitOfChannel(channel.channel, lay);
+  if (lately || value === null || low === null || high === null) return lately;
+  return value < low ? 'below' : value > high ? 'above' : 'inside';
+}
+
+export function outsideOf(
+  channels: ReadonlyMap<string, ChannelPicture>,
+  lay: NetworkMonitor,
+): { readonly channel: string; readonly side: Side }[] {
+  return [...channels.values()].flatMap((channel) => {
+    const side = channel.freshness === 'stale' ? null : sideOf(channel, lay);
+    return side === 'below' || side === 'above' ? [{ channel: channel.channel, side }] : [];
+  });
+}
+
+type FlowTold =
+  /** Every flow meter is fresh, believed and inside its band. */
+  | { readonly is: 'inside' }
+  /** It says nothing, or is outside for a reason that has a name. */
+  | { readonly is: 'silent' | 'explained'; readonly words: string }
+  | { readonly is: 'unnamed'; readonly words: string };
+
+export function flowTold(inputs: AgreementInputs): FlowTold {
+  const { lay, channels } = inputs;
+  const meters = lay.gauges.filter(({ kind }) => kind === 'flow').map(({ sensor }) => channels.get(sensor.id)!);
+  if (meters.length === 0) return { is: 'silent', words: 'there is no flow meter' };
+  const told = meters.map((meter) => meterTold(meter, inputs));
+  return (
+    told.find(({ is }) => is === 'unnamed') ??
+    told.find(({ is }) => is === 'silent') ??
+    told.find(({ is }) => is === 'explained') ?? { is: 'inside' }
+  );
+}
+
+function meterTold(meter: ChannelPicture, inputs: AgreementInputs): FlowTold {
+  if (meter.freshness === 'stale' || meter.freshness === 'never') return { is: 'silent', words: 'flow is not heard' };
+  const blamed = inputs.findings.some(
+    ({ subjectKind, subject }) => subjectKind === 'channel' && subject === meter.channel,
+  );
+  if (meter.doubt || blamed) return { is: 'silent', words: 'the flow meter is in doubt' };
+  const { unnamed } = fitOfChannel(meter.channel, inputs.lay);
+  if (unnamed) return { is: 'unnamed', words: `flow is ${unnamed} its band, no cause named yet` };
+  const where = sideOf(meter, inputs.lay);
+  if (where === 'inside') return { is: 'inside' };
+  if (where === null) return { is: 'silent', words: 'flow is not compared now' };
+  const named = elsewhere('', inputs);
+  return named === null
+    ? { is: 'unnamed', words: `flow is ${where} its band, no cause named yet` }
+    : { is: 'explained', words: `flow is ${where === 'below' ? 'lower' : 'higher'} because of ${named}` };
+}
+
+/** Why a line whose end is inside its band is as modelled: no more than its readings carry. */
+export function matchWords(inputs: AgreementInputs): string {
+  const { lay, boundary, gatesTold } = inputs;
+  const flow = flowTold(inputs);
+  const atPump = inputs.standing.find(({ verdict }) => verdict.subjectKind === 'pump' && verdict.cause !== 'fuel-low')
+    ?.verdict.cause;
+  const walked = lay.walked({ ...boundary, gateOpening: gatesTold });
+  const pressure = !lay.calibrated
+    ? 'its end is inside its band; no baseline yet: only large changes show'
+    : atPump
+      ? `its end is as modelled at the pressure that the pump makes now (${TROUBLES[atPump]})`
+      : walked === 'other-gates'
+        ? 'its end is as modelled with the gates as told; the baseline was taken with others'
+        : walked === 'other-throttle'
+          ? 'its end is as modelled at this pump pressure; the baseline was taken at another'
+          : 'pressure at its end matches the baseline';
+  if (flow.is !== 'inside') return `${pressure}; ${flow.words}`;
+  const plain = lay.calibrated && !atPump && walked === 'same' && layTroubles(inputs).length === 0;
+  return plain ? 'pressure and flow match the baseline' : pressure;
+}

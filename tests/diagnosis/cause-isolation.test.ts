@@ -1,0 +1,79 @@
+/** Which causes may stand for a residual at all. */
+import { describe, expect, it } from 'vitest';
+import { kitBelief } from '../../gateway/core/diagnosis/model/parameter-estimate.ts';
+import { hypothesesOf } from '../../gateway/core/diagnosis/causes/causes.ts';
+import { CauseIsolation } from '../../gateway/core/diagnosis/isolation/cause-isolation.ts';
+import { Expectation } from '../../gateway/core/diagnosis/model/expectation.ts';
+import { gaugesOf, type Boundary } from '../../gateway/core/diagnosis/model/gauge.ts';
+import { buildNetwork } from '../../gateway/core/hydraulics/network.ts';
+import { scoreLay } from '../score/lays.ts';
+
+const layout = scoreLay('street-60', 'fast');
+const network = buildNetwork(layout);
+const gauges = gaugesOf(layout, network);
+const expectation = new Expectation(layout, network, gauges);
+const belief = kitBelief(layout, network, gauges);
+const hypotheses = hypothesesOf(layout, network, gauges);
+const boundary: Boundary = {
+  dischargePa: Float64Array.of(700_000),
+  suctionPa: Float64Array.of(0),
+  flowM3s: Float64Array.of(0.02),
+  speedRatio: Float64Array.of(1),
+  levelM: Float64Array.of(1),
+  gateOpening: new Float64Array(layout.gates.length).fill(1),
+};
+const healthy = expectation.predict(belief, boundary)!;
+const bursts = hypotheses.filter(({ cause, subject }) => cause === 'hose-burst' && subject === 'trunk');
+const middle = bursts[bursts.length >> 1]!;
+const shifted = expectation.predict(belief, boundary, [
+  (settings) => {
+    if (middle.effect.kind === 'network') middle.effect.apply(settings, 1);
+  },
+])!;
+const kept = gauges.flatMap(({ kind }, gauge) => (kind === 'end' || kind === 'flow' ? [gauge] : []));
+
+/** What is found where the gauges read so many times what a burst trunk would do to them. */
+function found(times: number): string[] {
+  const sd = kept.map((gauge) => (gauges[gauge]!.kind === 'flow' ? 1e-4 : 3_000));
+  const covariance = new Float64Array(kept.length ** 2);
+  sd.forEach((value, row) => {
+    covariance[row * kept.length + row] = value ** 2;
+  });
+  const standing = new Float64Array(gauges.length ** 2);
+  kept.forEach((gauge, row) => {
+    standing[gauge * gauges.length + gauge] = sd[row]! ** 2;
+  });
+  const evidence = {
+    belief,
+    boundary,
+    healthy,
+    kept,
+    covariance,
+    standing,
+    jacobian: expectation.jacobian(belief, boundary, healthy),
+    was: new Float64Array(kept.length),
+    looks: [],
+    hurt: new Set<string>(),
+    ordered: [],
+    shapes: new Map(),
+    stood: new Set<string>(),
+    mostM3s: new Float64Array([Infinity]),
+    residual: Float64Array.from(kept, (gauge) => times * (shifted.values[gauge]! - healthy.values[gauge]!)),
+  };
+  return new CauseIsolation(expectation, hypotheses)
+    .judge(evidence, [])
+    .map(({ best }) => `${best.hypothesis.cause} ${best.hypothesis.subject}`);
+}
+
+describe('a cause of one size', () => {
+  it('is found where the gauges moved as it moves them', () => {
+    expect(found(1)).toEqual(['hose-burst trunk']);
+  });
+
+  it.each([-0.06, 0.06])(
+    'is not found where they moved by %f of it, though it is so large and so unsure that a little of anything would pass for it',
+    (times) => {
+      expect(found(times).filter((name) => name.startsWith('hose-burst'))).toEqual([]);
+    },
+  );
+});
