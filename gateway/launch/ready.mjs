@@ -70,7 +70,9 @@ function buildScreen() {
 
 function run(words, command, args) {
   console.log(`${words} ...`);
-  const { status, error } = spawnSync(command, args, { cwd: ROOT, stdio: ['ignore', 'inherit', 'inherit'] });
+  // As it ships: under a test runner's own setting the libraries would bring their development parts.
+  const env = { ...process.env, NODE_ENV: 'production' };
+  const { status, error } = spawnSync(command, args, { cwd: ROOT, env, stdio: ['ignore', 'inherit', 'inherit'] });
   if (status !== 0) stop(`${words} failed${error ? `: ${error.message}` : ''}.`);
 }
 

@@ -7,8 +7,8 @@
  * the second. In the first the browser still compiles.
  */
 import { demoSite } from '../support/demo-site.ts';
-import { BuiltScreen } from '../ui/built-screen.ts';
-import { heapOver, type Weighing } from '../ui/heap-day.ts';
+import { BuiltScreen } from '../browser/built-screen.ts';
+import { heapOver, type Weighing } from '../browser/heap-day.ts';
 
 const minutes = Number(process.argv.slice(2).find((word) => /^\d+$/.test(word)) ?? 1_440);
 const { layout } = demoSite();

@@ -10,9 +10,9 @@
 import { chromium, type Page } from 'playwright-core';
 import { SCREENS } from '../../ui/words/screens.ts';
 import { demoSite } from '../support/demo-site.ts';
-import { BuiltScreen } from '../ui/built-screen.ts';
-import { BROWSER } from '../ui/browser.ts';
-import { busyS, tasksMs } from '../ui/main-thread.ts';
+import { BuiltScreen } from '../browser/built-screen.ts';
+import { BROWSER } from '../browser/chromium.ts';
+import { busyS, tasksMs } from '../browser/main-thread.ts';
 
 const SLOW = 4;
 const STANDING_S = 10;

@@ -65,9 +65,9 @@ export const ROOMS: readonly Room[] = [
       'tests/ui/doubtful-picture.test.ts',
       'tests/ui/alarm-load.test.ts',
       'tests/ui/plan.test.ts',
-      'tests/ui/reach.test.ts',
-      'tests/ui/work-screens.test.ts',
-      'tests/ui/alarm-screen.test.ts',
+      'tests/browser/reach.test.ts',
+      'tests/browser/work-screens.test.ts',
+      'tests/browser/alarm-screen.test.ts',
     ],
   },
 ];

@@ -32,9 +32,9 @@ async function kept(page: Page): Promise<void> {
   await page
     .getByRole('banner')
     .getByText('This page opens again without the gateway, with the last picture.')
-    .waitFor({ timeout: 20_000 });
+    .waitFor();
   await page.getByRole('button', { name: 'Light' }).click();
-  await expect.poll(() => keptBy(page), { timeout: 15_000 }).toBe(await identity(page));
+  await expect.poll(() => keptBy(page)).toBe(await identity(page));
 }
 
 /** Identity of the screen that kept the picture. */
@@ -94,7 +94,7 @@ describe.skipIf(missing('chromium'))('a page that is kept', () => {
   beforeAll(async () => {
     await screen.start();
     beating = setInterval(() => gateway.tell(), 1_000);
-  }, 60_000);
+  });
   afterAll(async () => {
     clearInterval(beating);
     await screen.stop();
@@ -116,7 +116,7 @@ describe.skipIf(missing('chromium'))('a page that is kept', () => {
     expect(await mark(page).count()).toBe(0);
     gateway.gone = true;
     await page.reload();
-    await mark(page).waitFor({ timeout: 15_000 });
+    await mark(page).waitFor();
     // The picture is seconds old: young enough to pass for live, had this page heard it.
     expect(await mark(page).innerText()).toMatch(/Last picture \d+ s ago/);
     expect(await mark(page).innerText()).not.toContain('loses it');
@@ -132,8 +132,8 @@ describe.skipIf(missing('chromium'))('a page that is kept', () => {
     }
     expect(await page.evaluate(() => fetch('/api/picture').then(String, () => 'no answer'))).toBe('no answer');
     gateway.gone = false;
-    await mark(page).waitFor({ state: 'detached', timeout: 25_000 });
-  }, 90_000);
+    await mark(page).waitFor({ state: 'detached' });
+  });
 
   it('keeps the screen’s own files and nothing that the gateway answered', async () => {
     const page = await opened();
@@ -147,7 +147,7 @@ describe.skipIf(missing('chromium'))('a page that is kept', () => {
     });
     expect(addresses).toContain('/');
     expect(addresses.filter((path) => !/^\/$|^\/assets\/[\w.-]+\.(js|css)$|^\/mark\.svg$/.test(path))).toEqual([]);
-  }, 60_000);
+  });
 
   it('a real run stays real and a simulated one simulated', async () => {
     gateway.simulated = false;
@@ -155,9 +155,9 @@ describe.skipIf(missing('chromium'))('a page that is kept', () => {
     await kept(page);
     gateway.gone = true;
     await page.reload();
-    await mark(page).waitFor({ timeout: 15_000 });
+    await mark(page).waitFor();
     expect(await page.getByText('SIMULATION').count()).toBe(0);
-  }, 60_000);
+  });
 
   it('signing out deletes the picture, also where the gateway is not reached; it is told when it is back', async () => {
     gateway.role = 'work';
@@ -165,22 +165,22 @@ describe.skipIf(missing('chromium'))('a page that is kept', () => {
     await kept(page);
     gateway.gone = true;
     await page.reload();
-    await mark(page).waitFor({ timeout: 15_000 });
+    await mark(page).waitFor();
     gateway.gone = false;
-    await mark(page).waitFor({ state: 'detached', timeout: 25_000 });
+    await mark(page).waitFor({ state: 'detached' });
     await page.getByRole('button', { name: 'Sign out' }).waitFor();
     gateway.gone = true;
     await page.getByRole('button', { name: 'Sign out' }).click();
-    await page.getByText('Waiting for the gateway.').waitFor({ timeout: 15_000 });
+    await page.getByText('Waiting for the gateway.').waitFor();
     await page.waitForTimeout(2_000);
     expect(await page.locator('.top').count()).toBe(0);
     expect(await page.getByText(layout.name).count()).toBe(0);
     expect(await store(page)).toEqual([]);
     gateway.gone = false;
-    await page.getByRole('heading', { name: 'Sign in' }).waitFor({ timeout: 25_000 });
+    await page.getByRole('heading', { name: 'Sign in' }).waitFor();
     expect(gateway.role).toBe(null);
-    await expect.poll(() => store(page), { timeout: 5_000 }).toEqual([]);
-  }, 90_000);
+    await expect.poll(() => store(page)).toEqual([]);
+  });
 
   it('a gateway that says nobody is signed in takes what was kept off the screen, and lets in whoever signs in', async () => {
     gateway.role = 'work';
@@ -188,18 +188,18 @@ describe.skipIf(missing('chromium'))('a page that is kept', () => {
     await kept(page);
     gateway.gone = true;
     await page.reload();
-    await mark(page).waitFor({ timeout: 15_000 });
+    await mark(page).waitFor();
     // As after a restart: sessions are in its memory.
     gateway.role = null;
     gateway.gone = false;
-    await page.getByRole('heading', { name: 'Sign in' }).waitFor({ timeout: 25_000 });
+    await page.getByRole('heading', { name: 'Sign in' }).waitFor();
     await expect.poll(() => page.locator('.top').count()).toBe(0);
     expect(await store(page)).toEqual([]);
     await page.getByLabel('Passphrase, to look or to work').fill('ember light');
     await page.getByRole('button', { name: 'Sign in' }).click();
-    await page.locator('.top').waitFor({ timeout: 25_000 });
+    await page.locator('.top').waitFor();
     expect(await mark(page).count()).toBe(0);
-  }, 90_000);
+  });
 
   it('a picture is shown for a day, and not where this device’s clock was set back before it', async () => {
     const page = await opened();
@@ -207,7 +207,7 @@ describe.skipIf(missing('chromium'))('a page that is kept', () => {
     gateway.gone = true;
     // A page that loses the gateway keeps its last picture once more; one that was opened without it keeps none.
     await page.reload();
-    await mark(page).waitFor({ timeout: 15_000 });
+    await mark(page).waitFor();
     for (const [byMs, shown] of [
       [-3_600_000, false],
       [82_800_000, true],
@@ -215,14 +215,14 @@ describe.skipIf(missing('chromium'))('a page that is kept', () => {
     ] as const) {
       await setHeard(page, Date.now() - byMs);
       await page.reload();
-      if (shown) await page.getByText(/Last picture 23 h/).waitFor({ timeout: 15_000 });
+      if (shown) await page.getByText(/Last picture 23 h/).waitFor();
       else {
-        await page.getByText('Waiting for the gateway.').waitFor({ timeout: 15_000 });
+        await page.getByText('Waiting for the gateway.').waitFor();
         await page.waitForTimeout(2_000);
         expect(await page.locator('.top').count()).toBe(0);
       }
     }
-  }, 90_000);
+  });
 
   it('a gateway with another screen: it is said, the page is renewed, and the new one is what opens without it', async () => {
     const page = await opened();
@@ -230,20 +230,20 @@ describe.skipIf(missing('chromium'))('a page that is kept', () => {
     const first = await identity(page);
     gateway.gone = true;
     await page.reload();
-    await mark(page).waitFor({ timeout: 15_000 });
+    await mark(page).waitFor();
     expect(await identity(page)).toBe(first);
     gateway.screenId = 'f00df00df00d';
     gateway.gone = false;
-    await page.getByText('The gateway has another version of this screen.').waitFor({ timeout: 25_000 });
+    await page.getByText('The gateway has another version of this screen.').waitFor();
     await page.getByText(/This page reloads in \d s/).waitFor();
-    await expect.poll(() => identity(page).catch(() => ''), { timeout: 20_000 }).toBe('f00df00df00d');
+    await expect.poll(() => identity(page).catch(() => '')).toBe('f00df00df00d');
     await kept(page);
     expect(await page.evaluate(() => caches.keys())).toEqual(['wetdown-screen-f00df00df00d']);
     gateway.gone = true;
     await page.reload();
-    await mark(page).waitFor({ timeout: 15_000 });
+    await mark(page).waitFor();
     expect(await identity(page)).toBe('f00df00df00d');
-  }, 120_000);
+  });
 
   it('while the gateway answers its own screen is opened, never the kept one', async () => {
     const page = await opened();
@@ -256,9 +256,9 @@ describe.skipIf(missing('chromium'))('a page that is kept', () => {
     // Open and mute: what was kept is better than an empty page.
     await kept(page);
     gateway.silent = true;
-    await page.reload({ timeout: 20_000 });
-    await mark(page).waitFor({ timeout: 20_000 });
-  }, 90_000);
+    await page.reload();
+    await mark(page).waitFor();
+  });
 
   it('does not reload for ever where that brings the old screen again, and says so', async () => {
     const page = await opened();
@@ -269,12 +269,12 @@ describe.skipIf(missing('chromium'))('a page that is kept', () => {
       route.fulfill({ json: { id: 'abcabcabcabc', files: [], screens: {} } }),
     );
     gateway.greet();
-    await page.getByText(/This page reloads in \d s/).waitFor({ timeout: 15_000 });
-    await page.getByText('Reloading brought the old one again.').waitFor({ timeout: 25_000 });
+    await page.getByText(/This page reloads in \d s/).waitFor();
+    await page.getByText('Reloading brought the old one again.').waitFor();
     await page.evaluate(() => document.body.setAttribute('data-before', 'yes'));
     await page.waitForTimeout(8_000);
     expect(await page.locator('body[data-before]').count()).toBe(1);
-  }, 90_000);
+  });
 
   it('waits with renewing while somebody types', async () => {
     const page = await opened();
@@ -282,13 +282,13 @@ describe.skipIf(missing('chromium'))('a page that is kept', () => {
     await page.getByLabel('What others should know').fill('gate');
     gateway.screenId = 'beefbeefbeef';
     gateway.greet();
-    await page.getByText('The gateway has another version of this screen.').waitFor({ timeout: 15_000 });
+    await page.getByText('The gateway has another version of this screen.').waitFor();
     for (let turn = 0; turn < 8; turn += 1) {
       await page.getByLabel('What others should know').press('a');
       await page.waitForTimeout(1_000);
     }
     expect(await page.getByLabel('What others should know').inputValue()).toBe('gateaaaaaaaa');
-  }, 60_000);
+  });
 
   it('another run on return is said, and nothing of the old one stays; another site renews the page', async () => {
     const page = await opened();
@@ -296,25 +296,23 @@ describe.skipIf(missing('chromium'))('a page that is kept', () => {
     await page.evaluate(() => document.body.setAttribute('data-before', 'yes'));
     gateway.run = 'fixture-2';
     gateway.greet();
-    await page.getByText('A new run has begun: fixture-2.').waitFor({ timeout: 15_000 });
+    await page.getByText('A new run has begun: fixture-2.').waitFor();
     expect(await page.getByText('What stood here before belonged to fixture.').count()).toBe(1);
     expect(await page.locator('body[data-before]').count()).toBe(1);
     gateway.layout = { ...layout, site: 'quarry-road', name: 'Quarry Road' };
     gateway.run = 'quarry-road-1';
     gateway.greet();
-    await page.getByText('This gateway watches another site now: Quarry Road.').waitFor({ timeout: 15_000 });
+    await page.getByText('This gateway watches another site now: Quarry Road.').waitFor();
     await expect
-      .poll(
-        () =>
-          page
-            .locator('body[data-before]')
-            .count()
-            .catch(() => 1),
-        { timeout: 20_000 },
+      .poll(() =>
+        page
+          .locator('body[data-before]')
+          .count()
+          .catch(() => 1),
       )
       .toBe(0);
     await page.getByRole('heading', { level: 1, name: 'Quarry Road' }).waitFor();
-  }, 90_000);
+  });
 
   it('a browser whose storage fails loses the kept picture and nothing else', async () => {
     const page = await opened();
@@ -329,8 +327,8 @@ describe.skipIf(missing('chromium'))('a page that is kept', () => {
     expect(await page.title()).not.toContain('NOT LIVE');
     gateway.gone = true;
     await page.reload();
-    await page.getByText('Waiting for the gateway.').waitFor({ timeout: 15_000 });
+    await page.getByText('Waiting for the gateway.').waitFor();
     gateway.gone = false;
-    await page.locator('.top').waitFor({ timeout: 25_000 });
-  }, 90_000);
+    await page.locator('.top').waitFor();
+  });
 });

@@ -1,14 +1,13 @@
 /**
- * The screen on a real record behind a real replay server, in Chromium: built once for a test file, one page at a time.
+ * The screen on a real record behind a real replay server, in Chromium: one page at a time.
  */
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { chromium, type Browser, type BrowserContext, type Page } from 'playwright-core';
-import { build } from 'vite';
 import { startReplay, type Replay } from '../../gateway/launch/replay-start.ts';
 import { recordRun, type Recorded, type RecordPlan } from '../support/recorded-run.ts';
-import { BROWSER } from './browser.ts';
+import { BROWSER, patient, SCREEN_FOLDER } from './chromium.ts';
 
 export interface PageWish {
   readonly width?: number;
@@ -28,15 +27,9 @@ export class ReplayedScreen {
   readonly #complaints: string[] = [];
 
   async start(plan: RecordPlan): Promise<void> {
-    const screen = join(this.#folder, 'screen');
-    await build({
-      configFile: join(import.meta.dirname, '../../ui/vite.config.ts'),
-      build: { outDir: screen },
-      logLevel: 'error',
-    });
     this.recorded = recordRun(this.#folder, plan);
     const started = await startReplay(this.recorded.path, 'test-2', {
-      screen,
+      screen: SCREEN_FOLDER,
       loopbackOnly: true,
       door: null,
       told: () => undefined,
@@ -63,7 +56,7 @@ export class ReplayedScreen {
       hasTouch: touch,
       isMobile: touch,
     });
-    const page = await this.#context.newPage();
+    const page = patient(await this.#context.newPage());
     page.on('pageerror', (error) => this.#complaints.push(error.message));
     page.on(
       'console',

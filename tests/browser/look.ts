@@ -1,7 +1,7 @@
 /**
  * For eyes, not a test: serves the built screen on fixture pictures, or takes screenshots of it.
  *
- * `npx tsx tests/ui/look.ts serve [condition] [site]` serves on 4990 until stopped; `npx tsx tests/ui/look.ts shots
+ * `npx tsx tests/browser/look.ts serve [condition] [site]` serves on 4990 until stopped; `npx tsx tests/browser/look.ts shots
  * FOLDER PATTERN [fold]` takes condition-theme-width-screen.png for every combination that matches the pattern.
  */
 import { mkdirSync, readFileSync } from 'node:fs';
@@ -9,9 +9,9 @@ import { join } from 'node:path';
 import { chromium } from 'playwright-core';
 import { parseLayout } from '../../config/layout/layout-parser.ts';
 import { SCREENS } from '../../ui/words/screens.ts';
-import { BROWSER } from './browser.ts';
+import { BROWSER } from './chromium.ts';
 import { FakeGateway } from './fake-gateway.ts';
-import { CONDITIONS, type Condition } from './fixture.ts';
+import { CONDITIONS, type Condition } from '../ui/fixture.ts';
 
 const [what = 'serve', first = 'healthy', second = 'larch-cove', third = ''] = process.argv.slice(2);
 const root = join(import.meta.dirname, '../..');

@@ -2,11 +2,7 @@
  * Signing in on the real screen in Chromium: nothing of the site before, all of it after, and gone again on leaving.
  */
 import { AxeBuilder } from '@axe-core/playwright';
-import { mkdtempSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
-import { join } from 'node:path';
 import { chromium, type Browser } from 'playwright-core';
-import { build } from 'vite';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { Role } from '../../config/wire/wire.ts';
 import { Sessions } from '../../gateway/access/sessions.ts';
@@ -15,22 +11,16 @@ import { buildServer, type Server } from '../../gateway/server/app.ts';
 import { BLANK_FEED, blankPicture } from '../support/blank-picture.ts';
 import { demoSite } from '../support/demo-site.ts';
 import { missing } from '../support/machine.ts';
-import { BROWSER } from '../ui/browser.ts';
+import { BROWSER, patient, SCREEN_FOLDER } from './chromium.ts';
 
 const { layout } = demoSite();
 
 describe.skipIf(missing('chromium'))('the sign-in panel', () => {
-  const folder = mkdtempSync(join(tmpdir(), 'wetdown-sign-in-'));
   const roles: (Role | null)[] = [];
   let browser: Browser;
   let server: Server;
 
   beforeAll(async () => {
-    await build({
-      configFile: join(import.meta.dirname, '../../ui/vite.config.ts'),
-      build: { outDir: folder },
-      logLevel: 'error',
-    });
     const quick = { logN: 10, r: 8, p: 1 };
     const door = new Sessions({
       passphrases: { look: await seal('may look here', quick), work: await seal('may work here', quick) },
@@ -39,7 +29,7 @@ describe.skipIf(missing('chromium'))('the sign-in panel', () => {
     server = await buildServer({
       layout,
       build: 'test',
-      screen: folder,
+      screen: SCREEN_FOLDER,
       loopbackOnly: true,
       door,
       told: () => undefined,
@@ -54,15 +44,14 @@ describe.skipIf(missing('chromium'))('the sign-in panel', () => {
     });
     await server.app.listen({ host: '127.0.0.1', port: 0 });
     browser = await chromium.launch(BROWSER);
-  }, 60_000);
+  });
   afterAll(async () => {
     await browser.close();
     await server.app.close();
-    rmSync(folder, { recursive: true, force: true });
   });
 
   it('lets in to look, then to work, and out again', async () => {
-    const page = await (await browser.newContext({ viewport: { width: 360, height: 740 } })).newPage();
+    const page = patient(await (await browser.newContext({ viewport: { width: 360, height: 740 } })).newPage());
     const complaints: string[] = [];
     page.on('pageerror', (error) => complaints.push(error.message));
     await page.goto(server.app.listeningOrigin);

@@ -93,7 +93,7 @@ describe('the banner', () => {
 
 describe.skipIf(missing('chromium'))('on the screen', () => {
   const screen = new BuiltScreen(demoSite().layout);
-  beforeAll(() => screen.start(), 60_000);
+  beforeAll(() => screen.start());
   afterEach(() => void (screen.gateway.change = null));
   afterAll(() => screen.stop());
   const words = 'header .alert';
@@ -118,7 +118,6 @@ describe.skipIf(missing('chromium'))('on the screen', () => {
       }
       expect(await page.title()).toContain('3 standing');
     },
-    60_000,
   );
 
   it('a hazard to people says stay away on every screen, acknowledged or not, upright and on its side', async () => {
@@ -140,7 +139,7 @@ describe.skipIf(missing('chromium'))('on the screen', () => {
         expect(box.y + box.height, `${name} ${width}`).toBeLessThan(height / 1.5);
       }
     }
-  }, 60_000);
+  });
 
   it('it clears, and no longer counts; it returns, and stands again; the link is lost, and it says how old that is', async () => {
     const page = await screen.open('emergency', 'trend', { width: 1_280, clock: true });

@@ -1,15 +1,11 @@
 /**
- * The screen, built once for a test file or a bench, in Chromium before a stand-in gateway: phone with touch, or desk.
+ * The built screen in Chromium before a stand-in gateway: phone with touch, or desk.
  */
-import { mkdtempSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
-import { join } from 'node:path';
 import { chromium, type Browser, type BrowserContext, type Page } from 'playwright-core';
-import { build } from 'vite';
 import type { Layout } from '../../config/layout/layout.ts';
-import { BROWSER } from './browser.ts';
+import { BROWSER, patient, SCREEN_FOLDER } from './chromium.ts';
 import { FakeGateway } from './fake-gateway.ts';
-import type { Condition } from './fixture.ts';
+import type { Condition } from '../ui/fixture.ts';
 
 export interface Wish {
   readonly theme?: string;
@@ -27,27 +23,16 @@ export interface Wish {
 const LAN = 'gateway.lan';
 
 export class BuiltScreen {
-  readonly folder = mkdtempSync(join(tmpdir(), 'wetdown-built-'));
   readonly gateway: FakeGateway;
   #browser: Browser | undefined;
   #context: BrowserContext | undefined;
   #address = '';
 
   constructor(layout: Layout) {
-    this.gateway = new FakeGateway(layout, this.folder);
+    this.gateway = new FakeGateway(layout, SCREEN_FOLDER);
   }
 
   async start(): Promise<void> {
-    // As it ships: under the test runner's own setting the libraries bring their development parts.
-    const before = process.env['NODE_ENV'];
-    process.env['NODE_ENV'] = 'production';
-    await build({
-      configFile: join(import.meta.dirname, '../../ui/vite.config.ts'),
-      build: { outDir: this.folder },
-      logLevel: 'error',
-    });
-    if (before === undefined) delete process.env['NODE_ENV'];
-    else process.env['NODE_ENV'] = before;
     this.#browser = await chromium.launch({
       ...BROWSER,
       args: [...BROWSER.args, `--host-resolver-rules=MAP ${LAN} 127.0.0.1`],
@@ -67,7 +52,7 @@ export class BuiltScreen {
       hasTouch: touch,
       isMobile: touch,
     });
-    const page = await this.#context.newPage();
+    const page = patient(await this.#context.newPage());
     if (clock) await page.clock.install();
     await page.addInitScript((kept) => kept.forEach(([key, value]) => localStorage.setItem(`wetdown.${key}`, value)), [
       ['theme', theme],
@@ -93,6 +78,5 @@ export class BuiltScreen {
   async stop(): Promise<void> {
     await this.#browser?.close();
     await this.gateway.close();
-    rmSync(this.folder, { recursive: true, force: true });
   }
 }

@@ -73,7 +73,7 @@ describe.skipIf(missing('chromium'))('on a phone with gloves', () => {
   beforeAll(async () => {
     mkdirSync(SHOTS, { recursive: true });
     await screen.start();
-  }, 60_000);
+  });
   afterAll(() => screen.stop());
 
   it.each([

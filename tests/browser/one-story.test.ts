@@ -69,14 +69,14 @@ describe.skipIf(missing('chromium'))('one story', () => {
     expect(screens.get('handover')).toMatch(/lodge: failed, /);
     expect(screens.get('lines')).toMatch(/because of the hose burst on line D/);
     expect(saying(screens, /running short|likeliest reading|the network/i)).toEqual([]);
-  }, 120_000);
+  });
 
   it('suction trouble: nowhere ample, the pump nowhere simply running', async () => {
     const screens = await read(after(['suction-trouble', 'pump']));
     expect(saying(screens, /suction ample/)).toEqual([]);
     expect(screens.get('pump')).toMatch(/It looks like[^.]*the water/);
     for (const [name, text] of screens) expect(text, name).not.toMatch(/^running$/m);
-  }, 120_000);
+  });
 
   it('a low tank is no trouble of the water: the pump card says that nothing stands out, and how long it lasts', async () => {
     const healthy = after();
@@ -103,5 +103,5 @@ describe.skipIf(missing('chromium'))('one story', () => {
     expect(saying(screens, /It looks like/)).toEqual([]);
     expect(screens.get('pump')).toMatch(/Nothing stands out\./);
     expect(screens.get('pump')).toMatch(/tank low \(about 11 min left\)/);
-  }, 120_000);
+  });
 });

@@ -12,7 +12,7 @@ import type { Layout } from '../../config/layout/layout.ts';
 import type { ReplayState } from '../../config/wire/replay.ts';
 import type { AccessAnswer, Alarm, AsideAlarm, Entry, LiveMessage, Picture } from '../../config/wire/wire.ts';
 import { cacheRule, SECURITY_HEADERS } from '../../gateway/server/headers.ts';
-import { feed, picture, series, type Condition } from './fixture.ts';
+import { feed, picture, series, type Condition } from '../ui/fixture.ts';
 
 const TYPES: Readonly<Record<string, string>> = {
   '.html': 'text/html',

@@ -71,7 +71,7 @@ describe.skipIf(missing('chromium'))('without the gateway', () => {
     mkdirSync(SHOTS, { recursive: true });
     await screen.start();
     beating = setInterval(() => gateway.tell(), 1_000);
-  }, 60_000);
+  });
   afterAll(async () => {
     clearInterval(beating);
     await screen.stop();
@@ -91,7 +91,7 @@ describe.skipIf(missing('chromium'))('without the gateway', () => {
     await mark(page).waitFor();
     expect(await allThere(page)).toEqual([]);
     expect(await page.title()).toMatch(/^SIMULATION · NOT LIVE/);
-  }, 60_000);
+  });
 
   it('the age goes on while the time of the picture stands', async () => {
     const page = await opened('site', { clock: true });
@@ -105,15 +105,15 @@ describe.skipIf(missing('chromium'))('without the gateway', () => {
     const time = /of (\w+ \d+ \w+ \d\d:\d\d:\d\d)/;
     expect(time.exec(second)![1]).toBe(time.exec(first)![1]);
     expect(first).toMatch(/Last picture 3\d s ago/);
-  }, 30_000);
+  });
 
   it('that dies before all was fetched: the screen names what is missing, shows the rest, and fetches it on return', async () => {
     gateway.failing = /assets\/(TrendScreen|PumpScreen)/;
     const page = await opened('site');
-    await page.getByText('Not all screens are on this device yet.').waitFor({ timeout: 15_000 });
+    await page.getByText('Not all screens are on this device yet.').waitFor();
     expect(await page.locator('main').innerText()).toContain('Not on this device: Pump, Trend.');
     gateway.gone = true;
-    await mark(page).waitFor({ timeout: 25_000 });
+    await mark(page).waitFor();
     expect(await mark(page).innerText()).toContain('Not on this device: Pump, Trend.');
     await go(page, 'trend');
     await page.getByText('it is not on this device yet, and the gateway does not give it').waitFor();
@@ -123,35 +123,33 @@ describe.skipIf(missing('chromium'))('without the gateway', () => {
     await page.evaluate(() => document.body.setAttribute('data-before', 'yes'));
     gateway.failing = null;
     gateway.gone = false;
-    await page.getByText('pump discharge').first().waitFor({ timeout: 25_000 });
+    await page.getByText('pump discharge').first().waitFor();
     await mark(page).waitFor({ state: 'detached' });
     expect(await page.getByText('Not on this device').count()).toBe(0);
     expect(await page.locator('body[data-before]').count()).toBe(1);
-  }, 90_000);
+  });
 
   it('over a link that is half open: NOT LIVE although the socket stands, and live again when it speaks', async () => {
     const page = await opened('pump');
     await page.waitForTimeout(2_000);
     gateway.silent = true;
-    await mark(page).waitFor({ timeout: 20_000 });
+    await mark(page).waitFor();
     gateway.silent = false;
     gateway.greet();
-    await mark(page).waitFor({ state: 'detached', timeout: 25_000 });
+    await mark(page).waitFor({ state: 'detached' });
     await page.getByText('Suction margin').waitFor();
-  }, 60_000);
+  });
 
   it('says beforehand that a reload loses the page: in the settings while it is live, and at the top when it is not', async () => {
     const words = 'Reloading this page without the gateway loses it.';
     const page = await opened('site', { width: 1_280, clock: true });
     await page.getByRole('button', { name: 'Light' }).click();
     await page.getByRole('banner').getByText(words).waitFor();
-    await expect
-      .poll(() => page.getByRole('banner').getByText('All screens are on this device.').count(), { timeout: 8_000 })
-      .toBe(1);
+    await expect.poll(() => page.getByRole('banner').getByText('All screens are on this device.').count()).toBe(1);
     gateway.gone = true;
     await page.clock.fastForward(60_000);
     await mark(page).getByText(words).waitFor();
-  }, 30_000);
+  });
 
   it('nothing can be sent, each button says why, and nothing is sent when it is back', async () => {
     const page = await opened('walk-round', { clock: true });
@@ -179,7 +177,7 @@ describe.skipIf(missing('chromium'))('without the gateway', () => {
     expect(await page.getByRole('button', { name: 'I have it' }).first().isEnabled()).toBe(true);
     await page.clock.fastForward(5_000);
     expect(sent()).toBe(before);
-  }, 60_000);
+  });
 
   it('What if works on the last picture, and says of when it is', async () => {
     const page = await opened('site', { clock: true });
@@ -199,7 +197,7 @@ describe.skipIf(missing('chromium'))('without the gateway', () => {
     expect(await page.getByText('taken over from the picture').count()).toBe(1);
     await page.getByRole('button', { name: 'All as rigged' }).click();
     expect(await page.getByText('taken over from the picture').count()).toBe(0);
-  }, 60_000);
+  });
 
   it('the handover sheet and its paper say NOT LIVE and the age, and tell no time left as if it still ran', async () => {
     const page = await opened('site', { clock: true });
@@ -215,7 +213,7 @@ describe.skipIf(missing('chromium'))('without the gateway', () => {
     expect(sheet).toMatch(/empty at about \d\d:\d\d \(\d\d:\d\d to \d\d:\d\d\), if nothing has changed/);
     await page.emulateMedia({ media: 'print' });
     expect(await page.locator('.running-head').innerText()).toMatch(/NOT LIVE: last picture 40 min old/);
-  }, 60_000);
+  });
 
   it('a replay without its gateway stays REPLAY, is marked, and cannot be moved', async () => {
     gateway.replay = {
@@ -242,7 +240,7 @@ describe.skipIf(missing('chromium'))('without the gateway', () => {
     await bar.getByText('The replay cannot be moved: its gateway is not heard.').waitFor();
     expect(await allThere(page)).toEqual([]);
     gateway.replay = null;
-  }, 60_000);
+  });
 
   it('charts of gauges that nobody opened hold their past', async () => {
     const page = await opened('site', { width: 1_280, clock: true });
@@ -252,33 +250,29 @@ describe.skipIf(missing('chromium'))('without the gateway', () => {
     await go(page, 'trend');
     await page.getByText('Drawn is what is on this device.').waitFor();
     await expect.poll(() => page.locator('figure canvas').count()).toBeGreaterThan(1);
-    await expect.poll(() => inked(page), { timeout: 5_000 }).toBeGreaterThan(0.3);
-  }, 30_000);
+    await expect.poll(() => inked(page)).toBeGreaterThan(0.3);
+  });
 
   it.each([
     [360, 740, 'sun'],
     [740, 360, 'night'],
     [1_024, 768, 'shade'],
     [1_280, 800, 'night'],
-  ] as const)(
-    'nothing beside the screen at %i x %i',
-    async (width, height, theme) => {
-      const page = await opened('site', { width, height, theme, clock: true });
-      await page.waitForTimeout(4_000);
-      gateway.gone = true;
-      await page.clock.fastForward(4_000_000);
-      for (const { name } of SCREENS) {
-        await go(page, name);
-        await mark(page).waitFor();
-        const beside = await page.evaluate(
-          () => document.documentElement.scrollWidth - document.documentElement.clientWidth,
-        );
-        expect([name, beside]).toEqual([name, 0]);
-        await page.screenshot({ path: `${SHOTS}/${name}-${theme}-${width}.png` });
-      }
-    },
-    60_000,
-  );
+  ] as const)('nothing beside the screen at %i x %i', async (width, height, theme) => {
+    const page = await opened('site', { width, height, theme, clock: true });
+    await page.waitForTimeout(4_000);
+    gateway.gone = true;
+    await page.clock.fastForward(4_000_000);
+    for (const { name } of SCREENS) {
+      await go(page, name);
+      await mark(page).waitFor();
+      const beside = await page.evaluate(
+        () => document.documentElement.scrollWidth - document.documentElement.clientWidth,
+      );
+      expect([name, beside]).toEqual([name, 0]);
+      await page.screenshot({ path: `${SHOTS}/${name}-${theme}-${width}.png` });
+    }
+  });
 });
 
 /** How much of the first chart's width the measured line covers. */

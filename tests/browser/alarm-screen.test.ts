@@ -9,7 +9,7 @@ import { BuiltScreen } from './built-screen.ts';
 
 describe.skipIf(missing('chromium'))('alarms set aside', () => {
   const screen = new BuiltScreen(demoSite().layout);
-  beforeAll(() => screen.start(), 60_000);
+  beforeAll(() => screen.start());
   afterAll(() => screen.stop());
 
   it('an alarm is shelved by the second press at the same place, with its reason, and taken back by hand', async () => {

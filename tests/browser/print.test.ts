@@ -38,7 +38,7 @@ describe.skipIf(noPrinter)('a sheet on paper', () => {
   beforeAll(async () => {
     mkdirSync(SHOTS, { recursive: true });
     await screen.start();
-  }, 60_000);
+  });
   afterAll(() => screen.stop());
 
   it.each(['handover', 'pre-flight'])(

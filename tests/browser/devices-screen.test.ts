@@ -7,7 +7,6 @@ import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { chromium, type Browser, type Page } from 'playwright-core';
-import { build } from 'vite';
 import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, it } from 'vitest';
 import { Journal } from '../../gateway/journal/journal.ts';
 import { RunLoop } from '../../gateway/site/run-loop.ts';
@@ -15,13 +14,12 @@ import { buildServer, type Server } from '../../gateway/server/app.ts';
 import { createWatch } from '../../gateway/core/watch.ts';
 import { demoSite } from '../support/demo-site.ts';
 import { missing } from '../support/machine.ts';
-import { BROWSER } from './browser.ts';
+import { BROWSER, patient, SCREEN_FOLDER } from './chromium.ts';
 
 const { layout, text } = demoSite();
 
 describe.skipIf(missing('chromium'))('the Devices screen', () => {
   const folder = mkdtempSync(join(tmpdir(), 'wetdown-devices-'));
-  const screen = join(folder, 'screen');
   let browser: Browser;
   let page: Page;
   let loop: RunLoop;
@@ -30,13 +28,8 @@ describe.skipIf(missing('chromium'))('the Devices screen', () => {
   let closed = false;
 
   beforeAll(async () => {
-    await build({
-      configFile: join(import.meta.dirname, '../../ui/vite.config.ts'),
-      build: { outDir: screen },
-      logLevel: 'error',
-    });
     browser = await chromium.launch(BROWSER);
-  }, 60_000);
+  });
   afterAll(async () => {
     await browser.close();
     rmSync(folder, { recursive: true, force: true });
@@ -59,7 +52,7 @@ describe.skipIf(missing('chromium'))('the Devices screen', () => {
     server = await buildServer({
       layout,
       build: 'test',
-      screen,
+      screen: SCREEN_FOLDER,
       loopbackOnly: true,
       door: null,
       told: () => undefined,
@@ -71,7 +64,7 @@ describe.skipIf(missing('chromium'))('the Devices screen', () => {
     });
     const address = await server.app.listen({ host: '127.0.0.1', port: 0 });
     ticker = setInterval(() => loop.tick(), 200);
-    page = await browser.newPage();
+    page = patient(await browser.newPage());
     await page.goto(`${address}/#devices`);
     await page.getByRole('heading', { name: 'Devices without a place' }).waitFor();
   });
@@ -153,7 +146,7 @@ describe.skipIf(missing('chromium'))('the Devices screen', () => {
     });
     const refused = page.getByRole('region', { name: 'Packets refused' });
     await expect
-      .poll(() => refused.textContent(), { timeout: 10_000 })
+      .poll(() => refused.textContent())
       .toMatch(/wetdown\/larch_cove\/pump-box\/SenML, 2, last .*Did you mean wetdown\/larch-cove\/pump-box\/senml\?/s);
     const words = await refused.textContent();
     expect(words).toContain('ingest/bad-topic, 3 so far');
@@ -192,15 +185,13 @@ describe.skipIf(missing('chromium'))('the Devices screen', () => {
     try {
       const button = page.getByRole('button', { name: 'It is open to the air now' });
       const heard = (): number => loop.latest?.feed.devices.find(({ device }) => device === 'end-b')?.packets ?? 0;
-      await expect.poll(async () => heard() >= 5 && (await button.isEnabled()), { timeout: 20_000 }).toBe(true);
+      await expect.poll(async () => heard() >= 5 && (await button.isEnabled())).toBe(true);
       await button.click();
       await expect
-        .poll(() => page.getByRole('region', { name: 'Zero of a gauge' }).innerText(), { timeout: 10_000 })
+        .poll(() => page.getByRole('region', { name: 'Zero of a gauge' }).innerText())
         .toContain('taken off each reading since');
       await expect
-        .poll(() => loop.latest?.picture.channels.find(({ channel }) => channel === 'end-b-pressure')?.value, {
-          timeout: 10_000,
-        })
+        .poll(() => loop.latest?.picture.channels.find(({ channel }) => channel === 'end-b-pressure')?.value)
         .toBeCloseTo(0, 6);
     } finally {
       clearInterval(standing);

@@ -9,7 +9,7 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { parseLayout } from '../../config/layout/layout-parser.ts';
 import { show } from '../../config/units.ts';
 import { NO_CHANGE, WhatIf } from '../../gateway/core/hydraulics/what-if.ts';
-import { BROWSER } from './browser.ts';
+import { BROWSER, patient, SCREEN_FOLDER } from './chromium.ts';
 import { FakeGateway } from './fake-gateway.ts';
 
 const root = join(import.meta.dirname, '../..');
@@ -26,10 +26,10 @@ async function opened(
   screen: string,
   run: (page: Page, stopGateway: () => Promise<void>) => Promise<void>,
 ): Promise<void> {
-  const gateway = new FakeGateway(layout, join(root, '.build/ui'));
+  const gateway = new FakeGateway(layout, SCREEN_FOLDER);
   let gone = false;
   const address = await gateway.listen(0);
-  const page = await browser.newPage({ viewport: { width: 1280, height: 900 } });
+  const page = patient(await browser.newPage({ viewport: { width: 1280, height: 900 } }));
   try {
     await page.goto(`${address}/#${screen}`);
     await page.locator(`nav a[href="#${screen}"][aria-current]`).waitFor();

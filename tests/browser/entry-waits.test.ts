@@ -11,7 +11,7 @@ const LOST = 'Lost: the gateway stopped before this was on disk. Enter it again.
 
 describe.skipIf(missing('chromium'))('an entry that is not on disk', () => {
   const screen = new BuiltScreen(layout);
-  beforeAll(() => screen.start(), 60_000);
+  beforeAll(() => screen.start());
   afterAll(() => screen.stop());
   afterEach(() => void Object.assign(screen.gateway, { diskFails: false, unwritten: 0, session: 'first' }));
 

@@ -15,7 +15,7 @@ const { layout } = demoSite();
 const screen = new BuiltScreen(layout);
 
 describe.skipIf(missing('chromium'))('the heap of the page', () => {
-  beforeAll(() => screen.start(), 60_000);
+  beforeAll(() => screen.start());
   afterAll(() => screen.stop());
 
   it('is no heavier after each screen was opened for the third time than after the first, but for a little', async () => {
@@ -23,5 +23,5 @@ describe.skipIf(missing('chromium'))('the heap of the page', () => {
     expect(third!.pictures - first!.pictures).toBe(2 * SCREENS.length * 60);
     expect(third!.bytes - first!.bytes).toBeLessThan(GROWTH_BYTES);
     expect(third!.nodes).toBeLessThan(1.5 * first!.nodes);
-  }, 120_000);
+  });
 });

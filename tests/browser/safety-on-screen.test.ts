@@ -34,7 +34,7 @@ describe.skipIf(missing('chromium'))('safety words on the screen', () => {
       await screen.show(page, name);
       expect(await textOf(page, 'main .advisory'), name).toBe(ADVISORY);
     }
-  }, 60_000);
+  });
 
   it('a card that sends somebody carries the fixed line under its check', async () => {
     const page = await screen.open('emergency', 'site', { width: 1_280 });
