@@ -43,7 +43,7 @@ Units.
 
 ## To add
 
-A unit: a row in \`units.ts\`, proved by \`npm test\`.
+A unit: a row in \`units.ts\`, proved by \`npm test\`. See \`decisions/\`.
 
 ## Limits
 
@@ -160,6 +160,11 @@ describe('a fault in a document is found', () => {
       'decisions: number 2 is missing',
     ],
     ['a number given twice', house({ 'ui/decisions/0001-x.md': RECORD }), 'decisions: number 1 is given twice'],
+    [
+      'a README that is silent on its decisions',
+      readme(' See `decisions/`.', ''),
+      'config/README.md: does not say that there are `decisions/`',
+    ],
     [
       'a record of another name',
       house({ 'config/decisions/si.md': RECORD }),

@@ -122,10 +122,13 @@ export function roomFaults(documents: Documents): string[] {
 
 export function recordFaults({ files, texts }: Documents): string[] {
   const records = files.filter((file) => file.includes('/decisions/'));
+  const rooms = [...new Set(records.map((file) => file.replace(/\/decisions\/.*$/, '')))];
+  const untold = rooms.filter((room) => !texts.get(`${room}/README.md`)?.includes('`decisions/`'));
   const numbers = records.flatMap((file) => Number(RECORD.exec(file)?.[2] ?? [])).filter((one) => one > 0);
   const gaps = numbers.map((_, index) => index + 1).filter((number) => !numbers.includes(number));
   const doubles = numbers.filter((number, index) => numbers.indexOf(number) !== index);
   return [
+    ...untold.map((room) => `${room}/README.md: does not say that there are \`decisions/\``),
     ...gaps.map((number) => `decisions: number ${number} is missing`),
     ...doubles.map((number) => `decisions: number ${number} is given twice`),
     ...records.flatMap((file) => {
