@@ -146,7 +146,7 @@ describe('a fault in a document is found', () => {
     [
       'a file that has gone',
       readme('`kit/kit.ts`', '`kit/hose.ts`'),
-      'config/README.md: names kit/hose.ts, which is not there',
+      'config/README.md: lists kit/hose.ts, which is not in this room',
     ],
     ['a file named twice', readme('- `kit', '- `units.ts`: again.\n- `kit'), 'config/README.md: names units.ts twice'],
     [

@@ -113,7 +113,7 @@ export function roomFaults(documents: Documents): string[] {
         ...tooLong(text, ROOM_LINES),
         ...tooWide(text),
         ...there.filter((file) => !named.includes(file)).map((file) => `does not name ${file}`),
-        ...named.filter((file) => !there.includes(file)).map((file) => `names ${file}, which is not there`),
+        ...named.filter((file) => !there.includes(file)).map((file) => `lists ${file}, which is not in this room`),
         ...named.filter((file, index) => named.indexOf(file) !== index).map((file) => `names ${file} twice`),
       ]);
     }),
