@@ -2,6 +2,7 @@
 import { readdirSync } from 'node:fs';
 
 const NAMES = readdirSync(import.meta.dirname)
+  .filter((file) => file.endsWith('.ts'))
   .map((file) => file.replace(/\.ts$/, ''))
   .filter((name) => !['run', 'bench-site', 'bare-subscriber', 'day-record'].includes(name));
 const [asked = '--'] = process.argv.slice(2);
