@@ -126,7 +126,7 @@ export class PumpWatch {
       outlet: outlet(),
       ratedFlowM3s: this.side.ratedFlowM3s,
     });
-    if (mode === 'draining') this.regime.hasRun = false;
+    if (mode === 'draining') this.regime.drained();
     if (this.regime.state !== 'unknown') {
       this.#stopAsked = mode === 'refuelling';
       this.findings = this.#judge(nowMs, mode);
