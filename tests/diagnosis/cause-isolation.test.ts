@@ -30,35 +30,35 @@ const shifted = expectation.predict(belief, boundary, [
     if (middle.effect.kind === 'network') middle.effect.apply(settings, 1);
   },
 ])!;
-const kept = gauges.flatMap(({ kind }, gauge) => (kind === 'end' || kind === 'flow' ? [gauge] : []));
+const observedGauges = gauges.flatMap(({ kind }, gauge) => (kind === 'end' || kind === 'flow' ? [gauge] : []));
 
 /** What is found where the gauges read so many times what a burst trunk would do to them. */
 function found(times: number): string[] {
-  const sd = kept.map((gauge) => (gauges[gauge]!.kind === 'flow' ? 1e-4 : 3_000));
-  const covariance = new Float64Array(kept.length ** 2);
+  const sd = observedGauges.map((gauge) => (gauges[gauge]!.kind === 'flow' ? 1e-4 : 3_000));
+  const covariance = new Float64Array(observedGauges.length ** 2);
   sd.forEach((value, row) => {
-    covariance[row * kept.length + row] = value ** 2;
+    covariance[row * observedGauges.length + row] = value ** 2;
   });
-  const standing = new Float64Array(gauges.length ** 2);
-  kept.forEach((gauge, row) => {
-    standing[gauge * gauges.length + gauge] = sd[row]! ** 2;
+  const biasCovariance = new Float64Array(gauges.length ** 2);
+  observedGauges.forEach((gauge, row) => {
+    biasCovariance[gauge * gauges.length + gauge] = sd[row]! ** 2;
   });
   const evidence = {
     belief,
     boundary,
     healthy,
-    kept,
+    observedGauges,
     covariance,
-    standing,
+    biasCovariance,
     jacobian: expectation.jacobian(belief, boundary, healthy),
-    was: new Float64Array(kept.length),
+    referenceOffset: new Float64Array(observedGauges.length),
     looks: [],
     hurt: new Set<string>(),
     ordered: [],
     shapes: new Map(),
     stood: new Set<string>(),
     mostM3s: new Float64Array([Infinity]),
-    residual: Float64Array.from(kept, (gauge) => times * (shifted.values[gauge]! - healthy.values[gauge]!)),
+    residual: Float64Array.from(observedGauges, (gauge) => times * (shifted.values[gauge]! - healthy.values[gauge]!)),
   };
   return new CauseIsolation(expectation, hypotheses)
     .judge(evidence, [])

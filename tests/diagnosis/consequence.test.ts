@@ -7,13 +7,9 @@ import type { Layout } from '../../config/layout/layout.ts';
 import type { Cause } from '../../config/wire/wire.ts';
 import { kitBelief } from '../../gateway/core/diagnosis/model/parameter-estimate.ts';
 import { hypothesesOf, keyOf } from '../../gateway/core/diagnosis/causes/causes.ts';
-import type { Candidate } from '../../gateway/core/diagnosis/isolation/cause-isolation.ts';
-import {
-  Consequences,
-  type BelievedLay,
-  type Consequence,
-  type SeenPump,
-} from '../../gateway/core/diagnosis/states/consequence.ts';
+import type { Candidate } from '../../gateway/core/diagnosis/isolation/candidate.ts';
+import { Consequences, type Consequence } from '../../gateway/core/diagnosis/states/consequence.ts';
+import type { BelievedLay, SeenPump } from '../../gateway/core/diagnosis/states/lost-heads.ts';
 import { Expectation } from '../../gateway/core/diagnosis/model/expectation.ts';
 import type { Finding } from '../../gateway/core/diagnosis/isolation/finding.ts';
 import { gaugesOf } from '../../gateway/core/diagnosis/model/gauge.ts';

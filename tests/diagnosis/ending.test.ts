@@ -27,7 +27,7 @@ function stood(): Course {
   };
   for (let count = 0; count < 20; count += 1) second(1);
   ending.stands(
-    { kept: [0, 1, 2], residual: Float64Array.from(STOOD), was: new Float64Array(3) },
+    { observedGauges: [0, 1, 2], residual: Float64Array.from(STOOD), referenceOffset: new Float64Array(3) },
     history.segment(atMs, NOISE, TRUSTED),
     [],
     atMs,
@@ -67,7 +67,7 @@ it('tells what lies the other way round from what stood, on the same gauges', ()
   const { ending } = stood();
   const covariance = NOISE;
   const opposite = (residual: readonly number[]): boolean =>
-    ending.isOpposite({ kept: [0, 1, 2], residual: Float64Array.from(residual), covariance }, 30_000);
+    ending.isOpposite({ observedGauges: [0, 1, 2], residual: Float64Array.from(residual), covariance }, 30_000);
   expect(opposite([8_000, 1_600, -600])).toBe(true);
   expect(opposite([-8_000, -1_600, 600])).toBe(false);
   expect(opposite([0, 0, 9_000])).toBe(false);

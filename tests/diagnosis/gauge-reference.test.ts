@@ -15,7 +15,7 @@ import { Drive } from '../support/drive.ts';
 const NOISE_PA = 1_000;
 const noise = Float64Array.of(NOISE_PA ** 2, 0, 0, NOISE_PA ** 2);
 /** The model is off by ten times the noise, and by the same at both gauges for a half of it. */
-const standing = Float64Array.of(100, 50, 50, 100).map((times) => times * NOISE_PA ** 2);
+const biasCovariance = Float64Array.of(100, 50, 50, 100).map((times) => times * NOISE_PA ** 2);
 const gauges = [{ kind: 'end' }, { kind: 'end' }] as unknown as readonly Gauge[];
 const healthy = { values: Float64Array.of(400_000, 300_000) } as unknown as Prediction;
 const boundaryAt = (dischargePa: number, speed: number): Boundary => ({
@@ -63,19 +63,17 @@ function stepped(
 describe('what was right a moment ago', () => {
   it('takes the zero of a gauge out of a step, and leaves the noise of both spells', () => {
     const { references, history, nowMs } = stepped(20_000, 15_000, 8);
-    const { kept, residual, was, covariance } = difference(
+    const { observedGauges, residual, referenceOffset, covariance } = difference(
       references.reference!,
       history.segment(nowMs, noise, [true, true]),
       gauges,
-      healthy,
-      standing,
-      boundaryAt(600_000, 1),
+      { healthy, biasCovariance, boundary: boundaryAt(600_000, 1) },
       nowMs,
     );
-    expect(kept).toEqual([0, 1]);
+    expect(observedGauges).toEqual([0, 1]);
     expect(residual[0]).toBeCloseTo(15_000, -3);
     expect(Math.abs(residual[1]!)).toBeLessThan(500);
-    expect(was[0]).toBeCloseTo(20_000, -3);
+    expect(referenceOffset[0]).toBeCloseTo(20_000, -3);
     // 60 readings before, 8 after; waves of 0.4 kPa and 0.05 % on top, and next to no walk in so short a time.
     const means = NOISE_PA ** 2 * (1 / (1 + 0.7 * 59) + 1 / (1 + 0.7 * 7));
     const waves = 400 ** 2 + (0.0005 * 400_000) ** 2;
@@ -89,22 +87,20 @@ describe('what was right a moment ago', () => {
     const { segment, ...rest } = references.reference!;
     const one = {
       ...rest,
-      segment: { ...segment, kept: [0], means: segment.means.slice(0, 1), noise: segment.noise.slice(0, 1) },
+      segment: { ...segment, observedGauges: [0], means: segment.means.slice(0, 1), noise: segment.noise.slice(0, 1) },
     };
     const now = history.segment(nowMs, noise, [true, true]);
-    const { kept, residual, was, covariance } = difference(
+    const { observedGauges, residual, referenceOffset, covariance } = difference(
       one,
       now,
       gauges,
-      healthy,
-      standing,
-      boundaryAt(600_000, 1),
+      { healthy, biasCovariance, boundary: boundaryAt(600_000, 1) },
       nowMs,
     );
-    expect(kept).toEqual([0, 1]);
+    expect(observedGauges).toEqual([0, 1]);
     expect(residual[0]).toBeCloseTo(15_000, -3);
     expect(residual[1]).toBe(now.means[1]);
-    expect(was[1]).toBe(0);
+    expect(referenceOffset[1]).toBe(0);
     expect(covariance[3]).toBeCloseTo(100 * NOISE_PA ** 2 + NOISE_PA ** 2 / (1 + 0.7 * 7), 0);
     // What the model errs by falls out of the one and stays in the other: nothing in common.
     expect(covariance[1]).toBe(0);

@@ -8,7 +8,7 @@ import { hypothesesOf } from '../../gateway/core/diagnosis/causes/causes.ts';
 import { CauseIsolation } from '../../gateway/core/diagnosis/isolation/cause-isolation.ts';
 import { Expectation } from '../../gateway/core/diagnosis/model/expectation.ts';
 import { withinReach } from '../../gateway/core/diagnosis/isolation/finding.ts';
-import { singleNoise, standingError } from '../../gateway/core/diagnosis/model/gauge-errors.ts';
+import { readingNoiseOf, biasCovarianceOf } from '../../gateway/core/diagnosis/model/gauge-errors.ts';
 import { gaugesOf, type Boundary } from '../../gateway/core/diagnosis/model/gauge.ts';
 import { mostFlowM3s } from '../../gateway/core/diagnosis/model/pump-limit.ts';
 import { buildNetwork } from '../../gateway/core/hydraulics/network.ts';
@@ -59,22 +59,24 @@ describe('line ends that are gone at shut-off pressure', () => {
     const now = boundary(0.97 * curveRisePa[0]!);
     const healthy = expectation.predict(belief, now)!;
     const jacobian = expectation.jacobian(belief, now, healthy);
-    const kept = gauges.flatMap(({ kind }, gauge) => (kind === 'end' ? [gauge] : []));
-    const standing = standingError(expectation, belief, healthy, jacobian, { age: 0, far: 0 });
-    const noise = singleNoise(expectation, belief, jacobian, now);
+    const observedGauges = gauges.flatMap(({ kind }, gauge) => (kind === 'end' ? [gauge] : []));
+    const biasCovariance = biasCovarianceOf(expectation, belief, healthy, jacobian, { age: 0, far: 0 });
+    const noise = readingNoiseOf(expectation, belief, jacobian, now);
     const block = (matrix: Float64Array): Float64Array =>
-      Float64Array.from(kept.flatMap((row) => kept.map((column) => matrix[row * gauges.length + column]!)));
+      Float64Array.from(
+        observedGauges.flatMap((row) => observedGauges.map((column) => matrix[row * gauges.length + column]!)),
+      );
     const found = new CauseIsolation(expectation, hypothesesOf(layout, network, gauges)).judge(
       {
         belief,
         boundary: now,
         healthy,
         jacobian,
-        kept,
-        residual: Float64Array.from(kept, (gauge) => 20_000 - healthy.values[gauge]!),
-        was: new Float64Array(kept.length),
-        covariance: block(standing).map((value, index) => value + block(noise)[index]!),
-        standing,
+        observedGauges,
+        residual: Float64Array.from(observedGauges, (gauge) => 20_000 - healthy.values[gauge]!),
+        referenceOffset: new Float64Array(observedGauges.length),
+        covariance: block(biasCovariance).map((value, index) => value + block(noise)[index]!),
+        biasCovariance,
         looks: [],
         hurt: new Set(),
         ordered: [],

@@ -11,6 +11,7 @@
 import { show } from '../../../../config/units.ts';
 import type { ParameterEstimate } from '../model/parameter-estimate.ts';
 import type { Expectation } from '../model/expectation.ts';
+import { addBlock } from '../model/gauge-errors.ts';
 import type { Boundary } from '../model/gauge.ts';
 import { cholesky, dot, projected, solveWith, timesSymmetric } from '../../statistics/gaussian.ts';
 import { learnedFrom, type Learned } from './identifiability.ts';
@@ -173,19 +174,10 @@ function update(prior: ParameterEstimate, { rows, jacobian, gap, noise }: Stack)
   return { ...prior, mean, covariance };
 }
 
-export function rowsOf(matrix: Float64Array, rows: readonly number[], width: number): Float64Array {
+function rowsOf(matrix: Float64Array, rows: readonly number[], width: number): Float64Array {
   const out = new Float64Array(rows.length * width);
   rows.forEach((row, at) => out.set(matrix.subarray(row * width, (row + 1) * width), at * width));
   return out;
-}
-
-/** Adds the block of `wide` (full x full) that belongs to `kept` to `narrow`. */
-export function addBlock(narrow: Float64Array, wide: Float64Array, kept: readonly number[], full: number): void {
-  kept.forEach((from, row) =>
-    kept.forEach((to, column) => {
-      narrow[row * kept.length + column]! += wide[from * full + to]!;
-    }),
-  );
 }
 
 function difference(a: Float64Array, b: Float64Array): Float64Array {

@@ -13,7 +13,7 @@ import type { ShockPicture } from '../../../../config/wire/bursts.ts';
 import type { Note } from '../../../../config/wire/wire.ts';
 import { Bursts } from '../../telemetry/bursts.ts';
 import type { Channel, Sample } from '../../telemetry/channel.ts';
-import type { Look } from '../../operations/entries.ts';
+import type { Inspection } from '../causes/inspections.ts';
 import { keyOf } from '../causes/causes.ts';
 import type { Finding } from '../isolation/finding.ts';
 
@@ -55,7 +55,7 @@ export class ShockWatch {
   observe(
     nowMs: number,
     notes: readonly Note[],
-    looks: readonly Look[],
+    looks: readonly Inspection[],
     seenTurningMs: ReadonlyMap<string, number>,
   ): void {
     for (const { line, bursts } of this.#listened) {

@@ -6,8 +6,14 @@
  * something is 'seen' now and then. Judgement throughout: no published error rates of such looks were found.
  */
 import type { Sight } from '../../../../config/wire/wire.ts';
-import type { Look } from '../../operations/entries.ts';
-import type { Candidate } from '../isolation/cause-isolation.ts';
+import type { Hypothesis } from './causes.ts';
+
+/** What somebody found at one place. */
+export interface Inspection {
+  readonly at: string;
+  readonly found: Sight;
+  readonly atMs: number;
+}
 
 const SEEN = 0.85;
 /** Named something else that is really wrong there. */
@@ -24,7 +30,7 @@ const OVERLOOKED: Partial<Record<string, number>> = {
   restriction: 0.2,
 };
 
-export function lookScore(looks: readonly Look[], set: readonly Pick<Candidate, 'hypothesis'>[]): number {
+export function lookScore(looks: readonly Inspection[], set: readonly { readonly hypothesis: Hypothesis }[]): number {
   return looks.reduce((sum, look) => {
     const there = set.find(({ hypothesis }) => hypothesis.place === look.at)?.hypothesis.cause;
     return sum + Math.log(there === undefined ? atSound(look.found) : atTrouble(look.found, there));

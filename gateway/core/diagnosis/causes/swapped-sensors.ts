@@ -6,38 +6,45 @@
  * (SI).
  */
 import { ELEVATION_SD_PA, offsetAt } from '../model/parameter-estimate.ts';
-import type { Evidence } from '../isolation/cause-isolation.ts';
 import type { Gauge } from '../model/gauge.ts';
+import type { ResidualEvidence } from '../residuals/residual-evidence.ts';
 
 type Pair = readonly [number, number];
 
 /** By how much the first reads higher than before; the second reads as much lower. */
-export function tradedShift(evidence: Evidence, gauges: readonly Gauge[], [one, other]: Pair): number {
-  const { belief, healthy, kept, was } = evidence;
-  const read = (gauge: number): number => healthy.values[gauge]! + (was[kept.indexOf(gauge)] ?? 0);
+export function tradedShift(evidence: ResidualEvidence, gauges: readonly Gauge[], [one, other]: Pair): number {
+  const { belief, healthy, observedGauges, referenceOffset } = evidence;
+  const read = (gauge: number): number =>
+    healthy.values[gauge]! + (referenceOffset[observedGauges.indexOf(gauge)] ?? 0);
   const zero = (gauge: number): number => zeroShare(gauges[gauge]!) * belief.mean[offsetAt(belief, gauge)]!;
   return read(other) - zero(other) - (read(one) - zero(one));
 }
 
 /**
- * The covariance of the residual (kept x kept, in place) as it is after the trade: errors go with what is read, and the
+ * The covariance of the residual (observed x observed, in place) as it is after the trade: errors go with what is read, and the
  * zeros are an error of their own.
  */
-export function tradeErrors(covariance: Float64Array, evidence: Evidence, gauges: readonly Gauge[], pair: Pair): void {
-  const { kept, standing } = evidence;
-  const size = kept.length;
-  const [one, other] = pair.map((gauge) => kept.indexOf(gauge)) as [number, number];
+export function tradeErrors(
+  covariance: Float64Array,
+  evidence: ResidualEvidence,
+  gauges: readonly Gauge[],
+  pair: Pair,
+): void {
+  const { observedGauges, biasCovariance } = evidence;
+  const size = observedGauges.length;
+  const [one, other] = pair.map((gauge) => observedGauges.indexOf(gauge)) as [number, number];
   if (one >= 0 && other >= 0) {
     for (let at = 0; at < size; at += 1) exchange(covariance, one * size + at, other * size + at);
     for (let at = 0; at < size; at += 1) exchange(covariance, at * size + one, at * size + other);
     covariance[one * size + other] = covariance[other * size + one]! -= zeroVariance(evidence, gauges, pair);
   }
   pair.forEach((gauge, index) => {
-    const row = kept.indexOf(gauge);
+    const row = observedGauges.indexOf(gauge);
     const unheard = pair[1 - index]!;
     if (row >= 0)
       covariance[row * size + row]! +=
-        zeroVariance(evidence, gauges, pair) + (kept.includes(unheard) ? 0 : standing[unheard * (gauges.length + 1)]!);
+        zeroVariance(evidence, gauges, pair) +
+        (observedGauges.includes(unheard) ? 0 : biasCovariance[unheard * (gauges.length + 1)]!);
   });
 }
 
@@ -53,7 +60,7 @@ function zeroShare({ sensor }: Gauge): number {
 }
 
 /** Of the difference of two zeros: what is believed of the offsets, and how little an offset tells of its zero. */
-function zeroVariance({ belief }: Evidence, gauges: readonly Gauge[], [one, other]: Pair): number {
+function zeroVariance({ belief }: ResidualEvidence, gauges: readonly Gauge[], [one, other]: Pair): number {
   const shares = [zeroShare(gauges[one]!), -zeroShare(gauges[other]!)] as const;
   const at = [offsetAt(belief, one), offsetAt(belief, other)] as const;
   const together = (row: 0 | 1, column: 0 | 1): number =>

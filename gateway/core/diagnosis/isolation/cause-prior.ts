@@ -4,7 +4,7 @@
  * In: a hypothesis and what people, shocks, shapes and the last judgement said. Out: log of the prior odds.
  */
 import { keyOf, type Hypothesis } from '../causes/causes.ts';
-import type { Evidence } from './cause-isolation.ts';
+import type { IsolationEvidence } from './isolation-evidence.ts';
 
 /** Prior odds of a cause of weight 1 at one place, for one segment. Judgement. */
 const LOG_PRIOR = Math.log(1e-4);
@@ -26,7 +26,7 @@ const LOG_STOOD = Math.log(100);
  * strainer sooner than wear.
  */
 export function logPrior(
-  { hurt, shapes, stood }: Evidence,
+  { hurt, shapes, stood }: Pick<IsolationEvidence, 'hurt' | 'shapes' | 'stood'>,
   { cause, place, subject, weight, effect }: Hypothesis,
 ): number {
   const shape = cause === 'suction-trouble' && effect.kind === 'shift' ? shapes.get(effect.moves[0]!.gauge) : undefined;

@@ -5,7 +5,8 @@
  * sizes. Out: yes or no. What a cause of a given size takes is unsure by its spread, so the least that it may take
  * counts. Where a cause says that the discharge gauge itself is off, nothing is limited by it.
  */
-import type { Candidate, Evidence } from './cause-isolation.ts';
+import { widestSpread, type Candidate } from './candidate.ts';
+import type { IsolationEvidence } from './isolation-evidence.ts';
 import type { Prediction } from '../model/expectation.ts';
 import type { Gauge } from '../model/gauge.ts';
 
@@ -15,12 +16,12 @@ const SLACK = 1.15;
 const SURE_SD = 2;
 
 export function isDeliverable(
-  { mostM3s, healthy }: Evidence,
+  { mostM3s, healthy }: Pick<IsolationEvidence, 'mostM3s' | 'healthy'>,
   gauges: readonly Gauge[],
   changed: Prediction,
   set: readonly Candidate[],
 ): boolean {
-  const spread = Math.max(0, ...set.map(({ hypothesis: { size } }) => (size.fixed ? size.spread : 0)));
+  const spread = widestSpread(set);
   return mostM3s.every((most, pump) => {
     const misread = set.some(
       ({ hypothesis: { effect } }) =>

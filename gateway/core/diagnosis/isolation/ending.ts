@@ -11,18 +11,14 @@
 import { keyOf } from '../causes/causes.ts';
 import type { Finding } from './finding.ts';
 import type { GaugeHistory, SegmentMean } from '../residuals/gauge-history.ts';
+import type { ResidualEvidence } from '../residuals/residual-evidence.ts';
 import { cholesky, dot, whiten, type Cholesky } from '../../statistics/gaussian.ts';
 
 export type Phase = 'stands' | 'recedes' | 'rests';
 
-/** What stood when it was judged last, by kept gauge. */
-interface Stood {
+/** What stood when it was judged last, by observed gauge. */
+interface Stood extends Pick<ResidualEvidence, 'observedGauges' | 'residual' | 'referenceOffset'> {
   readonly startMs: number;
-  readonly kept: readonly number[];
-  /** Mean residual against what was right before. */
-  readonly residual: Float64Array;
-  /** What it was off by when all was right. */
-  readonly was: Float64Array;
   /** What each trouble makes of it by itself, where there are several. */
   readonly shifts: readonly Float64Array[];
 }
@@ -45,9 +41,6 @@ const WANES_MS = 15_000;
 const WANES_SD = 2;
 /** Judgement: what a trouble left behind may be held against it for so long after it was over. */
 const PAST_MS = 300_000;
-/** Judgement: places told still serve while they hold so much of what is likely now, and a size within so much. */
-const SAME_PLACES = 0.6;
-const SAME_SIZE = 0.15;
 /** Judgement: what swings further through than this was another trouble the other way. */
 const MOST_GONE = 1.4;
 /** Judgement: gauges rest when they move by less than this share of what stood, or by no more than noise. */
@@ -65,9 +58,8 @@ const SETTLED_MS = 30_000;
 const WAVES = 0.1;
 
 export class Ending {
-  phase: Phase = 'stands';
-  /** While it rests: since when. */
-  restMs = 0;
+  #phase: Phase = 'stands';
+  #restMs = 0;
   #stood: Stood | null = null;
   #past: { readonly stood: Stood; readonly atMs: number } | null = null;
   #still = 0;
@@ -79,6 +71,11 @@ export class Ending {
   #wanes = false;
   /** Since when judgements found less of it; null: they do not. */
   #weakMs: number | null = null;
+
+  /** While it rests: since when. */
+  get restMs(): number {
+    return this.#restMs;
+  }
 
   /** Nothing stands any more. */
   over(atMs: number): void {
@@ -94,7 +91,7 @@ export class Ending {
 
   #reset(): void {
     this.#stood = null;
-    this.phase = 'stands';
+    this.#phase = 'stands';
     this.#still = 0;
     this.#rested = null;
     this.#wanes = false;
@@ -103,54 +100,54 @@ export class Ending {
 
   /** A judgement named what stands; only a segment that has lasted is sure of it. */
   stands(
-    { kept, residual, was }: Pick<Stood, 'kept' | 'residual' | 'was'>,
+    { observedGauges, residual, referenceOffset }: Omit<Stood, 'startMs' | 'shifts'>,
     { startMs }: SegmentMean,
     shifts: Stood['shifts'],
     atMs: number,
   ): void {
     if (atMs - startMs < SURE_MS) return;
     this.#reset();
-    this.#stood = { startMs, kept, residual, was, shifts };
+    this.#stood = { startMs, observedGauges, residual, referenceOffset, shifts };
   }
 
   /** One frame, after its residuals were filed. `noise`: covariance of one reading of every gauge. */
   observe(history: GaugeHistory, atMs: number, noise: Float64Array, trusted: readonly boolean[]): Phase {
     const stood = this.#stood;
-    if (!stood) return this.phase;
+    if (!stood) return this.#phase;
     const recentMs = Math.max(RECENT_MS, RECENT_INTERVALS * history.slowestMs);
     const latelyMs = Math.max(LATELY_MS, LATELY_INTERVALS * history.slowestMs);
     const spells = [recentMs, latelyMs].map((spellMs) => history.spell(atMs - spellMs, atMs, noise, trusted));
     const now = spells[0]!;
-    if (now.kept.length === 0) return this.phase;
+    if (now.observedGauges.length === 0) return this.#phase;
     this.#wanes = [...spells, history.spell(atMs - Math.max(WANES_MS, latelyMs), atMs, noise, trusted)].some(
       (spell) => goneOf(stood, spell, noise, LEAST_GONE, WANES_SD) !== null,
     );
     if (spells.every((spell) => goneOf(stood, spell, noise, LEAST_GONE, GONE_SD) === null)) {
-      this.phase = 'stands';
+      this.#phase = 'stands';
       this.#still = 0;
       this.#rested = null;
-      return this.phase;
+      return this.#phase;
     }
     const before = history.spell(atMs - 2 * recentMs, atMs - recentMs, noise, trusted);
     const still = restsAt(stood, before, now, noise) && (!this.#rested || restsAt(stood, this.#rested, now, noise));
     this.#still = still ? this.#still + 1 : 0;
-    if (this.phase === 'stands') this.#recedesMs = atMs;
+    if (this.#phase === 'stands') this.#recedesMs = atMs;
     if (this.#still < REST_FRAMES && atMs < this.#recedesMs + Math.max(LONGEST_MS, 2 * latelyMs)) {
-      this.phase = 'recedes';
+      this.#phase = 'recedes';
       this.#rested = null;
-    } else if (this.phase !== 'rests') {
-      this.phase = 'rests';
-      this.restMs = atMs - 2 * recentMs;
+    } else if (this.#phase !== 'rests') {
+      this.#phase = 'rests';
+      this.#restMs = atMs - 2 * recentMs;
       this.#rested = before;
     }
-    return this.phase;
+    return this.#phase;
   }
 
   /** What is named while gauges have hardly come to rest may be what a lay does on its way back. */
   withholds(named: readonly Finding[], told: readonly Finding[], atMs: number): boolean {
     return (
-      this.phase === 'rests' &&
-      atMs < this.restMs + COMES_MS &&
+      this.#phase === 'rests' &&
+      atMs < this.#restMs + COMES_MS &&
       named.some((one) => told.every((other) => nameOf(other) !== nameOf(one)))
     );
   }
@@ -162,7 +159,7 @@ export class Ending {
   isWeaker(segment: SegmentMean, noise: Float64Array, atMs: number): boolean {
     const stood = this.#stood;
     if (!stood) return false;
-    if (this.phase === 'rests') return atMs < this.restMs + SETTLED_MS;
+    if (this.#phase === 'rests') return atMs < this.#restMs + SETTLED_MS;
     const other = segment.startMs !== stood.startMs;
     const weak = this.#wanes || (other && goneOf(stood, segment, noise, LEAST_WEAKER, WEAKER_SD) !== null);
     this.#weakMs = weak ? (this.#weakMs ?? atMs) : null;
@@ -174,74 +171,40 @@ export class Ending {
    * what passed for right had a part of it, because it grew.
    */
   isOpposite(
-    {
-      kept,
-      residual,
-      covariance,
-    }: { readonly kept: readonly number[]; readonly residual: Float64Array; readonly covariance: Float64Array },
+    { observedGauges, residual, covariance }: Pick<ResidualEvidence, 'observedGauges' | 'residual' | 'covariance'>,
     atMs: number,
   ): boolean {
     const stood = this.#stood ?? (this.#past && atMs < this.#past.atMs + PAST_MS ? this.#past.stood : null);
     if (!stood) return false;
-    const rows = kept.flatMap((gauge, now) => {
-      const then = stood.kept.indexOf(gauge);
+    const rows = observedGauges.flatMap((gauge, now) => {
+      const then = stood.observedGauges.indexOf(gauge);
       return then < 0 ? [] : [{ now, then }];
     });
-    const sds = rows.map(({ now }) => Math.sqrt(covariance[now * kept.length + now]!));
-    const is = rows.map(({ now }, row) => residual[now]! / sds[row]!);
-    const was = rows.map(({ then }, row) => stood.residual[then]! / sds[row]!);
-    const along = dot(is, was);
-    const shared = along ** 2 / dot(was, was);
-    return along < 0 && beyondNoise(dot(is, is) - shared, rows.length) < shared;
+    const sds = rows.map(({ now }) => Math.sqrt(covariance[now * observedGauges.length + now]!));
+    const found = rows.map(({ now }, row) => residual[now]! / sds[row]!);
+    const before = rows.map(({ then }, row) => stood.residual[then]! / sds[row]!);
+    const along = dot(found, before);
+    const shared = along ** 2 / dot(before, before);
+    return along < 0 && beyondNoise(dot(found, found) - shared, rows.length) < shared;
   }
 }
 
 const nameOf = ({ cause, subject }: Finding): string => keyOf(cause, subject);
 
-/**
- * What was told already of the same troubles: all of it, or of what has `stood` places and size, where what is found
- * now says no more.
- */
-export function keptWords(
-  named: readonly Finding[],
-  told: readonly Finding[],
-  all: boolean,
-  stood: ReadonlySet<string>,
-): Finding[] {
-  return named.map((one) => {
-    const name = nameOf(one);
-    const before = told.find((other) => nameOf(other) === name);
-    if (!before) return one;
-    if (all) return { ...before, key: one.key, sinceMs: one.sinceMs };
-    return stood.has(name) && saysTheSame(before, one)
-      ? { ...one, places: before.places, sizeM3s: before.sizeM3s }
-      : one;
-  });
-}
-
-function saysTheSame(before: Finding, now: Finding): boolean {
-  const held = now.places
-    .filter(({ id }) => before.places.some((place) => place.id === id))
-    .reduce((sum, { probability }) => sum + probability, 0);
-  const [was, is] = [before.sizeM3s?.best ?? 0, now.sizeM3s?.best ?? 0];
-  return (
-    before.cause === now.cause &&
-    now.places.length >= before.places.length &&
-    held >= SAME_PLACES &&
-    Math.abs(is - was) <= SAME_SIZE * Math.abs(was)
-  );
-}
-
 /** Largest share of what stood, or of one trouble in it, that is gone; null: none plainly is. */
 function goneOf(stood: Stood, spell: SegmentMean, noise: Float64Array, least: number, sd: number): number | null {
-  const both = spell.kept.flatMap((gauge, now) => {
-    const then = stood.kept.indexOf(gauge);
+  const both = spell.observedGauges.flatMap((gauge, now) => {
+    const then = stood.observedGauges.indexOf(gauge);
     return then < 0 ? [] : [{ then, now, gauge }];
   });
   if (both.length === 0) return null;
-  const factor = factorOf(both, noise, (row, column) => spell.noise[row.now * spell.kept.length + column.now]!);
+  const factor = factorOf(
+    both,
+    noise,
+    (row, column) => spell.noise[row.now * spell.observedGauges.length + column.now]!,
+  );
   const white = (values: (row: (typeof both)[number]) => number): Float64Array => whiten(factor, both.map(values));
-  const change = white(({ then, now }) => stood.residual[then]! - (spell.means[now]! - stood.was[then]!));
+  const change = white(({ then, now }) => stood.residual[then]! - (spell.means[now]! - stood.referenceOffset[then]!));
   let largest: number | null = null;
   for (const shift of [stood.residual, ...stood.shifts]) {
     const along = white(({ then }) => shift[then]!);
@@ -256,8 +219,8 @@ function goneOf(stood: Stood, spell: SegmentMean, noise: Float64Array, least: nu
 
 /** Whether two spells that follow one another read the same. */
 function restsAt(stood: Stood, before: SegmentMean, now: SegmentMean, noise: Float64Array): boolean {
-  const both = now.kept.flatMap((gauge, late) => {
-    const [early, then] = [before.kept.indexOf(gauge), stood.kept.indexOf(gauge)];
+  const both = now.observedGauges.flatMap((gauge, late) => {
+    const [early, then] = [before.observedGauges.indexOf(gauge), stood.observedGauges.indexOf(gauge)];
     return early < 0 || then < 0 ? [] : [{ early, late, then, gauge }];
   });
   if (both.length === 0) return false;
@@ -265,8 +228,8 @@ function restsAt(stood: Stood, before: SegmentMean, now: SegmentMean, noise: Flo
     both,
     noise,
     (row, column) =>
-      now.noise[row.late * now.kept.length + column.late]! +
-      before.noise[row.early * before.kept.length + column.early]!,
+      now.noise[row.late * now.observedGauges.length + column.late]! +
+      before.noise[row.early * before.observedGauges.length + column.early]!,
   );
   const moved = whiten(
     factor,

@@ -7,7 +7,7 @@
  */
 import type { Cause, Estimate, Evidence, Verdict } from '../../../../config/wire/wire.ts';
 import { keyOf } from '../causes/causes.ts';
-import type { Candidate, Found } from './cause-isolation.ts';
+import type { Candidate, Found } from './candidate.ts';
 import type { Question } from './next-check.ts';
 
 export interface Finding {

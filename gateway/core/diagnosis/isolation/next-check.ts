@@ -7,8 +7,9 @@
  * Information: each rival predicts readings with Gaussian error; of their mixture the mutual information is at least
  * -sum p_i ln sum_j p_j exp(-B_ij), B the Bhattacharyya distance (Kolchinsky & Tracey, Entropy 19 (2017) 361).
  */
-import type { Candidate, Evidence, Found } from './cause-isolation.ts';
+import type { Candidate, Found } from './candidate.ts';
 import type { Change, Expectation, Prediction } from '../model/expectation.ts';
+import type { ResidualEvidence } from '../residuals/residual-evidence.ts';
 
 export interface Question {
   readonly kind: 'gate' | 'throttle' | 'gauge' | 'look';
@@ -42,7 +43,7 @@ type Rival = Found['rivals'][number];
 /** `others`: what else was found, and stands meanwhile. */
 export function bestQuestion(
   expectation: Expectation,
-  evidence: Evidence,
+  evidence: ResidualEvidence,
   found: Found,
   others: readonly Candidate[],
 ): Question | null {
@@ -92,7 +93,7 @@ export function informationBits(
 /** What each rival makes of the lay, with a move or without; null where the model has no answer. */
 function predictions(
   expectation: Expectation,
-  evidence: Evidence,
+  evidence: ResidualEvidence,
   rivals: readonly Rival[],
   others: readonly Candidate[],
   move: Change | null,
@@ -111,7 +112,7 @@ function predictions(
 
 function moves(
   expectation: Expectation,
-  evidence: Evidence,
+  evidence: ResidualEvidence,
   rivals: readonly Rival[],
   others: readonly Candidate[],
 ): Omit<Question, 'openBits'>[] {
@@ -146,9 +147,9 @@ function moves(
     if (!after) return [];
     // What the move changes: standing errors drop out of it.
     const changes = after.map((prediction, r) =>
-      Float64Array.from(evidence.kept, (gauge) => prediction.values[gauge]! - before[r]!.values[gauge]!),
+      Float64Array.from(evidence.observedGauges, (gauge) => prediction.values[gauge]! - before[r]!.values[gauge]!),
     );
-    const sds = Float64Array.from(evidence.kept, (gauge, row) => {
+    const sds = Float64Array.from(evidence.observedGauges, (gauge, row) => {
       const { noiseSd } = expectation.gauges[gauge]!.sensor;
       const typical = changes.reduce((sum, change) => sum + Math.abs(change[row]!), 0) / changes.length;
       return Math.hypot(noiseSd * Math.sqrt(2 / READINGS), 0.05 * typical) + 1e-12;
@@ -170,7 +171,7 @@ function moves(
 /** A hand gauge at a place of the line that has no sensor yet. */
 function handGauges(
   expectation: Expectation,
-  evidence: Evidence,
+  evidence: ResidualEvidence,
   rivals: readonly Rival[],
   others: readonly Candidate[],
 ): Omit<Question, 'openBits'>[] {

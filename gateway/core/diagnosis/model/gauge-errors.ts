@@ -1,8 +1,8 @@
 /**
  * What the gauges of a lay may be off by though nothing is wrong, as covariances (SI, row-major, gauges x gauges).
  *
- * single: of one reading's residual; shrinks by averaging. standing: belief, walking offsets and the model's own error;
- * does not. Both rest on derivatives (Expectation.jacobian) that serve while the boundary is near the one they were
+ * Reading noise: of one reading's residual; shrinks by averaging. Bias: belief, walking offsets and the model's own
+ * error; does not. Both rest on derivatives (Expectation.jacobian) that serve while the boundary is near the one they were
  * taken at.
  */
 import { offsetAt, type ParameterEstimate } from './parameter-estimate.ts';
@@ -28,7 +28,7 @@ export interface Lag {
 }
 
 /** Own noise, and the boundary's noise that all gauges share. */
-export function singleNoise(
+export function readingNoiseOf(
   expectation: Expectation,
   belief: ParameterEstimate,
   jacobian: Float64Array,
@@ -56,7 +56,7 @@ export function singleNoise(
 }
 
 /** `lag`: how far the baseline lies behind. */
-export function standingError(
+export function biasCovarianceOf(
   { gauges }: Expectation,
   belief: ParameterEstimate,
   healthy: Prediction,
@@ -88,5 +88,14 @@ export function isNear(held: Boundary, now: Boundary): boolean {
     near('speedRatio', NEAR_SHARE) &&
     near('suctionPa', Infinity) &&
     near('levelM', Infinity)
+  );
+}
+
+/** Adds the block of `wide` (full x full) that belongs to these gauges to `narrow`. */
+export function addBlock(narrow: Float64Array, wide: Float64Array, gauges: readonly number[], full: number): void {
+  gauges.forEach((from, row) =>
+    gauges.forEach((to, column) => {
+      narrow[row * gauges.length + column]! += wide[from * full + to]!;
+    }),
   );
 }

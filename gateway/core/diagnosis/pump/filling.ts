@@ -6,8 +6,9 @@
  * that holds less than it should is still full, and something is wrong with it).
  */
 import type { Channel } from '../../telemetry/channel.ts';
-import { EMPTY_PA } from '../states/states.ts';
 
+/** Judgement: below this a line end holds no useful water. */
+export const EMPTY_PA = 30_000;
 /** Judgements. */
 const FILLED_SHARE = 0.7;
 const FILLED_FRAMES = 5;

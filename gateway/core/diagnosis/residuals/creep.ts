@@ -8,11 +8,14 @@
  * is expected, so that noise is well below it. Limit: gauges do creep by themselves, with the day's warmth too.
  */
 import { Cusum, type Crept } from '../../statistics/cusum.ts';
+import type { Residual } from './time-aligned-residuals.ts';
 
 const BLOCK_MS = 60_000;
 const BLOCK_INTERVALS = 4;
 const REFERENCE_BLOCKS = 10;
 const LEAST_SHARE = 0.005;
+/** Judgement: creep is followed within so much of one discharge pressure. */
+const PRESSURE_SHARE = 0.03;
 export const SLACK = 0.5;
 /** One-sided run length 1,000,000 means without a shift: 20 gauges, both ways, once in 17 days. */
 export const LIMIT = 11.96;
@@ -37,12 +40,37 @@ export interface Creeping {
 
 export class Creep {
   readonly #charts: Chart[];
+  /** Discharge pressures at which what is right was learned; null: not yet. */
+  #learnedPa: Float64Array | null = null;
 
   constructor(intervalsS: readonly number[]) {
     this.#charts = intervalsS.map((intervalS) => fresh(Math.max(BLOCK_MS, BLOCK_INTERVALS * 1_000 * intervalS)));
   }
 
-  /** What is right is to be learned afresh. */
+  /** What is right is to be learned afresh, from the next frame on. */
+  relearn(): void {
+    this.#learnedPa = null;
+  }
+
+  /** One frame. What is `explained` does not creep; at another throttle the model's own error would look like it. */
+  observe(
+    atMs: number,
+    dischargePa: Float64Array,
+    residuals: readonly Residual[],
+    expected: Float64Array,
+    explained: boolean,
+  ): void {
+    const moved =
+      this.#learnedPa?.some((pressure, pump) => Math.abs(dischargePa[pump]! / pressure - 1) > PRESSURE_SHARE) ?? true;
+    if (moved) {
+      this.restart();
+      this.#learnedPa = dischargePa.slice();
+    }
+    if (explained) return;
+    for (const { gauge, value } of residuals) this.file(gauge, atMs, value, expected[gauge]!);
+  }
+
+  /** What is right is learned afresh. */
   restart(): void {
     this.#charts.forEach(({ blockMs }, gauge) => {
       this.#charts[gauge] = fresh(blockMs);

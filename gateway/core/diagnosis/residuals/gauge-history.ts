@@ -7,6 +7,7 @@
  * Samples taken while the pump changes speed are not filed: the model is steady.
  */
 import { cholesky, dot, whiten } from '../../statistics/gaussian.ts';
+import { ResidualSeries } from './residual-series.ts';
 import type { Points } from './shape.ts';
 
 /** Judgement: longest memory of one segment, and its stretch for slow gauges. */
@@ -36,7 +37,7 @@ const INDEPENDENT_SHARE = 0.7;
 
 export interface SegmentMean {
   /** Gauge indices that have samples in the segment. */
-  readonly kept: readonly number[];
+  readonly observedGauges: readonly number[];
   readonly means: Float64Array;
   /** Noise covariance of the means. */
   readonly noise: Float64Array;
@@ -46,54 +47,9 @@ export interface SegmentMean {
 
 /** Of one spell: which gauges spoke, their mean residuals and of how many readings. */
 interface Spell {
-  readonly kept: readonly number[];
+  readonly observedGauges: readonly number[];
   readonly means: readonly number[];
   readonly counts: readonly number[];
-}
-
-/** One gauge's residuals, oldest first, as running sums: the mean of any spell comes from its two ends. */
-class Residuals {
-  #timesMs: number[] = [];
-  #sums: number[] = [0];
-
-  file(atMs: number, value: number): void {
-    this.#timesMs.push(atMs);
-    this.#sums.push(this.#sums.at(-1)! + value);
-    if (this.#timesMs.length <= 1_200) return;
-    this.#timesMs.splice(0, 400);
-    this.#sums.splice(0, 400);
-  }
-
-  clear(): void {
-    this.#timesMs = [];
-    this.#sums = [0];
-  }
-
-  /** Sum and number of what was measured in (fromMs, toMs]. */
-  spell(fromMs: number, toMs: number): { readonly sum: number; readonly count: number } {
-    const [from, to] = [this.#until(fromMs), this.#until(toMs)];
-    return { sum: this.#sums[to]! - this.#sums[from]!, count: Math.max(0, to - from) };
-  }
-
-  points(fromMs: number): Points {
-    const from = this.#until(fromMs);
-    return {
-      timesMs: this.#timesMs.slice(from),
-      values: this.#timesMs.slice(from).map((_, index) => this.#sums[from + index + 1]! - this.#sums[from + index]!),
-    };
-  }
-
-  /** How many are not newer than `atMs`; most questions are about the newest. */
-  #until(atMs: number): number {
-    let low = 0;
-    let high = this.#timesMs.length;
-    while (low < high) {
-      const middle = (low + high) >> 1;
-      if (this.#timesMs[middle]! <= atMs) low = middle + 1;
-      else high = middle;
-    }
-    return low;
-  }
 }
 
 /** Readings that count as independent. */
@@ -104,14 +60,14 @@ export class GaugeHistory {
   /** Lengths of what may be after a break, and for how long its place is sought again. */
   #recentMs: readonly number[] = RECENT_MS;
   #placingMs = PLACING_MS;
-  readonly #residuals: readonly Residuals[];
+  readonly #series: readonly ResidualSeries[];
   #startMs = 0;
   /** The last break: when it was first seen, where the segment before it began, and how far beyond chance it is. */
   #break = { seenMs: -Infinity, beforeMs: 0, times: 0 };
 
   constructor(intervalsS: readonly number[]) {
     this.#intervalsMs = intervalsS.map((interval) => interval * 1_000);
-    this.#residuals = intervalsS.map(() => new Residuals());
+    this.#series = intervalsS.map(() => new ResidualSeries());
   }
 
   /** As they are kept now: time between readings of each gauge, and of the pumps that they are held against. */
@@ -139,14 +95,14 @@ export class GaugeHistory {
 
   /** Of one gauge, in order of time. */
   file(gauge: number, atMs: number, value: number): void {
-    this.#residuals[gauge]!.file(atMs, value);
+    this.#series[gauge]!.file(atMs, value);
   }
 
   /** Forgets everything: after a stop, a fill, a baseline or a gate moved by order. */
   restart(nowMs: number): void {
     this.#startMs = nowMs;
     this.#break = { seenMs: -Infinity, beforeMs: nowMs, times: 0 };
-    for (const residuals of this.#residuals) residuals.clear();
+    for (const series of this.#series) series.clear();
   }
 
   /** Looks for the likeliest break and, if it is beyond chance, moves the segment's start to it. */
@@ -193,9 +149,7 @@ export class GaugeHistory {
 
   #long(fromMs: number, toMs: number, noise: Float64Array, maySpeak: readonly boolean[]): SegmentMean | null {
     if (toMs - fromMs < LEAN_MS) return null;
-    const long = maySpeak.map(
-      (may, gauge) => may && this.#residuals[gauge]!.spell(fromMs, toMs).count >= LEAN_READINGS,
-    );
+    const long = maySpeak.map((may, gauge) => may && this.#series[gauge]!.spell(fromMs, toMs).count >= LEAN_READINGS);
     return this.#segment(
       this.#spell(fromMs, toMs, long),
       noise,
@@ -208,19 +162,21 @@ export class GaugeHistory {
     const splitMs = nowMs - HINT_MS;
     const before = this.#spell(this.#startMs, splitMs, maySpeak);
     const after = this.#spell(splitMs, nowMs, maySpeak);
+    const degrees = after.observedGauges.length;
     return (
       Math.max(0, ...before.counts) >= 2 &&
-      this.#parted(before, after, noise) > after.kept.length + HINT_SD * Math.sqrt(2 * after.kept.length)
+      this.#parted(before, after, noise) > degrees + HINT_SD * Math.sqrt(2 * degrees)
     );
   }
 
   /** Two-sample chi-square between two spells, over the gauges that both have. */
   #parted(before: Spell, after: Spell, noise: Float64Array): number {
-    const full = this.#residuals.length;
+    const full = this.#series.length;
+    const { observedGauges } = after;
     const early: number[] = [];
     const late: number[] = [];
-    after.kept.forEach((gauge, at) => {
-      const then = before.kept.indexOf(gauge);
+    observedGauges.forEach((gauge, at) => {
+      const then = before.observedGauges.indexOf(gauge);
       if (then < 0) return;
       early.push(then);
       late.push(at);
@@ -236,7 +192,8 @@ export class GaugeHistory {
         const share =
           1 / independent(Math.max(before.counts[early[row]!]!, before.counts[early[column]!]!)) +
           1 / independent(Math.max(after.counts[late[row]!]!, after.counts[late[column]!]!));
-        spread[row * size + column] = noise[after.kept[late[row]!]! * full + after.kept[late[column]!]!]! * share;
+        spread[row * size + column] =
+          noise[observedGauges[late[row]!]! * full + observedGauges[late[column]!]!]! * share;
       }
     }
     const white = whiten(cholesky(spread, size), gap);
@@ -245,13 +202,13 @@ export class GaugeHistory {
 
   /** Mean of one gauge's residuals since `fromMs`, and of how many; NaN and 0 without any. */
   recent(gauge: number, fromMs: number): { readonly mean: number; readonly count: number } {
-    const { sum, count } = this.#residuals[gauge]!.spell(fromMs, Infinity);
+    const { sum, count } = this.#series[gauge]!.spell(fromMs, Infinity);
     return { mean: sum / count, count };
   }
 
   /** Of one gauge, what was filed since `fromMs`. */
   points(gauge: number, fromMs: number): Points {
-    return this.#residuals[gauge]!.points(fromMs);
+    return this.#series[gauge]!.points(fromMs);
   }
 
   /** Mean residuals of (fromMs, toMs], whatever segment that is in. */
@@ -270,30 +227,30 @@ export class GaugeHistory {
     return this.#segment(this.#spell(this.#startMs, nowMs, maySpeak), noise, this.#startMs);
   }
 
-  #segment({ kept, means, counts }: Spell, noise: Float64Array, startMs: number): SegmentMean {
-    const full = this.#residuals.length;
-    const out = new Float64Array(kept.length ** 2);
-    kept.forEach((from, row) =>
-      kept.forEach((to, column) => {
-        out[row * kept.length + column] =
+  #segment({ observedGauges, means, counts }: Spell, noise: Float64Array, startMs: number): SegmentMean {
+    const full = this.#series.length;
+    const out = new Float64Array(observedGauges.length ** 2);
+    observedGauges.forEach((from, row) =>
+      observedGauges.forEach((to, column) => {
+        out[row * observedGauges.length + column] =
           noise[from * full + to]! / independent(Math.max(counts[row]!, counts[column]!));
       }),
     );
-    return { kept, means: Float64Array.from(means), noise: out, startMs, samples: Math.max(0, ...counts) };
+    return { observedGauges, means: Float64Array.from(means), noise: out, startMs, samples: Math.max(0, ...counts) };
   }
 
   #spell(fromMs: number, toMs: number, maySpeak: readonly boolean[]): Spell {
-    const kept: number[] = [];
+    const observedGauges: number[] = [];
     const means: number[] = [];
     const counts: number[] = [];
-    this.#residuals.forEach((residuals, gauge) => {
+    this.#series.forEach((series, gauge) => {
       if (!maySpeak[gauge]) return;
-      const { sum, count } = residuals.spell(Math.max(fromMs, toMs - reachMs(this.#intervalsMs[gauge]!)), toMs);
+      const { sum, count } = series.spell(Math.max(fromMs, toMs - reachMs(this.#intervalsMs[gauge]!)), toMs);
       if (count === 0) return;
-      kept.push(gauge);
+      observedGauges.push(gauge);
       means.push(sum / count);
       counts.push(count);
     });
-    return { kept, means, counts };
+    return { observedGauges, means, counts };
   }
 }

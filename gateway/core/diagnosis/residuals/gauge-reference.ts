@@ -4,13 +4,13 @@
  * A step is seen against what was there a moment ago far more clearly than against a model that is off by its hoses and
  * by the zero of each gauge: these stay, and fall out of the difference. In: the mean residuals of the segment before a
  * break, judged healthy. Out: residuals of the present segment against them, with the covariance of the difference (SI,
- * kept x kept): noise of both, what gauges drift meanwhile, and what the model errs more by at another pressure. A
+ * observed x observed): noise of both, what gauges drift meanwhile, and what the model errs more by at another pressure. A
  * gauge that was not heard before the break is held against the model among the others. Limit: it goes stale within
  * minutes and knows nothing of what was wrong before it.
  */
-import type { Prediction } from '../model/expectation.ts';
 import { FAR_SHARE, FLOW_WALK_SHARE, PRESSURE_WALK_PA } from '../model/gauge-errors.ts';
 import type { GaugeHistory, SegmentMean } from './gauge-history.ts';
+import type { LocalModel } from '../model/local-model.ts';
 import type { Boundary, Gauge } from '../model/gauge.ts';
 
 export interface Reference {
@@ -67,15 +67,19 @@ function isOther(before: Setting, now: Setting): boolean {
 
 /** Keeps what to lean on: what was right before the last break; while something stands it stays as it was. */
 export class References {
-  /** Null: nothing to lean on. */
-  reference: Reference | null = null;
+  #reference: Reference | null = null;
   #stoodMs = -Infinity;
   #boundaries: { readonly atMs: number; readonly boundary: Boundary }[] = [];
   /** Of the last frame in which nothing stood. */
   #right: { readonly atMs: number; readonly noise: Float64Array; readonly trusted: readonly boolean[] } | null = null;
 
+  /** Null: nothing to lean on. */
+  get reference(): Reference | null {
+    return this.#reference;
+  }
+
   clear(): void {
-    this.reference = null;
+    this.#reference = null;
     this.#right = null;
   }
 
@@ -111,48 +115,48 @@ export class References {
     const segment = history.before(atMs, this.#stoodMs, noise, trusted);
     if (segment) this.#lean(segment, history.startMs);
     const stale =
-      this.reference &&
-      (atMs - this.reference.endMs > STALE_MS || isOther(this.reference.boundary, settingOf(this.#boundaries)));
-    if (stale) this.reference = null;
+      this.#reference &&
+      (atMs - this.#reference.endMs > STALE_MS || isOther(this.#reference.boundary, settingOf(this.#boundaries)));
+    if (stale) this.#reference = null;
   }
 
   /** A segment that saw two settings is none to lean on. */
   #lean(segment: SegmentMean, endMs: number): void {
     const frames = this.#boundaries.filter(({ atMs }) => atMs >= segment.startMs && atMs <= endMs);
     if (frames.length > 0 && !isOther(settingOf(frames.slice(0, SETTING_FRAMES)), settingOf(frames)))
-      this.reference = { segment, endMs, boundary: settingOf(frames) };
+      this.#reference = { segment, endMs, boundary: settingOf(frames) };
   }
 }
 
 export interface Difference {
-  readonly kept: readonly number[];
+  readonly observedGauges: readonly number[];
   readonly residual: Float64Array;
   readonly covariance: Float64Array;
-  /** What the reference had of each kept gauge; 0: held against the model. */
-  readonly was: Float64Array;
+  /** What the reference had of each observed gauge; 0: held against the model. */
+  readonly referenceOffset: Float64Array;
 }
 
 export function difference(
   reference: Reference,
   segment: SegmentMean,
   gauges: readonly Gauge[],
-  healthy: Prediction,
-  standing: Float64Array,
-  now: Setting,
+  { boundary: now, healthy, biasCovariance }: Pick<LocalModel, 'boundary' | 'healthy' | 'biasCovariance'>,
   nowMs: number,
 ): Difference {
   const before = reference.segment;
-  const size = segment.kept.length;
-  const early = segment.kept.map((gauge) => before.kept.indexOf(gauge));
-  const was = Float64Array.from(early, (row) => before.means[row] ?? 0);
+  const { observedGauges } = segment;
+  const size = observedGauges.length;
+  const early = observedGauges.map((gauge) => before.observedGauges.indexOf(gauge));
+  const referenceOffset = Float64Array.from(early, (row) => before.means[row] ?? 0);
   const share = Math.min(1, Math.max(0, nowMs - reference.endMs) / STALE_MS);
   const away = Math.min(1, far(reference.boundary.dischargePa, now.dischargePa));
   const covariance = Float64Array.from(segment.noise);
-  segment.kept.forEach((gauge, row) => {
-    segment.kept.forEach((to, column) => {
+  observedGauges.forEach((gauge, row) => {
+    observedGauges.forEach((to, column) => {
       const [from, until] = [early[row]!, early[column]!];
-      if (from >= 0 && until >= 0) covariance[row * size + column]! += before.noise[from * before.kept.length + until]!;
-      else if (from < 0 && until < 0) covariance[row * size + column]! += standing[gauge * gauges.length + to]!;
+      if (from >= 0 && until >= 0)
+        covariance[row * size + column]! += before.noise[from * before.observedGauges.length + until]!;
+      else if (from < 0 && until < 0) covariance[row * size + column]! += biasCovariance[gauge * gauges.length + to]!;
     });
     if (early[row]! < 0) return;
     const value = healthy.values[gauge]!;
@@ -162,7 +166,8 @@ export function difference(
     const wave = flow ? (FLOW_WAVE_SHARE * value) ** 2 : WAVE_PA ** 2 + (WAVE_SHARE * value) ** 2;
     const walk = flow ? FLOW_WALK_SHARE * value : PRESSURE_WALK_PA;
     covariance[row * size + row]! +=
-      wave + share * walk ** 2 + (away * was[row]!) ** 2 + (FAR_SHARE * away * value) ** 2 + curve ** 2;
+      wave + share * walk ** 2 + (away * referenceOffset[row]!) ** 2 + (FAR_SHARE * away * value) ** 2 + curve ** 2;
   });
-  return { kept: segment.kept, covariance, was, residual: segment.means.map((mean, row) => mean - was[row]!) };
+  const residual = segment.means.map((mean, row) => mean - referenceOffset[row]!);
+  return { observedGauges, covariance, referenceOffset, residual };
 }

@@ -4,8 +4,6 @@
  * In: times (ms) and values, oldest first. Out: sums of squares of the least-squares fit of a shape that stands until a
  * moment and then moves by a share of its size (any sign), and the verdict of the better one, if it is clear.
  */
-import { SEGMENT_MS, type GaugeHistory } from './gauge-history.ts';
-import type { Gauge } from '../model/gauge.ts';
 import { mean } from '../../statistics/gaussian.ts';
 
 export interface Points {
@@ -62,23 +60,4 @@ export function shapeOf(points: Points, nowMs: number): Shape | null {
   const stepped = leastMisfit(points, startsMs, STEPS);
   const clear = (CLEAR * Math.min(grows, stepped)) / timesMs.length;
   return stepped - grows > clear ? 'grows' : grows - stepped > clear ? 'stepped' : null;
-}
-
-/** Judgement: what has grown counts as growing for so long; by standing still it has not become something else. */
-const GROWN_MS = 120_000;
-
-/** How the residuals of the pumps' own gauges have come to what they are. */
-export class Shapes {
-  readonly #known = new Map<number, { readonly shape: Shape; readonly atMs: number }>();
-
-  of(gauges: readonly Gauge[], history: GaugeHistory, nowMs: number): ReadonlyMap<number, Shape> {
-    gauges.forEach(({ kind }, gauge) => {
-      const shape =
-        kind === 'rise' || kind === 'suction' ? shapeOf(history.points(gauge, nowMs - SEGMENT_MS), nowMs) : null;
-      const known = this.#known.get(gauge);
-      if (shape === 'grows' || (shape && known?.shape !== 'grows')) this.#known.set(gauge, { shape, atMs: nowMs });
-      else if (known && nowMs - known.atMs >= GROWN_MS) this.#known.delete(gauge);
-    });
-    return new Map([...this.#known].map(([gauge, { shape }]) => [gauge, shape]));
-  }
 }

@@ -43,8 +43,10 @@ interface Expected {
 
 export interface NewReadings {
   readonly atMs: number;
+  /** New reading of each gauge in this frame, and when it was measured; NaN: none. */
   readonly fresh: Float64Array;
   readonly measuredMs: Float64Array;
+  /** Time between measurements of the boundary. */
   readonly boundaryEveryMs: number;
 }
 

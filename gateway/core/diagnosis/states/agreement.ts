@@ -1,61 +1,16 @@
 /**
- * Whether readings agree with the model: of one gauge over its last seconds, and of a line with all that it rests on.
+ * Whether the readings of a line agree with the model, with all that this rests on.
  *
- * In: mean residual of a gauge, what the named causes move it by, its variances; then channels, findings and alarms that
- * stand. Out: where it stands against its band, what nobody has named yet, and the clause that a line's state is told
- * with. 'Match the baseline' is said only of readings that are fresh, inside their band and taken with gates and throttle
+ * In: where each gauge stands against its band, channels, findings and alarms that stand. Out: what is found elsewhere,
+ * what is told of the flow, and the clause that a line's state is told with. 'Match the baseline' is said only of readings that are fresh, inside their band and taken with gates and throttle
  * as at the baseline; what a trouble elsewhere explains is put down to it by name.
  */
 import type { Layout } from '../../../../config/layout/layout.ts';
 import type { Alarm, Cause, ChannelPicture } from '../../../../config/wire/wire.ts';
 import type { Finding } from '../isolation/finding.ts';
 import type { Boundary } from '../model/gauge.ts';
-import type { NetworkMonitor } from '../network-monitor.ts';
-
-export type Side = 'below' | 'above';
-
-export interface GaugeFit {
-  /** The last seconds against the band of the healthy lay; null: too few readings to say. */
-  readonly lately: 'inside' | Side | null;
-  /** Off even from what the named causes make of it; null: not. */
-  readonly unnamed: Side | null;
-}
-
-export const NO_FIT: GaugeFit = { lately: null, unnamed: null };
-
-/**
- * Judgement: a line is called as modelled only if its last six seconds are; a named cause explains its shift to a
- * tenth, and must explain half of what leaves the band.
- */
-const LATELY_MS = 6_000;
-const SHIFT_SHARE = 0.1;
-const EXPLAINED_SHARE = 0.5;
-
-/** How far back the last readings of a gauge reach, and how many of them it takes: a slow one's last has to do. */
-export function latelyMs(intervalS: number): { readonly spanMs: number; readonly least: number } {
-  const slow = 2_000 * intervalS > LATELY_MS;
-  return { spanMs: slow ? 1_500 * intervalS : LATELY_MS, least: slow ? 1 : 2 };
-}
-
-/** In: mean residual and shift by named causes, in the gauge's unit; variances of one reading and of what stands. */
-export function fitOf(
-  mean: number,
-  count: number,
-  named: number,
-  noise: { readonly single: number; readonly standing: number },
-): GaugeFit {
-  const half = 3 * Math.sqrt(noise.single + noise.standing);
-  const lately = Math.abs(mean) <= half ? 'inside' : signOf(mean);
-  const sd = Math.sqrt(noise.single / count + noise.standing + (SHIFT_SHARE * named) ** 2);
-  const off = mean - named;
-  if (Math.abs(off) > 4 * sd) return { lately, unnamed: signOf(off) };
-  const explained = named * mean > 0 && Math.abs(named) >= EXPLAINED_SHARE * Math.abs(mean);
-  return { lately, unnamed: lately !== 'inside' && !explained ? lately : null };
-}
-
-function signOf(value: number): Side {
-  return value < 0 ? 'below' : 'above';
-}
+import { NO_FIT, type GaugeFit, type Side } from '../residuals/gauge-fit.ts';
+import type { MonitoredLay } from './monitored-lay.ts';
 
 /** Short nouns: 'most likely cause: plugged nozzle', 'because of the hose burst on line B'. */
 export const TROUBLES: Readonly<Record<Cause, string>> = {
@@ -88,7 +43,7 @@ export interface AgreementInputs {
   readonly findings: readonly Finding[];
   /** Alarms that stand, annunciated or set aside. */
   readonly standing: readonly Alarm[];
-  readonly lay: NetworkMonitor;
+  readonly lay: MonitoredLay;
   readonly boundary: Boundary;
   /** Gates as people have told, whether seen yet or not. */
   readonly gatesTold: Float64Array;
@@ -129,12 +84,12 @@ function placeOf(subject: string, kind: Finding['subjectKind'], layout: Layout):
   return `on ${layout.lines.find(({ id }) => id === subject)?.label ?? subject}`;
 }
 
-export function fitOfChannel(channel: string, lay: NetworkMonitor): GaugeFit {
+export function fitOfChannel(channel: string, lay: MonitoredLay): GaugeFit {
   return lay.fits[lay.gauges.findIndex(({ sensor }) => sensor.id === channel)] ?? NO_FIT;
 }
 
 /** Where a channel stands by its last seconds, or by its last reading where those are not judged. */
-export function sideOf(channel: ChannelPicture, lay: NetworkMonitor): 'inside' | Side | null {
+export function sideOf(channel: ChannelPicture, lay: MonitoredLay): 'inside' | Side | null {
   const { value, low, high } = channel;
   const { lately } = fitOfChannel(channel.channel, lay);
   if (lately || value === null || low === null || high === null) return lately;
@@ -143,7 +98,7 @@ export function sideOf(channel: ChannelPicture, lay: NetworkMonitor): 'inside' |
 
 export function outsideOf(
   channels: ReadonlyMap<string, ChannelPicture>,
-  lay: NetworkMonitor,
+  lay: MonitoredLay,
 ): { readonly channel: string; readonly side: Side }[] {
   return [...channels.values()].flatMap((channel) => {
     const side = channel.freshness === 'stale' ? null : sideOf(channel, lay);

@@ -2,21 +2,14 @@
  * What each trouble does: which heads it keeps from turning, on which structures, and when.
  *
  * In: findings, the lay as believed, what the pumps and tanks do. Out: per finding the heads that it costs, or null
- * where nobody can know it now. Method: what heads get now, against the lay with every other trouble in it and without
- * this one, its pumps on their curves at the speed they would have: so a hose that pulls the pump down answers for what
- * the pump no longer gives. The curve's own error drops out, because the difference of two solves is taken off what
- * heads get now. A head that two troubles each keep from turning counts for both; one that only all of them together
- * keep, for the worst. Limits: steady flow; a set of like places is judged by its likeliest.
+ * where nobody can know it now. What cuts off the water costs every head that it feeds; for the rest the lay is solved
+ * with and without it (lost-heads.ts). Limits: steady flow; a set of like places is judged by its likeliest.
  */
 import type { Layout } from '../../../../config/layout/layout.ts';
 import type { Estimate, SupplyPicture } from '../../../../config/wire/wire.ts';
-import { GREATEST_SPEED, solveGoverned } from '../../hydraulics/governor.ts';
-import type { Settings } from '../../hydraulics/settings.ts';
-import type { Candidate } from '../isolation/cause-isolation.ts';
-import { headsFedBy } from '../model/feeds.ts';
 import type { Finding } from '../isolation/finding.ts';
-import type { NetworkMonitor } from '../network-monitor.ts';
-import type { PumpWatch } from '../pump/pump-watch.ts';
+import { headsFedBy } from '../model/feeds.ts';
+import { disturbancesOf, lostHeads, STOPPED, type BelievedLay, type SeenPump } from './lost-heads.ts';
 
 export interface Consequence {
   /** Heads that do not turn because of it, or will not, of all that are rigged. */
@@ -40,12 +33,6 @@ export interface Consequence {
   readonly unseen: number;
 }
 
-export type BelievedLay = Pick<NetworkMonitor, 'expectation' | 'belief' | 'gauges' | 'present' | 'believed'>;
-
-export interface SeenPump extends Pick<PumpWatch, 'pump' | 'findings'> {
-  readonly regime: Pick<PumpWatch['regime'], 'state' | 'dryRunningMs' | 'sag'>;
-}
-
 export interface ConsequenceInputs {
   readonly nowMs: number;
   readonly findings: readonly Finding[];
@@ -55,18 +42,9 @@ export interface ConsequenceInputs {
   readonly shutByOrder: (line: string) => boolean;
 }
 
-/** Judgement: a nozzle that is shut by half throws no full stream. */
-const PLUGGED_SHARE = 0.5;
 /** Judgement: what heads get moves slowly once a trouble stands. */
 const SOLVED_EVERY_MS = 5_000;
-const STOPPED = ['pump-stop', 'dead-head'];
 const SENSOR_CAUSES = ['sensor-silent', 'sensor-stuck', 'sensor-drift', 'sensor-swapped'];
-
-/** One trouble as the solver sees it. */
-interface Disturbance {
-  readonly key: string;
-  readonly apply: (settings: Settings) => void;
-}
 
 export class Consequences {
   readonly #layout: Layout;
@@ -184,31 +162,14 @@ export class Consequences {
 
   #lostBySolver(inputs: ConsequenceInputs): ReadonlyMap<string, ReadonlySet<string>> {
     const { lay, nowMs, findings, pumps } = inputs;
-    const { causes, boundary } = lay.believed;
-    if (!lay.present || !boundary) {
+    if (!lay.present || !lay.believed.boundary) {
       this.#solved = { atMs: -Infinity, keys: '', lost: new Map() };
       return this.#solved.lost;
     }
-    const pairs = findings.flatMap((finding) => {
-      // An engine that lost speed is told by the pump itself.
-      const own = finding.facts.share === undefined ? candidateOf(finding, causes) : undefined;
-      return own ? [{ finding, own }] : [];
-    });
-    const disturbances = [
-      ...pairs.map(({ finding: { key }, own }): Disturbance => ({ key, apply: applied(own, lay) })),
-      ...atPumps(findings, pumps),
-    ];
+    const disturbances = disturbancesOf(findings, lay, pumps);
     const keys = disturbances.map(({ key }) => key).join();
-    if (keys !== this.#solved.keys || nowMs >= this.#solved.atMs + SOLVED_EVERY_MS) {
-      const lost = keys === '' ? new Map<string, Set<string>>() : lostTo(disturbances, lay, pumps);
-      // What is gone or shut is lost whatever its pressure.
-      for (const { finding, own } of pairs) {
-        const { cause, place } = own.hypothesis;
-        const isGone = cause === 'head-off' || (cause === 'plug' && own.size >= PLUGGED_SHARE);
-        if (isGone && this.#layout.heads.some(({ id }) => id === place)) lost.get(finding.key)?.add(place);
-      }
-      this.#solved = { atMs: nowMs, keys, lost };
-    }
+    if (keys !== this.#solved.keys || nowMs >= this.#solved.atMs + SOLVED_EVERY_MS)
+      this.#solved = { atMs: nowMs, keys, lost: lostHeads(disturbances, lay, pumps) };
     return this.#solved.lost;
   }
 }
@@ -216,103 +177,4 @@ export class Consequences {
 /** First priority counts nine times as much as ninth. */
 function worthOf(priority: number): number {
   return 10 - Math.min(9, Math.max(1, priority));
-}
-
-/** The candidate that a finding was made of; one without a name leans on the best there was. */
-function candidateOf({ cause, subject }: Finding, causes: readonly Candidate[]): Candidate | undefined {
-  return causes.find(
-    ({ hypothesis }) => hypothesis.subject === subject && (hypothesis.cause === cause || cause === 'unexplained'),
-  );
-}
-
-function applied({ hypothesis, size }: Candidate, lay: BelievedLay): Disturbance['apply'] {
-  const { effect } = hypothesis;
-  if (effect.kind === 'network') return (settings) => effect.apply(settings, size);
-  if (effect.kind !== 'shift') return () => undefined;
-  // What a pump lost of its discharge, as the speed at which its curve gives no more.
-  const moved = (kind: 'rise' | 'suction'): number =>
-    effect.moves.reduce((sum, { gauge, unit }) => sum + (lay.gauges[gauge]!.kind === kind ? size * unit : 0), 0);
-  const lostPa = Math.max(0, -(moved('rise') || moved('suction')));
-  const { pump } = lay.gauges[effect.moves[0]!.gauge]!;
-  const givesPa = Math.max(1, lay.believed.boundary!.dischargePa[pump]!);
-  const share = Math.sqrt(givesPa / (givesPa + lostPa));
-  return (settings) => {
-    settings.pumpSpeed[pump]! *= share;
-  };
-}
-
-/** What pumps do by themselves: one that stands still, one whose engine lost speed. */
-function atPumps(findings: readonly Finding[], pumps: readonly SeenPump[]): Disturbance[] {
-  return findings.flatMap(({ key, cause, subject, facts }): Disturbance[] => {
-    const pump = pumps.findIndex((one) => one.pump.id === subject);
-    if (pump < 0) return [];
-    if (STOPPED.includes(cause)) return [{ key, apply: (settings) => void (settings.pumpSpeed[pump] = 0) }];
-    const { share } = facts;
-    if (cause !== 'pump-fade' || share === undefined) return [];
-    return [{ key, apply: (settings) => void (settings.pumpSpeed[pump]! *= 1 - share) }];
-  });
-}
-
-function lostTo(
-  disturbances: readonly Disturbance[],
-  lay: BelievedLay,
-  pumps: readonly SeenPump[],
-): Map<string, Set<string>> {
-  const { expectation, present } = lay;
-  const { layout, network } = expectation;
-  const sound = soundSettings(lay, pumps, disturbances);
-  const held = Float64Array.from(layout.pumps, (pump) => pump.holdsPa ?? NaN);
-  const solved = (set: readonly Disturbance[]): Float64Array | null => {
-    const settings = sound();
-    for (const { apply } of set) apply(settings);
-    const { solution } = solveGoverned(network, settings, held, GREATEST_SPEED, present!.solution);
-    return solution.converged ? solution.pressurePa : null;
-  };
-  const all = solved(disturbances);
-  const none = solved([]);
-  if (!all || !none) return new Map();
-  const nodes = layout.heads.map(({ id }) => network.nodeOfHead.get(id)!);
-  const nowPa = nodes.map((node) => present!.solution.pressurePa[node]!);
-  const turns = (pressurePa: Float64Array, head: number): boolean =>
-    nowPa[head]! + pressurePa[nodes[head]!]! - all[nodes[head]!]! >= layout.heads[head]!.kit.turnPaMin;
-  const short = layout.heads.flatMap(({ kit }, head) =>
-    nowPa[head]! < kit.turnPaMin && turns(none, head) ? [head] : [],
-  );
-  const out = new Map<string, Set<string>>();
-  for (const one of disturbances) {
-    const without = solved(disturbances.filter((other) => other !== one));
-    const only = solved([one]);
-    if (!without || !only) continue;
-    out.set(
-      one.key,
-      new Set(short.filter((head) => turns(without, head) || !turns(only, head)).map((head) => layout.heads[head]!.id)),
-    );
-  }
-  const [worst] = [...out.values()].sort((a, b) => b.size - a.size);
-  const claimed = new Set([...out.values()].flatMap((heads) => [...heads]));
-  for (const head of short) if (!claimed.has(layout.heads[head]!.id)) worst?.add(layout.heads[head]!.id);
-  return out;
-}
-
-/** Makes the lay with nothing wrong in it at this level and these gates, its pumps on their curves. */
-function soundSettings(
-  { expectation, belief, believed }: BelievedLay,
-  pumps: readonly SeenPump[],
-  disturbances: readonly Disturbance[],
-): () => Settings {
-  const boundary = believed.boundary!;
-  const stopped = (pump: string): boolean =>
-    disturbances.some(({ key }) => STOPPED.some((cause) => key === `${cause}:${pump}`));
-  return () => {
-    const settings = expectation.settings(belief, boundary);
-    pumps.forEach(({ pump, regime, findings }, index) => {
-      const ratio = boundary.speedRatio[index]!;
-      const slid = findings.some(({ cause }) => cause === 'pump-fade') ? (regime.sag?.share ?? 0) : 0;
-      settings.dischargePa[index] = NaN;
-      if (stopped(pump.id)) settings.pumpSpeed[index] = pump.speed;
-      else if (settings.pumpSpeed[index]! > 0)
-        settings.pumpSpeed[index] = Number.isFinite(ratio) ? ratio / (1 - slid) : pump.speed;
-    });
-    return settings;
-  };
 }
