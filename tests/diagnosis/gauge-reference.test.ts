@@ -45,7 +45,7 @@ function stepped(
     const wave = second % 2 === 0 ? NOISE_PA : -NOISE_PA;
     history.file(0, nowMs, zeroPa + wave + (second >= 60 ? stepPa : 0));
     history.file(1, nowMs, zeroPa - wave);
-    history.settle(nowMs, noise, [true, true]);
+    history.findChangePoint(nowMs, noise, [true, true]);
     references.observe(
       {
         atMs: nowMs,

@@ -1,5 +1,6 @@
 /**
- * Follows one running hose lay: what every gauge should read and how far it may be off, and the causes found where it is.
+ * Follows one running hose lay: what every gauge should read and how far it may be off, and the causes found where it
+ * is.
  *
  * In: one frame a second with the boundary, the gauges' new readings and how the pumps move. Out: expectation, bands,
  * findings; and the calibration when the crew has walked the lay. The model expects (model/), residuals are filed
@@ -198,8 +199,8 @@ export class NetworkMonitor implements MonitoredLay {
 }
 
 /**
- * A pressure that falls at the same speed is the lay's doing, and the lay follows it within a second; one that rises may
- * be a pump that is being shut in.
+ * A pressure that falls at the same speed is the lay's doing, and the lay follows it within a second; one that rises
+ * may be a pump that is being shut in.
  */
 function isSteady(motion: Motion): boolean {
   return motion === 'still' || motion === 'falls';

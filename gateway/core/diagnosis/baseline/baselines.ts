@@ -2,9 +2,9 @@
  * The baselines of one lay: what they told of its parameters, and how far they lie behind.
  *
  * In: the mean readings of a steady spell that the crew walked, time, boundary. Out: the estimate of the lay's
- * parameters (that of the kit before any baseline), whether a setting is one that was walked, and the lag by which bands
- * widen. Baselines at several throttle settings count together; a later one at a like setting takes the place of an
- * earlier.
+ * parameters (that of the kit before any baseline), whether a setting is one that was walked, and the lag by which
+ * bands widen. Baselines at several throttle settings count together; a later one at a like setting takes the place of
+ * an earlier.
  */
 import type { CauseIsolation } from '../isolation/cause-isolation.ts';
 import type { Expectation, Prediction } from '../model/expectation.ts';

@@ -21,8 +21,8 @@ export function tradedShift(evidence: ResidualEvidence, gauges: readonly Gauge[]
 }
 
 /**
- * The covariance of the residual (observed x observed, in place) as it is after the trade: errors go with what is read, and the
- * zeros are an error of their own.
+ * The covariance of the residual (observed x observed, in place) as it is after the trade: errors go with what is read,
+ * and the zeros are an error of their own.
  */
 export function tradeErrors(
   covariance: Float64Array,

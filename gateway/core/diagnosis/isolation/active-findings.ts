@@ -1,10 +1,10 @@
 /**
  * The findings of the lay that are told now, and how they go on from judgement to judgement.
  *
- * In: what each judgement named, the residuals it rests on, what people explained. Out: findings that keep one key while
- * their name sharpens (finding-tracker.ts), whose places and size do not waver (steady-words.ts), without what hoses do
- * for some seconds after a trouble ended (transients.ts), and that end as gauges come back (ending.ts). Missing data
- * never clears a finding.
+ * In: what each judgement named, the residuals it rests on, what people explained. Out: findings that keep one key
+ * while their name sharpens (finding-tracker.ts), whose places and size do not waver (steady-words.ts), without what
+ * hoses do for some seconds after a trouble ended (transients.ts), and that end as gauges come back (ending.ts).
+ * Missing data never clears a finding.
  */
 import { keyOf } from '../causes/causes.ts';
 import type { Gauge } from '../model/gauge.ts';
@@ -80,8 +80,8 @@ export class ActiveFindings {
   }
 
   /**
-   * One frame, after its residuals were filed. Out: whether what stands recedes, and from when on gauges rest at what is
-   * left of it; null: they do not.
+   * One frame, after its residuals were filed. Out: whether what stands recedes, and from when on gauges rest at what
+   * is left of it; null: they do not.
    */
   ending(
     history: GaugeHistory,

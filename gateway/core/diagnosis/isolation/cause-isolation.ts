@@ -1,10 +1,10 @@
 /**
  * Lets every cause compete for the mean residual of the present segment, 'nothing' and 'none of these' included.
  *
- * Each candidate predicts a shift of all gauges (predicted-shift.ts); its size is fitted (size-fit.ts); it scores by the
- * likelihood of what is left (set-likelihood.ts), the Occam factor of its size, and how common it is (cause-prior.ts).
- * Causes are added one at a time, at most MOST_CAUSES, each only if the odds for it pass MIN_GAIN; the set of a moment
- * ago competes with a set grown afresh, so that a repair clears by itself.
+ * Each candidate predicts a shift of all gauges (predicted-shift.ts); its size is fitted (size-fit.ts); it scores by
+ * the likelihood of what is left (set-likelihood.ts), the Occam factor of its size, and how common it is
+ * (cause-prior.ts). Causes are added one at a time, at most MOST_CAUSES, each only if the odds for it pass MIN_GAIN;
+ * the set of a moment ago competes with a set grown afresh, so that a repair clears by itself.
  */
 import type { Hypothesis } from '../causes/causes.ts';
 import type { Expectation } from '../model/expectation.ts';

@@ -97,7 +97,7 @@ export class CauseJudgement {
   /** While a trouble recedes nothing is judged; what is left of it is judged on readings at rest only. */
   isReceding({ atMs, trusted }: FrameReadings, { readingNoise }: LocalModel): boolean {
     const { recedes, restMs } = this.#findings.ending(this.#residuals.history, atMs, readingNoise, trusted);
-    if (restMs !== null) this.#residuals.history.cut(restMs);
+    if (restMs !== null) this.#residuals.history.startNoEarlier(restMs);
     return recedes;
   }
 

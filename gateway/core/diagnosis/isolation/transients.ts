@@ -2,14 +2,14 @@
  * What runs on for some seconds once a trouble has ended, while hoses come to another pressure: it looks like a small
  * new one.
  *
- * In: findings of a judgement, and those before it. Out: the findings without such tails. Limit: a true new trouble,
- * smaller than half of one that ended in the same seconds, is told a quarter of a minute late.
+ * In: findings of a judgement, and those before it. Out: the findings without such transients. Limit: a true new
+ * trouble, smaller than half of one that ended in the same seconds, is told a quarter of a minute late.
  */
 import type { Finding } from './finding.ts';
 
 /** Judgements. */
-const TAIL_MS = 15_000;
-const TAIL_SHARE = 0.5;
+const LASTS_MS = 15_000;
+const LEAST_SHARE = 0.5;
 
 export class Transients {
   #endedMs = -Infinity;
@@ -24,8 +24,8 @@ export class Transients {
       this.#sizeM3s = Math.max(...sizes);
     }
     return named.filter(({ sinceMs, sizeM3s }) => {
-      const recent = nowMs - this.#endedMs < TAIL_MS && sinceMs > this.#endedMs - TAIL_MS;
-      return !recent || sizeM3s === null || Math.abs(sizeM3s.best) >= TAIL_SHARE * this.#sizeM3s;
+      const recent = nowMs - this.#endedMs < LASTS_MS && sinceMs > this.#endedMs - LASTS_MS;
+      return !recent || sizeM3s === null || Math.abs(sizeM3s.best) >= LEAST_SHARE * this.#sizeM3s;
     });
   }
 }

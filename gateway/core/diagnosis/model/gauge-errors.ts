@@ -2,8 +2,8 @@
  * What the gauges of a lay may be off by though nothing is wrong, as covariances (SI, row-major, gauges x gauges).
  *
  * Reading noise: of one reading's residual; shrinks by averaging. Bias: belief, walking offsets and the model's own
- * error; does not. Both rest on derivatives (Expectation.jacobian) that serve while the boundary is near the one they were
- * taken at.
+ * error; does not. Both rest on derivatives (Expectation.jacobian) that serve while the boundary is near the one they
+ * were taken at.
  */
 import { offsetAt, type ParameterEstimate } from './parameter-estimate.ts';
 import type { Expectation, Prediction } from './expectation.ts';

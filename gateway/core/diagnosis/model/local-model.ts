@@ -1,5 +1,6 @@
 /**
- * The model of the lay near one boundary: what a healthy lay reads there, its derivatives, and what gauges may be off by.
+ * The model of the lay near one boundary: what a healthy lay reads there, its derivatives, and what gauges may be off
+ * by.
  *
  * In: what is believed of the lay, the measured boundary, how far the baseline lies behind. Out: expectation anew every
  * frame; derivatives and the covariances that rest on them are taken anew only when the boundary has moved, the belief

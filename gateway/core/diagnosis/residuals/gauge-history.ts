@@ -1,8 +1,8 @@
 /**
- * The residual (measured minus expected of a healthy lay) of every gauge over the last minutes, and since when it has
- * been one steady story.
+ * The residual (measured minus expected of a healthy lay) of every gauge over the last minutes, in segments between
+ * change points.
  *
- * A segment starts where the recent mean and the mean before it part by more than noise allows (two-sample chi-square
+ * A segment starts where the recent mean and the mean before it differ by more than noise allows (two-sample chi-square
  * over all gauges at several window lengths), and is cut to a bounded length so that a slow creep is followed.
  * Samples taken while the pump changes speed are not filed: the model is steady.
  */
@@ -18,18 +18,18 @@ const RECENT_MS = [2, 3, 4, 5, 6, 7, 8, 10, 12, 15, 18, 22, 26, 30].map((seconds
 /**
  * Upper 1e-7 point of chi-square is about 44 at 7 and 52 at 11 degrees of freedom (computed from the gamma function).
  */
-const BREAK_PER_DEGREE = 2.3;
-const BREAK_FLOOR = 30;
-/** Judgement: a break is seen before it is complete, and its place sought again for so long. */
+const CHANGE_PER_DEGREE = 2.3;
+const CHANGE_FLOOR = 30;
+/** Judgement: a change is seen before it is complete, and its place sought again for so long. */
 const PLACING_MS = 6_000;
-/** A pump that is heard so seldom makes a break complete only with its next reading. */
+/** A pump that is heard so seldom makes a change complete only with its next reading. */
 const SELDOM_MS = 2_500;
-/** Judgement: what was before a break is leaned on after so long, with so many readings of a gauge. */
-const LEAN_MS = 20_000;
-const LEAN_READINGS = 3;
-/** Judgement: a break so many times beyond chance needs no third reading. */
+/** Judgement: what was before a change is a reference after so long, with so many readings of a gauge. */
+const REFERENCE_MS = 20_000;
+const REFERENCE_READINGS = 3;
+/** Judgement: a change so many times beyond chance needs no third reading. */
 const PLAIN_TIMES = 10;
-/** A break in the making: the last two seconds off by four standard deviations of chi-square. */
+/** A change in the making: the last two seconds off by four standard deviations of chi-square. */
 const HINT_MS = 2_000;
 const HINT_SD = 4;
 /** Judgement: neighbouring residuals are not quite independent (pump ripple, offset walk). */
@@ -57,13 +57,15 @@ const independent = (count: number): number => 1 + (count - 1) * INDEPENDENT_SHA
 
 export class GaugeHistory {
   #intervalsMs: readonly number[];
-  /** Lengths of what may be after a break, and for how long its place is sought again. */
+  /** Lengths of what may be after a change, and for how long its place is sought again. */
   #recentMs: readonly number[] = RECENT_MS;
   #placingMs = PLACING_MS;
   readonly #series: readonly ResidualSeries[];
   #startMs = 0;
-  /** The last break: when it was first seen, where the segment before it began, and how far beyond chance it is. */
-  #break = { seenMs: -Infinity, beforeMs: 0, times: 0 };
+  /**
+   * The last change point: when it was first seen, where the segment before it began, and how far beyond chance it is.
+   */
+  #changePoint = { seenMs: -Infinity, beforeMs: 0, times: 0 };
 
   constructor(intervalsS: readonly number[]) {
     this.#intervalsMs = intervalsS.map((interval) => interval * 1_000);
@@ -101,55 +103,61 @@ export class GaugeHistory {
   /** Forgets everything: after a stop, a fill, a baseline or a gate moved by order. */
   restart(nowMs: number): void {
     this.#startMs = nowMs;
-    this.#break = { seenMs: -Infinity, beforeMs: nowMs, times: 0 };
+    this.#changePoint = { seenMs: -Infinity, beforeMs: nowMs, times: 0 };
     for (const series of this.#series) series.clear();
   }
 
-  /** Looks for the likeliest break and, if it is beyond chance, moves the segment's start to it. */
-  settle(nowMs: number, noise: Float64Array, maySpeak: readonly boolean[]): void {
-    const placing = nowMs - this.#break.seenMs < this.#placingMs;
-    const fromMs = placing ? this.#break.beforeMs : this.#startMs;
-    const limit = BREAK_FLOOR + BREAK_PER_DEGREE * maySpeak.filter(Boolean).length;
+  /** Looks for the likeliest change point and, if it is beyond chance, moves the segment's start to it. */
+  findChangePoint(nowMs: number, noise: Float64Array, maySpeak: readonly boolean[]): void {
+    const placing = nowMs - this.#changePoint.seenMs < this.#placingMs;
+    const fromMs = placing ? this.#changePoint.beforeMs : this.#startMs;
+    const limit = CHANGE_FLOOR + CHANGE_PER_DEGREE * maySpeak.filter(Boolean).length;
     let most = limit;
-    let breakMs = this.#startMs;
+    let changeMs = this.#startMs;
     for (const recentMs of this.#recentMs) {
       const splitMs = nowMs - recentMs;
       if (splitMs - fromMs < 3_000) continue;
-      const parted = this.#parted(this.#spell(fromMs, splitMs, maySpeak), this.#spell(splitMs, nowMs, maySpeak), noise);
-      if (parted > most) {
-        most = parted;
-        breakMs = splitMs;
+      const chiSquare = this.#chiSquare(
+        this.#spell(fromMs, splitMs, maySpeak),
+        this.#spell(splitMs, nowMs, maySpeak),
+        noise,
+      );
+      if (chiSquare > most) {
+        most = chiSquare;
+        changeMs = splitMs;
       }
     }
     if (most === limit) return;
-    this.#break = { seenMs: placing ? this.#break.seenMs : nowMs, beforeMs: fromMs, times: most / limit };
-    this.#startMs = breakMs;
+    this.#changePoint = { seenMs: placing ? this.#changePoint.seenMs : nowMs, beforeMs: fromMs, times: most / limit };
+    this.#startMs = changeMs;
   }
 
-  /** The segment began just now, with a break many times what chance makes, whose place was sought a second time. */
-  plain(nowMs: number): boolean {
-    const ageMs = nowMs - this.#break.seenMs;
-    return ageMs >= 1_000 && ageMs < this.#placingMs && this.#break.times > PLAIN_TIMES;
+  /** The segment began just now, with a change many times what chance makes, whose place was sought a second time. */
+  changedPlainly(nowMs: number): boolean {
+    const ageMs = nowMs - this.#changePoint.seenMs;
+    return ageMs >= 1_000 && ageMs < this.#placingMs && this.#changePoint.times > PLAIN_TIMES;
   }
 
   /**
-   * While a break is being placed: the segment before it, from `fromMs` on, up to it. Null: no break, or too little
+   * While a change is being placed: the segment before it, from `fromMs` on, up to it. Null: no change, or too little
    * before it.
    */
-  before(nowMs: number, fromMs: number, noise: Float64Array, maySpeak: readonly boolean[]): SegmentMean | null {
-    return nowMs - this.#break.seenMs >= this.#placingMs
+  beforeChange(nowMs: number, fromMs: number, noise: Float64Array, maySpeak: readonly boolean[]): SegmentMean | null {
+    return nowMs - this.#changePoint.seenMs >= this.#placingMs
       ? null
-      : this.#long(Math.max(fromMs, this.#break.beforeMs), this.#startMs, noise, maySpeak);
+      : this.#longSegment(Math.max(fromMs, this.#changePoint.beforeMs), this.#startMs, noise, maySpeak);
   }
 
   /** The segment up to now, from `fromMs` on; null: too little. */
-  until(nowMs: number, fromMs: number, noise: Float64Array, maySpeak: readonly boolean[]): SegmentMean | null {
-    return this.#long(Math.max(fromMs, this.#startMs), nowMs, noise, maySpeak);
+  sinceChange(nowMs: number, fromMs: number, noise: Float64Array, maySpeak: readonly boolean[]): SegmentMean | null {
+    return this.#longSegment(Math.max(fromMs, this.#startMs), nowMs, noise, maySpeak);
   }
 
-  #long(fromMs: number, toMs: number, noise: Float64Array, maySpeak: readonly boolean[]): SegmentMean | null {
-    if (toMs - fromMs < LEAN_MS) return null;
-    const long = maySpeak.map((may, gauge) => may && this.#series[gauge]!.spell(fromMs, toMs).count >= LEAN_READINGS);
+  #longSegment(fromMs: number, toMs: number, noise: Float64Array, maySpeak: readonly boolean[]): SegmentMean | null {
+    if (toMs - fromMs < REFERENCE_MS) return null;
+    const long = maySpeak.map(
+      (may, gauge) => may && this.#series[gauge]!.spell(fromMs, toMs).count >= REFERENCE_READINGS,
+    );
     return this.#segment(
       this.#spell(fromMs, toMs, long),
       noise,
@@ -157,20 +165,20 @@ export class GaugeHistory {
     );
   }
 
-  /** The last seconds hint at a break that is not sure yet: no time to judge. */
-  unsettled(nowMs: number, noise: Float64Array, maySpeak: readonly boolean[]): boolean {
+  /** The last seconds hint at a change that is not sure yet: no time to judge. */
+  mayBeChanging(nowMs: number, noise: Float64Array, maySpeak: readonly boolean[]): boolean {
     const splitMs = nowMs - HINT_MS;
     const before = this.#spell(this.#startMs, splitMs, maySpeak);
     const after = this.#spell(splitMs, nowMs, maySpeak);
     const degrees = after.observedGauges.length;
     return (
       Math.max(0, ...before.counts) >= 2 &&
-      this.#parted(before, after, noise) > degrees + HINT_SD * Math.sqrt(2 * degrees)
+      this.#chiSquare(before, after, noise) > degrees + HINT_SD * Math.sqrt(2 * degrees)
     );
   }
 
   /** Two-sample chi-square between two spells, over the gauges that both have. */
-  #parted(before: Spell, after: Spell, noise: Float64Array): number {
+  #chiSquare(before: Spell, after: Spell, noise: Float64Array): number {
     const full = this.#series.length;
     const { observedGauges } = after;
     const early: number[] = [];
@@ -217,9 +225,9 @@ export class GaugeHistory {
   }
 
   /** The segment begins no earlier than this, and its beginning is sought no more. */
-  cut(fromMs: number): void {
+  startNoEarlier(fromMs: number): void {
     this.#startMs = Math.max(this.#startMs, fromMs);
-    this.#break = { seenMs: -Infinity, beforeMs: this.#startMs, times: 0 };
+    this.#changePoint = { seenMs: -Infinity, beforeMs: this.#startMs, times: 0 };
   }
 
   /** Mean residual of the segment up to now, of the gauges that may speak. */

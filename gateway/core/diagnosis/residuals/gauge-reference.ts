@@ -3,10 +3,10 @@
  *
  * A step is seen against what was there a moment ago far more clearly than against a model that is off by its hoses and
  * by the zero of each gauge: these stay, and fall out of the difference. In: the mean residuals of the segment before a
- * break, judged healthy. Out: residuals of the present segment against them, with the covariance of the difference (SI,
- * observed x observed): noise of both, what gauges drift meanwhile, and what the model errs more by at another pressure. A
- * gauge that was not heard before the break is held against the model among the others. Limit: it goes stale within
- * minutes and knows nothing of what was wrong before it.
+ * change, judged healthy. Out: residuals of the present segment against them, with the covariance of the difference
+ * (SI, observed x observed): noise of both, what gauges drift meanwhile, and what the model errs more by at another
+ * pressure. A gauge that was not heard before the change is held against the model among the others. Limit: it goes
+ * stale within minutes and knows nothing of what was wrong before it.
  */
 import { FAR_SHARE, FLOW_WALK_SHARE, PRESSURE_WALK_PA } from '../model/gauge-errors.ts';
 import type { GaugeHistory, SegmentMean } from './gauge-history.ts';
@@ -65,7 +65,7 @@ function isOther(before: Setting, now: Setting): boolean {
   return far(before.dischargePa, now.dischargePa) > FAR || far(before.speedRatio, now.speedRatio) > OTHER_SPEED;
 }
 
-/** Keeps what to lean on: what was right before the last break; while something stands it stays as it was. */
+/** Keeps the reference: what was right before the last change; while something stands it stays as it was. */
 export class References {
   #reference: Reference | null = null;
   #stoodMs = -Infinity;
@@ -73,7 +73,7 @@ export class References {
   /** Of the last frame in which nothing stood. */
   #right: { readonly atMs: number; readonly noise: Float64Array; readonly trusted: readonly boolean[] } | null = null;
 
-  /** Null: nothing to lean on. */
+  /** Null: there is none. */
   get reference(): Reference | null {
     return this.#reference;
   }
@@ -87,8 +87,8 @@ export class References {
   rest(history: GaugeHistory | null): void {
     if (!history) return this.clear();
     const segment =
-      this.#right && history.until(this.#right.atMs, this.#stoodMs, this.#right.noise, this.#right.trusted);
-    if (segment) this.#lean(segment, this.#right!.atMs);
+      this.#right && history.sinceChange(this.#right.atMs, this.#stoodMs, this.#right.noise, this.#right.trusted);
+    if (segment) this.#adopt(segment, this.#right!.atMs);
     this.#right = null;
   }
 
@@ -112,16 +112,16 @@ export class References {
       this.#stoodMs = atMs;
       return;
     }
-    const segment = history.before(atMs, this.#stoodMs, noise, trusted);
-    if (segment) this.#lean(segment, history.startMs);
+    const segment = history.beforeChange(atMs, this.#stoodMs, noise, trusted);
+    if (segment) this.#adopt(segment, history.startMs);
     const stale =
       this.#reference &&
       (atMs - this.#reference.endMs > STALE_MS || isOther(this.#reference.boundary, settingOf(this.#boundaries)));
     if (stale) this.#reference = null;
   }
 
-  /** A segment that saw two settings is none to lean on. */
-  #lean(segment: SegmentMean, endMs: number): void {
+  /** A segment that saw two settings is no reference. */
+  #adopt(segment: SegmentMean, endMs: number): void {
     const frames = this.#boundaries.filter(({ atMs }) => atMs >= segment.startMs && atMs <= endMs);
     if (frames.length > 0 && !isOther(settingOf(frames.slice(0, SETTING_FRAMES)), settingOf(frames)))
       this.#reference = { segment, endMs, boundary: settingOf(frames) };

@@ -1,9 +1,9 @@
 /**
  * The residuals of one lay: taken frame by frame, kept as a history, and held against what was right.
  *
- * In: each frame's readings and the model near its boundary. Out: the segment that is ready to be judged, the evidence it
- * gives, where each gauge stands, and what creeps. Limit: valid only while pumps run steadily and the lay is full; its
- * owner files no frame of another kind.
+ * In: each frame's readings and the model near its boundary. Out: the segment that is ready to be judged, the evidence
+ * it gives, where each gauge stands, and what creeps. Limit: valid only while pumps run steadily and the lay is full;
+ * its owner files no frame of another kind.
  */
 import type { Prediction } from '../model/expectation.ts';
 import type { Boundary, Gauge } from '../model/gauge.ts';
@@ -17,7 +17,7 @@ import { ResidualShapes } from './residual-shapes.ts';
 import type { Shape } from './shape.ts';
 import { TimeAlignedResiduals, type NewReadings, type Residual } from './time-aligned-residuals.ts';
 
-/** Judgement: a segment is judged on so many readings; on fewer where its break is many times beyond chance. */
+/** Judgement: a segment is judged on so many readings; on fewer where the change before it is plain. */
 const SURE_FRAMES = 3;
 const PLAIN_FRAMES = 2;
 
@@ -87,7 +87,7 @@ export class LayResiduals {
     this.history.pace(frame.everyMs, frame.boundaryEveryMs);
     for (const { gauge, atMs, value } of residuals) this.history.file(gauge, atMs, value);
     this.#creep.observe(frame.atMs, frame.boundary.dischargePa, residuals, model.healthy.values, explained);
-    this.history.settle(frame.atMs, model.readingNoise, frame.trusted);
+    this.history.findChangePoint(frame.atMs, model.readingNoise, frame.trusted);
   }
 
   /** `stands`: something is found, so this is no time to learn what is right. */
@@ -100,13 +100,13 @@ export class LayResiduals {
     this.#references.clear();
   }
 
-  /** The present segment, once it holds enough readings and its last seconds hint at no break; null: not yet. */
+  /** The present segment, once it holds enough readings and its last seconds hint at no change; null: not yet. */
   segmentToJudge({ atMs, trusted }: FrameReadings, { healthy, readingNoise }: LocalModel): SegmentMean | null {
     const maySpeak = trusted.map((one, gauge) => one && Number.isFinite(healthy.values[gauge]!));
     const segment = this.history.segment(atMs, readingNoise, maySpeak);
-    const least = this.history.plain(atMs) ? PLAIN_FRAMES : SURE_FRAMES;
+    const least = this.history.changedPlainly(atMs) ? PLAIN_FRAMES : SURE_FRAMES;
     if (segment.samples < least || segment.observedGauges.length === 0) return null;
-    return this.history.unsettled(atMs, readingNoise, maySpeak) ? null : segment;
+    return this.history.mayBeChanging(atMs, readingNoise, maySpeak) ? null : segment;
   }
 
   /** Against what was right a moment ago, if there is such a thing, and last against the model. */

@@ -1,8 +1,8 @@
 /**
  * One gauge's residuals, oldest first, as running sums: the mean of any spell comes from its two ends.
  *
- * In: residuals with their time of measurement, in order. Out: sum and number of a spell, and the points of it. Only the
- * newest thousand or so are kept.
+ * In: residuals with their time of measurement, in order. Out: sum and number of a spell, and the points of it. Only
+ * the newest thousand or so are kept.
  */
 import type { Points } from './shape.ts';
 

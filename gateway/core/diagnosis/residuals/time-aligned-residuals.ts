@@ -62,8 +62,8 @@ export class TimeAlignedResiduals {
 
   file(boundaryMs: number, values: Float64Array): void {
     // A boundary that was not heard anew stands for the seconds after it, as the lay is now.
-    const kept = this.#frames.at(-1)?.boundaryMs === boundaryMs ? this.#frames.slice(0, -1) : this.#frames;
-    this.#frames = [...kept.slice(1 - KEPT_FRAMES), { boundaryMs, values }];
+    const earlier = this.#frames.at(-1)?.boundaryMs === boundaryMs ? this.#frames.slice(0, -1) : this.#frames;
+    this.#frames = [...earlier.slice(1 - KEPT_FRAMES), { boundaryMs, values }];
   }
 
   /** Of a frame's new readings, or of those that the newest boundary was waited for. */

@@ -1,9 +1,9 @@
 /**
  * What cannot be seen for want of a gauge at a pump or of line ends, and what slow gauges cost: a sentence each.
  *
- * In: a layout, and which of its sensors are heard (all of them, before anything runs). Out: sentences, a dead-head that
- * cannot be seen first. Delays are those of the code's own windows (dead-head.ts, baseline-spell.ts, lay-watch.ts), in
- * seconds, and count no lost reading.
+ * In: a layout, and which of its sensors are heard (all of them, before anything runs). Out: sentences, a dead-head
+ * that cannot be seen first. Delays are those of the code's own windows (dead-head.ts, baseline-spell.ts,
+ * lay-watch.ts), in seconds, and count no lost reading.
  */
 import type { Layout, Pump, Sensor } from '../../../../config/layout/layout.ts';
 import { buildNetwork } from '../../hydraulics/network.ts';

@@ -2,8 +2,9 @@
  * Whether the readings of a line agree with the model, with all that this rests on.
  *
  * In: where each gauge stands against its band, channels, findings and alarms that stand. Out: what is found elsewhere,
- * what is told of the flow, and the clause that a line's state is told with. 'Match the baseline' is said only of readings that are fresh, inside their band and taken with gates and throttle
- * as at the baseline; what a trouble elsewhere explains is put down to it by name.
+ * what is told of the flow, and the clause that a line's state is told with. 'Match the baseline' is said only of
+ * readings that are fresh, inside their band and taken with gates and throttle as at the baseline; what a trouble
+ * elsewhere explains is put down to it by name.
  */
 import type { Layout } from '../../../../config/layout/layout.ts';
 import type { Alarm, Cause, ChannelPicture } from '../../../../config/wire/wire.ts';

@@ -1,9 +1,9 @@
 /**
  * The state of one line, with the clause that says why.
  *
- * 'As modelled' needs fresh data from the pump and from the line's own end, inside the band, with nothing found on it and
- * every head in its range; `agreement.ts` finds the words. A line none of whose heads has turning pressure has failed;
- * some of them, it is low. A line without a sensor of its own is unknown while it runs.
+ * 'As modelled' needs fresh data from the pump and from the line's own end, inside the band, with nothing found on it
+ * and every head in its range; `agreement.ts` finds the words. A line none of whose heads has turning pressure has
+ * failed; some of them, it is low. A line without a sensor of its own is unknown while it runs.
  */
 import type { ChannelPicture, Mode, PumpState } from '../../../../config/wire/wire.ts';
 import type { HeadStanding } from '../../hydraulics/limits.ts';

@@ -1,6 +1,6 @@
 /**
- * What the states of heads, lines and structures are read from: the lay as the model expects it and as it is believed to
- * be now.
+ * What the states of heads, lines and structures are read from: the lay as the model expects it and as it is believed
+ * to be now.
  *
  * In: the monitor of the hose lay. Out: expectation, what gauges stand at, the causes believed. Null: nothing can be
  * expected of it now.

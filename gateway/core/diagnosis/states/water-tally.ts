@@ -2,11 +2,11 @@
  * What each structure has received since water first ran, and for how long it was dry or nobody could say.
  *
  * In: once a second, what is believed of heads and lines. Out: m3, depth (m) over the wetted area of its heads, seconds
- * dry (no head of it gives water), low (some do, none with the pressure that turns it), short (some heads, not all, give
- * none or too little) and unknown; by zone the water put on its ground. Flows are the model's at measured pressures,
- * counted only while the line can be seen: unknown time adds no water and is never dry or wet. What a head gives under
- * its turning pressure, or while it may be off or plugged, falls beside it: it is summed apart and wets nothing.
- * Limit: depth is the mean over all its circles, no overlap, no wind; a head that flows may still not turn.
+ * dry (no head of it gives water), low (some do, none with the pressure that turns it), short (some heads, not all,
+ * give none or too little) and unknown; by zone the water put on its ground. Flows are the model's at measured
+ * pressures, counted only while the line can be seen: unknown time adds no water and is never dry or wet. What a head
+ * gives under its turning pressure, or while it may be off or plugged, falls beside it: it is summed apart and wets
+ * nothing. Limit: depth is the mean over all its circles, no overlap, no wind; a head that flows may still not turn.
  */
 import type { Layout, Zone } from '../../../../config/layout/layout.ts';
 import type { HeadPicture, StructurePicture, StructureTally } from '../../../../config/wire/wire.ts';
@@ -107,9 +107,9 @@ export class WaterTally {
   /** Goes on from there; null: counts anew. */
   restore(books: WaterBooks | null): void {
     for (const { id, zones } of this.#structures) {
-      const kept = books?.find((one) => one.id === id);
-      this.#sums.set(id, { ...(kept?.sums ?? NOTHING_YET) });
-      zones.forEach((zone, index) => (zone.receivedM3 = kept?.zonesM3[index] ?? 0));
+      const restored = books?.find((one) => one.id === id);
+      this.#sums.set(id, { ...(restored?.sums ?? NOTHING_YET) });
+      zones.forEach((zone, index) => (zone.receivedM3 = restored?.zonesM3[index] ?? 0));
     }
   }
 

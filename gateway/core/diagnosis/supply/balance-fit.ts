@@ -7,7 +7,7 @@
  */
 import { cholesky, mean, solveWith } from '../../statistics/gaussian.ts';
 
-/** Judgement: a flow meter's scale, before the books have anything to say about it. */
+/** Judgement: a flow meter's scale, before the balance has anything to say about it. */
 const SCALE_SD = 0.03;
 /** Judgement: fewer say nothing of the noise. */
 const LEAST_SCATTERS = 6;

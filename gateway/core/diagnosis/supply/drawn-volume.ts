@@ -1,8 +1,8 @@
 /**
  * How much water the pumps have taken from one source, over the last minutes.
  *
- * In: the drawn flow once a second (m3/s; null: not known). Out: the volume drawn up to any moment of these minutes (m3,
- * from an arbitrary zero), and the mean flow of the last seconds. Null where the flow was not known in between.
+ * In: the drawn flow once a second (m3/s; null: not known). Out: the volume drawn up to any moment of these minutes
+ * (m3, from an arbitrary zero), and the mean flow of the last seconds. Null where the flow was not known in between.
  */
 
 /** Judgement: over so long a flow meter's noise is averaged out, and a hand on the throttle is not. */

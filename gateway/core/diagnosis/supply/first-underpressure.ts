@@ -5,7 +5,8 @@
  * by the model). Out: head and depth of water, m, with its range; null when every head that turns now goes on turning
  * until the suction runs dry. Method: a lower tank takes the same off the pump's suction; what that costs each head is
  * the difference of two solves with the pump at its present speed (its governor at work if it has one), taken off what
- * the head has now. Bisection on the level. Limit: a pump whose speed nobody measures is taken at the throttle of the layout.
+ * the head has now. Bisection on the level. Limit: a pump whose speed nobody measures is taken at the throttle of the
+ * layout.
  */
 import { GREATEST_SPEED, solveGoverned } from '../../hydraulics/governor.ts';
 import { depthAtVolume, sourceDepthM, volumeAtDepth } from '../../hydraulics/source.ts';

@@ -4,8 +4,8 @@
  *
  * In: usable volume m3, whether it is being filled, whether water is drawn, once a second while the level is heard.
  * Out: whether a volume lies within the swing of its last refills, and whether it is in the upper part of that swing.
- * Known after two refills, forgotten when the last one is half a day old. Limit: where the tender stays away, this tells
- * only once the tank is lower than before any of its last refills.
+ * Known after two refills, forgotten when the last one is half a day old. Limit: where the tender stays away, this
+ * tells only once the tank is lower than before any of its last refills.
  */
 
 const REMEMBERED = 3;

@@ -105,17 +105,17 @@ export class SupplyWatch {
   #low(nowMs: number): Finding[] {
     const { refillS } = this.source;
     const { emptyInS, usableM3 } = this.picture;
-    const was = this.#standing('tank-low');
-    const unfed = was ? this.#unfed() : null;
+    const earlier = this.#current('tank-low');
+    const unfed = earlier ? this.#unfed() : null;
     // Water runs in as long as it lasts longer by the level than by what is drawn.
     const isEmpty = unfed?.best === 0;
     const runsIn = unfed !== null && (emptyInS?.best ?? Infinity) > FED_SHARE * unfed.best;
     const filling = this.picture.filling || (runsIn && !isEmpty);
     const left = filling || isEmpty ? unfed : emptyInS;
-    if (!left || !isWaterLow(left.best, refillS, was !== undefined)) return [];
+    if (!left || !isWaterLow(left.best, refillS, earlier !== undefined)) return [];
     const usual = this.#cycle.holds(usableM3!) && left.best > LEAST_REFILL_SHARE * refillS;
-    if (usual && (!was || this.#cycle.isUp(usableM3!))) return [];
-    return [this.#finding('tank-low', was?.sinceMs ?? nowMs, 0.95, { leftS: left, refillS, filling, usual })];
+    if (usual && (!earlier || this.#cycle.isUp(usableM3!))) return [];
+    return [this.#finding('tank-low', earlier?.sinceMs ?? nowMs, 0.95, { leftS: left, refillS, filling, usual })];
   }
 
   /** How long what is there would last at what is drawn, or was when that was last heard; null: nothing is drawn. */
@@ -135,14 +135,14 @@ export class SupplyWatch {
   }
 
   #overfull(nowMs: number, levelM: number): Finding[] {
-    const was = this.#standing('tank-overfull');
+    const earlier = this.#current('tank-overfull');
     const rising = (this.picture.trendM3s ?? 0) > 0 || this.picture.filling;
     const share = levelM / this.#fullM;
-    if (was ? share < RIM_CLEAR_SHARE : !(share > RIM_SHARE && rising)) return [];
-    return [this.#finding('tank-overfull', was?.sinceMs ?? nowMs, 0.9, {})];
+    if (earlier ? share < RIM_CLEAR_SHARE : !(share > RIM_SHARE && rising)) return [];
+    return [this.#finding('tank-overfull', earlier?.sinceMs ?? nowMs, 0.9, {})];
   }
 
-  #standing(cause: Finding['cause']): Finding | undefined {
+  #current(cause: Finding['cause']): Finding | undefined {
     return this.findings.find((finding) => finding.cause === cause);
   }
 

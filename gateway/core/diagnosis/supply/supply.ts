@@ -3,9 +3,9 @@
  *
  * In: level samples (m) of one source and the flow that leaves it (m3/s). Out: SupplyPicture. Trend by least squares
  * over the last minutes, of the volume with what was drawn meanwhile put back, less what is drawn now: so a pump that
- * stopped, or was throttled, a minute ago does not count for what it drew then. Where the drawn flow is not known, of the
- * volume alone; while the trend is young the measured flow stands in for it. The range covers level noise, flow error
- * and how well the usable share is known (+-5 % of the volume; judgement). Open water: no volume.
+ * stopped, or was throttled, a minute ago does not count for what it drew then. Where the drawn flow is not known, of
+ * the volume alone; while the trend is young the measured flow stands in for it. The range covers level noise, flow
+ * error and how well the usable share is known (+-5 % of the volume; judgement). Open water: no volume.
  */
 import type { Source } from '../../../../config/layout/layout.ts';
 import type { Estimate, SupplyPicture } from '../../../../config/wire/wire.ts';

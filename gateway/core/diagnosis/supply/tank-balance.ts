@@ -1,15 +1,15 @@
 /**
- * The water books of one tank: does its volume fall faster than the pump draws?
+ * The water balance of one tank: does its volume fall faster than the pump draws?
  *
  * In: every second the drawn flow (m3/s), and the volume (m3) whenever the level was measured anew. Out: a leak with
  * its rate, its standard deviation and its onset, or none. Method: V + drawn total is constant in a sound tank, but for
  * an error of the flow meter's scale. Over ten-second means a line with a bend at every possible onset is fitted by
  * least squares, the scale error under its prior; the bend whose size is most standard deviations from nil wins if it
  * passes LEAK_SD. The noise is what the level's means scatter by, over ten seconds to two minutes, but no less than its
- * sensor states, and half as much again until the books are long enough to tell: a calm tank shows half the leak that
+ * sensor states, and half as much again until the balance is long enough to tell: a calm tank shows half the leak that
  * waves hide. Where flow or level was not heard for a while, the line may jump, but not bend. A tender that comes or
- * leaves starts the books anew, since nobody measures what it brings. Limit: a leak that was there before the books
- * were opened cannot be told from a meter that reads low or a tender that brings little: only its change is seen, and
+ * leaves starts the balance anew, since nobody measures what it brings. Limit: a leak that was there before the
+ * balance began cannot be told from a meter that reads low or a tender that brings little: only its change is seen, and
  * one that takes a quarter of the flow looks like a tender that left.
  */
 import { BalanceFit, scatter, type Step } from './balance-fit.ts';
@@ -27,7 +27,7 @@ const GAP_MS = 60_000;
  * An hour: how it ran before is known the better the longer it was watched. Judgement: a flow meter's zero stays so
  * long.
  */
-const BOOKS_MS = 3_600_000;
+const BALANCE_MS = 3_600_000;
 const LEAST_STEPS = 12;
 /** Onsets are tried closely where little time has passed since, widely where a step more or less changes nothing. */
 const ONSETS_APART = 1.1;
@@ -35,7 +35,7 @@ const ONSETS_APART = 1.1;
 const EDGE_STEPS = 6;
 /** Steps in a mean whose scatter is looked at: slow waves and the tank's give show in minutes, not in ten seconds. */
 const BLOCKS = [1, 3, 6, 12];
-/** Judgement: what waves add to the sensor's noise, until the books are long enough to show even the slow ones. */
+/** Judgement: what waves add to the sensor's noise, until the balance is long enough to show even the slow ones. */
 const WAVES = 1.5;
 /** 1 in 1.3 million at one onset; up to thirty onsets are tried, six times a minute. */
 const LEAK_SD = 4.8;
@@ -71,7 +71,7 @@ export class TankBalance {
     return this.#leak;
   }
 
-  /** `volumeM3` null: no new reading. Flow unknown: the books wait. `filling`: they start anew. */
+  /** `volumeM3` null: no new reading. Flow unknown: the balance waits. `filling`: it starts anew. */
   observe(atMs: number, volumeM3: number | null, drawnM3s: number | null, filling: boolean): void {
     if (filling) this.#restart();
     if (drawnM3s === null || filling) return;
@@ -96,7 +96,7 @@ export class TankBalance {
       sumM3: this.#open.sumM3 / readings,
       readings,
     });
-    this.#steps = this.#steps.filter((step) => step.atMs > atMs - BOOKS_MS);
+    this.#steps = this.#steps.filter((step) => step.atMs > atMs - BALANCE_MS);
     this.#open = null;
     this.#judge();
   }
