@@ -6,7 +6,7 @@ import type { Observable, Parameter } from '../../gateway/core/hydraulics/sensit
 import { copySettings } from '../../gateway/core/hydraulics/settings.ts';
 import type { Settings } from '../../gateway/core/hydraulics/settings.ts';
 import { solve } from '../../gateway/core/hydraulics/solve.ts';
-import type { Solution } from '../../gateway/core/hydraulics/solve.ts';
+import type { Solution } from '../../gateway/core/hydraulics/solution.ts';
 import { SeededRandom, randomNetwork } from './random-network.ts';
 import type { RandomNetwork } from './random-network.ts';
 

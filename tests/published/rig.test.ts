@@ -4,7 +4,8 @@
  */
 import { describe, expect, it } from 'vitest';
 import { HOSE_KIT_BY_ID } from '../../config/kit/kit-catalogue.ts';
-import { assembleNetwork, sourceEnd } from '../../gateway/core/hydraulics/assembly.ts';
+import { assembleNetwork } from '../../gateway/core/hydraulics/assemble.ts';
+import { sourceEnd } from '../../gateway/core/hydraulics/parts.ts';
 import { M3S_PER_USGPM, PA_PER_M, PA_PER_PSI } from '../../gateway/core/hydraulics/constants.ts';
 import { darcyFactor, darcyFactorSlope } from '../../gateway/core/hydraulics/friction.ts';
 import { solveRigged } from '../../gateway/core/hydraulics/governor.ts';

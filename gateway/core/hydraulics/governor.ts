@@ -9,10 +9,10 @@
 import type { Assembly } from './assembly.ts';
 import type { Network } from './network.ts';
 import { speedForDuty } from './pump-curve.ts';
-import { copySettings } from './settings.ts';
+import { copySettings, isImposed } from './settings.ts';
 import type { Settings } from './settings.ts';
+import type { Solution } from './solution.ts';
 import { solve } from './solve.ts';
-import type { Solution } from './solve.ts';
 
 export interface GovernedState {
   readonly solution: Solution;
@@ -36,7 +36,7 @@ export function solveGoverned(
   // Each round lets go of one pump or more, and one let go is never taken back.
   for (let round = 0; round < held.length && solution.converged; round++) {
     const beyond = held.filter(
-      (pump) => isHeld(settings, pump) && speedOf(net, settings, solution, pump) > greatestSpeed,
+      (pump) => isImposed(settings, pump) && speedOf(net, settings, solution, pump) > greatestSpeed,
     );
     if (beyond.length === 0) break;
     for (const pump of beyond) {
@@ -46,12 +46,10 @@ export function solveGoverned(
     solution = solve(net, settings, solution);
   }
   const speed = settings.pumpSpeed.map((set, pump) =>
-    isHeld(settings, pump) ? speedOf(net, settings, solution, pump) : set,
+    isImposed(settings, pump) ? speedOf(net, settings, solution, pump) : set,
   );
   return { solution, settings, speed };
 }
-
-const isHeld = (settings: Settings, pump: number): boolean => !Number.isNaN(settings.dischargePa[pump]!);
 
 /** Speed at which the pump's curve gives the rise from its eye to the held pressure, at the flow found. */
 function speedOf(net: Assembly, settings: Settings, solution: Solution, pump: number): number {

@@ -13,8 +13,8 @@ import { COLEBROOK, DARCY_WEISBACH, HAZEN_WILLIAMS } from './hose-table.ts';
 import type { HoseTable } from './hose-table.ts';
 import { flowPower } from './flow-power.ts';
 import { darcyFactor, darcyFactorSlope, HAZEN_WILLIAMS_EXPONENT } from './friction.ts';
-import { IMPOSED } from './apply-settings.ts';
 import { evaluateRated } from './pump-curve.ts';
+import { IMPOSED } from './scratch.ts';
 
 /** Pa per m3/s: 0.05 Pa at 300 L/min. */
 export const LEAST_SLOPE = 10;

@@ -6,7 +6,7 @@
  * laid from the head, a junction with anything else on it. A leak at the nozzle would split the flow between feeder and
  * nozzle: `isSplit` tells, and the solver then works on the same network without spurs.
  */
-import type { Parts } from './assembly.ts';
+import type { Parts } from './parts.ts';
 import type { Settings } from './settings.ts';
 
 export interface Spurs {

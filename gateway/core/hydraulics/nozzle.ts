@@ -8,6 +8,9 @@
 import { WATER_DENSITY_KGM3 } from './constants.ts';
 import { boreArea } from './friction.ts';
 
+/** Of holes and open fittings (Torricelli). */
+export const TORRICELLI_EXPONENT = 0.5;
+
 /** K of an opening of this bore, m3/s per sqrt(Pa). */
 export function openingK(boreM: number, dischargeCoefficient: number): number {
   return dischargeCoefficient * boreArea(boreM) * Math.sqrt(2 / WATER_DENSITY_KGM3);

@@ -10,12 +10,13 @@
 import type { Assembly } from './assembly.ts';
 import { PA_PER_M } from './constants.ts';
 import { factorise, substitute } from './linear-system.ts';
-import { isImposed, putInForce } from './apply-settings.ts';
+import { putInForce } from './apply-settings.ts';
 import { CLOSED_M3S, frictionLoss, nozzleAt, riseBySpeed, suctionLoss } from './link-loss.ts';
-import { linearise } from './newton.ts';
+import { linearise } from './linearise.ts';
 import { discharge } from './nozzle.ts';
+import { isImposed } from './settings.ts';
 import type { Settings } from './settings.ts';
-import type { Solution } from './solve.ts';
+import type { Solution } from './solution.ts';
 import { isSplit } from './lumped-laterals.ts';
 
 export type Observable =

@@ -11,34 +11,15 @@ import type { Assembly } from './assembly.ts';
 import { TRICKLE_MPS } from './hose-table.ts';
 import { putInForce } from './apply-settings.ts';
 import { CLOSED_M3S, nozzleAt, suctionLoss } from './link-loss.ts';
-import { remember, resume } from './warm-start.ts';
-import { iterate, linearise } from './newton.ts';
-import type { End, Fault } from './newton.ts';
+import { linearise } from './linearise.ts';
+import { iterate } from './newton.ts';
+import type { End } from './newton.ts';
 import { discharge } from './nozzle.ts';
 import { middleFlow } from './pump-curve.ts';
 import type { Settings } from './settings.ts';
+import type { Fault, Solution } from './solution.ts';
+import { remember, resume } from './warm-start.ts';
 import { isSplit } from './lumped-laterals.ts';
-
-export interface Solution {
-  readonly converged: boolean;
-  readonly fault: Fault | null;
-  readonly iterations: number;
-  /** Per node, gauge, at its own height; 0 where no water comes. Below air pressure: water hangs there. */
-  readonly pressurePa: Float64Array;
-  /** Per node, 1: joined to a source that can push. */
-  readonly wet: Uint8Array;
-  /** Flows of all links, of which those below are windows. */
-  readonly flowM3s: Float64Array;
-  /** Along each hose and feeder, positive from its `from` to its `to`. */
-  readonly pipeFlowM3s: Float64Array;
-  readonly gateFlowM3s: Float64Array;
-  readonly pumpFlowM3s: Float64Array;
-  readonly headFlowM3s: Float64Array;
-  /** Per node. */
-  readonly leakFlowM3s: Float64Array;
-  /** Per pump, gauge at the eye. */
-  readonly suctionPa: Float64Array;
-}
 
 export function solve(network: Assembly, settings: Settings, start?: Solution): Solution {
   const net = isSplit(network.spurs, settings) ? network.withoutSpurs() : network;
