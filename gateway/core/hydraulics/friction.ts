@@ -8,7 +8,8 @@
  * 4000, between them the cubic that meets both in value and slope.
  */
 import type { FrictionLaw } from '../../../config/kit/kit.ts';
-import { M_PER_FT, M3S_PER_USGPM, PA_PER_M, PA_PER_PSI, WATER_DENSITY_KGM3 } from './constants.ts';
+import { M_PER_FT, M3S_PER_USGPM, PA_PER_PSI } from '../../../config/units.ts';
+import { PA_PER_M, WATER_DENSITY_KGM3 } from './constants.ts';
 
 export const HAZEN_WILLIAMS_EXPONENT = 1.852;
 const HAZEN_WILLIAMS_BORE_EXPONENT = 4.871;

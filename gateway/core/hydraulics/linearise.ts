@@ -1,9 +1,9 @@
 /**
  * The linear system of one Newton step: losses at flows as they are, and from them matrix and right side.
  *
- * In: an assembly with its settings in force, flows m3/s; node pressures Pa in its scratch. Out: in the scratch, loss Pa
- * and conductance m3/s per Pa of every active link, the node matrix and its right side. `addShare` and `addParts` put
- * in, or take out, one link at a time.
+ * In: an assembly with its settings in force, flows m3/s; node pressures Pa in its scratch. Out: in the scratch, loss
+ * Pa and conductance m3/s per Pa of every active link, the node matrix and its right side. `addShare` and `addParts`
+ * put in, or take out, one link at a time.
  */
 import type { Assembly } from './assembly.ts';
 import { linkLoss } from './link-loss.ts';

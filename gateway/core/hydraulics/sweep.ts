@@ -37,19 +37,26 @@ export interface Tally {
   torn: boolean;
 }
 
+const BEFORE: Readonly<Tally> = { closed: true, fall: 0, rise: 0, torn: false };
+
 /** `free`: links pushed shut are left out of the test for overshoot. */
 export function sweep(net: Assembly, flow: Float64Array, free: boolean): Tally {
   net.scratch.rightSide.fill(0);
-  const tally: Tally = { closed: true, fall: moveFlows(net, flow), rise: 0, torn: false };
-  bendUsual(net, flow, tally);
+  const tally = moveUsual(net, flow);
   bendRest(net, flow, free, tally);
   return tally;
 }
 
-/** Takes the step, lists the links that it bends, and gives the slope of the content at its beginning. */
-function moveFlows({ rowFrom, rowTo, scratch }: Assembly, flow: Float64Array): number {
-  const { active, activeCount, bent, loss, conductance, drop, change, shift } = scratch;
-  let fall = 0;
+/**
+ * Every link moved on; those that the step bends are worked out anew where they are usual, and listed where not.
+ * Usual: a Hazen-Williams hose (friction r q^1.852, minor losses m q^2), and a head of q = K sqrt(p) behind one. Here q
+ * is the flow, g the conductance, a and b the rows of the ends.
+ */
+function moveUsual(net: Assembly, flow: Float64Array): Tally {
+  const { rowFrom, rowTo, usualHose, pipeCount, pipes, system, scratch } = net;
+  const { active, activeCount, bent, strength, exponent, loss, conductance, drop, change, shift } = scratch;
+  const { matrix, rightSide } = scratch;
+  let { closed, fall, rise, torn } = BEFORE;
   let bentCount = 0;
   for (let n = 0; n < activeCount; n++) {
     const k = active[n]!;
@@ -60,75 +67,52 @@ function moveFlows({ rowFrom, rowTo, scratch }: Assembly, flow: Float64Array): n
     if (b >= 0) along -= shift[b]!;
     drop[k] = along;
     const miss = along - loss[k]!;
-    const dq = conductance[k]! * miss;
+    const old = conductance[k]!;
+    const dq = old * miss;
     fall -= miss * dq;
     change[k] = dq;
     const q = flow[k]! + dq;
     flow[k] = q;
-    if (Math.abs(dq) <= LINEAR * Math.abs(q)) loss[k] = along;
-    else bent[bentCount++] = k;
-  }
-  scratch.bentCount = bentCount;
-  return fall;
-}
-
-/**
- * Hazen-Williams hoses (friction r q^1.852, minor losses m q^2), and heads of q = K sqrt(p) behind one: q flow, g
- * conductance, a and b the rows of the ends. What is not usual stays on the list.
- */
-function bendUsual(net: Assembly, flow: Float64Array, tally: Tally): void {
-  const { rowFrom, rowTo, usualHose, pipeCount, scratch } = net;
-  const { bent, bentCount, strength, exponent, loss, conductance, drop, change, rightSide, matrix } = scratch;
-  const { minor, trickleM3s } = net.pipes;
-  const { couplingIndex } = net.system;
-  let { closed, rise, torn } = tally;
-  let left = 0;
-  for (let n = 0; n < bentCount; n++) {
-    const k = bent[n]!;
-    const q = flow[k]!;
     const size = Math.abs(q);
     const hose = usualHose[k]!;
     const isHead = k >= pipeCount;
-    if (hose < 0 || size < trickleM3s[hose]! || (isHead && !(exponent[k] === 0.5 && q > strength[k]!))) {
-      bent[left++] = k;
-      continue;
-    }
-    const friction = strength[hose]! * flowPower(size);
-    const eddies = minor[hose]! * size;
-    let lossPa = q * (friction + eddies + LEAST_SLOPE);
-    let steepness = HAZEN_WILLIAMS_EXPONENT * friction + 2 * eddies + LEAST_SLOPE;
-    if (isHead) {
-      const perK = 1 / strength[k]!;
-      lossPa += q * perK * (q * perK);
-      steepness += 2 * q * perK * perK;
-    }
-    const g = 1 / steepness;
-    const old = conductance[k]!;
-    const openPa = drop[k]! - lossPa;
-    const offPa = Math.abs(openPa);
-    loss[k] = lossPa;
-    conductance[k] = g;
-    closed &&= offPa <= PRESSURE_CLOSURE_PA && offPa * g <= FLOW_CLOSURE * size + FLOW_FLOOR_M3S;
-    torn ||= g < TORN * old;
-    rise -= openPa * change[k]!;
-    const through = g * openPa;
-    const a = rowFrom[k]!;
-    const b = rowTo[k]!;
-    if (a >= 0) {
-      matrix[a]! += g - old;
-      rightSide[a]! -= through;
-      if (b >= 0) matrix[couplingIndex[k]!]! -= g - old;
-    }
-    if (b >= 0) {
+    if (Math.abs(dq) <= LINEAR * size) loss[k] = along;
+    else if (hose < 0 || size < pipes.trickleM3s[hose]! || (isHead && !(exponent[k] === 0.5 && q > strength[k]!)))
+      bent[bentCount++] = k;
+    else {
+      const friction = strength[hose]! * flowPower(size);
+      const eddies = pipes.minor[hose]! * size;
+      let lossPa = q * (friction + eddies + LEAST_SLOPE);
+      let steepness = HAZEN_WILLIAMS_EXPONENT * friction + 2 * eddies + LEAST_SLOPE;
+      if (isHead) {
+        const perK = 1 / strength[k]!;
+        lossPa += q * perK * (q * perK);
+        steepness += 2 * q * perK * perK;
+      }
+      const g = 1 / steepness;
+      const openPa = along - lossPa;
+      loss[k] = lossPa;
+      conductance[k] = g;
+      closed &&= isClosed(openPa, g, size);
+      torn ||= g < TORN * old;
+      rise -= openPa * dq;
+      const through = g * openPa;
+      if (a >= 0) {
+        matrix[a]! += g - old;
+        rightSide[a]! -= through;
+        if (b >= 0) matrix[system.couplingIndex[k]!]! -= g - old;
+      }
+      if (b < 0) continue;
       matrix[b]! += g - old;
       rightSide[b]! += through;
     }
   }
-  scratch.bentCount = left;
-  tally.closed = closed;
-  tally.rise = rise;
-  tally.torn = torn;
+  scratch.bentCount = bentCount;
+  return { closed, fall, rise, torn };
 }
+
+const isClosed = (openPa: number, conductance: number, size: number): boolean =>
+  Math.abs(openPa) <= PRESSURE_CLOSURE_PA && Math.abs(openPa) * conductance <= FLOW_CLOSURE * size + FLOW_FLOOR_M3S;
 
 function bendRest(net: Assembly, flow: Float64Array, free: boolean, tally: Tally): void {
   const { bent, bentCount, loss, conductance, drop, change } = net.scratch;
@@ -139,8 +123,7 @@ function bendRest(net: Assembly, flow: Float64Array, free: boolean, tally: Tally
     const g = conductance[k]!;
     const openPa = drop[k]! - loss[k]!;
     addParts(net, k, g - old, g * openPa);
-    const offPa = Math.abs(openPa);
-    tally.closed &&= offPa <= PRESSURE_CLOSURE_PA && offPa * g <= FLOW_CLOSURE * Math.abs(flow[k]!) + FLOW_FLOOR_M3S;
+    tally.closed &&= isClosed(openPa, g, Math.abs(flow[k]!));
     tally.torn ||= g < TORN * old;
     if (!(free && flow[k]! < 0 && net.oneWay[k] === 1)) tally.rise -= openPa * change[k]!;
   }
