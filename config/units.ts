@@ -105,10 +105,9 @@ export function unitNamed(
   symbol: string,
 ): { readonly dimension: Dimension; readonly factor: number; readonly zero: number } | null {
   const dimension = DIMENSIONS.find((candidate) => Object.hasOwn(UNITS[candidate], symbol));
-  const unit = dimension === undefined ? undefined : UNITS[dimension][symbol];
-  return dimension === undefined || unit === undefined
-    ? null
-    : { dimension, factor: unit.factor, zero: unit.zero ?? 0 };
+  if (dimension === undefined) return null;
+  const { factor, zero = 0 } = UNITS[dimension][symbol]!;
+  return { dimension, factor, zero };
 }
 
 export function parseQuantity(text: string, dimension: Dimension): ParsedQuantity {

@@ -140,7 +140,7 @@ function hoseLoss(table: HoseTable, i: number, friction: number, flow: number): 
   if (table.supply[i]! > 0) {
     const hydrant = table.supply[i]! * flowPower(Math.max(q, trickle));
     steep += hydrant;
-    slope += HAZEN_WILLIAMS_EXPONENT * hydrant;
+    slope += (q >= trickle ? HAZEN_WILLIAMS_EXPONENT : 1) * hydrant;
   }
   pair[0] = flow * steep;
   pair[1] = slope;

@@ -167,7 +167,7 @@ function checkLines(
       shockPeakPa = Math.max(shockPeakPa, runningPa + risePa);
       if (risePa > roomPa) safeFillShare = Math.min(safeFillShare, roomPa / risePa);
     });
-    const volumeM3 = volumes.get(id) ?? 0;
+    const volumeM3 = volumes.get(id)!;
     return { line: id, flowM3s, volumeM3, fillS: fillTimeS(volumeM3, inflowM3s), shockPeakPa, safeFillShare };
   });
 }
