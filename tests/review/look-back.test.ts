@@ -244,6 +244,8 @@ describe('books', () => {
       9,
     );
     expect(books.zones.every(({ unknownS }) => unknownS === 600)).toBe(true);
+    // A depth is a volume over the ground it fell on (definition).
+    for (const { depthM, volumeM3, areaM2 } of books.zones) expect(depthM).toBeCloseTo(volumeM3 / areaM2, 12);
   });
 
   it('do not count time before the first water, and a line that falls dry again as down', () => {
