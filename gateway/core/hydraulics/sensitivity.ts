@@ -148,6 +148,10 @@ function fillLine(entries: Entries, view: View, response: Float64Array, table: F
 /** Puts the factor of the node matrix at the solution into the network's system. */
 function prepare(net: Assembly, settings: Settings, solution: Solution): void {
   if (!solution.converged) throw new RangeError('derivatives are only defined at a converged solution');
+  if (solution.flowM3s.length !== net.linkCount)
+    throw new RangeError(
+      `sensitivity: a solution of ${solution.flowM3s.length} links for a network of ${net.linkCount}`,
+    );
   const wet = putInForce(net, settings);
   net.scratch.pressure.set(solution.pressurePa);
   // Nozzles and non-returns that are held shut give nothing to a small change either.

@@ -59,6 +59,20 @@ export function nothingWrong(sizes: Sizes): Settings {
   };
 }
 
+/** Throws RangeError where settings were made for another network. */
+export function requireSameSize(sizes: Sizes, settings: Settings): void {
+  const same =
+    settings.pumpSpeed.length === sizes.pumpCount &&
+    settings.dischargePa.length === sizes.pumpCount &&
+    settings.sourceLevelM.length === sizes.sourceCount &&
+    settings.gateOpening.length === sizes.gateCount &&
+    settings.hoseFactor.length === sizes.pipeCount &&
+    settings.headFactor.length === sizes.headCount &&
+    settings.headOff.length === sizes.headCount &&
+    settings.leakK.length === sizes.nodeCount;
+  if (!same) throw new RangeError('solve: the settings are those of another network');
+}
+
 /** Whether the discharge pressure of a pump is given, and its curve set aside. */
 export const isImposed = (settings: Settings, pump: number): boolean => !Number.isNaN(settings.dischargePa[pump]!);
 

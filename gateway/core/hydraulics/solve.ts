@@ -16,12 +16,17 @@ import { iterate } from './newton.ts';
 import type { End } from './newton.ts';
 import { discharge } from './nozzle.ts';
 import { middleFlow } from './pump-curve.ts';
+import { requireSameSize } from './settings.ts';
 import type { Settings } from './settings.ts';
 import type { Fault, Solution } from './solution.ts';
 import { remember, resume } from './warm-start.ts';
 import { isSplit } from './lumped-laterals.ts';
 
+/** Throws RangeError where settings or start belong to another network. */
 export function solve(network: Assembly, settings: Settings, start?: Solution): Solution {
+  requireSameSize(network, settings);
+  if (start && start.flowM3s.length !== network.linkCount)
+    throw new RangeError(`solve: a start of ${start.flowM3s.length} links for a network of ${network.linkCount}`);
   const net = isSplit(network.spurs, settings) ? network.withoutSpurs() : network;
   const wet = putInForce(net, settings);
   const cutOff = demandCutOff(net, wet);

@@ -28,6 +28,8 @@ const GRID_M = 0.5;
 export const TARGET_DEPTH_M = 0.01;
 
 export function zoneWetting(layout: Layout, headFlowM3s: ArrayLike<number>): ZoneWetting[] {
+  if (headFlowM3s.length < layout.heads.length)
+    throw new RangeError(`zoneWetting: ${headFlowM3s.length} flows for ${layout.heads.length} heads`);
   return layout.structures.flatMap(({ id }) =>
     ZONES.flatMap((zone) => {
       const own = layout.heads
