@@ -5,7 +5,7 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import type { UnitSystem } from '../../config/layout/layout.ts';
-import { nearestWord, suggestion } from '../../config/spelling.ts';
+import { editDistance, nearestWord, suggestion } from '../../config/spelling.ts';
 import { parseQuantity, show, unitsOf, type Dimension, type Shown } from '../../config/units.ts';
 
 function si(text: string, dimension: Dimension): number {
@@ -192,6 +192,17 @@ test('a mistyped word finds its neighbour, and nonsense finds none', () => {
   // Two of three letters wrong is another word.
   expect(nearestWord('abc', ['xyc'])).toBeNull();
   expect(suggestion('x', [])).toBe('none is known');
+});
+
+// Optimal string alignment; the textbook's own pair, and the one that tells it from the full Damerau distance.
+test.each([
+  ['kitten', 'sitting', 3],
+  ['tnak', 'tank', 1],
+  ['ca', 'abc', 3],
+  ['', 'abc', 3],
+  ['abc', '', 3],
+])('from %s to %s: %d', (a, b, distance) => {
+  expect(editDistance(a, b)).toBe(distance);
 });
 
 test('a long list of known words is cut, and says how much is left out', () => {

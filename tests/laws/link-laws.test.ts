@@ -4,7 +4,7 @@
  * published, tests/published holds it to figures.
  */
 import { describe, expect, it } from 'vitest';
-import { putInForce } from '../../gateway/core/hydraulics/apply-settings.ts';
+import { applySettings } from '../../gateway/core/hydraulics/apply-settings.ts';
 import { assembleNetwork } from '../../gateway/core/hydraulics/assemble.ts';
 import { linkLoss, suctionLoss } from '../../gateway/core/hydraulics/link-loss.ts';
 import { sourceEnd } from '../../gateway/core/hydraulics/parts.ts';
@@ -55,7 +55,7 @@ const net = assembleNetwork({
   ],
   heads: [head('half', 0.5), head('more', 0.54)],
 });
-putInForce(net, nothingWrong(net));
+applySettings(net, nothingWrong(net));
 
 const at = (link: number, flowM3s: number): { lossPa: number; slope: number } => {
   const [lossPa, slope] = linkLoss(net, link, flowM3s) as unknown as [number, number];

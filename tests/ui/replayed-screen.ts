@@ -6,8 +6,9 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { chromium, type Browser, type BrowserContext, type Page } from 'playwright-core';
 import { build } from 'vite';
-import { startReplay, type Replay } from '../../gateway/launch/replay-start.ts';
+import type { Replay } from '../../gateway/launch/replay-start.ts';
 import { recordRun, type Recorded, type RecordPlan } from '../support/recorded-run.ts';
+import { replayed } from '../support/replayed-run.ts';
 import { BROWSER } from './browser.ts';
 
 export interface PageWish {
@@ -35,16 +36,8 @@ export class ReplayedScreen {
       logLevel: 'error',
     });
     this.recorded = recordRun(this.#folder, plan);
-    const started = await startReplay(this.recorded.path, 'test-2', {
-      screen,
-      loopbackOnly: true,
-      door: null,
-      told: () => undefined,
-      tls: null,
-    });
-    if (!started.ok) throw new Error(started.why);
-    this.replay = started;
-    this.address = await started.server.app.listen({ host: '127.0.0.1', port: 0 });
+    this.replay = await replayed(this.recorded.path, screen);
+    this.address = await this.replay.server.app.listen({ host: '127.0.0.1', port: 0 });
     this.#browser = await chromium.launch(BROWSER);
   }
 

@@ -13,7 +13,7 @@ import { IMPOSED } from './scratch.ts';
 import { isImposed } from './settings.ts';
 import type { Settings } from './settings.ts';
 
-export function putInForce(net: Assembly, settings: Settings): Uint8Array {
+export function applySettings(net: Assembly, settings: Settings): Uint8Array {
   const { scratch } = net;
   setHoses(net, settings);
   setSupplies(net, settings);
@@ -81,7 +81,7 @@ function setOutlets(net: Assembly, settings: Settings): void {
 function listActive(net: Assembly, wet: Uint8Array): void {
   const { scratch, from, to } = net;
   const { open, active } = scratch;
-  const { headOfPipe } = net.spurs;
+  const { headOfPipe } = net.laterals;
   let count = 0;
   for (let k = 0; k < net.linkCount; k++) {
     if (open[k] === 0 || headOfPipe[k]! >= 0) continue;

@@ -9,8 +9,8 @@ import { PA_PER_M, WATER_VISCOSITY_M2S } from './constants.ts';
 import { boreArea, velocityPressure } from './friction.ts';
 import { hoseTable, TRICKLE_MPS } from './hose-table.ts';
 import { planLinearSystem } from './linear-system.ts';
-import { findSpurs, noSpurs } from './lumped-laterals.ts';
-import type { Spurs } from './lumped-laterals.ts';
+import { findLaterals, noLaterals } from './lumped-laterals.ts';
+import type { Laterals } from './lumped-laterals.ts';
 import { checkParts } from './parts.ts';
 import type { Parts } from './parts.ts';
 import { workSpace } from './scratch.ts';
@@ -18,16 +18,16 @@ import { workSpace } from './scratch.ts';
 export function assembleNetwork(parts: Parts): Assembly {
   checkParts(parts);
   let without: Assembly | undefined;
-  return assemble(parts, findSpurs(parts), () => (without ??= assemble(parts, noSpurs(parts), () => without!)));
+  return assemble(parts, findLaterals(parts), () => (without ??= assemble(parts, noLaterals(parts), () => without!)));
 }
 
-function assemble(parts: Parts, spurs: Spurs, withoutSpurs: () => Assembly): Assembly {
+function assemble(parts: Parts, laterals: Laterals, withoutLaterals: () => Assembly): Assembly {
   const { junctions, sources, pipes, gates, pumps, heads } = parts;
   const viscosity = parts.viscosityM2s ?? WATER_VISCOSITY_M2S;
   const outletNode = Int32Array.from([...heads.map((head) => head.junction), ...junctions.keys()]);
-  const ends = endsOfLinks(parts, outletNode, spurs);
+  const ends = endsOfLinks(parts, outletNode, laterals);
   const linkCount = ends.from.length;
-  const solved = equations(junctions.length, ends, spurs);
+  const solved = equations(junctions.length, ends, laterals);
   return {
     nodeCount: junctions.length,
     sourceCount: sources.length,
@@ -42,9 +42,9 @@ function assemble(parts: Parts, spurs: Spurs, withoutSpurs: () => Assembly): Ass
     nodeDemandM3s: Float64Array.from(junctions, (junction) => junction.demandM3s ?? 0),
     ...ends,
     ...solved,
-    spurs,
-    usualHose: usualHoses(parts, spurs, linkCount),
-    withoutSpurs,
+    laterals,
+    usualHose: usualHoses(parts, laterals, linkCount),
+    withoutLaterals,
     pipes: hoseTable(pipes, viscosity),
     suctions: hoseTable(
       pumps.map((pump) => pump.suction ?? NO_SUCTION),
@@ -67,7 +67,7 @@ function assemble(parts: Parts, spurs: Spurs, withoutSpurs: () => Assembly): Ass
 function equations(
   nodeCount: number,
   { from, to }: Ends,
-  { headOfNozzle }: Spurs,
+  { headOfNozzle }: Laterals,
 ): Pick<Assembly, 'system' | 'rowOfNode' | 'nodeOfRow' | 'rowFrom' | 'rowTo'> {
   const solved = Array.from({ length: nodeCount }, (_, node) => node).filter((node) => headOfNozzle[node]! < 0);
   const equation = new Int32Array(nodeCount).fill(-1);
@@ -87,18 +87,18 @@ function equations(
   };
 }
 
-function usualHoses({ pipes, gates, pumps }: Parts, spurs: Spurs, linkCount: number): Int32Array {
+function usualHoses({ pipes, gates, pumps }: Parts, laterals: Laterals, linkCount: number): Int32Array {
   const isUsual = (pipe: number) => pipes[pipe]!.friction.law === 'hazen-williams' && !pipes[pipe]!.oneWay;
   const hoses = new Int32Array(linkCount).fill(-1);
   pipes.forEach((_, i) => (hoses[i] = isUsual(i) ? i : -1));
   const headStart = pipes.length + gates.length + pumps.length;
-  spurs.pipe.forEach((pipe, head) => (hoses[headStart + head] = pipe >= 0 && isUsual(pipe) ? pipe : -1));
+  laterals.pipe.forEach((pipe, head) => (hoses[headStart + head] = pipe >= 0 && isUsual(pipe) ? pipe : -1));
   return hoses;
 }
 
 type Ends = Pick<Assembly, 'from' | 'to' | 'liftPa' | 'oneWay' | 'pumpSupply' | 'pumpLiftPa'>;
 
-function endsOfLinks(parts: Parts, outletNode: Int32Array, spurs: Spurs): Ends {
+function endsOfLinks(parts: Parts, outletNode: Int32Array, laterals: Laterals): Ends {
   const { junctions, sources, pipes, gates, pumps, heads } = parts;
   const slot = (end: number) => (end >= 0 ? end : junctions.length - 1 - end);
   const elevation = (end: number) => (end >= 0 ? junctions[end]! : sources[-1 - end]!).elevationM;
@@ -108,7 +108,7 @@ function endsOfLinks(parts: Parts, outletNode: Int32Array, spurs: Spurs): Ends {
   const outlets = [...outletNode];
   const outletLift = new Float64Array(outlets.length);
   heads.forEach((head, i) => (outletLift[i] = -(head.opensPa ?? 0)));
-  spurs.pipe.forEach((pipe, head) => {
+  laterals.pipe.forEach((pipe, head) => {
     if (pipe < 0) return;
     const { from, to } = pipes[pipe]!;
     outlets[head] = slot(from);

@@ -3,12 +3,12 @@
  *
  * Tables that never change, the elimination plan, and one work space. Links lie in one sequence: pipes, gates, pumps,
  * then outlets to air: heads first, one possible leak for every junction after them. The link of a head at the end of a
- * spur begins where the spur begins. Made by assemble.ts.
+ * lateral begins where the lateral begins. Made by assemble.ts.
  */
 import type { Adjacency } from './adjacency.ts';
 import type { HoseTable } from './hose-table.ts';
 import type { LinearSystem } from './linear-system.ts';
-import type { Spurs } from './lumped-laterals.ts';
+import type { Laterals } from './lumped-laterals.ts';
 import type { PumpCurve } from './pump-curve.ts';
 import type { Scratch, WarmStart } from './scratch.ts';
 
@@ -29,17 +29,17 @@ export interface Assembly {
   readonly to: Int32Array;
   /** Pressure that a link gains by falling from its `from` to its `to`, Pa. */
   readonly liftPa: Float64Array;
-  /** The same ends as steps of the elimination; -1: known, or eliminated by hand as the nozzle of a spur. */
+  /** The same ends as steps of the elimination; -1: known, or eliminated by hand as the nozzle of a lateral. */
   readonly rowFrom: Int32Array;
   readonly rowTo: Int32Array;
   /** The same of each node, and the node of each step. */
   readonly rowOfNode: Int32Array;
   readonly nodeOfRow: Int32Array;
-  readonly spurs: Spurs;
-  /** Per link: the hose of a plain Hazen-Williams link, or of the spur of a head; -1: any other link. */
+  readonly laterals: Laterals;
+  /** Per link: the hose of a plain Hazen-Williams link, or of the lateral of a head; -1: any other link. */
   readonly usualHose: Int32Array;
   /** The same network, every node an equation of its own; made when first asked for. */
-  readonly withoutSpurs: () => Assembly;
+  readonly withoutLaterals: () => Assembly;
   /** 1: water passes from `from` to `to` only. */
   readonly oneWay: Uint8Array;
   readonly pipes: HoseTable;

@@ -7,7 +7,7 @@
  * 0.5 m. Vapour pressure: Magnus form with Sonntag's (1990) constants, within 1 % from 0 to 50 degC.
  */
 import { PA_PER_M } from './constants.ts';
-import { requireFinite, requirePositive, requireWithin } from './invariant.ts';
+import { requirePositive, requireWithin } from './invariant.ts';
 
 /** Judgement: available over required; pump makers ask for 10 to 35 %, handbook example 30 %. */
 const MARGIN = 1.3;
@@ -29,14 +29,12 @@ export function vapourPressurePa(temperatureC: number): number {
 }
 
 export function npshAvailableM(suctionPa: number, altitudeM: number, waterC: number): number {
-  requireFinite('npshAvailableM', 'suction pressure', suctionPa);
   return (airPressurePa(altitudeM) + suctionPa - vapourPressurePa(waterC)) / PA_PER_M;
 }
 
 export type SuctionVerdict = 'ample' | 'near' | 'cavitates';
 
 export function judgeSuction(availableM: number, requiredM: number): SuctionVerdict {
-  requireFinite('judgeSuction', 'available head', availableM);
   requirePositive('judgeSuction', 'required head', requiredM);
   if (availableM < requiredM) return 'cavitates';
   return availableM < MARGIN * requiredM ? 'near' : 'ample';

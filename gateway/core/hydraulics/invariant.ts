@@ -1,7 +1,8 @@
 /**
  * What a physics function takes for granted of its numbers. In: where, what, the number. Out: nothing, or a RangeError
  * that names all three. Layouts and readings are checked before they come here, so what trips over this is our own
- * mistake. Not for the loops of the solver: it names what is not a number by itself (`hydraulics/not-a-number`).
+ * mistake. Not for the loops of the solver, which names what is not a number by itself (`hydraulics/not-a-number`), nor
+ * for its results: of a lay without an answer they are NaN, and stay NaN through whatever is worked out of them.
  */
 
 /** Above nothing, and finite: a bore, a length that is divided by, a density. */

@@ -30,7 +30,8 @@ const IMPOSED_SLOPE = 100;
 const pair = new Float64Array(2);
 
 /**
- * Loss and slope of any link at a flow, Pa and Pa per m3/s, in the shared pair. The spur of a head is part of its link.
+ * Loss and slope of any link at a flow, Pa and Pa per m3/s, in the shared pair. The lateral of a head is part of its
+ * link.
  */
 export function linkLoss(net: Assembly, k: number, flow: number): Float64Array {
   const { strength } = net.scratch;
@@ -52,12 +53,12 @@ function gateLoss(strength: number, trickle: number, flow: number): void {
 }
 
 function outletLoss(net: Assembly, k: number, outlet: number, flow: number): void {
-  const spur = outlet < net.headCount ? net.spurs.pipe[outlet]! : -1;
+  const lateral = outlet < net.headCount ? net.laterals.pipe[outlet]! : -1;
   nozzleAt(net, k, flow);
-  if (spur < 0) return;
+  if (lateral < 0) return;
   const nozzlePa = pair[0]!;
   const steepness = pair[1]!;
-  hoseLoss(net.pipes, spur, net.scratch.strength[spur]!, flow);
+  hoseLoss(net.pipes, lateral, net.scratch.strength[lateral]!, flow);
   pair[0]! += nozzlePa;
   pair[1]! += steepness;
 }

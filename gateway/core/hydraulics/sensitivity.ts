@@ -10,7 +10,7 @@
 import type { Assembly } from './assembly.ts';
 import { PA_PER_M } from './constants.ts';
 import { factorise, substitute } from './linear-system.ts';
-import { putInForce } from './apply-settings.ts';
+import { applySettings } from './apply-settings.ts';
 import { CLOSED_M3S, frictionLoss, nozzleAt, riseBySpeed, suctionLoss } from './link-loss.ts';
 import { linearise } from './linearise.ts';
 import { discharge } from './nozzle.ts';
@@ -43,7 +43,7 @@ interface Pushes {
   /** Link, and change of its flow per unit of the parameter. */
   readonly link: number[];
   readonly flow: number[];
-  /** What of that flow leaves a spur before its nozzle. */
+  /** What of that flow leaves a lateral before its nozzle. */
   readonly aside: number[];
 }
 
@@ -65,7 +65,7 @@ export function sensitivity(
   observables: readonly Observable[],
   parameters: readonly Parameter[],
 ): Float64Array {
-  const net = needsNozzles(network, settings, observables) ? network.withoutSpurs() : network;
+  const net = needsNozzles(network, settings, observables) ? network.withoutLaterals() : network;
   prepare(net, settings, solution);
   const pushes: Pushes = { start: [0], link: [], flow: [], aside: [] };
   for (const parameter of parameters) {
@@ -94,9 +94,11 @@ export function sensitivity(
   return table;
 }
 
-/** Whether the nozzle of a spur is itself looked at, or leaks: then it must be an equation. */
-function needsNozzles({ spurs }: Assembly, settings: Settings, observables: readonly Observable[]): boolean {
-  return isSplit(spurs, settings) || observables.some((o) => o.kind === 'pressure' && spurs.headOfNozzle[o.node]! >= 0);
+/** Whether the nozzle of a lateral is itself looked at, or leaks: then it must be an equation. */
+function needsNozzles({ laterals }: Assembly, settings: Settings, observables: readonly Observable[]): boolean {
+  return (
+    isSplit(laterals, settings) || observables.some((o) => o.kind === 'pressure' && laterals.headOfNozzle[o.node]! >= 0)
+  );
 }
 
 /**
@@ -152,7 +154,7 @@ function prepare(net: Assembly, settings: Settings, solution: Solution): void {
     throw new RangeError(
       `sensitivity: a solution of ${solution.flowM3s.length} links for a network of ${net.linkCount}`,
     );
-  const wet = putInForce(net, settings);
+  const wet = applySettings(net, settings);
   net.scratch.pressure.set(solution.pressurePa);
   // Nozzles and non-returns that are held shut give nothing to a small change either.
   const flow = solution.flowM3s.slice();
@@ -182,15 +184,15 @@ function addPush(net: Assembly, settings: Settings, solution: Solution, paramete
       const { node } = parameter;
       if (solution.wet[node] === 0) return;
       const leak = discharge(1, 0.5, solution.pressurePa[node]!);
-      const head = net.spurs.headOfNozzle[node]!;
+      const head = net.laterals.headOfNozzle[node]!;
       if (head < 0) return push(pushes, headStart + net.headCount + node, leak);
-      // Through the spur comes only a part of what leaks at its nozzle; the head gives up the rest.
+      // Through the lateral comes only a part of what leaks at its nozzle; the head gives up the rest.
       const k = headStart + head;
       return push(pushes, k, open[k] === 1 ? nozzleShare(net, k, solution) * leak : leak, leak);
     }
     case 'hose-factor': {
       const { pipe } = parameter;
-      const head = net.spurs.headOfPipe[pipe]!;
+      const head = net.laterals.headOfPipe[pipe]!;
       return pushThrough(
         net,
         pushes,
@@ -228,7 +230,8 @@ function push(pushes: Pushes, link: number, flow: number, aside = 0): void {
 }
 
 /**
- * Of a change of flow at the nozzle: what the place where the spur begins sees of it while its pressure is held still.
+ * Of a change of flow at the nozzle: what the place where the lateral begins sees of it while its pressure is held
+ * still.
  */
 function nozzleShare(net: Assembly, link: number, solution: Solution): number {
   const flow = solution.flowM3s[link]!;

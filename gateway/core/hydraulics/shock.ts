@@ -9,7 +9,7 @@
  */
 import { WATER_DENSITY_KGM3 } from './constants.ts';
 import { boreArea } from './friction.ts';
-import { requireFinite, requireNotNegative, requirePositive } from './invariant.ts';
+import { requireNotNegative, requirePositive } from './invariant.ts';
 
 /** Pa, bulk modulus of water at 20 degC (water property tables: 2.18e9). */
 export const WATER_BULK_MODULUS_PA = 2.18e9;
@@ -38,7 +38,6 @@ export function returnTimeS(lengthM: number, waveSpeed: number): number {
 
 export function shockPa(waveSpeed: number, stoppedMps: number): number {
   requirePositive('shockPa', 'wave speed', waveSpeed);
-  requireFinite('shockPa', 'velocity', stoppedMps);
   return WATER_DENSITY_KGM3 * waveSpeed * stoppedMps;
 }
 
@@ -51,6 +50,5 @@ export function closingShockPa(waveSpeed: number, stoppedMps: number, lengthM: n
 
 /** Velocity in a hose, m/s. */
 export function velocityMps(flowM3s: number, boreM: number): number {
-  requireFinite('velocityMps', 'flow', flowM3s);
   return flowM3s / boreArea(boreM);
 }

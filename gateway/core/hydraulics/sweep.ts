@@ -5,8 +5,8 @@
  * m3/s per Pa moved on, matrix and right side renewed, and a tally of the step.
  * A link whose flow hardly changed keeps its conductance and is taken as straight, which errs by less than LINEAR
  * squared of its loss; since flows balance after a full step, only what is bent is left on the right. The usual hose,
- * and the usual head behind a usual spur, are written out without calls, since a call there would make the loop slow;
- * the rest goes through link-loss.ts.
+ * and the usual head behind a usual lateral, are written out in the first loop: calls that the compiler does not take
+ * in would make it slow. The rest goes through link-loss.ts.
  */
 import type { Assembly } from './assembly.ts';
 import { flowPower } from './flow-power.ts';

@@ -72,8 +72,8 @@ function renewChanged(net: Assembly, kept: KeptSystem, flow: Float64Array): void
     if (strength[k] !== kept.strength[k] || exponent[k] !== kept.exponent[k]) renew(net, flow, k);
   }
   for (let head = 0; head < net.headCount; head++) {
-    const spur = net.spurs.pipe[head]!;
-    if (spur >= 0 && strength[spur] !== kept.strength[spur] && net.scratch.open[headStart + head] === 1)
+    const lateral = net.laterals.pipe[head]!;
+    if (lateral >= 0 && strength[lateral] !== kept.strength[lateral] && net.scratch.open[headStart + head] === 1)
       renew(net, flow, headStart + head);
   }
 }

@@ -34,7 +34,6 @@ export function wettedAreaM2(throwM: number, arcDeg: number): number {
 /** Mean depth put down in a second, m/s. */
 export function applicationRateMps(flowM3s: number, areaM2: number): number {
   requireNotNegative('applicationRateMps', 'area', areaM2);
-  requireFinite('applicationRateMps', 'flow', flowM3s);
   return flowM3s / areaM2;
 }
 
