@@ -40,13 +40,13 @@ export function editDistance(a: string, b: string): number {
   for (let i = 1; i <= a.length; i++) {
     const row = [i];
     for (let j = 1; j <= b.length; j++) {
-      const change = (previous[j - 1] ?? 0) + (a[i - 1] === b[j - 1] ? 0 : 1);
+      const change = previous[j - 1]! + (a[i - 1] === b[j - 1] ? 0 : 1);
       const swapped = i > 1 && j > 1 && a[i - 1] === b[j - 2] && a[i - 2] === b[j - 1];
-      const swap = swapped ? (before[j - 2] ?? 0) + 1 : Infinity;
-      row.push(Math.min(change, swap, (previous[j] ?? 0) + 1, (row[j - 1] ?? 0) + 1));
+      const swap = swapped ? before[j - 2]! + 1 : Infinity;
+      row.push(Math.min(change, swap, previous[j]! + 1, row[j - 1]! + 1));
     }
     before = previous;
     previous = row;
   }
-  return previous[b.length] ?? 0;
+  return previous[b.length]!;
 }

@@ -35,34 +35,39 @@ interface Unit {
   readonly zero?: number;
 }
 
-const INCH_M = 0.0254;
-const FOOT_M = 0.3048;
-/** lbf/in2: pound 0.45359237 kg, standard gravity 9.80665 m/s2. */
-const PSI_PA = (0.45359237 * 9.80665) / INCH_M ** 2;
+/** m, exact (international foot and inch, 1959). */
+export const M_PER_FT = 0.3048;
+export const M_PER_INCH = 0.0254;
+/** m/s2. Standard acceleration of free fall, exact by definition (3rd CGPM, 1901). */
+export const GRAVITY_MPS2 = 9.80665;
+/** Pa per psi: 0.45359237 kg x 9.80665 m/s2 over one square inch, exact (NIST SP 811, App. B.8). */
+export const PA_PER_PSI = (0.45359237 * GRAVITY_MPS2) / M_PER_INCH ** 2;
 const LITRE_M3 = 0.001;
-const US_GALLON_M3 = 231 * INCH_M ** 3;
+const US_GALLON_M3 = 231 * M_PER_INCH ** 3;
 const IMPERIAL_GALLON_M3 = 4.54609e-3;
 const MINUTE_S = 60;
 const HOUR_S = 3600;
+/** m3/s per US gal/min: 231 cubic inches a minute, exact (NIST SP 811, App. B.8). */
+export const M3S_PER_USGPM = US_GALLON_M3 / MINUTE_S;
 
 const UNITS: Readonly<Record<Dimension, Readonly<Record<string, Unit>>>> = {
   length: {
     m: { factor: 1 },
     cm: { factor: 0.01 },
     mm: { factor: 0.001 },
-    ft: { factor: FOOT_M },
-    in: { factor: INCH_M },
+    ft: { factor: M_PER_FT },
+    in: { factor: M_PER_INCH },
   },
   pressure: {
     kPa: { factor: 1000 },
-    psi: { factor: PSI_PA },
+    psi: { factor: PA_PER_PSI },
     bar: { factor: 1e5 },
     MPa: { factor: 1e6 },
     Pa: { factor: 1 },
   },
   flow: {
     'L/min': { factor: LITRE_M3 / MINUTE_S },
-    USgpm: { factor: US_GALLON_M3 / MINUTE_S },
+    USgpm: { factor: M3S_PER_USGPM },
     Igpm: { factor: IMPERIAL_GALLON_M3 / MINUTE_S },
     'L/s': { factor: LITRE_M3 },
     'm3/h': { factor: 1 / HOUR_S },
@@ -100,10 +105,9 @@ export function unitNamed(
   symbol: string,
 ): { readonly dimension: Dimension; readonly factor: number; readonly zero: number } | null {
   const dimension = DIMENSIONS.find((candidate) => Object.hasOwn(UNITS[candidate], symbol));
-  const unit = dimension === undefined ? undefined : UNITS[dimension][symbol];
-  return dimension === undefined || unit === undefined
-    ? null
-    : { dimension, factor: unit.factor, zero: unit.zero ?? 0 };
+  if (dimension === undefined) return null;
+  const { factor, zero = 0 } = UNITS[dimension][symbol]!;
+  return { dimension, factor, zero };
 }
 
 export function parseQuantity(text: string, dimension: Dimension): ParsedQuantity {
@@ -199,9 +203,9 @@ interface Scale {
 }
 
 const KILOPASCAL: Scale = { unit: 'kPa', factor: 1000, decimals: [0, 0] };
-const POUND: Scale = { unit: 'psi', factor: PSI_PA, decimals: [1, 0] };
+const POUND: Scale = { unit: 'psi', factor: PA_PER_PSI, decimals: [1, 0] };
 const METRE: Scale = { unit: 'm', factor: 1, decimals: [2, 1] };
-const FOOT: Scale = { unit: 'ft', factor: FOOT_M, decimals: [1, 0] };
+const FOOT: Scale = { unit: 'ft', factor: M_PER_FT, decimals: [1, 0] };
 const REVOLUTIONS: Scale = { unit: 'rpm', factor: 1 / MINUTE_S, decimals: [0, 0] };
 const SHAKING: Scale = { unit: 'm/s²', factor: 1, decimals: [2, 1] };
 const CELSIUS: Scale = { unit: '°C', factor: 1, decimals: [0, 0] };
@@ -218,7 +222,7 @@ const SCALES: Readonly<Record<UnitSystem, Readonly<Record<Shown, Scale>>>> = {
   },
   us: {
     pressure: POUND,
-    flow: { unit: 'US gpm', factor: US_GALLON_M3 / MINUTE_S, decimals: [2, 1] },
+    flow: { unit: 'US gpm', factor: M3S_PER_USGPM, decimals: [2, 1] },
     volume: { unit: 'US gal', factor: US_GALLON_M3, decimals: [1, 0] },
     length: FOOT,
     rotation: REVOLUTIONS,

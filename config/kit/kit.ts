@@ -26,7 +26,8 @@ export interface HoseKit {
   readonly source: string;
 }
 
-export type HeadFamily = 'impact' | 'rotator' | 'spinner';
+export const HEAD_FAMILIES = ['impact', 'rotator', 'spinner'] as const;
+export type HeadFamily = (typeof HEAD_FAMILIES)[number];
 
 export interface HeadKit {
   readonly id: string;
@@ -51,6 +52,9 @@ export interface HeadKit {
   readonly source: string;
 }
 
+export const PUMP_CONTROLS = ['throttle', 'governor'] as const;
+export type PumpControl = (typeof PUMP_CONTROLS)[number];
+
 export interface PumpKit {
   readonly id: string;
   readonly label: string;
@@ -63,7 +67,7 @@ export interface PumpKit {
   readonly fuelUseM3s: number;
   readonly npshRequiredM: number;
   /** 'throttle': speed is set by hand. 'governor': holds a discharge pressure. */
-  readonly control: 'throttle' | 'governor';
+  readonly control: PumpControl;
   readonly source: string;
 }
 

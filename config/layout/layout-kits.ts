@@ -6,6 +6,7 @@
  * range: without it nothing can be said about whether it turns.
  */
 import { isMap } from 'yaml';
+import { HEAD_FAMILIES, PUMP_CONTROLS } from '../kit/kit.ts';
 import type { GateKit, HeadKit, HoseKit, PumpKit } from '../kit/kit.ts';
 import { GATE_KIT_BY_ID, HEAD_KIT_BY_ID, HOSE_KIT_BY_ID, PUMP_KIT_BY_ID } from '../kit/kit-catalogue.ts';
 import { POSITIVE, type Section } from './layout-section.ts';
@@ -41,7 +42,7 @@ export function headKit(section: Section, name: string): HeadKit {
     const kit: HeadKit = {
       id,
       label: own.has('label') ? (own.text('label', '5/8 in impact') ?? '') : id,
-      family: own.choice('family', ['impact', 'rotator', 'spinner']) ?? 'impact',
+      family: own.choice('family', HEAD_FAMILIES) ?? 'impact',
       k: dischargeK(own),
       exponent: 0.5,
       kSd: own.quantityOr('known-to', SITE_KIT_SD, 'ratio', '10 %', POSITIVE),
@@ -99,7 +100,7 @@ export function pumpKit(section: Section, name: string): PumpKit {
       curveSd: own.quantityOr('known-to', SITE_KIT_SD, 'ratio', '10 %', POSITIVE),
       fuelUseM3s: own.quantity('fuel-use', 'flow', '5 L/h', POSITIVE),
       npshRequiredM: own.quantity('npsh', 'length', '4 m', POSITIVE),
-      control: own.choice('control', ['throttle', 'governor']) ?? 'throttle',
+      control: own.choice('control', PUMP_CONTROLS) ?? 'throttle',
       source: SITE_SOURCE,
     };
   });

@@ -5,11 +5,10 @@
  * frozen Layout in SI, or all faults with line, field and what would be right. Never throws, whatever the text. Limit:
  * an error of YAML's own syntax is reported alone, see layout-yaml.ts.
  */
-import type { Layout } from './layout.ts';
 import { checkLayout } from './layout-checks.ts';
 import { FaultBook, type LayoutFault } from './layout-fault.ts';
+import { isName } from './layout-names.ts';
 import {
-  isName,
   readEach,
   readGate,
   readHead,
@@ -17,11 +16,13 @@ import {
   readLine,
   readPlace,
   readPump,
-  readSensor,
-  readSource,
   readStructure,
 } from './layout-parts.ts';
 import { Section } from './layout-section.ts';
+import { readSensor } from './layout-sensors.ts';
+import { readSource } from './layout-sources.ts';
+import { UNIT_SYSTEMS } from './layout.ts';
+import type { Layout } from './layout.ts';
 import { readMapping } from '../mapping/mapping-parts.ts';
 import { openYaml } from './layout-yaml.ts';
 
@@ -87,7 +88,7 @@ function readTop(top: Section, site: string, text: string): Layout {
     name: top.text('name', 'Larch Cove') ?? '',
     revision: top.number('revision', '1', { min: 0 }),
     fingerprint: fingerprint(text),
-    units: top.choice('units', ['us', 'imperial', 'metric']) ?? 'metric',
+    units: top.choice('units', UNIT_SYSTEMS) ?? 'metric',
     timeZone: readTimeZone(top),
     altitudeM: top.quantity('altitude', 'length', '640 m'),
     places,

@@ -18,6 +18,8 @@ export interface Bounds {
 
 export const POSITIVE: Bounds = { above: 0 };
 export const NOT_NEGATIVE: Bounds = { min: 0 };
+/** The longest that a refill may take, s. */
+export const DAY_S = 86_400;
 
 /** The file as parsed, with what is needed to point into it. */
 export interface OpenFile {

@@ -33,7 +33,8 @@ export interface Layout {
   readonly mappings: readonly Mapping[];
 }
 
-export type UnitSystem = 'us' | 'imperial' | 'metric';
+export const UNIT_SYSTEMS = ['us', 'imperial', 'metric'] as const;
+export type UnitSystem = (typeof UNIT_SYSTEMS)[number];
 
 /** A point of the lay where hoses meet. */
 export interface Place {
@@ -170,8 +171,11 @@ export interface Head {
   readonly facingDeg: number;
 }
 
-export type Mount = 'ground-spike' | 'gable-bracket' | 'post' | 'gutter' | 'ridge' | 'deck';
-export type Zone = 'roof' | 'eave' | 'ground';
+export const MOUNTS = ['ground-spike', 'gable-bracket', 'post', 'gutter', 'ridge', 'deck'] as const;
+export type Mount = (typeof MOUNTS)[number];
+
+export const ZONES = ['roof', 'eave', 'ground'] as const;
+export type Zone = (typeof ZONES)[number];
 
 export interface Structure {
   readonly id: string;
@@ -185,7 +189,8 @@ export interface Structure {
  * `pulse`: pressure in short bursts of fast samples, for the beat of impact heads; its interval is from burst to burst.
  * `motion`: the same of how a riser or line end shakes.
  */
-export type Quantity = 'pressure' | 'flow' | 'rotation' | 'level' | 'fuel' | 'temperature' | 'pulse' | 'motion';
+export const QUANTITIES = ['pressure', 'flow', 'rotation', 'level', 'fuel', 'temperature', 'pulse', 'motion'] as const;
+export type Quantity = (typeof QUANTITIES)[number];
 
 /** Where a sensor sits. Pressures are gauge at the sensor's own height. */
 export type Mounting =

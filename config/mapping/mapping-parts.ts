@@ -4,7 +4,7 @@
  * In: one mapping as a section. Out: the mapping with units resolved to SI, and every fault noted with its field.
  */
 import { parsePointer, type Pointer } from './json-pointer.ts';
-import { isName } from '../layout/layout-parts.ts';
+import { isName } from '../layout/layout-names.ts';
 import { Section } from '../layout/layout-section.ts';
 import { TIME_SPELLINGS, type DeviceSpot, type MappedRecord, type Mapping } from './mapping.ts';
 import { suggestion } from '../spelling.ts';

@@ -6,7 +6,7 @@
  * elsewhere, and the text of its style sheet, whose hash a server may allow. A simulated run says so across the head
  * and behind the figures.
  */
-import type { Layout, UnitSystem } from '../../config/layout/layout.ts';
+import { ZONES, type Layout, type UnitSystem } from '../../config/layout/layout.ts';
 import type { UpTime } from '../../config/wire/review.ts';
 import { ADVISORY_LINE } from '../../config/safety.ts';
 import { show, type Shown } from '../../config/units.ts';
@@ -138,14 +138,14 @@ function waterTable({ review, label, zone }: Copy, units: UnitSystem): string {
     return row ? `${amount(row.volumeM3, 'volume', units)}, ${(1_000 * row.depthM).toFixed(1)} mm` : '';
   };
   return table(
-    ['structure', 'first water', 'dry', 'unknown', 'lead', 'roof', 'eave', 'ground'],
+    ['structure', 'first water', 'dry', 'unknown', 'lead', ...ZONES],
     structures.map((row) => [
       label(row.structure),
       row.firstWaterMs === null ? 'none' : clockText(row.firstWaterMs, zone),
       lastsText(row.dryS),
       lastsText(row.unknownS),
       row.leadS === null ? 'no front entered' : lastsText(row.leadS),
-      ...['roof', 'eave', 'ground'].map((name) => zoneCell(row.structure, name)),
+      ...ZONES.map((name) => zoneCell(row.structure, name)),
     ]),
     'No water was seen.',
   );

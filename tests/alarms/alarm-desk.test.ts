@@ -7,28 +7,15 @@ import type { Cause } from '../../config/wire/wire.ts';
 import { AlarmDesk } from '../../gateway/core/alarms/alarm-desk.ts';
 import type { Finding } from '../../gateway/core/diagnosis/isolation/finding.ts';
 import { Operations } from '../../gateway/core/operations/entries.ts';
+import { blankFinding } from '../support/blank-finding.ts';
 import { siteLayout } from '../support/drive.ts';
 
 const layout = siteLayout('larch-cove');
 const AWAY = 'Stay away from the pump: it has run with no flow, and the water inside can scald.';
 const SUCTION = 'Check the water over the strainer, the strainer itself and the suction couplings.';
 
-function found(cause: Cause, subject = 'pump'): Finding {
-  return {
-    key: `${cause}:${subject}`,
-    cause,
-    subject,
-    subjectKind: 'pump',
-    places: [],
-    sinceMs: 0,
-    probability: 0.99,
-    sizeM3s: null,
-    evidence: [],
-    rivals: [],
-    question: null,
-    facts: {},
-  };
-}
+const found = (cause: Cause, subject = 'pump'): Finding =>
+  blankFinding(cause, subject, { subjectKind: 'pump', probability: 0.99 });
 
 class Desk {
   readonly operations = new Operations(layout);

@@ -8,28 +8,9 @@ import { describe, expect, it } from 'vitest';
 import { CAUSE_NAMES, HELD_BACK } from '../../config/modes.ts';
 import type { Alarm, Cause, Mode, Picture, Verdict } from '../../config/wire/wire.ts';
 import { Alarms, type AlarmEvent } from '../../gateway/core/alarms/lifecycle.ts';
+import { blankVerdict } from '../support/blank-picture.ts';
 
-function verdict(cause: Cause, id = `${cause}:a`): Verdict {
-  return {
-    id,
-    cause,
-    subject: 'a',
-    subjectKind: 'line',
-    places: [],
-    sinceMs: 0,
-    probability: 0.9,
-    sizeM3s: null,
-    evidence: [],
-    alternatives: [],
-    headline: cause,
-    check: '',
-    warning: null,
-    caution: null,
-    ask: null,
-    carry: [],
-    radio: '',
-  };
-}
+const verdict = (cause: Cause, id = `${cause}:a`): Verdict => blankVerdict(cause, 'a', { id });
 
 function run(
   alarms: Alarms,

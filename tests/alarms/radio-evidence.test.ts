@@ -2,27 +2,14 @@
 import { expect, it } from 'vitest';
 import { verdictOf } from '../../gateway/core/alarms/wording.ts';
 import type { Finding } from '../../gateway/core/diagnosis/isolation/finding.ts';
+import { blankFinding } from '../support/blank-finding.ts';
 import { siteLayout } from '../support/drive.ts';
 
 const layout = siteLayout('larch-cove');
 const reading = (channel: string) => ({ channel, measured: 2e5, expected: 3e5, tolerance: 1e4 });
 
 function radio(changes: Partial<Finding>): string {
-  const finding: Finding = {
-    key: 'outflow:line-d',
-    cause: 'leak',
-    subject: 'line-d',
-    subjectKind: 'line',
-    places: [],
-    sinceMs: 0,
-    probability: 0.9,
-    sizeM3s: null,
-    evidence: [],
-    rivals: [],
-    question: null,
-    facts: {},
-    ...changes,
-  };
+  const finding = blankFinding('leak', 'line-d', { key: 'outflow:line-d', ...changes });
   return verdictOf(finding, layout).radio;
 }
 

@@ -10,6 +10,7 @@ import type { Cause, Verdict } from '../../config/wire/wire.ts';
 import { verdictOf } from '../../gateway/core/alarms/wording.ts';
 import type { Finding } from '../../gateway/core/diagnosis/isolation/finding.ts';
 import type { Question } from '../../gateway/core/diagnosis/isolation/next-check.ts';
+import { blankFinding } from '../support/blank-finding.ts';
 import { siteLayout } from '../support/drive.ts';
 
 const layout = siteLayout('larch-cove');
@@ -35,20 +36,12 @@ const SUBJECTS: Readonly<Record<string, readonly [string, Finding['subjectKind']
 
 function finding(cause: Cause, at: keyof typeof SUBJECTS & string, question: Question | null = null): Finding {
   const [subject, subjectKind] = SUBJECTS[at]!;
-  return {
-    key: `${cause}:${subject}`,
-    cause,
-    subject,
+  return blankFinding(cause, subject, {
     subjectKind,
     places: [{ id: subject, probability: 1 }],
     sinceMs: Date.UTC(2026, 6, 14, 20, 7),
-    probability: 0.9,
-    sizeM3s: null,
-    evidence: [],
-    rivals: [],
     question,
-    facts: {},
-  };
+  });
 }
 const told = (one: Finding, hazards: readonly string[] = [], simulated = false): Verdict =>
   verdictOf(one, layout, { simulated, hazards: new Set(hazards) });

@@ -2,8 +2,8 @@
  * A looped site of any size for measuring: a ring of trunk hose with lines of five heads, each behind its feeder,
  * and cross hoses so that every third line closes a loop.
  */
-import { sourceEnd } from '../../gateway/core/hydraulics/assembly.ts';
-import type { HeadPart, JunctionPart, Parts, PipePart } from '../../gateway/core/hydraulics/assembly.ts';
+import { sourceEnd } from '../../gateway/core/hydraulics/parts.ts';
+import type { HeadPart, JunctionPart, Parts, PipePart } from '../../gateway/core/hydraulics/parts.ts';
 import { PA_PER_M } from '../../gateway/core/hydraulics/constants.ts';
 import { openingK } from '../../gateway/core/hydraulics/nozzle.ts';
 import { fitPumpCurve } from '../../gateway/core/hydraulics/pump-curve.ts';

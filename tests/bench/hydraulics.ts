@@ -6,8 +6,8 @@
  */
 import { writeFileSync } from 'node:fs';
 import { LinkProperty, NodeProperty, Project } from 'epanet-js';
-import { assembleNetwork } from '../../gateway/core/hydraulics/assembly.ts';
-import type { Parts } from '../../gateway/core/hydraulics/assembly.ts';
+import { assembleNetwork } from '../../gateway/core/hydraulics/assemble.ts';
+import type { Parts } from '../../gateway/core/hydraulics/parts.ts';
 import { PA_PER_M } from '../../gateway/core/hydraulics/constants.ts';
 import { sensitivity } from '../../gateway/core/hydraulics/sensitivity.ts';
 import type { Observable, Parameter } from '../../gateway/core/hydraulics/sensitivity.ts';

@@ -5,8 +5,9 @@ import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { chromium, type Browser, type BrowserContext, type Page } from 'playwright-core';
-import { startReplay, type Replay } from '../../gateway/launch/replay-start.ts';
+import type { Replay } from '../../gateway/launch/replay-start.ts';
 import { recordRun, type Recorded, type RecordPlan } from '../support/recorded-run.ts';
+import { replayed } from '../support/replayed-run.ts';
 import { BROWSER, patient, SCREEN_FOLDER } from './chromium.ts';
 
 export interface PageWish {
@@ -28,16 +29,8 @@ export class ReplayedScreen {
 
   async start(plan: RecordPlan): Promise<void> {
     this.recorded = recordRun(this.#folder, plan);
-    const started = await startReplay(this.recorded.path, 'test-2', {
-      screen: SCREEN_FOLDER,
-      loopbackOnly: true,
-      door: null,
-      told: () => undefined,
-      tls: null,
-    });
-    if (!started.ok) throw new Error(started.why);
-    this.replay = started;
-    this.address = await started.server.app.listen({ host: '127.0.0.1', port: 0 });
+    this.replay = await replayed(this.recorded.path, SCREEN_FOLDER);
+    this.address = await this.replay.server.app.listen({ host: '127.0.0.1', port: 0 });
     this.#browser = await chromium.launch(BROWSER);
   }
 

@@ -5,7 +5,7 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import type { UnitSystem } from '../../config/layout/layout.ts';
-import { nearestWord, suggestion } from '../../config/spelling.ts';
+import { editDistance, nearestWord, suggestion } from '../../config/spelling.ts';
 import { parseQuantity, show, unitsOf, type Dimension, type Shown } from '../../config/units.ts';
 
 function si(text: string, dimension: Dimension): number {
@@ -85,6 +85,7 @@ describe('how a quantity may be written', () => {
 
   test.each<[string, Dimension, string, RegExp]>([
     ['12 gpm', 'flow', 'ambiguous-gallon', /differ by 20 %: write '12 USgpm' or '12 Igpm'/],
+    ['1/2 gal', 'volume', 'ambiguous-gallon', /write '1\/2 USgal' or '1\/2 Igal'/],
     ['500 gal', 'volume', 'ambiguous-gallon', /'500 USgal' or '500 Igal'/],
     ['2 gal/h', 'flow', 'ambiguous-gallon', /'2 USgal\/h' or '2 Igal\/h'/],
     ['3,5 m', 'length', 'no-number', /comma in the number: write a decimal point/],
@@ -141,6 +142,10 @@ describe('how a value is shown', () => {
     [345_000, 'pressure', 'us', '50', 'psi'],
     [34_500, 'pressure', 'imperial', '5.0', 'psi'],
     [48 / 60_000, 'flow', 'metric', '48', 'L/min'],
+    // Small flows to about what a bucket and a watch tell.
+    [4 / 60_000, 'flow', 'metric', '4.0', 'L/min'],
+    [18.85 / 60_000, 'flow', 'us', '4.98', 'US gpm'],
+    [18.85 / 60_000, 'flow', 'imperial', '4.15', 'Imp gpm'],
     [48 / 60_000, 'flow', 'us', '12.7', 'US gpm'],
     [48 / 60_000, 'flow', 'imperial', '10.6', 'Imp gpm'],
     [10, 'volume', 'metric', '10000', 'L'],
@@ -151,6 +156,9 @@ describe('how a value is shown', () => {
     [30.48, 'length', 'us', '100', 'ft'],
     [70, 'rotation', 'us', '4200', 'rpm'],
     [0, 'temperature', 'us', '32', '°F'],
+    [-15, 'temperature', 'us', '5', '°F'],
+    [-15, 'temperature', 'metric', '-15', '°C'],
+    [5.4, 'temperature', 'metric', '5', '°C'],
     [21.4, 'temperature', 'imperial', '21', '°C'],
     [-0.0001, 'length', 'metric', '0.00', 'm'],
   ])('%d %s, %s', (value, what, system, text, unit) => {
@@ -181,5 +189,24 @@ test('a mistyped word finds its neighbour, and nonsense finds none', () => {
   expect(nearestWord('kpa', ['psi', 'kPa', 'Pa'])).toBe('kPa');
   expect(nearestWord('revsion', ['name', 'revision'])).toBe('revision');
   expect(nearestWord('furlongs', ['m', 'ft'])).toBeNull();
+  // Two of three letters wrong is another word.
+  expect(nearestWord('abc', ['xyc'])).toBeNull();
   expect(suggestion('x', [])).toBe('none is known');
+});
+
+// Optimal string alignment; the textbook's own pair, and the one that tells it from the full Damerau distance.
+test.each([
+  ['kitten', 'sitting', 3],
+  ['tnak', 'tank', 1],
+  ['ca', 'abc', 3],
+  ['', 'abc', 3],
+  ['abc', '', 3],
+])('from %s to %s: %d', (a, b, distance) => {
+  expect(editDistance(a, b)).toBe(distance);
+});
+
+test('a long list of known words is cut, and says how much is left out', () => {
+  const words = (count: number) => Array.from({ length: count }, (_, i) => `word-${i}`);
+  expect(suggestion('zebra', words(12))).toMatch(/word-11$/);
+  expect(suggestion('zebra', words(15))).toMatch(/word-11 and 3 more$/);
 });

@@ -16,27 +16,13 @@ import { gaugesOf } from '../../gateway/core/diagnosis/model/gauge.ts';
 import { buildNetwork } from '../../gateway/core/hydraulics/network.ts';
 import { asRigged } from '../../gateway/core/hydraulics/settings.ts';
 import { solve } from '../../gateway/core/hydraulics/solve.ts';
+import { blankFinding } from '../support/blank-finding.ts';
 import { Drive, siteLayout } from '../support/drive.ts';
 
 const layout = siteLayout('larch-cove');
 
-function found(cause: Cause, subject: string, changes: Partial<Finding> = {}): Finding {
-  return {
-    key: keyOf(cause, subject),
-    cause,
-    subject,
-    subjectKind: 'line',
-    places: [],
-    sinceMs: 0,
-    probability: 0.99,
-    sizeM3s: null,
-    evidence: [],
-    rivals: [],
-    question: null,
-    facts: {},
-    ...changes,
-  };
-}
+const found = (cause: Cause, subject: string, changes: Partial<Finding> = {}): Finding =>
+  blankFinding(cause, subject, { key: keyOf(cause, subject), probability: 0.99, ...changes });
 
 type Pick3 = readonly [Cause, string, number];
 

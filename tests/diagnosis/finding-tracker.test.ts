@@ -7,23 +7,9 @@ import { keyOf } from '../../gateway/core/diagnosis/causes/causes.ts';
 import type { Finding } from '../../gateway/core/diagnosis/isolation/finding.ts';
 import { FindingTracker } from '../../gateway/core/diagnosis/isolation/finding-tracker.ts';
 import type { Cause } from '../../config/wire/wire.ts';
+import { blankFinding } from '../support/blank-finding.ts';
 
-function named(cause: Cause, subject: string): Finding {
-  return {
-    key: keyOf(cause, subject),
-    cause,
-    subject,
-    subjectKind: 'line',
-    places: [],
-    sinceMs: 0,
-    probability: 0.9,
-    sizeM3s: null,
-    evidence: [],
-    rivals: [],
-    question: null,
-    facts: {},
-  };
-}
+const named = (cause: Cause, subject: string): Finding => blankFinding(cause, subject, { key: keyOf(cause, subject) });
 
 const keys = (findings: readonly Finding[]): string[] => findings.map(({ key }) => key);
 

@@ -199,6 +199,17 @@ it('heads above the range in which they turn are counted, by the limits of Pre-f
   }
 });
 
+it.each([
+  ['dead-head', 9_731, 'the pump turns against a shut lay: nothing flows'],
+  ['suction-trouble', 9_732, 'the pump turns but makes no pressure'],
+] as const)('behind a pump with %s every line is down, and every structure', (what, seed, why) => {
+  const drive = walked(seed);
+  drive.carry({ do: 'start', what, at: 'pump' });
+  expect(drive.until(60, ({ lines }) => lines.every((one) => one.why === why))).not.toBeNull();
+  expect(drive.picture.lines.map(({ state }) => state)).toEqual(layout.lines.map(() => 'down'));
+  expect(drive.picture.structures.map(({ state }) => state)).toEqual(layout.structures.map(() => 'down'));
+});
+
 it('a record of before, without counts, still has its order of need and its sentences', () => {
   const drive = walked(9_730);
   const old: Picture = {

@@ -2,23 +2,15 @@
 import { expect, it } from 'vitest';
 import type { Finding } from '../../gateway/core/diagnosis/isolation/finding.ts';
 import { SteadyWords, type Telling } from '../../gateway/core/diagnosis/isolation/steady-words.ts';
+import { blankFinding } from '../support/blank-finding.ts';
 
 function leak(place: string, litres: number, cause: Finding['cause'] = 'leak'): Finding {
   const best = litres / 60_000;
-  return {
+  return blankFinding(cause, 'line-a', {
     key: 'outflow:line-a',
-    cause,
-    subject: 'line-a',
-    subjectKind: 'line',
     places: [{ id: place, probability: 1 }],
-    sinceMs: 0,
-    probability: 0.9,
     sizeM3s: { best, low: best, high: best },
-    evidence: [],
-    rivals: [],
-    question: null,
-    facts: {},
-  };
+  });
 }
 
 const STOOD = new Set(['outflow:line-a']);

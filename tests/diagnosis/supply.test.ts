@@ -1,8 +1,9 @@
-/** How long the water lasts. */
+/** How long water and fuel last. */
 import { describe, expect, it } from 'vitest';
 import type { Source } from '../../config/layout/layout.ts';
 import { DrawnVolume } from '../../gateway/core/diagnosis/supply/drawn-volume.ts';
 import { supplyPicture } from '../../gateway/core/diagnosis/supply/supply.ts';
+import { Drive, siteLayout } from '../support/drive.ts';
 
 const US_GALLON = 0.003785411784;
 
@@ -126,4 +127,20 @@ describe('time to empty', () => {
     pump.second(110_000, drawn);
     expect(pump.latelyM3s, 'after a gap').toBeNull();
   });
+});
+
+// Affinity of power (Hydraulic Institute): an engine's use goes with the cube of its speed. The kit states 5 L/h.
+it.each([1, 0.8])('fuel lasts what is left over what the speed takes, at %d of rated speed', (throttle) => {
+  const layout = siteLayout('larch-cove');
+  const drive = new Drive(layout, { seed: 9_741 });
+  drive.carry({ do: 'start', what: 'throttle', at: 'pump', size: throttle });
+  drive.run(60);
+  const { fuelLeftS, fuelM3, rotationHz } = drive.picture.pumps[0]!;
+  const { kit } = layout.pumps[0]!;
+  const speed = rotationHz! / kit.ratedRotationHz;
+  expect(speed).toBeCloseTo(throttle, 1);
+  expect(kit.fuelUseM3s * 3_600_000).toBeCloseTo(5, 9);
+  expect(fuelLeftS!.best / ((fuelM3! * 3_600_000) / (5 * speed ** 3))).toBeCloseTo(1, 9);
+  expect(fuelLeftS!.low).toBeLessThan(fuelLeftS!.best);
+  expect(fuelLeftS!.high).toBeGreaterThan(fuelLeftS!.best);
 });

@@ -9,22 +9,15 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { Journal } from '../../gateway/journal/journal.ts';
-import { migrate, type RunFacts } from '../../gateway/journal/run-file.ts';
+import { migrate } from '../../gateway/journal/run-file.ts';
 import { MIGRATIONS } from '../../gateway/journal/schema.ts';
 import type { Reading } from '../../gateway/core/telemetry/reading.ts';
 import { blankAlarm, blankChannel, blankPicture } from '../support/blank-picture.ts';
-import { demoSite } from '../support/demo-site.ts';
+import { demoFacts, demoSite } from '../support/demo-site.ts';
 
 const { layout, text } = demoSite();
 const START = 1_790_000_000_000;
-const facts: RunFacts = {
-  layout,
-  layoutText: text,
-  software: '0.1.0',
-  simulated: false,
-  startedMs: START,
-  startedWallMs: START,
-};
+const facts = demoFacts(START);
 const PACKET = {
   receivedMs: START,
   receivedWallMs: START,

@@ -17,7 +17,7 @@ import { createWatch, type Watch } from '../../gateway/core/watch.ts';
 import { Simulation } from '../../simulator/simulation.ts';
 import { packOf } from '../../simulator/wire.ts';
 import { blankAlarm, blankPicture } from '../support/blank-picture.ts';
-import { demoSite } from '../support/demo-site.ts';
+import { demoFacts, demoSite } from '../support/demo-site.ts';
 import { scenarioNamed } from '../support/drive.ts';
 
 const { layout, text } = demoSite();
@@ -166,14 +166,7 @@ describe('a restart', () => {
   });
 });
 
-const facts: RunFacts = {
-  layout,
-  layoutText: text,
-  software: '0.1.0',
-  simulated: false,
-  startedMs: START,
-  startedWallMs: START,
-};
+const facts = demoFacts(START);
 const packet = (atMs: number): Parameters<Journal['packet']>[0] => ({
   receivedMs: atMs,
   receivedWallMs: atMs,

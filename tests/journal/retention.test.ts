@@ -8,22 +8,14 @@ import { findEarlierRun } from '../../gateway/journal/earlier-run.ts';
 import { History } from '../../gateway/journal/history.ts';
 import { Journal } from '../../gateway/journal/journal.ts';
 import { spaceOf, thin } from '../../gateway/journal/retention.ts';
-import type { RunFacts } from '../../gateway/journal/run-file.ts';
 import { runsOf } from '../../gateway/journal/uptime.ts';
 import { blankAlarm, blankChannel, blankPicture } from '../support/blank-picture.ts';
-import { demoSite } from '../support/demo-site.ts';
+import { demoFacts, demoSite } from '../support/demo-site.ts';
 
-const { layout, text } = demoSite();
+const { layout } = demoSite();
 const START = 1_790_000_000_000;
 const DAY = 86_400_000;
-const facts: RunFacts = {
-  layout,
-  layoutText: text,
-  software: '0.1.0',
-  simulated: false,
-  startedMs: START,
-  startedWallMs: START,
-};
+const facts = demoFacts(START);
 
 let folder = '';
 beforeEach(() => {

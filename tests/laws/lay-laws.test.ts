@@ -161,6 +161,24 @@ describe('the pre-flight check', () => {
     }
   });
 
+  it('offers a head fewer with the pressure that the lay has once that head is not there', () => {
+    const layout = twoLines(100, 7);
+    const net = buildNetwork(layout);
+    const [remedy] = remediesFor(net, asRigged(net), 'b-2').filter(({ change }) => change === 'one-head-fewer');
+    const without = buildNetwork({ ...layout, heads: layout.heads.filter(({ id }) => id !== remedy!.subject) });
+    const pressurePa = solve(without, asRigged(without)).pressurePa[without.nodeOfHead.get('b-2')!]!;
+    expect(remedy!.pressurePa / pressurePa).toBeCloseTo(1, 6);
+  });
+
+  it('gives each line the water of its own heads, and all lines that of the pump', () => {
+    const check = preflight(twoLines(), 15);
+    const ofHeads = (line: string): number =>
+      check.heads.filter(({ head }) => head.startsWith(line)).reduce((sum, { flowM3s }) => sum + flowM3s, 0);
+    expect(check.lines[0]!.flowM3s).toBeCloseTo(ofHeads('a-'), 12);
+    expect(check.lines[1]!.flowM3s).toBeCloseTo(ofHeads('b-'), 12);
+    expect((check.lines[0]!.flowM3s + check.lines[1]!.flowM3s) / check.pumps[0]!.flowM3s).toBeCloseTo(1, 6);
+  });
+
   it('throttles back where a head gets too much, and finds nothing to do where it turns', () => {
     const layout = twoLines();
     const net = buildNetwork(layout);

@@ -6,12 +6,12 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { PA_PER_M, WATER_VISCOSITY_M2S } from '../../gateway/core/hydraulics/constants.ts';
 import { boreArea, darcyFactor, frictionResistance, velocityPressure } from '../../gateway/core/hydraulics/friction.ts';
-import { assembleNetwork } from '../../gateway/core/hydraulics/assembly.ts';
-import type { Parts, PipePart } from '../../gateway/core/hydraulics/assembly.ts';
+import { assembleNetwork } from '../../gateway/core/hydraulics/assemble.ts';
+import type { Parts, PipePart } from '../../gateway/core/hydraulics/parts.ts';
 import { copySettings, nothingWrong } from '../../gateway/core/hydraulics/settings.ts';
 import type { Settings } from '../../gateway/core/hydraulics/settings.ts';
 import { solve } from '../../gateway/core/hydraulics/solve.ts';
-import type { Solution } from '../../gateway/core/hydraulics/solve.ts';
+import type { Solution } from '../../gateway/core/hydraulics/solution.ts';
 import { SeededRandom, randomNetwork } from './random-network.ts';
 import type { RandomNetwork } from './random-network.ts';
 

@@ -6,8 +6,10 @@
  * crew could rig.
  */
 import type { FrictionLaw } from '../../config/kit/kit.ts';
-import { assembleNetwork, sourceEnd } from '../../gateway/core/hydraulics/assembly.ts';
-import type { Assembly, Parts, PipePart } from '../../gateway/core/hydraulics/assembly.ts';
+import { assembleNetwork } from '../../gateway/core/hydraulics/assemble.ts';
+import { sourceEnd } from '../../gateway/core/hydraulics/parts.ts';
+import type { Assembly } from '../../gateway/core/hydraulics/assembly.ts';
+import type { Parts, PipePart } from '../../gateway/core/hydraulics/parts.ts';
 import { PA_PER_M } from '../../gateway/core/hydraulics/constants.ts';
 import { openingK } from '../../gateway/core/hydraulics/nozzle.ts';
 import { fitPumpCurve } from '../../gateway/core/hydraulics/pump-curve.ts';

@@ -3,10 +3,12 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { sensitivity } from '../../gateway/core/hydraulics/sensitivity.ts';
 import type { Observable, Parameter } from '../../gateway/core/hydraulics/sensitivity.ts';
-import { copySettings } from '../../gateway/core/hydraulics/settings.ts';
+import { buildNetwork } from '../../gateway/core/hydraulics/network.ts';
+import { asRigged, copySettings } from '../../gateway/core/hydraulics/settings.ts';
 import type { Settings } from '../../gateway/core/hydraulics/settings.ts';
 import { solve } from '../../gateway/core/hydraulics/solve.ts';
-import type { Solution } from '../../gateway/core/hydraulics/solve.ts';
+import type { Solution } from '../../gateway/core/hydraulics/solution.ts';
+import { LayoutBuilder } from '../support/layout-builder.ts';
 import { SeededRandom, randomNetwork } from './random-network.ts';
 import type { RandomNetwork } from './random-network.ts';
 
@@ -50,6 +52,40 @@ describe('derivatives', { timeout: 60_000 }, () => {
       { numRuns: 200 },
     );
     expect(checked).toBeGreaterThan(5_000);
+  });
+
+  it('agree for the suction of a booster, which draws from a hose', () => {
+    const layout = new LayoutBuilder()
+      .tank('tank')
+      .place('p1', 20)
+      .place('p2', 20)
+      .pump('low', 'tank', 'p0')
+      .hose('climb', 'p0', 'p1', { lengthM: 100 })
+      .pump('booster', 'tank', 'p2', { inlet: 'p1', elevationM: 20 })
+      .hose('on', 'p2', 'p3')
+      .head('a', 'p3')
+      .head('b', 'p1')
+      .build();
+    const net = buildNetwork(layout);
+    const settings = asRigged(net);
+    const suctionAt = (change: (s: Settings) => void): number => {
+      const moved = copySettings(settings);
+      change(moved);
+      return solve(net, moved).suctionPa[1]!;
+    };
+    const parameters: Parameter[] = [
+      { kind: 'head-factor', head: 1 },
+      { kind: 'hose-factor', pipe: 0 },
+      { kind: 'pump-speed', pump: 1 },
+    ];
+    const table = sensitivity(net, settings, solve(net, settings), [{ kind: 'suction', pump: 1 }], parameters);
+    const step = 0.01;
+    const changes = [
+      suctionAt((s) => (s.headFactor[1]! += step)) - suctionAt((s) => (s.headFactor[1]! -= step)),
+      suctionAt((s) => (s.hoseFactor[0]! += step)) - suctionAt((s) => (s.hoseFactor[0]! -= step)),
+      suctionAt((s) => (s.pumpSpeed[1]! += step)) - suctionAt((s) => (s.pumpSpeed[1]! -= step)),
+    ];
+    changes.forEach((change, p) => expect(change / (2 * step * table[p]!), parameters[p]!.kind).toBeCloseTo(1, 2));
   });
 
   it('are the same alone as in a table, and symmetric: what a leak at j does to i, one at i does to j', () => {

@@ -10,8 +10,9 @@
  * that it was right to shut them shows in the pressures it finds there.
  */
 import { AnalysisStatistic, InitHydOption, LinkProperty, NodeProperty, Project, Workspace } from 'epanet-js';
-import type { Parts, PipePart } from '../../gateway/core/hydraulics/assembly.ts';
-import { GRAVITY_MPS2, M_PER_FT, PA_PER_M, WATER_VISCOSITY_M2S } from '../../gateway/core/hydraulics/constants.ts';
+import type { Parts, PipePart } from '../../gateway/core/hydraulics/parts.ts';
+import { GRAVITY_MPS2, M_PER_FT } from '../../config/units.ts';
+import { PA_PER_M, WATER_VISCOSITY_M2S } from '../../gateway/core/hydraulics/constants.ts';
 import type { Settings } from '../../gateway/core/hydraulics/settings.ts';
 
 const GRAVITY_RATIO = (32.2 * M_PER_FT) / GRAVITY_MPS2;

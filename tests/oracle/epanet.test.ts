@@ -4,10 +4,10 @@
  */
 import { beforeAll, describe, expect, it, vi } from 'vitest';
 import type { Workspace } from 'epanet-js';
-import type { Parts } from '../../gateway/core/hydraulics/assembly.ts';
+import type { Parts } from '../../gateway/core/hydraulics/parts.ts';
 import { PA_PER_M } from '../../gateway/core/hydraulics/constants.ts';
 import { solve } from '../../gateway/core/hydraulics/solve.ts';
-import type { Solution } from '../../gateway/core/hydraulics/solve.ts';
+import type { Solution } from '../../gateway/core/hydraulics/solution.ts';
 import { randomNetwork } from '../laws/random-network.ts';
 import type { RandomNetwork } from '../laws/random-network.ts';
 import { askEpanet, openEngine } from './epanet-twin.ts';

@@ -1,8 +1,9 @@
 /** Whole networks against published solutions, and two that were solved by an engine and printed here. */
 import { describe, expect, it } from 'vitest';
 import type { FrictionLaw } from '../../config/kit/kit.ts';
-import { assembleNetwork, sourceEnd } from '../../gateway/core/hydraulics/assembly.ts';
-import type { Parts, PipePart } from '../../gateway/core/hydraulics/assembly.ts';
+import { assembleNetwork } from '../../gateway/core/hydraulics/assemble.ts';
+import { sourceEnd } from '../../gateway/core/hydraulics/parts.ts';
+import type { Parts, PipePart } from '../../gateway/core/hydraulics/parts.ts';
 import { PA_PER_M } from '../../gateway/core/hydraulics/constants.ts';
 import { velocityPressure } from '../../gateway/core/hydraulics/friction.ts';
 import { fitPumpCurve, singlePointCurve } from '../../gateway/core/hydraulics/pump-curve.ts';

@@ -62,6 +62,32 @@ describe('pump curves', () => {
     }
   });
 
+  // Four points or more: monotone cubic (Fritsch & Carlson, SIAM J. Numer. Anal. 17 (1980) 238). Slope between unequal
+  // steps h0, h1 of secants d0, d1 after Fritsch & Butland (1984), as in Moler, Numerical Computing with MATLAB, ch. 3
+  // (from memory): (w1 + w2)/m = w1/d0 + w2/d1, w1 = 2 h1 + h0, w2 = h1 + 2 h0. By hand, h 1 and 2, d -1 and -3:
+  // 9/m = 5/-1 + 4/-3, m = -27/19.
+  it('weights unequal steps: slope -27/19 between secants of -1 over 1 and -3 over 2', () => {
+    const curve = fitPumpCurve([0, 1, 3, 5], [20, 19, 13, 5]);
+    expect(curve.power).toBeNull();
+    expect(curve.slope[1]).toBeCloseTo(-27 / 19, 12);
+  });
+
+  it('ends as a parabola ends: three points at either end have its slope, 0 and -2 c q (calculus)', () => {
+    const flow = [0, 1, 2.5, 4];
+    const { slope } = fitPumpCurve(
+      flow,
+      flow.map((q) => 100 - 3 * q * q),
+    );
+    expect(slope[0]).toBeCloseTo(0, 12);
+    expect(slope[3]).toBeCloseTo(-24, 12);
+  });
+
+  it('between two points runs straight', () => {
+    const curve = fitPumpCurve([0, 2], [10, 4]);
+    expect([...curve.slope]).toEqual([-3, -3]);
+    expect(rise(curve, 1)).toBeCloseTo(7, 5);
+  });
+
   it('refuses a curve that rises or has one point', () => {
     expect(() => fitPumpCurve([0, 1e-3], [1e5, 2e5])).toThrow(RangeError);
     expect(() => fitPumpCurve([0], [1e5])).toThrow(RangeError);

@@ -4,14 +4,17 @@
  */
 import { describe, expect, it } from 'vitest';
 import { HOSE_KIT_BY_ID } from '../../config/kit/kit-catalogue.ts';
-import { assembleNetwork, sourceEnd } from '../../gateway/core/hydraulics/assembly.ts';
-import { M3S_PER_USGPM, PA_PER_M, PA_PER_PSI } from '../../gateway/core/hydraulics/constants.ts';
+import { assembleNetwork } from '../../gateway/core/hydraulics/assemble.ts';
+import { sourceEnd } from '../../gateway/core/hydraulics/parts.ts';
+import { M3S_PER_USGPM, PA_PER_PSI } from '../../config/units.ts';
+import { PA_PER_M } from '../../gateway/core/hydraulics/constants.ts';
 import { darcyFactor, darcyFactorSlope } from '../../gateway/core/hydraulics/friction.ts';
 import { solveRigged } from '../../gateway/core/hydraulics/governor.ts';
 import { drainsBackM3 } from '../../gateway/core/hydraulics/lay-volume.ts';
 import { buildNetwork } from '../../gateway/core/hydraulics/network.ts';
 import { openingK } from '../../gateway/core/hydraulics/nozzle.ts';
 import { evaluateRated, fitPumpCurve } from '../../gateway/core/hydraulics/pump-curve.ts';
+import { preflight } from '../../gateway/core/hydraulics/preflight.ts';
 import { remediesFor } from '../../gateway/core/hydraulics/remedy.ts';
 import { asRigged, nothingWrong } from '../../gateway/core/hydraulics/settings.ts';
 import { solve } from '../../gateway/core/hydraulics/solve.ts';
@@ -144,6 +147,21 @@ describe('a relief valve', () => {
       4,
     );
   });
+});
+
+it('the relief valve of a layout opens where its file says, and passes 0.6 of the ideal jet of its bore', () => {
+  // Torricelli: q = Cd A sqrt(2 (p - p0) / rho); Cd 0.6 is the sharp-edged orifice of the textbooks.
+  const [opensPa, boreM] = [8e5, 0.012];
+  const layout = new LayoutBuilder()
+    .tank('tank')
+    .pump('pump', 'tank', 'p0', { relief: { opensPa, boreM } })
+    .chain(['p0', 'p1'])
+    .head('a', 'p1')
+    .build();
+  const [pump] = preflight(layout).pumps;
+  const jetM3s = (Math.PI / 4) * boreM ** 2 * Math.sqrt((2 * (pump!.dischargePa - opensPa)) / 1000);
+  expect(pump!.dischargePa).toBeGreaterThan(opensPa + 5e4);
+  expect(pump!.reliefM3s! / (0.6 * jetM3s)).toBeCloseTo(1, 4);
 });
 
 describe('pumps at work together', () => {

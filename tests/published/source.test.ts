@@ -23,6 +23,10 @@ describe('source volumes', () => {
     expect(off(volumeAtDepth(box(5 * FT, 12 * FT, 34 * INCH), 34 * INCH)! / US_GALLON, 1272)).toBeLessThan(0.001);
   });
 
+  it('1,272 US gal in 5 x 12 ft stand 34 in deep (NWCG course FFM, 3.1, the same figures the other way)', () => {
+    expect(off(depthAtVolume(box(5 * FT, 12 * FT, 40 * INCH), 1272 * US_GALLON)! / INCH, 34)).toBeLessThan(0.001);
+  });
+
   it('framed tank 3.05 m square: 93.0 L for each centimetre', () => {
     expect(off(volumeAtDepth(box(3.05, 3.05, 0.74), 0.01)!, 0.093)).toBeLessThan(0.001);
   });

@@ -8,6 +8,9 @@ import {
   vapourPressurePa,
 } from '../../gateway/core/hydraulics/cavitation.ts';
 import { PA_PER_M } from '../../gateway/core/hydraulics/constants.ts';
+import { preflight } from '../../gateway/core/hydraulics/preflight.ts';
+import { NO_CHANGE, WhatIf } from '../../gateway/core/hydraulics/what-if.ts';
+import { LayoutBuilder } from '../support/layout-builder.ts';
 import { FT, off, PSI } from './us-units.ts';
 
 describe('air pressure (ICAO standard atmosphere)', () => {
@@ -44,6 +47,25 @@ describe('lift', () => {
     [3000, 7.15],
   ])('air carries a column of %d m altitude: %d m', (altitudeM, printed) => {
     expect(off(airPressurePa(altitudeM) / PA_PER_M, printed)).toBeLessThan(0.003);
+  });
+
+  // The same column, 10.33 - 7.15 m, in what Pre-flight and What if leave a pump (NWCG course FFM).
+  it('a lay carried up to 3,000 m has 3.18 m less to lift with, and a pump that had enough may lack it', () => {
+    const at = (altitudeM: number) =>
+      new LayoutBuilder()
+        .openWater('lake')
+        .place('p0', 2)
+        .pump('pump', 'lake', 'p0', { elevationM: 2 })
+        .chain(['p0', 'p1'])
+        .head('a', 'p1')
+        .build({ altitudeM });
+    const [low, high] = [preflight(at(0)).pumps[0]!, preflight(at(3000)).pumps[0]!];
+    expect(off(low.npshAvailableM - high.npshAvailableM, 10.33 - 7.15)).toBeLessThan(0.01);
+    for (const altitudeM of [0, 3000, 5000])
+      expect(new WhatIf(at(altitudeM)).answer(NO_CHANGE).pumps[0]!.suction).toBe(
+        preflight(at(altitudeM)).pumps[0]!.suction,
+      );
+    expect([low.suction, preflight(at(5000)).pumps[0]!.suction]).toEqual(['ample', 'cavitates']);
   });
 
   it('no pump lifts more than 33.9 ft, less the vapour pressure', () => {

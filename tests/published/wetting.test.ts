@@ -1,7 +1,7 @@
 /** Application rate, throw and uniformity against published figures; contents of hoses. */
 import { describe, expect, it } from 'vitest';
 import { PA_PER_M } from '../../gateway/core/hydraulics/constants.ts';
-import { fillTimeS, hoseVolumeM3 } from '../../gateway/core/hydraulics/lay-volume.ts';
+import { fillTimeS, hoseVolumeM3, layVolume } from '../../gateway/core/hydraulics/lay-volume.ts';
 import {
   applicationRateMps,
   lowQuarterPercent,
@@ -11,6 +11,7 @@ import {
   uniformityPercent,
   wettedAreaM2,
 } from '../../gateway/core/hydraulics/wetting.ts';
+import { hoseKitOf, LayoutBuilder } from '../support/layout-builder.ts';
 import { FT, INCH, LITRE_A_MINUTE, off, USGPM } from './us-units.ts';
 
 const INCH_AN_HOUR = INCH / 3600;
@@ -83,6 +84,21 @@ describe('contents of hose', () => {
     [0.75, 50, 1.15],
   ])('%d in, %d ft: %d gal', (boreIn, lengthFt, printed) => {
     expect(off(hoseVolumeM3(boreIn * INCH, lengthFt * FT) / (231 * INCH ** 3), printed)).toBeLessThan(0.006);
+  });
+
+  it('counts feeders with their line, and hoses of no line as trunk: 100 ft of 1 1/2 in, and 50 ft of 3/4 in', () => {
+    const bore = (id: string, inches: number) => ({ ...hoseKitOf(id), boreM: inches * INCH });
+    const layout = new LayoutBuilder()
+      .tank('tank')
+      .pump('pump', 'tank', 'p0')
+      .hose('trunk', 'p0', 'p1', { kit: bore('lined-38', 1.5), lengthM: 100 * FT })
+      .head('h', 'p1', { feeder: bore('feeder-19', 0.75), feederLengthM: 50 * FT })
+      .build();
+    const { wholeM3, trunkM3, lineM3 } = layVolume(layout);
+    const gallons = (volumeM3: number) => volumeM3 / (231 * INCH ** 3);
+    expect(off(gallons(trunkM3), 9.2)).toBeLessThan(0.006);
+    expect(off(gallons(lineM3.get('line-a')!), 1.15)).toBeLessThan(0.006);
+    expect(wholeM3).toBe(trunkM3 + lineM3.get('line-a')!);
   });
 
   it('six lengths of 1 1/2 in hold 55 gal and fill in a minute at 55 US gpm', () => {

@@ -36,6 +36,16 @@ function zone(apartM: number, arcDeg = 360, facingDeg = 0) {
   };
 }
 
+function quarter(facingDeg: number) {
+  const layout = new LayoutBuilder()
+    .tank('tank')
+    .pump('pump', 'tank', 'p0')
+    .hose('h', 'p0', 'a')
+    .head('h-1', 'a')
+    .build();
+  return { layout, head: { ...layout.heads[0]!, arcDeg: 90, facingDeg } };
+}
+
 describe('two heads of one zone', () => {
   it('overlap in a lens', () => {
     const { throwM: r, found } = zone(8);
@@ -55,6 +65,24 @@ describe('two heads of one zone', () => {
     expect(whole.found[0]!.evennessPercent).toBeCloseTo(100, 9);
     const half = zone(0, 180, 90);
     expect(half.found[0]!.areaM2 / (0.5 * Math.PI * half.throwM ** 2)).toBeCloseTo(1, 1);
+  });
+
+  // The compass: bearings clockwise from north, plan axes east and north. A spot of 1 m six metres off is overlapped
+  // only on the side that the quarter circle looks to.
+  it.each([
+    [0, 'north', 0, 1],
+    [90, 'east', 1, 0],
+    [180, 'south', 0, -1],
+    [270, 'west', -1, 0],
+  ])('a quarter circle that faces %d deg wets to the %s', (facingDeg, _, east, north) => {
+    const share = (xM: number, yM: number): number => {
+      const { head, layout } = quarter(facingDeg);
+      const spot = { ...head, xM, yM, arcDeg: 360, facingDeg: 0, kit: { ...head.kit, throwM: 1 } };
+      return zoneWetting({ ...layout, heads: [head, spot] }, [FLOW_M3S, FLOW_M3S])[0]!.overlapShare;
+    };
+    expect(share(6 * east, 6 * north)).toBeGreaterThan(0);
+    expect(share(-6 * east, -6 * north)).toBe(0);
+    expect(share(6 * north, 6 * east)).toBe(0);
   });
 
   it('without water wet nothing', () => {

@@ -14,6 +14,7 @@ import { openRun } from '../../gateway/journal/run-reader.ts';
 import { episodesOf } from '../../gateway/review/episodes.ts';
 import { createWatch } from '../../gateway/core/watch.ts';
 import { recordRun, type Recorded } from '../support/recorded-run.ts';
+import { replayed } from '../support/replayed-run.ts';
 import { until } from '../support/gateway-process.ts';
 
 let folder = '';
@@ -166,14 +167,7 @@ describe('a player', () => {
 describe('a gateway on a record', () => {
   it('serves the same screens, every picture marked, takes orders, refuses entries, and leaves the record as it was', async () => {
     const before = statSync(recorded.path).mtimeMs;
-    const replay = await startReplay(recordPath(recorded.run, folder), 'test-2', {
-      screen: folder,
-      loopbackOnly: true,
-      door: null,
-      told: () => undefined,
-      tls: null,
-    });
-    if (!replay.ok) throw new Error(replay.why);
+    const replay = await replayed(recordPath(recorded.run, folder), folder);
     const { app } = replay.server;
     const address = await app.listen({ host: '127.0.0.1', port: 0 });
     const order = async (body: ReplayOrder): Promise<ReplayState> =>

@@ -7,8 +7,9 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { BurstEntry, BurstView } from '../../config/wire/bursts.ts';
-import { startReplay, type Replay } from '../../gateway/launch/replay-start.ts';
+import type { Replay } from '../../gateway/launch/replay-start.ts';
 import { recordRun, type Recorded } from '../support/recorded-run.ts';
+import { replayed } from '../support/replayed-run.ts';
 
 const MOTION = 'n-riser-motion';
 let folder = '';
@@ -24,15 +25,7 @@ beforeAll(async () => {
     beat: 0.02,
     deeds: { 430: (run) => void run.baseline(), 620: (run) => run.start('head-stalled', 'n-4') },
   });
-  const started = await startReplay(recorded.path, 'test-2', {
-    screen: folder,
-    loopbackOnly: true,
-    door: null,
-    told: () => undefined,
-    tls: null,
-  });
-  if (!started.ok) throw new Error(started.why);
-  replay = started;
+  replay = await replayed(recorded.path, folder);
 }, 120_000);
 afterAll(async () => {
   await replay.stop();

@@ -8,11 +8,12 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { TruthTold } from '../../config/wire/truth.ts';
-import { startReplay, type Replay } from '../../gateway/launch/replay-start.ts';
+import type { Replay } from '../../gateway/launch/replay-start.ts';
 import { localText } from '../../gateway/review/clock-text.ts';
 import { csvCell, csvText } from '../../gateway/review/csv.ts';
 import { until } from '../support/gateway-process.ts';
 import { recordRun, type Recorded } from '../support/recorded-run.ts';
+import { replayed } from '../support/replayed-run.ts';
 
 const PNG = Buffer.from('89504e470d0a1a0a0000000d49484452', 'hex');
 let folder = '';
@@ -32,15 +33,7 @@ beforeAll(async () => {
         void run.enter({ kind: 'note', by: '=QR', words: '=HYPERLINK("http://x","Quentin at the boat house")' }),
     },
   });
-  const started = await startReplay(recorded.path, 'test-2', {
-    screen: folder,
-    loopbackOnly: true,
-    door: null,
-    told: () => undefined,
-    tls: null,
-  });
-  if (!started.ok) throw new Error(started.why);
-  replay = started;
+  replay = await replayed(recorded.path, folder);
   const told: TruthTold = {
     by: 'Zed9',
     what: 'head-off',

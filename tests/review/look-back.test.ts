@@ -7,12 +7,13 @@ import type { Review } from '../../config/wire/review.ts';
 import type { TruthTold } from '../../config/wire/truth.ts';
 import type { Picture } from '../../config/wire/wire.ts';
 import { truthPath } from '../../gateway/journal/truth-file.ts';
-import { startReplay, type Replay } from '../../gateway/launch/replay-start.ts';
+import type { Replay } from '../../gateway/launch/replay-start.ts';
 import { UpTimes } from '../../gateway/review/up-times.ts';
 import { WaterBooks } from '../../gateway/review/water-books.ts';
 import { blankPicture } from '../support/blank-picture.ts';
 import { demoSite } from '../support/demo-site.ts';
 import { recordRun, type Recorded } from '../support/recorded-run.ts';
+import { replayed } from '../support/replayed-run.ts';
 
 const { layout } = demoSite();
 const PNG = Buffer.from('89504e470d0a1a0a0000000d49484452', 'hex');
@@ -42,15 +43,7 @@ beforeAll(async () => {
         }),
     },
   });
-  const started = await startReplay(recorded.path, 'test-2', {
-    screen: folder,
-    loopbackOnly: true,
-    door: null,
-    told: () => undefined,
-    tls: null,
-  });
-  if (!started.ok) throw new Error(started.why);
-  replay = started;
+  replay = await replayed(recorded.path, folder);
 }, 60_000);
 afterAll(async () => {
   await replay.stop();
@@ -244,6 +237,8 @@ describe('books', () => {
       9,
     );
     expect(books.zones.every(({ unknownS }) => unknownS === 600)).toBe(true);
+    // A depth is a volume over the ground it fell on (definition).
+    for (const { depthM, volumeM3, areaM2 } of books.zones) expect(depthM).toBeCloseTo(volumeM3 / areaM2, 12);
   });
 
   it('do not count time before the first water, and a line that falls dry again as down', () => {

@@ -1,6 +1,6 @@
 /** A picture with nothing in it, to be filled with what a test is about. */
 import type { FeedPicture } from '../../config/wire/feed.ts';
-import type { Alarm, ChannelPicture, Picture } from '../../config/wire/wire.ts';
+import type { Alarm, Cause, ChannelPicture, Picture, Verdict } from '../../config/wire/wire.ts';
 
 export function blankPicture(atMs: number, changes: Partial<Picture> = {}): Picture {
   return {
@@ -43,11 +43,11 @@ export function blankChannel(channel: string, changes: Partial<ChannelPicture> =
   };
 }
 
-export function blankAlarm(id: string, changes: Partial<Alarm> = {}): Alarm {
-  const verdict = {
-    id,
-    cause: 'leak',
-    subject: 'line-a',
+export function blankVerdict(cause: Cause, subject: string, changes: Partial<Verdict> = {}): Verdict {
+  return {
+    id: `${cause}:${subject}`,
+    cause,
+    subject,
     subjectKind: 'line',
     places: [],
     sinceMs: 0,
@@ -55,16 +55,25 @@ export function blankAlarm(id: string, changes: Partial<Alarm> = {}): Alarm {
     sizeM3s: null,
     evidence: [],
     alternatives: [],
-    headline: 'leak on line A',
-    check: 'walk it',
+    headline: cause,
+    check: '',
     warning: null,
     caution: null,
     ask: null,
     carry: [],
-    radio: 'Leak on line A.',
-  } as const;
+    radio: '',
+    ...changes,
+  };
+}
+
+export function blankAlarm(id: string, changes: Partial<Alarm> = {}): Alarm {
   return {
-    verdict,
+    verdict: blankVerdict('leak', 'line-a', {
+      id,
+      headline: 'leak on line A',
+      check: 'walk it',
+      radio: 'Leak on line A.',
+    }),
     priority: 'high',
     reason: '8 of 8 structures short, now',
     state: 'unacknowledged',

@@ -207,6 +207,19 @@ describe('the duty of a pump', () => {
     expect(duty.rise(answer.flowM3s, answer.speed) / risePa).toBeCloseTo(1, 2);
   });
 
+  it('has a curve that falls with the square of speed, and its flows with speed (affinity laws, Hydraulic Institute)', () => {
+    const [full, half] = [duty.pumpCurve(1), duty.pumpCurve(0.5)];
+    expect(half).toHaveLength(full.length);
+    half.forEach(({ flowM3s, risePa }, index) => {
+      expect(flowM3s).toBeCloseTo(full[index]!.flowM3s / 2, 12);
+      expect(risePa / (full[index]!.risePa / 4)).toBeCloseTo(1, 6);
+    });
+    // The kit's own sheet at rated speed.
+    pump.kit.curveFlowM3s.forEach((flowM3s, index) =>
+      expect(duty.rise(flowM3s, 1) / pump.kit.curveRisePa[index]!).toBeCloseTo(1, 5),
+    );
+  });
+
   it('needs more pressure for more flow, and draws less with a gate shut', () => {
     expect(system.length).toBeGreaterThan(15);
     expect(

@@ -4,7 +4,7 @@
  *
  * Limit: units and initials belong to the browser, not to a person: whoever takes the tablet over types their own.
  */
-import type { UnitSystem } from '../../config/layout/layout.ts';
+import { UNIT_SYSTEMS, type UnitSystem } from '../../config/layout/layout.ts';
 import { SCREENS, type ScreenName } from '../words/screens.ts';
 
 export const THEMES = ['sun', 'shade', 'night'] as const;
@@ -32,7 +32,7 @@ function oneOf<T extends string>(value: string | null, known: readonly T[]): T |
 
 class Choices {
   #theme = $state<Theme>(oneOf(recall('theme'), THEMES) ?? 'sun');
-  #units = $state<UnitSystem | null>(oneOf(recall('units'), ['us', 'imperial', 'metric']));
+  #units = $state<UnitSystem | null>(oneOf(recall('units'), UNIT_SYSTEMS));
   #initials = $state(recall('initials') ?? '');
   utc = $state(false);
   screen = $state<ScreenName>(screenInAddress());

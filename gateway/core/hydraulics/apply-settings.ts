@@ -8,12 +8,12 @@
 import type { Assembly } from './assembly.ts';
 import { PA_PER_M } from './constants.ts';
 import { findWetNodes } from './connectivity.ts';
+import { TORRICELLI_EXPONENT } from './nozzle.ts';
+import { IMPOSED } from './scratch.ts';
+import { isImposed } from './settings.ts';
 import type { Settings } from './settings.ts';
 
-/** Of holes and open fittings (Torricelli). */
-export const LEAK_EXPONENT = 0.5;
-
-export function putInForce(net: Assembly, settings: Settings): Uint8Array {
+export function applySettings(net: Assembly, settings: Settings): Uint8Array {
   const { scratch } = net;
   setHoses(net, settings);
   setSupplies(net, settings);
@@ -31,11 +31,6 @@ function isSame(a: Uint8Array, b: Uint8Array): boolean {
   for (let i = 0; i < a.length; i++) if (a[i] !== b[i]) return false;
   return true;
 }
-
-/** Strength of a pump whose discharge pressure is given: no speed. */
-export const IMPOSED = -1;
-
-export const isImposed = (settings: Settings, pump: number): boolean => !Number.isNaN(settings.dischargePa[pump]!);
 
 function setHoses(net: Assembly, settings: Settings): void {
   const { asked, strength } = net.scratch;
@@ -72,7 +67,7 @@ function setOutlets(net: Assembly, settings: Settings): void {
   for (let i = 0, k = firstHead; i < net.headCount; i++, k++) {
     const off = settings.headOff[i] === 1;
     strength[k] = off ? net.headOpenK[i]! : net.headK[i]! * settings.headFactor[i]!;
-    exponent[k] = off ? LEAK_EXPONENT : net.headExponent[i]!;
+    exponent[k] = off ? TORRICELLI_EXPONENT : net.headExponent[i]!;
     asked[k] = strength[k]! <= 0 ? 0 : 1;
   }
   const firstLeak = firstHead + net.headCount;
@@ -86,7 +81,7 @@ function setOutlets(net: Assembly, settings: Settings): void {
 function listActive(net: Assembly, wet: Uint8Array): void {
   const { scratch, from, to } = net;
   const { open, active } = scratch;
-  const { headOfPipe } = net.spurs;
+  const { headOfPipe } = net.laterals;
   let count = 0;
   for (let k = 0; k < net.linkCount; k++) {
     if (open[k] === 0 || headOfPipe[k]! >= 0) continue;

@@ -8,17 +8,27 @@
  * 4000, between them the cubic that meets both in value and slope.
  */
 import type { FrictionLaw } from '../../../config/kit/kit.ts';
-import { M_PER_FT, M3S_PER_USGPM, PA_PER_M, PA_PER_PSI, WATER_DENSITY_KGM3 } from './constants.ts';
+import { M_PER_FT, M3S_PER_USGPM, PA_PER_PSI } from '../../../config/units.ts';
+import { PA_PER_M, WATER_DENSITY_KGM3 } from './constants.ts';
+import { requireNotNegative, requirePositive } from './invariant.ts';
 
 export const HAZEN_WILLIAMS_EXPONENT = 1.852;
 const HAZEN_WILLIAMS_BORE_EXPONENT = 4.871;
 /** Metres of loss per metre, bore in m and flow in m3/s: the 4.727 of the foot form carried over exactly (10.667). */
 const HAZEN_WILLIAMS_SI = 4.727 * M_PER_FT ** (HAZEN_WILLIAMS_BORE_EXPONENT - 3 * HAZEN_WILLIAMS_EXPONENT);
 
-export const boreArea = (boreM: number): number => (Math.PI / 4) * boreM * boreM;
+/** m2. */
+export function boreArea(boreM: number): number {
+  requirePositive('boreArea', 'bore', boreM);
+  return (Math.PI / 4) * boreM * boreM;
+}
 
 /** Pa per (m3/s)^exponent over the whole length; for Darcy-Weisbach at f = 1, exponent 2. */
 export function frictionResistance(law: FrictionLaw, boreM: number, lengthM: number): number {
+  requirePositive('frictionResistance', 'bore', boreM);
+  requireNotNegative('frictionResistance', 'length', lengthM);
+  if (law.law === 'darcy-weisbach') requireNotNegative('frictionResistance', 'roughness', law.roughnessM);
+  else requirePositive('frictionResistance', law.law, law.c);
   switch (law.law) {
     case 'hazen-williams':
       return (
@@ -38,7 +48,11 @@ export function velocityPressure(boreM: number): number {
 }
 
 /** Reynolds number per m3/s. */
-export const reynoldsPerFlow = (boreM: number, viscosityM2s: number): number => 4 / (Math.PI * boreM * viscosityM2s);
+export function reynoldsPerFlow(boreM: number, viscosityM2s: number): number {
+  requirePositive('reynoldsPerFlow', 'bore', boreM);
+  requirePositive('reynoldsPerFlow', 'viscosity', viscosityM2s);
+  return 4 / (Math.PI * boreM * viscosityM2s);
+}
 
 const LAMINAR_RE = 2000;
 const TURBULENT_RE = 4000;

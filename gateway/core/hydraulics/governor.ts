@@ -7,12 +7,13 @@
  * A governed pump hides faults from its discharge pressure: they show in its speed and flow instead.
  */
 import type { Assembly } from './assembly.ts';
+import { requirePositive } from './invariant.ts';
 import type { Network } from './network.ts';
 import { speedForDuty } from './pump-curve.ts';
-import { copySettings } from './settings.ts';
+import { copySettings, isImposed } from './settings.ts';
 import type { Settings } from './settings.ts';
+import type { Solution } from './solution.ts';
 import { solve } from './solve.ts';
-import type { Solution } from './solve.ts';
 
 export interface GovernedState {
   readonly solution: Solution;
@@ -29,6 +30,9 @@ export function solveGoverned(
   greatestSpeed: number,
   start?: Solution,
 ): GovernedState {
+  requirePositive('solveGoverned', 'greatest speed', greatestSpeed);
+  if (holdPa.length !== net.pumpCount)
+    throw new RangeError(`solveGoverned: ${holdPa.length} pressures for ${net.pumpCount} pumps`);
   const settings = copySettings(wished);
   const held = [...holdPa.keys()].filter((pump) => !Number.isNaN(holdPa[pump]!) && settings.pumpSpeed[pump]! > 0);
   for (const pump of held) settings.dischargePa[pump] = holdPa[pump]!;
@@ -36,7 +40,7 @@ export function solveGoverned(
   // Each round lets go of one pump or more, and one let go is never taken back.
   for (let round = 0; round < held.length && solution.converged; round++) {
     const beyond = held.filter(
-      (pump) => isHeld(settings, pump) && speedOf(net, settings, solution, pump) > greatestSpeed,
+      (pump) => isImposed(settings, pump) && speedOf(net, settings, solution, pump) > greatestSpeed,
     );
     if (beyond.length === 0) break;
     for (const pump of beyond) {
@@ -46,18 +50,20 @@ export function solveGoverned(
     solution = solve(net, settings, solution);
   }
   const speed = settings.pumpSpeed.map((set, pump) =>
-    isHeld(settings, pump) ? speedOf(net, settings, solution, pump) : set,
+    isImposed(settings, pump) ? speedOf(net, settings, solution, pump) : set,
   );
   return { solution, settings, speed };
 }
 
-const isHeld = (settings: Settings, pump: number): boolean => !Number.isNaN(settings.dischargePa[pump]!);
-
-/** Speed at which the pump's curve gives the rise from its eye to the held pressure, at the flow found. */
+/** Speed at which the pump's curve gives the rise from its eye to the held pressure, at the flow found; NaN: none. */
 function speedOf(net: Assembly, settings: Settings, solution: Solution, pump: number): number {
   const link = net.pipeCount + net.gateCount + pump;
   const outletAtEyePa = settings.dischargePa[pump]! + net.pumpLiftPa[pump]! - net.liftPa[link]!;
-  return speedForDuty(net.pumpCurves[pump]!, solution.pumpFlowM3s[pump]!, outletAtEyePa - solution.suctionPa[pump]!);
+  const flowM3s = solution.pumpFlowM3s[pump]!;
+  const risePa = outletAtEyePa - solution.suctionPa[pump]!;
+  // A state that did not converge may hold no number, and no speed belongs to that.
+  if (!Number.isFinite(flowM3s) || !Number.isFinite(risePa)) return NaN;
+  return speedForDuty(net.pumpCurves[pump]!, flowM3s, risePa);
 }
 
 /** Judgement: a governor opens the throttle no further than a twentieth past rated speed. */

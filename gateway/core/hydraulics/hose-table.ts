@@ -5,7 +5,7 @@
  * The laws themselves are in friction.ts.
  */
 import { boreArea, frictionResistance, reynoldsPerFlow, velocityPressure } from './friction.ts';
-import type { PipePart } from './assembly.ts';
+import type { PipePart } from './parts.ts';
 
 /** Law numbers of the inner loop. */
 export const HAZEN_WILLIAMS = 0;

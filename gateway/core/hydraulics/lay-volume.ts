@@ -7,6 +7,7 @@
  */
 import type { Layout, Pump } from '../../../config/layout/layout.ts';
 import { boreArea } from './friction.ts';
+import { requireNotNegative } from './invariant.ts';
 
 export interface LayVolume {
   readonly wholeM3: number;
@@ -17,6 +18,7 @@ export interface LayVolume {
 }
 
 export function hoseVolumeM3(boreM: number, lengthM: number): number {
+  requireNotNegative('hoseVolumeM3', 'length', lengthM);
   return boreArea(boreM) * lengthM;
 }
 
@@ -35,6 +37,7 @@ export function layVolume(layout: Layout): LayVolume {
 
 /** Null where nothing flows in: it never fills. */
 export function fillTimeS(volumeM3: number, inflowM3s: number): number | null {
+  requireNotNegative('fillTimeS', 'volume', volumeM3);
   return inflowM3s > 0 ? volumeM3 / inflowM3s : null;
 }
 

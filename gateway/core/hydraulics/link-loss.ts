@@ -13,8 +13,8 @@ import { COLEBROOK, DARCY_WEISBACH, HAZEN_WILLIAMS } from './hose-table.ts';
 import type { HoseTable } from './hose-table.ts';
 import { flowPower } from './flow-power.ts';
 import { darcyFactor, darcyFactorSlope, HAZEN_WILLIAMS_EXPONENT } from './friction.ts';
-import { IMPOSED } from './apply-settings.ts';
 import { evaluateRated } from './pump-curve.ts';
+import { IMPOSED } from './scratch.ts';
 
 /** Pa per m3/s: 0.05 Pa at 300 L/min. */
 export const LEAST_SLOPE = 10;
@@ -30,7 +30,8 @@ const IMPOSED_SLOPE = 100;
 const pair = new Float64Array(2);
 
 /**
- * Loss and slope of any link at a flow, Pa and Pa per m3/s, in the shared pair. The spur of a head is part of its link.
+ * Loss and slope of any link at a flow, Pa and Pa per m3/s, in the shared pair. The lateral of a head is part of its
+ * link.
  */
 export function linkLoss(net: Assembly, k: number, flow: number): Float64Array {
   const { strength } = net.scratch;
@@ -52,12 +53,12 @@ function gateLoss(strength: number, trickle: number, flow: number): void {
 }
 
 function outletLoss(net: Assembly, k: number, outlet: number, flow: number): void {
-  const spur = outlet < net.headCount ? net.spurs.pipe[outlet]! : -1;
+  const lateral = outlet < net.headCount ? net.laterals.pipe[outlet]! : -1;
   nozzleAt(net, k, flow);
-  if (spur < 0) return;
+  if (lateral < 0) return;
   const nozzlePa = pair[0]!;
   const steepness = pair[1]!;
-  hoseLoss(net.pipes, spur, net.scratch.strength[spur]!, flow);
+  hoseLoss(net.pipes, lateral, net.scratch.strength[lateral]!, flow);
   pair[0]! += nozzlePa;
   pair[1]! += steepness;
 }
@@ -140,7 +141,7 @@ function hoseLoss(table: HoseTable, i: number, friction: number, flow: number): 
   if (table.supply[i]! > 0) {
     const hydrant = table.supply[i]! * flowPower(Math.max(q, trickle));
     steep += hydrant;
-    slope += HAZEN_WILLIAMS_EXPONENT * hydrant;
+    slope += (q >= trickle ? HAZEN_WILLIAMS_EXPONENT : 1) * hydrant;
   }
   pair[0] = flow * steep;
   pair[1] = slope;

@@ -1,24 +1,24 @@
 /**
- * Spurs: a head alone at the far end of its feeder. The solver takes feeder and nozzle as one link from the place where
- * the feeder begins to the air, which halves the equations of a usual lay and changes no answer.
+ * Laterals: a head alone at the far end of its feeder. The solver takes feeder and nozzle as one link from the place
+ * where the feeder begins to the air, which halves the equations of a usual lay and changes no answer.
  *
- * In: the parts of a network. Out: per head the pipe that is its spur, or -1. Not a spur: a feeder with a non-return or
- * laid from the head, a junction with anything else on it. A leak at the nozzle would split the flow between feeder and
- * nozzle: `isSplit` tells, and the solver then works on the same network without spurs.
+ * In: the parts of a network. Out: per head the pipe that is its lateral, or -1. Not a lateral: a feeder with a
+ * non-return or laid from the head, a junction with anything else on it. A leak at the nozzle would split the flow
+ * between feeder and nozzle: `isSplit` tells, and the solver then works on the same network without laterals.
  */
-import type { Parts } from './assembly.ts';
+import type { Parts } from './parts.ts';
 import type { Settings } from './settings.ts';
 
-export interface Spurs {
-  /** Per head: its spur pipe; -1: none. */
+export interface Laterals {
+  /** Per head: its lateral pipe; -1: none. */
   readonly pipe: Int32Array;
-  /** Per pipe: the head whose spur it is; -1: none. */
+  /** Per pipe: the head whose lateral it is; -1: none. */
   readonly headOfPipe: Int32Array;
-  /** Per junction: the head whose spur ends there; -1: none. */
+  /** Per junction: the head whose lateral ends there; -1: none. */
   readonly headOfNozzle: Int32Array;
 }
 
-export function noSpurs({ heads, pipes, junctions }: Parts): Spurs {
+export function noLaterals({ heads, pipes, junctions }: Parts): Laterals {
   return {
     pipe: new Int32Array(heads.length).fill(-1),
     headOfPipe: new Int32Array(pipes.length).fill(-1),
@@ -26,8 +26,8 @@ export function noSpurs({ heads, pipes, junctions }: Parts): Spurs {
   };
 }
 
-export function findSpurs(parts: Parts): Spurs {
-  const spurs = noSpurs(parts);
+export function findLaterals(parts: Parts): Laterals {
+  const laterals = noLaterals(parts);
   const uses = new Int32Array(parts.junctions.length);
   const use = (end: number) => {
     if (end >= 0) uses[end]!++;
@@ -49,14 +49,14 @@ export function findSpurs(parts: Parts): Spurs {
       parts.junctions[pipe.to]!.demandM3s
     )
       return;
-    spurs.pipe[head] = i;
-    spurs.headOfPipe[i] = head;
-    spurs.headOfNozzle[pipe.to] = head;
+    laterals.pipe[head] = i;
+    laterals.headOfPipe[i] = head;
+    laterals.headOfNozzle[pipe.to] = head;
   });
-  return spurs;
+  return laterals;
 }
 
-export function isSplit({ headOfNozzle }: Spurs, { leakK }: Pick<Settings, 'leakK'>): boolean {
+export function isSplit({ headOfNozzle }: Laterals, { leakK }: Pick<Settings, 'leakK'>): boolean {
   for (let i = 0; i < headOfNozzle.length; i++) if (headOfNozzle[i]! >= 0 && leakK[i] !== 0) return true;
   return false;
 }

@@ -5,11 +5,13 @@
  * places, then nozzles in the order of heads. Pipe order: hoses, then feeders in the order of heads. Outlets after the
  * heads: relief valves, and what percolating hoses weep.
  */
-import type { Layout } from '../../../config/layout/layout.ts';
-import { assembleNetwork, sourceEnd } from './assembly.ts';
-import type { Assembly, HeadPart } from './assembly.ts';
+import type { Head, Hose, Layout, Pump } from '../../../config/layout/layout.ts';
+import { assembleNetwork } from './assemble.ts';
+import type { Assembly } from './assembly.ts';
 import { HAZEN_WILLIAMS_EXPONENT } from './friction.ts';
 import { openingK } from './nozzle.ts';
+import { sourceEnd } from './parts.ts';
+import type { HeadPart, PipePart, PumpPart } from './parts.ts';
 import { fitPumpCurve } from './pump-curve.ts';
 import { mainsLoss } from './source.ts';
 
@@ -27,77 +29,93 @@ export interface Network extends Assembly {
 
 export function buildNetwork(layout: Layout): Network {
   const { places, sources, pumps, hoses, gates, heads } = layout;
-  const nodeOfPlace = positions(places, 0);
-  const nodeOfHead = positions(heads, places.length);
-  const sourceIndex = positions(sources, 0);
+  const nodes: Nodes = {
+    nodeOfPlace: positions(places, 0),
+    nodeOfHead: positions(heads, places.length),
+    sourceIndex: positions(sources, 0),
+  };
   const assembly = assembleNetwork({
     junctions: [...places, ...heads].map((at) => ({ name: at.id, elevationM: at.elevationM })),
     sources: sources.map((source) => ({ name: source.id, elevationM: source.elevationM })),
-    pipes: [
-      ...hoses.map((hose) => ({
-        name: hose.id,
-        from: lookUp(nodeOfPlace, hose.from),
-        to: lookUp(nodeOfPlace, hose.to),
-        friction: hose.kit.friction,
-        boreM: hose.kit.boreM,
-        lengthM: hose.lengthM,
-        lossFactor: hose.fittingLossFactor,
-        oneWay: hose.checkValve,
-      })),
-      ...heads.map((head) => ({
-        name: head.id,
-        from: lookUp(nodeOfPlace, head.at),
-        to: lookUp(nodeOfHead, head.id),
-        friction: head.feeder.friction,
-        boreM: head.feeder.boreM,
-        lengthM: head.feederLengthM,
-        lossFactor: 0,
-      })),
-    ],
+    pipes: [...hoses.map((hose) => hosePart(hose, nodes)), ...heads.map((head) => feederPart(head, nodes))],
     gates: gates.map((gate) => ({
       name: gate.id,
-      from: lookUp(nodeOfPlace, gate.from),
-      to: lookUp(nodeOfPlace, gate.to),
+      from: lookUp(nodes.nodeOfPlace, gate.from),
+      to: lookUp(nodes.nodeOfPlace, gate.to),
       boreM: gate.boreM,
       openLossFactor: gate.openLossFactor,
     })),
-    pumps: pumps.map((pump) => ({
-      name: pump.id,
-      from: pump.inlet === null ? sourceEnd(lookUp(sourceIndex, pump.source)) : lookUp(nodeOfPlace, pump.inlet),
-      to: lookUp(nodeOfPlace, pump.outlet),
-      curve: fitPumpCurve(pump.kit.curveFlowM3s, pump.kit.curveRisePa),
-      elevationM: pump.elevationM,
-      suction: {
-        friction: pump.suctionHose.friction,
-        boreM: pump.suctionHose.boreM,
-        lengthM: pump.suctionLengthM,
-        lossFactor: pump.suctionLossFactor,
-        supplyLoss: pump.inlet === null ? supplyLoss(layout, pump.source) : 0,
-      },
-    })),
+    pumps: pumps.map((pump) => pumpPart(layout, pump, nodes)),
     heads: [
-      ...heads.map((head) => ({
-        name: head.id,
-        junction: lookUp(nodeOfHead, head.id),
-        k: head.kit.k,
-        exponent: head.kit.exponent,
-        openK: openingK(head.kit.openBoreM, head.kit.openDischargeCoefficient),
-      })),
-      ...reliefs(layout, nodeOfPlace),
-      ...weeps(layout, nodeOfPlace),
+      ...heads.map((head) => headPart(head, nodes)),
+      ...reliefs(layout, nodes.nodeOfPlace),
+      ...weeps(layout, nodes.nodeOfPlace),
     ],
   });
   return {
     ...assembly,
     layout,
-    nodeOfPlace,
-    nodeOfHead,
+    ...nodes,
     pipeOfHose: positions(hoses, 0),
     pipeOfFeeder: positions(heads, hoses.length),
     gateIndex: positions(gates, 0),
     headIndex: positions(heads, 0),
     pumpIndex: positions(pumps, 0),
-    sourceIndex,
+  };
+}
+
+/** Where the ends of a part are found by name. */
+type Nodes = Pick<Network, 'nodeOfPlace' | 'nodeOfHead' | 'sourceIndex'>;
+
+function hosePart(hose: Hose, { nodeOfPlace }: Nodes): PipePart {
+  return {
+    name: hose.id,
+    from: lookUp(nodeOfPlace, hose.from),
+    to: lookUp(nodeOfPlace, hose.to),
+    friction: hose.kit.friction,
+    boreM: hose.kit.boreM,
+    lengthM: hose.lengthM,
+    lossFactor: hose.fittingLossFactor,
+    oneWay: hose.checkValve,
+  };
+}
+
+function feederPart(head: Head, { nodeOfPlace, nodeOfHead }: Nodes): PipePart {
+  return {
+    name: head.id,
+    from: lookUp(nodeOfPlace, head.at),
+    to: lookUp(nodeOfHead, head.id),
+    friction: head.feeder.friction,
+    boreM: head.feeder.boreM,
+    lengthM: head.feederLengthM,
+    lossFactor: 0,
+  };
+}
+
+function pumpPart(layout: Layout, pump: Pump, { nodeOfPlace, sourceIndex }: Nodes): PumpPart {
+  return {
+    name: pump.id,
+    from: pump.inlet === null ? sourceEnd(lookUp(sourceIndex, pump.source)) : lookUp(nodeOfPlace, pump.inlet),
+    to: lookUp(nodeOfPlace, pump.outlet),
+    curve: fitPumpCurve(pump.kit.curveFlowM3s, pump.kit.curveRisePa),
+    elevationM: pump.elevationM,
+    suction: {
+      friction: pump.suctionHose.friction,
+      boreM: pump.suctionHose.boreM,
+      lengthM: pump.suctionLengthM,
+      lossFactor: pump.suctionLossFactor,
+      supplyLoss: pump.inlet === null ? supplyLoss(layout, pump.source) : 0,
+    },
+  };
+}
+
+function headPart(head: Head, { nodeOfHead }: Nodes): HeadPart {
+  return {
+    name: head.id,
+    junction: lookUp(nodeOfHead, head.id),
+    k: head.kit.k,
+    exponent: head.kit.exponent,
+    openK: openingK(head.kit.openBoreM, head.kit.openDischargeCoefficient),
   };
 }
 

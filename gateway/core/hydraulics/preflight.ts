@@ -13,12 +13,12 @@ import { fillTimeS, layVolume } from './lay-volume.ts';
 import { standingOf, WATER_C, type HeadStanding } from './limits.ts';
 import { buildNetwork } from './network.ts';
 import type { Network } from './network.ts';
-import type { Fault } from './newton.ts';
+
 import { asRigged, copySettings } from './settings.ts';
 import { shockPa, velocityMps } from './shock.ts';
 import { solveRigged } from './governor.ts';
 import type { GovernedState } from './governor.ts';
-import type { Solution } from './solve.ts';
+import type { Fault, Solution } from './solution.ts';
 import { sourceDepthM, volumeAtDepth } from './source.ts';
 import { applicationRateMps, wettedAreaM2 } from './wetting.ts';
 
@@ -167,7 +167,7 @@ function checkLines(
       shockPeakPa = Math.max(shockPeakPa, runningPa + risePa);
       if (risePa > roomPa) safeFillShare = Math.min(safeFillShare, roomPa / risePa);
     });
-    const volumeM3 = volumes.get(id) ?? 0;
+    const volumeM3 = volumes.get(id)!;
     return { line: id, flowM3s, volumeM3, fillS: fillTimeS(volumeM3, inflowM3s), shockPeakPa, safeFillShare };
   });
 }

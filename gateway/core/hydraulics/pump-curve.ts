@@ -7,6 +7,8 @@
  * rise = s^2 f(q/s), good to a few per cent down to about half speed. Past the last point the power law
  * goes on, any other curve falls with its end slope: an extrapolation, only there so that a solution exists.
  */
+import { requireFinite, requireNotNegative, requirePositive } from './invariant.ts';
+
 export interface PumpCurve {
   readonly flowM3s: Float64Array;
   readonly risePa: Float64Array;
@@ -24,6 +26,8 @@ const LEAST_TILT = 1e-7;
 export function fitPumpCurve(flowM3s: readonly number[], risePa: readonly number[]): PumpCurve {
   const count = flowM3s.length;
   if (count < 2 || risePa.length !== count) throw new RangeError('a pump curve needs two points or more, in pairs');
+  requireNotNegative('fitPumpCurve', 'first flow', flowM3s[0]!);
+  requireFinite('fitPumpCurve', 'shut-off rise', risePa[0]!);
   for (let i = 1; i < count; i++) {
     if (!(flowM3s[i]! > flowM3s[i - 1]!)) throw new RangeError('flow must grow from point to point of a pump curve');
     if (!(risePa[i]! <= risePa[i - 1]!)) throw new RangeError('pressure rise must not grow with flow');
@@ -113,6 +117,9 @@ export function evaluateRated(curve: PumpCurve, flowM3s: number, out: Float64Arr
 
 /** Speed, as a ratio to rated, at which the pump lifts this flow by this much: s^2 f(q/s) = rise. */
 export function speedForDuty(curve: PumpCurve, flowM3s: number, risePa: number): number {
+  requireFinite('speedForDuty', 'flow', flowM3s);
+  requireFinite('speedForDuty', 'rise', risePa);
+  requirePositive('speedForDuty', 'shut-off rise', curve.risePa[0]!);
   const wanted = Math.max(risePa, 0);
   const out = new Float64Array(2);
   const enough = (speed: number): boolean => {

@@ -12,7 +12,7 @@ import { standingOf } from './limits.ts';
 import type { Network } from './network.ts';
 import { copySettings } from './settings.ts';
 import type { Settings } from './settings.ts';
-import type { Solution } from './solve.ts';
+import type { Solution } from './solution.ts';
 
 export interface Remedy {
   readonly change: 'throttle' | 'held-pressure' | 'one-head-fewer' | 'shorter-hose' | 'larger-hose';

@@ -10,12 +10,13 @@
 import type { Assembly } from './assembly.ts';
 import { PA_PER_M } from './constants.ts';
 import { factorise, substitute } from './linear-system.ts';
-import { isImposed, putInForce } from './apply-settings.ts';
+import { applySettings } from './apply-settings.ts';
 import { CLOSED_M3S, frictionLoss, nozzleAt, riseBySpeed, suctionLoss } from './link-loss.ts';
-import { linearise } from './newton.ts';
+import { linearise } from './linearise.ts';
 import { discharge } from './nozzle.ts';
+import { isImposed } from './settings.ts';
 import type { Settings } from './settings.ts';
-import type { Solution } from './solve.ts';
+import type { Solution } from './solution.ts';
 import { isSplit } from './lumped-laterals.ts';
 
 export type Observable =
@@ -42,7 +43,7 @@ interface Pushes {
   /** Link, and change of its flow per unit of the parameter. */
   readonly link: number[];
   readonly flow: number[];
-  /** What of that flow leaves a spur before its nozzle. */
+  /** What of that flow leaves a lateral before its nozzle. */
   readonly aside: number[];
 }
 
@@ -64,7 +65,7 @@ export function sensitivity(
   observables: readonly Observable[],
   parameters: readonly Parameter[],
 ): Float64Array {
-  const net = needsNozzles(network, settings, observables) ? network.withoutSpurs() : network;
+  const net = needsNozzles(network, settings, observables) ? network.withoutLaterals() : network;
   prepare(net, settings, solution);
   const pushes: Pushes = { start: [0], link: [], flow: [], aside: [] };
   for (const parameter of parameters) {
@@ -93,9 +94,11 @@ export function sensitivity(
   return table;
 }
 
-/** Whether the nozzle of a spur is itself looked at, or leaks: then it must be an equation. */
-function needsNozzles({ spurs }: Assembly, settings: Settings, observables: readonly Observable[]): boolean {
-  return isSplit(spurs, settings) || observables.some((o) => o.kind === 'pressure' && spurs.headOfNozzle[o.node]! >= 0);
+/** Whether the nozzle of a lateral is itself looked at, or leaks: then it must be an equation. */
+function needsNozzles({ laterals }: Assembly, settings: Settings, observables: readonly Observable[]): boolean {
+  return (
+    isSplit(laterals, settings) || observables.some((o) => o.kind === 'pressure' && laterals.headOfNozzle[o.node]! >= 0)
+  );
 }
 
 /**
@@ -147,7 +150,11 @@ function fillLine(entries: Entries, view: View, response: Float64Array, table: F
 /** Puts the factor of the node matrix at the solution into the network's system. */
 function prepare(net: Assembly, settings: Settings, solution: Solution): void {
   if (!solution.converged) throw new RangeError('derivatives are only defined at a converged solution');
-  const wet = putInForce(net, settings);
+  if (solution.flowM3s.length !== net.linkCount)
+    throw new RangeError(
+      `sensitivity: a solution of ${solution.flowM3s.length} links for a network of ${net.linkCount}`,
+    );
+  const wet = applySettings(net, settings);
   net.scratch.pressure.set(solution.pressurePa);
   // Nozzles and non-returns that are held shut give nothing to a small change either.
   const flow = solution.flowM3s.slice();
@@ -177,15 +184,15 @@ function addPush(net: Assembly, settings: Settings, solution: Solution, paramete
       const { node } = parameter;
       if (solution.wet[node] === 0) return;
       const leak = discharge(1, 0.5, solution.pressurePa[node]!);
-      const head = net.spurs.headOfNozzle[node]!;
+      const head = net.laterals.headOfNozzle[node]!;
       if (head < 0) return push(pushes, headStart + net.headCount + node, leak);
-      // Through the spur comes only a part of what leaks at its nozzle; the head gives up the rest.
+      // Through the lateral comes only a part of what leaks at its nozzle; the head gives up the rest.
       const k = headStart + head;
       return push(pushes, k, open[k] === 1 ? nozzleShare(net, k, solution) * leak : leak, leak);
     }
     case 'hose-factor': {
       const { pipe } = parameter;
-      const head = net.spurs.headOfPipe[pipe]!;
+      const head = net.laterals.headOfPipe[pipe]!;
       return pushThrough(
         net,
         pushes,
@@ -223,7 +230,8 @@ function push(pushes: Pushes, link: number, flow: number, aside = 0): void {
 }
 
 /**
- * Of a change of flow at the nozzle: what the place where the spur begins sees of it while its pressure is held still.
+ * Of a change of flow at the nozzle: what the place where the lateral begins sees of it while its pressure is held
+ * still.
  */
 function nozzleShare(net: Assembly, link: number, solution: Solution): number {
   const flow = solution.flowM3s[link]!;

@@ -2,7 +2,7 @@
  * What can differ from the layout as rigged: how fast the pumps turn, how full the tanks are, which gates stand how
  * far open, and what may be wrong with hoses and heads. A what-if or a hypothesis is a copy with numbers changed.
  */
-import type { Network } from './network.ts';
+import type { Layout } from '../../../config/layout/layout.ts';
 import { restLevelM } from './source.ts';
 
 export interface Settings {
@@ -24,8 +24,18 @@ export interface Settings {
   readonly leakK: Float64Array;
 }
 
+/** How many there are of each, in whatever holds the network. */
+interface Sizes {
+  readonly pumpCount: number;
+  readonly sourceCount: number;
+  readonly gateCount: number;
+  readonly pipeCount: number;
+  readonly headCount: number;
+  readonly nodeCount: number;
+}
+
 /** All as in the layout: sources full, pumps at the throttle rigged, gates as rigged, nothing wrong. */
-export function asRigged(network: Network): Settings {
+export function asRigged(network: Sizes & { readonly layout: Layout }): Settings {
   const { layout } = network;
   return {
     ...nothingWrong(network),
@@ -34,8 +44,6 @@ export function asRigged(network: Network): Settings {
     gateOpening: Float64Array.from(layout.gates, (gate) => gate.opening),
   };
 }
-
-type Sizes = Pick<Network, 'pumpCount' | 'sourceCount' | 'gateCount' | 'pipeCount' | 'headCount' | 'nodeCount'>;
 
 /** Everything open, running and whole, sources at the level of their floor: where a bare assembly starts from. */
 export function nothingWrong(sizes: Sizes): Settings {
@@ -50,6 +58,23 @@ export function nothingWrong(sizes: Sizes): Settings {
     leakK: new Float64Array(sizes.nodeCount),
   };
 }
+
+/** Throws RangeError where settings were made for another network. */
+export function requireSameSize(sizes: Sizes, settings: Settings): void {
+  const same =
+    settings.pumpSpeed.length === sizes.pumpCount &&
+    settings.dischargePa.length === sizes.pumpCount &&
+    settings.sourceLevelM.length === sizes.sourceCount &&
+    settings.gateOpening.length === sizes.gateCount &&
+    settings.hoseFactor.length === sizes.pipeCount &&
+    settings.headFactor.length === sizes.headCount &&
+    settings.headOff.length === sizes.headCount &&
+    settings.leakK.length === sizes.nodeCount;
+  if (!same) throw new RangeError('solve: the settings are those of another network');
+}
+
+/** Whether the discharge pressure of a pump is given, and its curve set aside. */
+export const isImposed = (settings: Settings, pump: number): boolean => !Number.isNaN(settings.dischargePa[pump]!);
 
 export function copySettings(settings: Settings): Settings {
   return {

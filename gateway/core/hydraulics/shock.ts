@@ -9,6 +9,7 @@
  */
 import { WATER_DENSITY_KGM3 } from './constants.ts';
 import { boreArea } from './friction.ts';
+import { requireNotNegative, requirePositive } from './invariant.ts';
 
 /** Pa, bulk modulus of water at 20 degC (water property tables: 2.18e9). */
 export const WATER_BULK_MODULUS_PA = 2.18e9;
@@ -21,20 +22,27 @@ export interface Wall {
 }
 
 export function waveSpeedMps(wall: Wall, bulkModulusPa = WATER_BULK_MODULUS_PA): number {
+  requirePositive('waveSpeedMps', 'bore', wall.boreM);
+  requirePositive('waveSpeedMps', 'wall', wall.thicknessM * wall.modulusPa);
+  requirePositive('waveSpeedMps', 'bulk modulus', bulkModulusPa);
   const give = (bulkModulusPa * wall.boreM) / (wall.modulusPa * wall.thicknessM);
   return Math.sqrt(bulkModulusPa / WATER_DENSITY_KGM3 / (1 + give));
 }
 
 /** Seconds for the wave to the far end and back: closing within this counts as sudden. */
 export function returnTimeS(lengthM: number, waveSpeed: number): number {
+  requireNotNegative('returnTimeS', 'length', lengthM);
+  requirePositive('returnTimeS', 'wave speed', waveSpeed);
   return (2 * lengthM) / waveSpeed;
 }
 
 export function shockPa(waveSpeed: number, stoppedMps: number): number {
+  requirePositive('shockPa', 'wave speed', waveSpeed);
   return WATER_DENSITY_KGM3 * waveSpeed * stoppedMps;
 }
 
 export function closingShockPa(waveSpeed: number, stoppedMps: number, lengthM: number, closingS: number): number {
+  requirePositive('closingShockPa', 'time of closing', closingS);
   const sudden = shockPa(waveSpeed, stoppedMps);
   const share = returnTimeS(lengthM, waveSpeed) / closingS;
   return share < 1 ? sudden * share : sudden;

@@ -9,40 +9,26 @@
  */
 import type { Assembly } from './assembly.ts';
 import { TRICKLE_MPS } from './hose-table.ts';
-import { putInForce } from './apply-settings.ts';
+import { applySettings } from './apply-settings.ts';
 import { CLOSED_M3S, nozzleAt, suctionLoss } from './link-loss.ts';
-import { remember, resume } from './warm-start.ts';
-import { iterate, linearise } from './newton.ts';
-import type { End, Fault } from './newton.ts';
+import { linearise } from './linearise.ts';
+import { iterate } from './newton.ts';
+import type { End } from './newton.ts';
 import { discharge } from './nozzle.ts';
 import { middleFlow } from './pump-curve.ts';
+import { requireSameSize } from './settings.ts';
 import type { Settings } from './settings.ts';
+import type { Fault, Solution } from './solution.ts';
+import { remember, resume } from './warm-start.ts';
 import { isSplit } from './lumped-laterals.ts';
 
-export interface Solution {
-  readonly converged: boolean;
-  readonly fault: Fault | null;
-  readonly iterations: number;
-  /** Per node, gauge, at its own height; 0 where no water comes. Below air pressure: water hangs there. */
-  readonly pressurePa: Float64Array;
-  /** Per node, 1: joined to a source that can push. */
-  readonly wet: Uint8Array;
-  /** Flows of all links, of which those below are windows. */
-  readonly flowM3s: Float64Array;
-  /** Along each hose and feeder, positive from its `from` to its `to`. */
-  readonly pipeFlowM3s: Float64Array;
-  readonly gateFlowM3s: Float64Array;
-  readonly pumpFlowM3s: Float64Array;
-  readonly headFlowM3s: Float64Array;
-  /** Per node. */
-  readonly leakFlowM3s: Float64Array;
-  /** Per pump, gauge at the eye. */
-  readonly suctionPa: Float64Array;
-}
-
+/** Throws RangeError where settings or start belong to another network. */
 export function solve(network: Assembly, settings: Settings, start?: Solution): Solution {
-  const net = isSplit(network.spurs, settings) ? network.withoutSpurs() : network;
-  const wet = putInForce(net, settings);
+  requireSameSize(network, settings);
+  if (start && start.flowM3s.length !== network.linkCount)
+    throw new RangeError(`solve: a start of ${start.flowM3s.length} links for a network of ${network.linkCount}`);
+  const net = isSplit(network.laterals, settings) ? network.withoutLaterals() : network;
+  const wet = applySettings(net, settings);
   const cutOff = demandCutOff(net, wet);
   const flow = begin(net, wet, start?.converged ? start : undefined);
   return report(net, flow, wet, cutOff ? { iterations: 0, fault: cutOff } : iterate(net, wet, flow));
@@ -103,7 +89,7 @@ function report(net: Assembly, flow: Float64Array, wet: Uint8Array, end: End): S
     const k = active[n]!;
     if (net.oneWay[k] === 1 && flow[k]! < 0) flow[k] = 0;
   }
-  reportSpurs(net, flow, wet);
+  reportLaterals(net, flow, wet);
   const pumpStart = net.pipeCount + net.gateCount;
   const headStart = pumpStart + net.pumpCount;
   const leakStart = headStart + net.headCount;
@@ -129,16 +115,16 @@ function report(net: Assembly, flow: Float64Array, wet: Uint8Array, end: End): S
   };
 }
 
-/** What the solver left out: the flow of each spur, and the pressure at its nozzle. */
-function reportSpurs(net: Assembly, flow: Float64Array, wet: Uint8Array): void {
+/** What the solver left out: the flow of each lateral, and the pressure at its nozzle. */
+function reportLaterals(net: Assembly, flow: Float64Array, wet: Uint8Array): void {
   const { pressure, strength, exponent } = net.scratch;
   const headStart = net.pipeCount + net.gateCount + net.pumpCount;
   for (let head = 0; head < net.headCount; head++) {
-    const spur = net.spurs.pipe[head]!;
-    if (spur < 0) continue;
+    const lateral = net.laterals.pipe[head]!;
+    if (lateral < 0) continue;
     const k = headStart + head;
     const nozzle = net.outletNode[head]!;
-    flow[spur] = flow[k]!;
+    flow[lateral] = flow[k]!;
     if (wet[nozzle] === 0) pressure[nozzle] = 0;
     else if (exponent[k] === 0.5 && flow[k]! > strength[k]!) pressure[nozzle] = (flow[k]! / strength[k]!) ** 2;
     else if (flow[k]! > 0) pressure[nozzle] = nozzleAt(net, k, flow[k]!)[0]!;

@@ -8,6 +8,7 @@
 import type { Mains, Source, SourceShape } from '../../../config/layout/layout.ts';
 import { PA_PER_M } from './constants.ts';
 import { HAZEN_WILLIAMS_EXPONENT } from './friction.ts';
+import { requireFinite, requireNotNegative, requirePositive } from './invariant.ts';
 
 /** Depth of the full source; open water: 0, its level is counted from its usual surface. */
 export function sourceDepthM(shape: SourceShape): number {
@@ -35,11 +36,15 @@ export function restLevelM({ shape, mains }: Pick<Source, 'shape' | 'mains'>): n
  * is (AWWA M17 and NFPA 291 write the exponent 1.85; the model has 1.852, 0.5 % apart at three times the tested flow).
  */
 export function mainsLoss({ staticPa, residualPa, residualFlowM3s }: Mains): number {
+  requirePositive('mainsLoss', 'fall from static to residual pressure', staticPa - residualPa);
+  requirePositive('mainsLoss', 'flow', residualFlowM3s);
   return (staticPa - residualPa) / residualFlowM3s ** HAZEN_WILLIAMS_EXPONENT;
 }
 
 /** Null for open water: its volume is not a quantity of the site. */
 export function volumeAtDepth(shape: SourceShape, depthM: number): number | null {
+  requireFinite('volumeAtDepth', 'depth', depthM);
+  requireNotNegative('volumeAtDepth', 'depth of the full source', sourceDepthM(shape));
   const depth = Math.min(Math.max(depthM, 0), sourceDepthM(shape));
   switch (shape.kind) {
     case 'framed-tank':
@@ -57,8 +62,10 @@ export function volumeAtDepth(shape: SourceShape, depthM: number): number | null
 }
 
 export function depthAtVolume(shape: SourceShape, volumeM3: number): number | null {
+  requireFinite('depthAtVolume', 'volume', volumeM3);
   if (shape.kind === 'open-water') return null;
   const full = volumeAtDepth(shape, sourceDepthM(shape))!;
+  requirePositive('depthAtVolume', 'volume of the full source', full);
   const volume = Math.min(Math.max(volumeM3, 0), full);
   switch (shape.kind) {
     case 'framed-tank':

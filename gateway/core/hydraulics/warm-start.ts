@@ -7,29 +7,9 @@
  * base. It serves as long as the same links are open and the same pressures known; otherwise it is made anew.
  */
 import type { Assembly } from './assembly.ts';
-import { addShare, evaluate } from './newton.ts';
-import type { Solution } from './solve.ts';
-
-export interface Neighbour {
-  kept: Kept | null;
-}
-
-interface Kept {
-  readonly of: Solution;
-  readonly wet: Uint8Array;
-  readonly flow: Float64Array;
-  /** Copies of what the scratch and the linear system held. */
-  readonly pressure: Float64Array;
-  readonly strength: Float64Array;
-  readonly exponent: Float64Array;
-  readonly loss: Float64Array;
-  readonly conductance: Float64Array;
-  readonly drop: Float64Array;
-  readonly rightSide: Float64Array;
-  readonly matrix: Float64Array;
-}
-
-export const noNeighbour = (): Neighbour => ({ kept: null });
+import { addShare, evaluate } from './linearise.ts';
+import type { KeptSystem } from './scratch.ts';
+import type { Solution } from './solution.ts';
 
 /** Judgement: an outlet is settled when it takes its pressure to a thousandth. */
 const SETTLED = 1e-3;
@@ -39,7 +19,7 @@ const MOST_SETTLINGS = 6;
  * Flows at the neighbour, with its linear system and what has changed since; null: another neighbour is kept, or none.
  */
 export function resume(net: Assembly, wet: Uint8Array, start: Solution): Float64Array | null {
-  const { kept } = net.neighbour;
+  const { kept } = net.warmStart;
   if (kept?.of !== start || kept.wet !== wet || !samePressures(net, kept)) return null;
   restore(net, kept);
   const flow = kept.flow.slice();
@@ -49,17 +29,17 @@ export function resume(net: Assembly, wet: Uint8Array, start: Solution): Float64
 
 /** Keeps the linear system at `start`, as it stands in the scratch, for the next that begin there. */
 export function remember(net: Assembly, wet: Uint8Array, start: Solution, flow: Float64Array): void {
-  net.neighbour.kept = keep(net, wet, start, flow);
+  net.warmStart.kept = keep(net, wet, start, flow);
   settleOutlets(net, flow);
 }
 
 /** Of sources and pumps: those of nodes are part of the solution. */
-function samePressures({ nodeCount, scratch }: Assembly, { pressure }: Kept): boolean {
+function samePressures({ nodeCount, scratch }: Assembly, { pressure }: KeptSystem): boolean {
   for (let i = nodeCount; i < pressure.length; i++) if (pressure[i] !== scratch.pressure[i]) return false;
   return true;
 }
 
-function keep({ scratch }: Assembly, wet: Uint8Array, of: Solution, flow: Float64Array): Kept {
+function keep({ scratch }: Assembly, wet: Uint8Array, of: Solution, flow: Float64Array): KeptSystem {
   return {
     of,
     wet,
@@ -75,7 +55,7 @@ function keep({ scratch }: Assembly, wet: Uint8Array, of: Solution, flow: Float6
   };
 }
 
-function restore({ scratch }: Assembly, kept: Kept): void {
+function restore({ scratch }: Assembly, kept: KeptSystem): void {
   scratch.pressure.set(kept.pressure);
   scratch.loss.set(kept.loss);
   scratch.conductance.set(kept.conductance);
@@ -84,7 +64,7 @@ function restore({ scratch }: Assembly, kept: Kept): void {
   scratch.matrix.set(kept.matrix);
 }
 
-function renewChanged(net: Assembly, kept: Kept, flow: Float64Array): void {
+function renewChanged(net: Assembly, kept: KeptSystem, flow: Float64Array): void {
   const { active, activeCount, strength, exponent } = net.scratch;
   const headStart = net.pipeCount + net.gateCount + net.pumpCount;
   for (let n = 0; n < activeCount; n++) {
@@ -92,8 +72,8 @@ function renewChanged(net: Assembly, kept: Kept, flow: Float64Array): void {
     if (strength[k] !== kept.strength[k] || exponent[k] !== kept.exponent[k]) renew(net, flow, k);
   }
   for (let head = 0; head < net.headCount; head++) {
-    const spur = net.spurs.pipe[head]!;
-    if (spur >= 0 && strength[spur] !== kept.strength[spur] && net.scratch.open[headStart + head] === 1)
+    const lateral = net.laterals.pipe[head]!;
+    if (lateral >= 0 && strength[lateral] !== kept.strength[lateral] && net.scratch.open[headStart + head] === 1)
       renew(net, flow, headStart + head);
   }
 }

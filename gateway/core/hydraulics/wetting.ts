@@ -7,25 +7,33 @@
  * (irrigation literature). A rate is a mean over the circle: the rim is drier, and so is the ground close to the head.
  */
 import { PA_PER_M } from './constants.ts';
+import { requireFinite, requireNotNegative, requirePositive, requireWithin } from './invariant.ts';
 
 const MM_PER_M = 1000;
 
 export function rotatingThrowM(nozzleBoreM: number, pressurePa: number): number {
+  requirePositive('rotatingThrowM', 'nozzle bore', nozzleBoreM);
+  requireFinite('rotatingThrowM', 'pressure', pressurePa);
   if (!(pressurePa > 0)) return 0;
   return 1.35 * Math.sqrt((nozzleBoreM * MM_PER_M * pressurePa) / PA_PER_M);
 }
 
 /** Throw at another pressure than the one it was stated for: by the same root law. */
 export function throwAtPressureM(statedM: number, statedPa: number, pressurePa: number): number {
+  requirePositive('throwAtPressureM', 'stated pressure', statedPa);
+  requireFinite('throwAtPressureM', 'pressure', pressurePa);
   return pressurePa > 0 ? statedM * Math.sqrt(pressurePa / statedPa) : 0;
 }
 
 export function wettedAreaM2(throwM: number, arcDeg: number): number {
+  requirePositive('wettedAreaM2', 'throw', throwM);
+  requireWithin('wettedAreaM2', 'arc', arcDeg, 0, 360);
   return Math.PI * throwM * throwM * (arcDeg / 360);
 }
 
 /** Mean depth put down in a second, m/s. */
 export function applicationRateMps(flowM3s: number, areaM2: number): number {
+  requireNotNegative('applicationRateMps', 'area', areaM2);
   return flowM3s / areaM2;
 }
 

@@ -13,7 +13,7 @@ import { buildNetwork } from './network.ts';
 import type { Network } from './network.ts';
 import { standingOf, WATER_C, type HeadStanding } from './limits.ts';
 import { asRigged } from './settings.ts';
-import type { Solution } from './solve.ts';
+import type { Solution } from './solution.ts';
 
 /** All by id; what is not named stays as rigged. */
 export interface Change {

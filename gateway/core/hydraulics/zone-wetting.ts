@@ -7,6 +7,7 @@
  * Limit: wind is not modelled, nor what roofs and walls keep off; a real pattern is richer near the middle of its
  * throw.
  */
+import { ZONES } from '../../../config/layout/layout.ts';
 import type { Head, Layout, Zone } from '../../../config/layout/layout.ts';
 import { applicationRateMps, timeToDepthS, uniformityPercent, wettedAreaM2 } from './wetting.ts';
 
@@ -27,9 +28,10 @@ const GRID_M = 0.5;
 export const TARGET_DEPTH_M = 0.01;
 
 export function zoneWetting(layout: Layout, headFlowM3s: ArrayLike<number>): ZoneWetting[] {
-  const zones: readonly Zone[] = ['roof', 'eave', 'ground'];
+  if (headFlowM3s.length < layout.heads.length)
+    throw new RangeError(`zoneWetting: ${headFlowM3s.length} flows for ${layout.heads.length} heads`);
   return layout.structures.flatMap(({ id }) =>
-    zones.flatMap((zone) => {
+    ZONES.flatMap((zone) => {
       const own = layout.heads
         .map((head, i) => ({ head, flowM3s: headFlowM3s[i]! }))
         .filter(({ head, flowM3s }) => head.structure === id && head.zone === zone && flowM3s > 0);

@@ -10,7 +10,8 @@ import type { Layout } from '../../../../config/layout/layout.ts';
 import type { Network } from '../../hydraulics/network.ts';
 import { sensitivity, type Observable, type Parameter } from '../../hydraulics/sensitivity.ts';
 import { asRigged, type Settings } from '../../hydraulics/settings.ts';
-import { solve, type Solution } from '../../hydraulics/solve.ts';
+import type { Solution } from '../../hydraulics/solution.ts';
+import { solve } from '../../hydraulics/solve.ts';
 import {
   headAt,
   offsetAt,
