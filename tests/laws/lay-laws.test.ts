@@ -10,6 +10,7 @@ import { buildNetwork } from '../../gateway/core/hydraulics/network.ts';
 import { preflight } from '../../gateway/core/hydraulics/preflight.ts';
 import { remediesFor } from '../../gateway/core/hydraulics/remedy.ts';
 import { asRigged, copySettings } from '../../gateway/core/hydraulics/settings.ts';
+import type { Settings } from '../../gateway/core/hydraulics/settings.ts';
 import { solve } from '../../gateway/core/hydraulics/solve.ts';
 import { LayoutBuilder } from '../support/layout-builder.ts';
 
@@ -97,6 +98,30 @@ describe('a network of a layout', () => {
     const resting = copySettings(settings);
     resting.pumpSpeed[0] = 0;
     expect(solve(net, resting).suctionPa[0]).toBeCloseTo(lift, 3);
+  });
+});
+
+describe('a solve that goes on from a kept one', () => {
+  const net = buildNetwork(twoLines());
+  const settings = asRigged(net);
+  const base = solve(net, settings);
+
+  it.each<[string, (s: Settings) => void]>([
+    ['a hose of the trunk kinked', (s) => (s.hoseFactor[net.pipeOfHose.get('p0-p1')!] = 3)],
+    ['a feeder kinked', (s) => (s.hoseFactor[net.pipeOfFeeder.get('a-2')!] = 3)],
+    ['a nozzle half plugged', (s) => (s.headFactor[net.headIndex.get('b-2')!] = 0.5)],
+    ['a head gone', (s) => (s.headOff[net.headIndex.get('b-1')!] = 1)],
+    ['a gate half shut', (s) => (s.gateOpening[0] = 0.5)],
+    ['a leak opened', (s) => (s.leakK[net.nodeOfPlace.get('a1')!] = 5e-7)],
+  ])('gives what a cold start gives: %s', (_, change) => {
+    // The first keeps the linear system of the base, the second begins there.
+    solve(net, settings, base);
+    const changed = copySettings(settings);
+    change(changed);
+    const [warm, cold] = [solve(net, changed, base), solve(net, changed)];
+    for (let node = 0; node < net.nodeCount; node++)
+      expect(Math.abs(warm.pressurePa[node]! - cold.pressurePa[node]!), net.nodeName[node]).toBeLessThan(5);
+    expect(Math.max(...warm.pressurePa.map((p, node) => Math.abs(p - base.pressurePa[node]!)))).toBeGreaterThan(500);
   });
 });
 
