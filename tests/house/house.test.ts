@@ -84,7 +84,6 @@ const TO_BE_SPLIT: Readonly<Record<string, number>> = {
   'tests/score/trial.ts': 500,
   'tests/ui/fixture.ts': 505,
   'tests/score/classes.ts': 540,
-  'gateway/core/watch.ts': 560,
 };
 /** Tools that demand a default export. */
 const DEFAULT_EXPORTS = new Set(['tests/vitest.config.ts', 'ui/vite.config.ts', 'ui/svelte.config.ts']);
