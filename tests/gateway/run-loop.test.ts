@@ -12,7 +12,8 @@ import type { Hearing } from '../../gateway/ingest/transport/parallel-connection
 import { Intake } from '../../gateway/ingest/intake.ts';
 import type { SourcePacket } from '../../gateway/ingest/transport/mqtt-source.ts';
 import { Journal } from '../../gateway/journal/journal.ts';
-import { RunLoop, type RunParts } from '../../gateway/site/run-loop.ts';
+import type { RunParts } from '../../gateway/site/run.ts';
+import { RunLoop } from '../../gateway/site/run-loop.ts';
 import { createWatch, type Watch } from '../../gateway/core/watch.ts';
 import { blankPicture } from '../support/blank-picture.ts';
 import { demoSite } from '../support/demo-site.ts';
