@@ -56,6 +56,8 @@ const PURE = [
   'config/',
   'gateway/core/',
   'gateway/launch/preflight-sheet.ts',
+  'gateway/launch/preflight-heads.ts',
+  'gateway/launch/sheet-text.ts',
   'gateway/replay/rerun.ts',
   'gateway/replay/differences.ts',
   ...[
