@@ -84,7 +84,6 @@ const TO_BE_SPLIT: Readonly<Record<string, number>> = {
   'simulator/plant.ts': 415,
   'simulator/event-kinds.ts': 425,
   'gateway/journal/run-reader.ts': 445,
-  'tests/gateway/run-loop.test.ts': 470,
   'tests/score/trial.ts': 500,
   'tests/ui/fixture.ts': 505,
   'tests/score/classes.ts': 540,
