@@ -11,18 +11,20 @@ import type { Note, Picture } from '../../config/wire/wire.ts';
 import type { AlarmBooks, AlarmDesk } from './alarms/alarm-desk.ts';
 import type { ShockWatch } from './diagnosis/bursts/shock-watch.ts';
 import type { WaterBooks, WaterTally } from './diagnosis/states/water-tally.ts';
-import type { Operations } from './operations/entries.ts';
+import type { BaselineDesk } from './operations/baseline-desk.ts';
+import type { Operations } from './operations/operations.ts';
 
 /** To be raised whenever a part of the text changes its meaning. */
 const VERSION = 1;
 const COUNTED_ANEW =
   'Water totals and alarm load count from here: the gateway was started again, and what it wrote before does not hold them';
 
-export interface Counting {
+export interface CountingParts {
   readonly tally: WaterTally;
   readonly alarms: AlarmDesk;
   readonly operations: Operations;
   readonly shocks: ShockWatch;
+  readonly baselines: BaselineDesk;
 }
 
 interface Books {
@@ -34,35 +36,39 @@ interface Books {
   readonly baseline: Picture['baseline'];
 }
 
-export function writeBooks({ tally, alarms, operations, shocks }: Counting, baseline: Books['baseline']): string {
-  return JSON.stringify({
-    version: VERSION,
-    water: tally.books,
-    alarms: alarms.books,
-    notes: operations.notes,
-    shocks: shocks.shocks,
-    baseline,
-  } satisfies Books);
-}
+export class RunBooks {
+  readonly #parts: CountingParts;
 
-/** Returns the baseline that holds: the one that was told, if it is the one that was played again. */
-export function restoreBooks(
-  counting: Counting,
-  text: string | null,
-  nowMs: number,
-  baseline: Books['baseline'],
-): Books['baseline'] {
-  const { tally, alarms, operations, shocks } = counting;
-  const books = text === null ? null : (JSON.parse(text) as Books);
-  if (books?.version !== VERSION) {
-    tally.restore(null);
-    alarms.restore(null);
-    operations.note(COUNTED_ANEW, null, nowMs);
-    return baseline;
+  constructor(parts: CountingParts) {
+    this.#parts = parts;
   }
-  tally.restore(books.water);
-  alarms.restore(books.alarms);
-  operations.notes.splice(0, Infinity, ...books.notes);
-  shocks.shocks = books.shocks;
-  return books.baseline?.atMs === baseline?.atMs ? books.baseline : baseline;
+
+  written(): string {
+    const { tally, alarms, operations, shocks, baselines } = this.#parts;
+    return JSON.stringify({
+      version: VERSION,
+      water: tally.books,
+      alarms: alarms.books,
+      notes: operations.notes,
+      shocks: shocks.shocks,
+      baseline: baselines.taken,
+    } satisfies Books);
+  }
+
+  /** Null: counts anew. */
+  restore(text: string | null, nowMs: number): void {
+    const { tally, alarms, operations, shocks, baselines } = this.#parts;
+    const books = text === null ? null : (JSON.parse(text) as Books);
+    if (books?.version !== VERSION) {
+      tally.restore(null);
+      alarms.restore(null);
+      operations.note(COUNTED_ANEW, null, nowMs);
+      return;
+    }
+    tally.restore(books.water);
+    alarms.restore(books.alarms);
+    operations.restore(books.notes);
+    shocks.restore(books.shocks);
+    baselines.restore(books.baseline);
+  }
 }

@@ -8,7 +8,7 @@
 import type { Layout } from '../../config/layout/layout.ts';
 import { namesIn, unknownPicture, type SiteNames } from '../../config/wire/unknown-picture.ts';
 import type { ChannelNews, Picture } from '../../config/wire/wire.ts';
-import { Channel } from './telemetry/channel.ts';
+import { channelsOf, type Channel } from './telemetry/channel.ts';
 import { channelPicture, foundBefore } from './telemetry/channel-picture.ts';
 import type { Reading } from './telemetry/reading.ts';
 
@@ -21,7 +21,7 @@ export class RawTier {
 
   constructor(layout: Layout) {
     this.#names = namesIn(layout);
-    this.#channels = new Map(layout.sensors.map((sensor) => [sensor.id, new Channel(sensor)]));
+    this.#channels = channelsOf(layout);
   }
 
   take(reading: Reading): void {

@@ -64,8 +64,6 @@ export class Journal {
   readonly earlier: EarlierRun | null;
   /** As shown last before that. */
   readonly lastPicture: Picture | null = null;
-  /** A sender has not been acknowledged and will not be: it must send again, once the disk writes. */
-  owes = false;
   readonly #folder: string;
   readonly #facts: RunFacts;
   readonly #freeBytes: (folder: string) => number;
@@ -79,6 +77,7 @@ export class Journal {
   /** Only the newest is of use. */
   #books: Row | null = null;
   #unacknowledged: (() => void)[] = [];
+  #owes = false;
   #packets = 0;
   #entries = { session: randomUUID(), taken: 0, written: 0 };
   #lost = 0;
@@ -152,10 +151,23 @@ export class Journal {
     return this.#why === null ? this.#unacknowledged.length : 0;
   }
 
+  /** A sender has not been acknowledged and will not be: it must send again, once the disk writes. */
+  get owes(): boolean {
+    return this.#owes;
+  }
+
+  requireResend(): void {
+    this.#owes = true;
+  }
+
+  resendRequested(): void {
+    this.#owes = false;
+  }
+
   /** Returns the packet's number in this run. Null: there is no room for it, so it is not acknowledged either. */
   packet(row: PacketRow, acknowledge: (() => void) | null = null): number | null {
     if (!this.#hasRoom(WAITING_MAX)) {
-      this.owes ||= acknowledge !== null;
+      this.#owes ||= acknowledge !== null;
       return null;
     }
     this.#packets += 1;
@@ -178,7 +190,7 @@ export class Journal {
   acknowledgeWithNext(acknowledge: (() => void) | null): void {
     if (!acknowledge) return;
     if (this.#unacknowledged.length < WAITING_MAX) this.#unacknowledged.push(acknowledge);
-    else this.owes = true;
+    else this.#owes = true;
   }
 
   reading(reading: Reading, live: boolean, packet: number): void {

@@ -1,7 +1,7 @@
 /**
  * Starts the gateway on the record of a run instead of a broker: the same screens, every picture marked as a replay.
  *
- * In: options, and what main has made ready. Out: a server with a player behind it. Nothing is written into the run's
+ * In: options, the record. Out: a server with a player behind it, and how to stop it. Nothing is written into the run's
  * record; entries are refused, except what the crew found, which goes into a file beside it.
  */
 import { existsSync } from 'node:fs';
@@ -12,6 +12,12 @@ import { Player } from '../replay/player.ts';
 import { ReviewDesk } from '../review/review-desk.ts';
 import { buildServer, type Server, type ServerParts } from '../server/app.ts';
 import { createWatch } from '../core/watch.ts';
+import { entranceOf } from './entrance.ts';
+import { openedWords } from './exposure.ts';
+import type { Options } from './options.ts';
+import { orRefuse } from './refusal.ts';
+import { listen, readBuild, SCREEN_FOLDER, screenAddress } from './screen.ts';
+import type { Voice } from './terminal.ts';
 
 const TICK_MS = 100;
 export const REFUSED =
@@ -21,6 +27,18 @@ export const REFUSED =
 export function recordPath(asked: string, data: string): string {
   const named = join(data, `${asked}.sqlite`);
   return !existsSync(asked) && existsSync(named) ? named : asked;
+}
+
+/** With the server on the air. */
+export async function replayRun(options: Options, asked: string, { say }: Voice): Promise<() => Promise<void>> {
+  const { credentials, ...entrance } = entranceOf(options);
+  const path = recordPath(asked, options.data);
+  const started = orRefuse(await startReplay(path, readBuild(), { screen: SCREEN_FOLDER, told: say, ...entrance }));
+  const port = await listen(started.server, options);
+  say(`replay:  ${path}${started.player.record.header.simulated ? ' (SIMULATION)' : ''}`);
+  for (const line of openedWords(options, credentials, { screen: port, broker: null })) say(line);
+  say(`wetdown: ${screenAddress(options, port)}`);
+  return started.stop;
 }
 
 export type Replay =

@@ -11,6 +11,12 @@ import { write, writeSync } from 'node:fs';
 const WAITING_MAX = 200;
 const AGAIN_MS = 100;
 
+/** How a start and what it started speak: a line, and a step whose faults are told and lived through. */
+export interface Voice {
+  readonly say: (words: string) => void;
+  readonly goOn: (act: () => void) => void;
+}
+
 interface Line {
   readonly text: string;
   /** How many are lost with it: itself, and those that it tells of. */

@@ -45,7 +45,7 @@ export function* rerun(input: RunInput, watch: RerunWatch, show: (picture: Pictu
   clock.to(input.startedMs);
   for (const event of input.events) {
     playback.play(event);
-    if (event.kind === 'restart') clock.nowMs = Math.max(clock.nowMs, event.atMs);
+    if (event.kind === 'restart') clock.leapTo(event.atMs);
     yield clock.nowMs;
   }
   clock.to(input.endMs);
@@ -95,10 +95,10 @@ export class Playback {
 
 /** Frame by frame, so that each picture can be shown. */
 class FrameClock {
-  nowMs: number;
   readonly #input: RunInput;
   readonly #watch: RerunWatch;
   readonly #show: (picture: Picture) => void;
+  #nowMs: number;
   #awake = 0;
   #late = 0;
 
@@ -106,7 +106,16 @@ class FrameClock {
     this.#input = input;
     this.#watch = watch;
     this.#show = show;
-    this.nowMs = input.startedMs - FRAME_MS;
+    this.#nowMs = input.startedMs - FRAME_MS;
+  }
+
+  get nowMs(): number {
+    return this.#nowMs;
+  }
+
+  /** Over a stretch in which nobody watched. */
+  leapTo(atMs: number): void {
+    this.#nowMs = Math.max(this.#nowMs, atMs);
   }
 
   to(targetMs: number): void {
@@ -117,12 +126,12 @@ class FrameClock {
   }
 
   #stride(targetMs: number): void {
-    if (targetMs <= this.nowMs) return;
-    const firstMs = Math.floor(this.nowMs / FRAME_MS) * FRAME_MS + FRAME_MS;
-    if (targetMs - this.nowMs <= ASLEEP_MS)
+    if (targetMs <= this.#nowMs) return;
+    const firstMs = Math.floor(this.#nowMs / FRAME_MS) * FRAME_MS + FRAME_MS;
+    if (targetMs - this.#nowMs <= ASLEEP_MS)
       for (let frameMs = firstMs; frameMs < targetMs; frameMs += FRAME_MS) this.#advance(frameMs);
     this.#advance(targetMs);
-    this.nowMs = targetMs;
+    this.#nowMs = targetMs;
   }
 
   #advance(toMs: number): void {

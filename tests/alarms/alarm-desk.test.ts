@@ -6,7 +6,7 @@ import { describe, expect, it } from 'vitest';
 import type { Cause } from '../../config/wire/wire.ts';
 import { AlarmDesk } from '../../gateway/core/alarms/alarm-desk.ts';
 import type { Finding } from '../../gateway/core/diagnosis/isolation/finding.ts';
-import { Operations } from '../../gateway/core/operations/entries.ts';
+import { Operations } from '../../gateway/core/operations/operations.ts';
 import { blankFinding } from '../support/blank-finding.ts';
 import { siteLayout } from '../support/drive.ts';
 

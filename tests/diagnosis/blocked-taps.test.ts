@@ -51,7 +51,7 @@ it('a frame whose boundary has moved already, though nothing shows as moving yet
   const sensor = layout.sensors.find(({ id }) => id === 'end-c-pressure')!;
   const channel = new Channel(sensor);
   const gauge = { sensor, kind: 'end', pump: 0, node: 0 } as const;
-  const followers = new BlockedTaps([gauge], new Map([[sensor.id, channel]]));
+  const taps = new BlockedTaps([gauge], new Map([[sensor.id, channel]]));
   const second = (at: number, motion: Motion, value: number, expected: number): void => {
     channel.take({
       channel: sensor.id,
@@ -61,7 +61,7 @@ it('a frame whose boundary has moved already, though nothing shows as moving yet
       deviceMs: null,
       grade: 'good',
     });
-    followers.observe(1_000 * at, motion, () => expected);
+    taps.observe(1_000 * at, motion, () => expected);
   };
   for (let at = 0; at < 10; at += 1) second(at, 'still', 500_000 + (at % 2), 500_000);
   second(10, 'throttled', 500_000, 500_000);
@@ -70,5 +70,5 @@ it('a frame whose boundary has moved already, though nothing shows as moving yet
   for (let at = 11; at < 15; at += 1) second(at, 'still', 500_000 + (at % 2), 500_000);
   second(15, 'still', 500_000, 200_000);
   for (let at = 16; at < 24; at += 1) second(at, at < 19 ? 'falls' : 'still', 200_000 + (at % 2), 200_000);
-  expect(channel.shutOff).toBe(false);
+  expect(taps.blocked.size).toBe(0);
 });

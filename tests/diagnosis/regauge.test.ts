@@ -43,7 +43,7 @@ describe('a device that falls silent', () => {
     const { sensors } = siteLayout('larch-cove');
     const channels = sensors.map((sensor) => new Channel(sensor));
     const suction = channels.find(({ sensor }) => sensor.id === 'suction')!;
-    suction.device = 'spare';
+    suction.setDevice('spare');
     for (const channel of channels)
       if (channel.device !== 'pump-box')
         channel.take({

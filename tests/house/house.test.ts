@@ -32,10 +32,12 @@ const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
     'config',
     'gateway/access',
     'gateway/core',
+    'gateway/ingest',
     'gateway/journal',
     'gateway/replay',
     'gateway/review',
     'gateway/server',
+    'gateway/site',
   ],
   simulator: ['config'],
   ui: ['config', 'gateway/core/hydraulics'],
@@ -54,6 +56,8 @@ const PURE = [
   'config/',
   'gateway/core/',
   'gateway/launch/preflight-sheet.ts',
+  'gateway/launch/preflight-heads.ts',
+  'gateway/launch/sheet-text.ts',
   'gateway/replay/rerun.ts',
   'gateway/replay/differences.ts',
   ...[
@@ -80,11 +84,9 @@ const TO_BE_SPLIT: Readonly<Record<string, number>> = {
   'simulator/plant.ts': 415,
   'simulator/event-kinds.ts': 425,
   'gateway/journal/run-reader.ts': 445,
-  'tests/gateway/run-loop.test.ts': 470,
   'tests/score/trial.ts': 500,
   'tests/ui/fixture.ts': 505,
   'tests/score/classes.ts': 540,
-  'gateway/core/watch.ts': 560,
 };
 /** Tools that demand a default export. */
 const DEFAULT_EXPORTS = new Set(['tests/vitest.config.ts', 'ui/vite.config.ts', 'ui/svelte.config.ts']);

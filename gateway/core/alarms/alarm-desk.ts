@@ -6,16 +6,15 @@
  * record. Pure: the same calls give the same answers.
  */
 import type { Layout } from '../../../config/layout/layout.ts';
-import type { Alarm, AlarmLoad, AsideAlarm, Entry } from '../../../config/wire/wire.ts';
+import type { Alarm, AlarmLoad, AsideAlarm } from '../../../config/wire/wire.ts';
 import type { Consequence } from '../diagnosis/states/consequence.ts';
 import type { Finding } from '../diagnosis/isolation/finding.ts';
-import type { Operations } from '../operations/entries.ts';
+import type { AlarmEntry } from '../operations/entry-desk.ts';
+import type { Operations } from '../operations/operations.ts';
 import { Alarms } from './lifecycle.ts';
 import { LoadBooks, type LoadCount } from './load.ts';
 import { HAZARDS } from './priority.ts';
 import { verdictOf } from './wording.ts';
-
-type AlarmEntry = Extract<Entry, { kind: 'acknowledge' | 'shelve' | 'unshelve' }>;
 
 export interface AlarmBooks {
   readonly entries: Alarms['entries'];

@@ -11,7 +11,9 @@
 import { HELD_BACK } from '../../../config/modes.ts';
 import type { Alarm, AsideAlarm, Cause, Picture, Priority, Verdict } from '../../../config/wire/wire.ts';
 import type { Consequence } from '../diagnosis/states/consequence.ts';
-import { isKnown, rate, type Rated } from './priority.ts';
+import { FRESH, isAside, priorityOf, rankOf, worseOf, type AlarmRecord } from './alarm-record.ts';
+import { annunciated, setAside } from './alarm-lists.ts';
+import { isKnown, rate } from './priority.ts';
 
 /** For the record and for the books: an alarm asks for somebody (again), is over, or a shelf or mode has ended. */
 export interface AlarmEvent {
@@ -51,8 +53,6 @@ const USUAL_DELAY_S: readonly [number, number] = [3, 6];
 const DOUBTFUL_DELAY_S = 12;
 const MOST_WAVERING_MS = 4_000;
 
-const ORDER: readonly Priority[] = ['people', 'high', 'medium', 'low'];
-
 /**
  * A worse priority must hold for the first of these, a better one for the second: it rises at once and falls calmly.
  * Judgement.
@@ -63,42 +63,8 @@ const FALLS_S = 120;
 /** Minutes that an alarm may lie on the shelf: long enough for a walk, shorter than anybody forgets. Judgement. */
 const SHELF_MIN: readonly [number, number] = [5, 60];
 
-/** One alarm with all that is known of it; can be written down as it is. */
-export interface Entry {
-  verdict: Verdict;
-  firstMs: number;
-  sinceMs: number;
-  goneMs: number | null;
-  raisedMs: number | null;
-  clearedMs: number | null;
-  acknowledgedBy: string | null;
-  /** As it counts, and what it would be by what is known now, since when. */
-  rated: Rated;
-  next: { readonly priority: Priority; readonly sinceMs: number } | null;
-  /** Said after the reason, while it does not hold for now as it stands; null: it does. */
-  doubt: string | null;
-  shelf: { readonly by: string; readonly why: string; readonly untilMs: number } | null;
-  /** By the mode that is on. */
-  held: boolean;
-}
-
-const FRESH = {
-  goneMs: null,
-  raisedMs: null,
-  clearedMs: null,
-  acknowledgedBy: null,
-  next: null,
-  doubt: null,
-  shelf: null,
-  held: false,
-} as const;
-const priorityOf = (entry: Entry): Priority => entry.rated.priority;
-const rankOf = (priority: Priority): number => ORDER.indexOf(priority);
-const worseOf = (one: Priority, other: Priority): Priority => (rankOf(one) < rankOf(other) ? one : other);
-const isAside = (entry: Entry): boolean => entry.shelf !== null || entry.held;
-
 export class Alarms {
-  readonly #entries = new Map<string, Entry>();
+  readonly #entries = new Map<string, AlarmRecord>();
   #mode: Picture['mode'] = null;
   #events: AlarmEvent[] = [];
 
@@ -153,7 +119,7 @@ export class Alarms {
    * once under a worse name), a better one once it has for minutes. While nobody can know what it does, it stays what
    * it was, or becomes the worse thing that its new name says.
    */
-  #weigh(entry: Entry, before: Cause, does: Consequence | null, nowMs: number): void {
+  #weigh(entry: AlarmRecord, before: Cause, does: Consequence | null, nowMs: number): void {
     const now = rate(entry.verdict.cause, does);
     const renamed = entry.verdict.cause !== before;
     const step = rankOf(now.priority) - rankOf(entry.rated.priority);
@@ -187,7 +153,7 @@ export class Alarms {
   }
 
   /** Whoever knew of it knew of a lesser thing: no shelf and no acknowledgement holds for this one. */
-  #rose(entry: Entry, nowMs: number): void {
+  #rose(entry: AlarmRecord, nowMs: number): void {
     if (entry.held) return;
     if (entry.shelf) this.#back(entry.verdict.id, entry, nowMs, 'Off the shelf, it got worse');
     else if (entry.acknowledgedBy !== null)
@@ -195,14 +161,14 @@ export class Alarms {
     else this.#tell('annunciated', entry, `Flagged as worse: ${entry.verdict.headline}`);
   }
 
-  #raise(entry: Entry, verdict: Verdict, does: Consequence | null, nowMs: number): void {
+  #raise(entry: AlarmRecord, verdict: Verdict, does: Consequence | null, nowMs: number): void {
     if (entry.clearedMs !== null) Object.assign(entry, { ...FRESH, verdict, rated: rate(verdict.cause, does) });
     entry.raisedMs = nowMs;
     entry.held = this.#holds(entry);
     if (!entry.held) this.#tell('annunciated', entry, `Flagged: ${entry.verdict.headline}`);
   }
 
-  #goneNow(id: string, entry: Entry, nowMs: number, offS: number): void {
+  #goneNow(id: string, entry: AlarmRecord, nowMs: number, offS: number): void {
     entry.goneMs ??= nowMs;
     if (entry.raisedMs === null) {
       this.#entries.delete(id);
@@ -221,7 +187,7 @@ export class Alarms {
    * A shelf ends when its time is up or when what lies on it has become a worse thing; a mode holds what it names,
    * while it lasts.
    */
-  #endAside(id: string, entry: Entry, nowMs: number): void {
+  #endAside(id: string, entry: AlarmRecord, nowMs: number): void {
     if (entry.raisedMs === null || !this.#entries.has(id)) return;
     const held = this.#holds(entry);
     if (entry.held && !held) this.#back(id, entry, nowMs, 'No longer held back by a mode');
@@ -230,7 +196,7 @@ export class Alarms {
     if (nowMs >= entry.shelf.untilMs) this.#back(id, entry, nowMs, 'Shelf ended by itself');
   }
 
-  #back(id: string, entry: Entry, nowMs: number, why: string): void {
+  #back(id: string, entry: AlarmRecord, nowMs: number, why: string): void {
     entry.shelf = null;
     entry.acknowledgedBy = null;
     entry.held = false;
@@ -247,16 +213,16 @@ export class Alarms {
     if (!this.#holds(entry)) this.#tell('annunciated', entry, `Flagged: ${entry.verdict.headline}`);
   }
 
-  #holds(entry: Entry): boolean {
+  #holds(entry: AlarmRecord): boolean {
     return this.#mode !== null && HELD_BACK[this.#mode.name].includes(entry.verdict.cause);
   }
 
-  #tell(kind: AlarmEvent['kind'], entry: Entry, words: string): void {
+  #tell(kind: AlarmEvent['kind'], entry: AlarmRecord, words: string): void {
     this.#events.push({ kind, id: entry.verdict.id, priority: priorityOf(entry), words });
   }
 
   /** All that is known of alarms now, in a form that can be written down. */
-  get entries(): readonly (readonly [string, Readonly<Entry>])[] {
+  get entries(): readonly (readonly [string, Readonly<AlarmRecord>])[] {
     return [...this.#entries];
   }
 
@@ -298,55 +264,11 @@ export class Alarms {
     return null;
   }
 
-  /** Worst first: standing before returned, then priority, then oldest. */
   list(): Alarm[] {
-    const alarms = [...this.#entries.values()]
-      .filter((entry) => entry.raisedMs !== null && !isAside(entry))
-      .map((entry) =>
-        alarmOf(
-          entry,
-          entry.clearedMs !== null
-            ? 'returned-unacknowledged'
-            : entry.acknowledgedBy === null
-              ? 'unacknowledged'
-              : 'acknowledged',
-        ),
-      );
-    const rank = (alarm: Alarm): number => (alarm.clearedMs === null ? 0 : 10) + ORDER.indexOf(alarm.priority);
-    return alarms.sort(
-      (a, b) => rank(a) - rank(b) || a.raisedMs - b.raisedMs || (a.verdict.id < b.verdict.id ? -1 : 1),
-    );
+    return annunciated([...this.#entries.values()]);
   }
 
-  /** First to come back first. */
   setAside(): AsideAlarm[] {
-    const mode = this.#mode;
-    return [...this.#entries.values()]
-      .flatMap((entry): AsideAlarm[] => {
-        if (entry.raisedMs === null) return [];
-        if (entry.shelf)
-          return [
-            {
-              ...alarmOf(entry, 'shelved'),
-              aside: { by: entry.shelf.by, why: entry.shelf.why, untilMs: entry.shelf.untilMs },
-            },
-          ];
-        return entry.held && mode
-          ? [{ ...alarmOf(entry, 'suppressed'), aside: { by: mode.by, why: mode.name, untilMs: mode.untilMs } }]
-          : [];
-      })
-      .sort((a, b) => a.aside.untilMs - b.aside.untilMs || (a.verdict.id < b.verdict.id ? -1 : 1));
+    return setAside([...this.#entries.values()], this.#mode);
   }
-}
-
-function alarmOf<State extends Alarm['state']>(entry: Entry, state: State): Alarm & { readonly state: State } {
-  return {
-    verdict: entry.verdict,
-    priority: entry.rated.priority,
-    reason: `${entry.rated.reason}${entry.doubt === null ? '' : ` (${entry.doubt})`}`,
-    state,
-    raisedMs: entry.raisedMs!,
-    clearedMs: entry.clearedMs,
-    acknowledgedBy: entry.acknowledgedBy,
-  };
 }

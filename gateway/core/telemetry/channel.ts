@@ -5,7 +5,7 @@
  * measurement, never by the connection. A stuck sensor is one that repeats one value to the last digit while its own
  * noise says that it cannot. What time a reading has was decided before (ingest/time-repair.ts).
  */
-import type { Sensor } from '../../../config/layout/layout.ts';
+import type { Layout, Sensor } from '../../../config/layout/layout.ts';
 import type { Freshness } from '../../../config/wire/wire.ts';
 import type { Reading } from './reading.ts';
 
@@ -33,12 +33,13 @@ export interface Sample {
   readonly value: number;
 }
 
+/** One for each sensor of the layout, by its id. */
+export function channelsOf(layout: Layout): ReadonlyMap<string, Channel> {
+  return new Map(layout.sensors.map((sensor) => [sensor.id, new Channel(sensor)]));
+}
+
 export class Channel {
   readonly sensor: Sensor;
-  /** Who measures there now: as the layout says, until another is given the place. */
-  device: string;
-  /** What it measures is shut off from where it should measure: it holds still while the rest moves. */
-  shutOff = false;
   #samples: Sample[] = [];
   #latest: Reading | null = null;
   #heardMs: number | null = null;
@@ -47,11 +48,27 @@ export class Channel {
   #identicalSinceMs = 0;
   #gapsMs: number[] = [];
   #everyMs: number;
+  #device: string;
+  #tapBlocked = false;
 
   constructor(sensor: Sensor) {
     this.sensor = sensor;
     this.#everyMs = 1_000 * sensor.intervalS;
-    this.device = sensor.device;
+    this.#device = sensor.device;
+  }
+
+  /** Who measures there now: as the layout says, until another is given the place. */
+  get device(): string {
+    return this.#device;
+  }
+
+  setDevice(device: string): void {
+    this.#device = device;
+  }
+
+  /** What it measures is shut off from where it should measure: it holds still while the rest moves. */
+  setTapBlocked(blocked: boolean): void {
+    this.#tapBlocked = blocked;
   }
 
   /** Time between its readings: as the layout states, or as it keeps if that is slower; ms. */
@@ -119,7 +136,7 @@ export class Channel {
   stuck(): boolean {
     const latest = this.#latest;
     if (!latest || latest.grade !== 'good' || this.sensor.noiseSd <= 0) return false;
-    if (this.shutOff) return true;
+    if (this.#tapBlocked) return true;
     const moves = this.sensor.quantity === 'pressure' || this.sensor.quantity === 'flow';
     const atRest = Math.abs(latest.value) < 3 * this.sensor.noiseSd;
     const longEnough =

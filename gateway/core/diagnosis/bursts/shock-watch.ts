@@ -51,6 +51,11 @@ export class ShockWatch {
     );
   }
 
+  /** Goes on from what was logged before. */
+  restore(shocks: readonly ShockPicture[]): void {
+    this.shocks = shocks;
+  }
+
   /** Once a second. `seenTurningMs`: by head, when somebody last saw it turn. */
   observe(
     nowMs: number,

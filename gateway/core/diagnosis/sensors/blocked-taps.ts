@@ -2,7 +2,7 @@
  * Line ends that do not follow the pump: what they measure is shut off from the line (ice in the stub, a plugged
  * snubber, a shut cock).
  *
- * In: once a second how the pumps move, what each line end should read, its channel. Out: `shutOff` of the channels
+ * In: once a second how the pumps move, what each line end should read, its channel. Out: the channels
  * that held still while a hand on the throttle moved what they should read. Their electronics go on as ever, so no
  * noise is missing; only the next step of the throttle shows it, and shows when it is over. Limit: says nothing between
  * two steps, nor of an end that reads far off already: that is for the causes to say.
@@ -42,11 +42,17 @@ export class BlockedTaps {
    */
   #newest: Still | null = null;
   #before: Still | null = null;
+  readonly #blocked = new Set<string>();
 
   constructor(gauges: readonly Gauge[], channels: ReadonlyMap<string, Channel>) {
     this.#ends = gauges.flatMap(({ kind, sensor }, gauge) =>
       kind === 'end' ? [{ gauge, channel: channels.get(sensor.id)! }] : [],
     );
+  }
+
+  /** Sensors whose tap is blocked. */
+  get blocked(): ReadonlySet<string> {
+    return this.#blocked;
   }
 
   /** `expected` of a gauge, Pa; NaN: nothing is expected of it. */
@@ -77,8 +83,8 @@ export class BlockedTaps {
       const sd = channel.sensor.noiseSd * Math.sqrt(1 / early!.length + 1 / late!.length);
       if (!(Math.abs(should) > Math.max(PLAIN_PA, PLAIN_SD * sd))) return;
       const share = (mean(late!) - mean(early!)) / should;
-      if (near && Math.abs(share) < HOLDS_SHARE) channel.shutOff = true;
-      else if (share > FOLLOWS_SHARE) channel.shutOff = false;
+      if (near && Math.abs(share) < HOLDS_SHARE) this.#blocked.add(channel.sensor.id);
+      else if (share > FOLLOWS_SHARE) this.#blocked.delete(channel.sensor.id);
     });
   }
 }

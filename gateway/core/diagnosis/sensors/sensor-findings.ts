@@ -5,6 +5,7 @@
  * the whole site: the link or the broker, not a dozen sensors.
  */
 import type { Channel } from '../../telemetry/channel.ts';
+import type { Listening } from '../../telemetry/frames.ts';
 import { keyOf } from '../causes/causes.ts';
 import type { Finding } from '../isolation/finding.ts';
 
@@ -16,13 +17,6 @@ const WHOLE_SITE_SHARE = 0.6;
  */
 const SILENT_MS = 55_000;
 const SILENT_INTERVALS = 8;
-
-/** When the gateway listens: since it was started, but for the last time that it was away. */
-export interface Listening {
-  readonly startedMs: number;
-  readonly awayFromMs: number;
-  readonly awayToMs: number;
-}
 
 export function sensorFindings(channels: readonly Channel[], listening: Listening, nowMs: number): Finding[] {
   const byDevice = new Map<string, Channel[]>();
