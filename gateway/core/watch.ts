@@ -5,6 +5,7 @@
  * whole second, so the same inputs in the same order give the same pictures, live or replayed. Advice (the lay's
  * diagnosis) may fail without taking the readings with it.
  */
+import { CAUSES } from '../../config/causes/causes.ts';
 import type { Layout } from '../../config/layout/layout.ts';
 import type { ChannelPicture, Entry, Picture, PumpState } from '../../config/wire/wire.ts';
 import { AlarmDesk } from './alarms/alarm-desk.ts';
@@ -68,7 +69,6 @@ const SETTLES_MS = 20_000;
 const FIRST_SHORT_EVERY_MS = 10_000;
 /** Judgement: between a gate's first turn and the readings' word for it. */
 const HAND_MS = 15_000;
-const KEEPS_WATER = ['gate-shut', 'restriction', 'plug'];
 
 class SiteWatch implements Watch {
   readonly #layout: Layout;
@@ -288,7 +288,7 @@ class SiteWatch implements Watch {
       .awaitingShut(gateOpening)
       .filter((gate) =>
         this.#lay.findings.some(
-          ({ cause, subject }) => KEEPS_WATER.includes(cause) && subject === this.#layout.gates[gate]!.line,
+          ({ cause, subject }) => CAUSES[cause].family === 'blocked' && subject === this.#layout.gates[gate]!.line,
         ),
       );
     const foundMs = Math.max(

@@ -5,7 +5,7 @@
  */
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { CAUSE_NAMES, HELD_BACK } from '../../config/modes.ts';
+import { CAUSE_IDS, HELD_BACK } from '../../config/causes/causes.ts';
 import type { Alarm, Cause, Mode, Picture, Verdict } from '../../config/wire/wire.ts';
 import { Alarms, type AlarmEvent } from '../../gateway/core/alarms/lifecycle.ts';
 import { blankVerdict } from '../support/blank-picture.ts';
@@ -256,7 +256,7 @@ const MAY_BECOME: Readonly<Record<string, readonly string[]>> = {
 };
 
 it('whatever happens in whatever order: only the transitions of the standard, no hazard set aside, no shelf outlives its time', () => {
-  const causes = Object.keys(CAUSE_NAMES) as Cause[];
+  const causes = [...CAUSE_IDS];
   const step = fc.record({
     on: fc.subarray(['leak', 'hose-burst', 'dead-head', 'pump-stop', 'gate-shut'] as Cause[]),
     seconds: fc.integer({ min: 1, max: 20 }),

@@ -6,8 +6,8 @@
  * leak and burst: coefficient over that of the hose's open bore; plug: share of the nozzle shut; restriction: extra
  * resistance over the hose's own; gauge causes: standard deviations of the gauge's offset before a baseline.
  */
+import { type Cause, CAUSES } from '../../../../config/causes/causes.ts';
 import type { Layout } from '../../../../config/layout/layout.ts';
-import type { Cause } from '../../../../config/wire/wire.ts';
 import { PA_PER_M } from '../../hydraulics/constants.ts';
 import type { Parameter } from '../../hydraulics/sensitivity.ts';
 import { restLevelM, sourceDepthM } from '../../hydraulics/source.ts';
@@ -49,22 +49,8 @@ export interface Slope {
   readonly perSize: number;
 }
 
-/** Causes that sharpen into one another: at one subject they are one trouble. */
-const FAMILIES: Partial<Record<Cause, string>> = {
-  'head-off': 'outflow',
-  leak: 'outflow',
-  'hose-burst': 'outflow',
-  plug: 'blocked',
-  restriction: 'blocked',
-  'gate-shut': 'blocked',
-  'pump-fade': 'pump-side',
-  'suction-trouble': 'pump-side',
-  'sensor-drift': 'sensor-off',
-  'sensor-stuck': 'sensor-off',
-};
-
 export function keyOf(cause: Cause, subject: string): string {
-  return `${FAMILIES[cause] ?? cause}:${subject}`;
+  return `${CAUSES[cause].family ?? cause}:${subject}`;
 }
 
 /** sqrt(2 / rho), water at 1000 kg/m3: discharge velocity per sqrt(Pa). */
