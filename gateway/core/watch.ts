@@ -11,7 +11,7 @@ import type { ChannelPicture, Entry, Picture, PumpState } from '../../config/wir
 import { AlarmDesk } from './alarms/alarm-desk.ts';
 import { localTime } from './alarms/wording.ts';
 import { restoreBooks, writeBooks, type Counting } from './books.ts';
-import { orderedMove } from './diagnosis/causes/causes.ts';
+import { orderedMove } from './diagnosis/causes/gate-shut.ts';
 import { outsideOf } from './diagnosis/states/agreement.ts';
 import { BASELINE_READINGS, BaselineSpell } from './diagnosis/baseline/baseline-spell.ts';
 import { blindSpots } from './diagnosis/states/blind-spots.ts';

@@ -6,7 +6,7 @@
  * something is 'seen' now and then. Judgement throughout: no published error rates of such looks were found.
  */
 import { type Cause, CAUSES, type Sight, SIGHTS } from '../../../../config/causes/causes.ts';
-import type { Hypothesis } from './causes.ts';
+import type { Hypothesis } from './hypothesis.ts';
 
 /** What somebody found at one place. */
 export interface Inspection {

@@ -5,7 +5,7 @@
  * the whole site: the link or the broker, not a dozen sensors.
  */
 import type { Channel } from '../../telemetry/channel.ts';
-import { keyOf } from '../causes/causes.ts';
+import { keyOf } from '../causes/hypothesis.ts';
 import type { Finding } from '../isolation/finding.ts';
 
 const WHOLE_SITE_SHARE = 0.6;

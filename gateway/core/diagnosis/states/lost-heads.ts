@@ -10,7 +10,7 @@
 import { CAUSE_IDS, CAUSES } from '../../../../config/causes/causes.ts';
 import { GREATEST_SPEED, solveGoverned } from '../../hydraulics/governor.ts';
 import type { Settings } from '../../hydraulics/settings.ts';
-import { keyOf } from '../causes/causes.ts';
+import { keyOf } from '../causes/hypothesis.ts';
 import type { Candidate } from '../isolation/candidate.ts';
 import type { Finding } from '../isolation/finding.ts';
 import type { PumpWatch } from '../pump/pump-watch.ts';
