@@ -25,6 +25,7 @@ import { NetworkMonitor, type GaugeFrame } from './diagnosis/network-monitor.ts'
 import { outletOf, type Outlet } from './diagnosis/pump/outlet.ts';
 import { pumpRemarks } from './diagnosis/pump/pump-remarks.ts';
 import { PumpWatch } from './diagnosis/pump/pump-watch.ts';
+import { StandstillWatch } from './diagnosis/pump/standstill-watch.ts';
 import { sensorFindings } from './diagnosis/sensors/sensor-findings.ts';
 import { StateWatch } from './diagnosis/states/states.ts';
 import { PendingOrders } from './operations/pending-orders.ts';
@@ -77,6 +78,7 @@ class SiteWatch implements Watch {
   readonly #operations: Operations;
   readonly #lay: NetworkMonitor;
   readonly #pumps: readonly PumpWatch[];
+  readonly #standstill: StandstillWatch;
   readonly #orders = new PendingOrders();
   readonly #alarms: AlarmDesk;
   readonly #consequences: Consequences;
@@ -106,6 +108,7 @@ class SiteWatch implements Watch {
     this.#alarms = new AlarmDesk(layout, simulated, this.#operations);
     this.#consequences = new Consequences(layout);
     this.#lay = new NetworkMonitor(layout);
+    this.#standstill = new StandstillWatch(layout);
     this.#pumps = layout.pumps.map(
       (pump, index) => new PumpWatch(layout, pump, this.#lay.expectation.pumpSides[index]!, this.#channels),
     );
@@ -176,7 +179,10 @@ class SiteWatch implements Watch {
     const channels = new Map(
       [...this.#channels.values()].map((channel) => [channel.sensor.id, this.#channelPicture(channel, nowMs)]),
     );
-    const pumpFindings = this.#pumps.flatMap((pump) => pump.findings);
+    const pumpFindings = [
+      ...this.#pumps.flatMap((pump) => pump.findings),
+      ...this.#standstill.observe(nowMs, mode, this.#pumps, this.#lay.findings),
+    ];
     const ended = this.#symptoms.ended(pumpFindings);
     if (ended) {
       this.#lay.forget(ended.fromMs, ended.keys);

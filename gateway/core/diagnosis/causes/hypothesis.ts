@@ -12,6 +12,7 @@ import type { Network } from '../../hydraulics/network.ts';
 import type { Parameter } from '../../hydraulics/sensitivity.ts';
 import type { Settings } from '../../hydraulics/settings.ts';
 import type { Gauge } from '../model/gauge.ts';
+import type { RestPhysics } from './standstill.ts';
 
 export interface Hypothesis {
   readonly cause: Cause;
@@ -62,6 +63,8 @@ export interface Physics {
   readonly atGauge?: (lay: Lay, gauge: Gauge, index: number) => readonly Hypothesis[];
   /** At a gauge of a pump: what happens on its own side and leaves the lay as it is. */
   readonly atPumpGauge?: (lay: Lay, gauge: Gauge, index: number) => readonly Hypothesis[];
+  /** Seen only while a pump stands still. */
+  readonly atRest?: RestPhysics;
   /** `ends`: the gauges of line ends. */
   readonly atEnds?: (lay: Lay, ends: readonly number[]) => readonly Hypothesis[];
 }
