@@ -72,6 +72,26 @@ export const PUMP_CAUSES = {
     find: { words: 'Suction trouble', seenBy: 'gauges' },
     sight: null,
   },
+  'check-valve': {
+    name: 'check valve leaks back, the lay drained into the source',
+    called: 'leaking check valve',
+    family: null,
+    moves: 'pump',
+    drags: false,
+    hazard: false,
+    costs: 'pump-out-if-dry',
+    whileUnknown: 'medium',
+    delaysS: [3, 10],
+    heldBackBy: ['draining'],
+    check:
+      'Check the prime before the next start: the pump may take in air. Look for grit on the seat or flap of the ' +
+      'check valve and the foot valve, and clean the strainer. A leak or an open coupling below the lowest head ' +
+      'drains the lay the same way.',
+    safety: 'sending',
+    carry: ['prime bucket', 'spare check valve', 'gaskets', 'strainer and screen'],
+    find: { words: 'Check valve leaks back', seenBy: 'gauges' },
+    sight: null,
+  },
   'fuel-low': {
     name: 'fuel low',
     called: 'low fuel',

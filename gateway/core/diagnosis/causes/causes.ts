@@ -8,6 +8,7 @@ import type { Cause } from '../../../../config/causes/causes.ts';
 import type { Layout } from '../../../../config/layout/layout.ts';
 import type { Network } from '../../hydraulics/network.ts';
 import type { Gauge } from '../model/gauge.ts';
+import { checkValve } from './check-valve.ts';
 import { gateShut } from './gate-shut.ts';
 import { headOff } from './head-off.ts';
 import { hoseBurst } from './hose-burst.ts';
@@ -36,6 +37,7 @@ export const PHYSICS: Readonly<Record<Cause, Physics | SeenElsewhere>> = {
   'sensor-swapped': swappedSensors,
   'pump-fade': pumpFade,
   'suction-trouble': suctionTrouble,
+  'check-valve': checkValve,
   'head-stalled': { seenBy: 'bursts/rhythm-watch.ts' },
   shock: { seenBy: 'bursts/shock-watch.ts' },
   'pump-stop': { seenBy: 'pump/pump-watch.ts' },
