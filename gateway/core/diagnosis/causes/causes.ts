@@ -21,7 +21,7 @@ import { sensorDrift } from './sensor-drift.ts';
 import { suctionTrouble } from './suction-trouble.ts';
 import { swappedSensors } from './swapped-sensors.ts';
 
-/** A file of the diagnosis that finds it by a way of its own. */
+/** A file of the diagnosis that finds and names it by a way of its own. */
 interface SeenElsewhere {
   readonly seenBy: string;
 }
@@ -41,10 +41,10 @@ export const PHYSICS: Readonly<Record<Cause, Physics | SeenElsewhere>> = {
   'head-stalled': { seenBy: 'bursts/rhythm-watch.ts' },
   shock: { seenBy: 'bursts/shock-watch.ts' },
   'pump-stop': { seenBy: 'pump/pump-watch.ts' },
-  'dead-head': { seenBy: 'pump/dead-head.ts' },
+  'dead-head': { seenBy: 'pump/pump-watch.ts' },
   'fuel-low': { seenBy: 'pump/pump-watch.ts' },
   'tank-low': { seenBy: 'supply/supply-watch.ts' },
-  'tank-leak': { seenBy: 'supply/tank-balance.ts' },
+  'tank-leak': { seenBy: 'supply/supply-watch.ts' },
   'tank-overfull': { seenBy: 'supply/supply-watch.ts' },
   'sensor-silent': { seenBy: 'sensors/sensor-findings.ts' },
   'sensor-stuck': { seenBy: 'sensors/sensor-findings.ts' },
