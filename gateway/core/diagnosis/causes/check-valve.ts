@@ -66,7 +66,10 @@ function canDrain({ sources }: Layout, { source, inlet }: Pump): boolean {
   return inlet === null && sources.some(({ id, mains }) => id === source && mains === null);
 }
 
-/** What water up to the lowest head makes at the outlet, Pa, and how surely that is known with this gauge. */
+/**
+ * What water up to the lowest head makes at the outlet, Pa, and how surely that is known with this gauge: the head and the
+ * outlet each lie somewhat higher or lower than the layout says.
+ */
 function heldAt(
   { heads, places }: Layout,
   { outlet }: Pump,
@@ -74,5 +77,8 @@ function heldAt(
 ): Record<'holdsPa' | 'sdPa', number> {
   const outletM = places.find(({ id }) => id === outlet)!.elevationM;
   const lowestM = Math.min(...heads.map(({ elevationM }) => elevationM));
-  return { holdsPa: PA_PER_M * (lowestM - outletM), sdPa: Math.hypot(offsetSd, noiseSd, ELEVATION_SD_PA) };
+  return {
+    holdsPa: PA_PER_M * (lowestM - outletM),
+    sdPa: Math.hypot(offsetSd, noiseSd, ELEVATION_SD_PA, ELEVATION_SD_PA),
+  };
 }
