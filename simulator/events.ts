@@ -2,11 +2,12 @@
  * Everything that can be done to the plant while it runs: faults by the names of their causes, and normal life.
  *
  * In: a deed {do, what, at, size}. Out: null when done, or a sentence that says what would be right. A started fault is
- * kept in the truth track with its time until it is repaired. What each does and what its size means: deed-kinds.ts.
+ * kept in the truth track with its time until it is repaired. What each does and what its size means: faults/
  */
 import type { Layout } from '../config/layout/layout.ts';
 import { nearestWord } from '../config/spelling.ts';
-import { KINDS, type Kind, type PlaceKind } from './event-kinds.ts';
+import type { EventKind, PlaceKind } from './faults/event-kind.ts';
+import { EVENT_KINDS } from './faults/faults.ts';
 import { copyOf, Mending } from './mending.ts';
 import type { Plant } from './plant.ts';
 
@@ -39,7 +40,7 @@ export interface SensorFault {
 
 interface Standing {
   readonly entry: TruthEntry;
-  readonly kind: Kind;
+  readonly kind: EventKind;
   readonly index: number;
   /** It is being repaired. */
   readonly mending: { readonly sinceMs: number; readonly course: Mending } | null;
@@ -86,16 +87,16 @@ export class Deeds {
       field,
       words,
     });
-    if (!Object.hasOwn(KINDS, deed.what)) {
-      const nearest = nearestWord(deed.what, Object.keys(KINDS));
+    if (!Object.hasOwn(EVENT_KINDS, deed.what)) {
+      const nearest = nearestWord(deed.what, Object.keys(EVENT_KINDS));
       return wrong(
         'what',
-        `There is no '${deed.what}'.${nearest ? ` Did you mean ${nearest}?` : ''} Known: ${Object.keys(KINDS).join(', ')}.`,
+        `There is no '${deed.what}'.${nearest ? ` Did you mean ${nearest}?` : ''} Known: ${Object.keys(EVENT_KINDS).join(', ')}.`,
       );
     }
     if (deed.do !== 'start' && deed.do !== 'repair')
       return wrong('do', `'${String(deed.do)}' cannot be done: write start or repair.`);
-    const kind = KINDS[deed.what]!;
+    const kind = EVENT_KINDS[deed.what]!;
     const found = find(this.#plant.layout, kind.at, deed.at);
     if (typeof found === 'string') return wrong('at', found);
     if (deed.size !== undefined && !(Number.isFinite(deed.size) && deed.size >= 0))
@@ -111,7 +112,7 @@ export class Deeds {
   carry(deed: Deed, nowMs: number): string | null {
     const objection = this.objection(deed);
     if (objection) return objection.words;
-    const kind = KINDS[deed.what]!;
+    const kind = EVENT_KINDS[deed.what]!;
     const found = find(this.#plant.layout, kind.at, deed.at);
     if (typeof found === 'string') return found;
     const key = `${deed.what} ${found.id}`;

@@ -8,7 +8,7 @@ import { parseArgs } from 'node:util';
 import type { Layout } from '../config/layout/layout.ts';
 import { formatFault } from '../config/layout/layout-fault.ts';
 import { parseLayout } from '../config/layout/layout-parser.ts';
-import { KINDS } from './event-kinds.ts';
+import { EVENT_KINDS } from './faults/faults.ts';
 import { Devices, order, truthNow } from './devices.ts';
 import { parseScenario, type Scenario } from './scenario.ts';
 import { Simulation } from './simulation.ts';
@@ -42,7 +42,7 @@ it only from the simulator that it started itself, or when it was started with -
   --speed N|max    simulated seconds a second (1)
 
 WHAT:
-${Object.entries(KINDS)
+${Object.entries(EVENT_KINDS)
   .map(([name, kind]) => `  ${name.padEnd(18)} at a ${kind.at}: ${kind.says}`)
   .join('\n')}
 `;
@@ -135,7 +135,8 @@ async function main(): Promise<void> {
   if (verb === 'list') return console.log(list(layout));
   if (verb !== 'start' && verb !== 'repair' && verb !== 'truth')
     throw new Wrong(`'${verb}' cannot be done: run, start, repair, truth or list.`);
-  if (verb !== 'truth' && what === undefined) throw new Wrong(`Say what to ${verb}: ${Object.keys(KINDS).join(', ')}.`);
+  if (verb !== 'truth' && what === undefined)
+    throw new Wrong(`Say what to ${verb}: ${Object.keys(EVENT_KINDS).join(', ')}.`);
   const answer =
     verb === 'truth'
       ? await truthNow(values.broker, layout.site)

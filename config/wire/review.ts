@@ -4,8 +4,9 @@
  * Made by gateway/review from the record, read by the screen and written into exports. SI; times in ms on the run's
  * clock; `null` is not known and never stands for zero. Shares are 0..1.
  */
+import type { Find } from '../causes/causes.ts';
 import type { Zone } from '../layout/layout.ts';
-import type { Find, TruthEntry } from './truth.ts';
+import type { TruthEntry } from './truth.ts';
 import type { Cause, LineState, Priority } from './wire.ts';
 
 /** Seconds since it was first more than rigged. Unknown is never up; a stretch without a record is unknown. */

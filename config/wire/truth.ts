@@ -1,26 +1,6 @@
 /** What people found on site, entered after the event, as it goes over the wire. Times on the run's clock, ms. */
+import type { Find } from '../causes/causes.ts';
 import type { Role } from './wire.ts';
-
-/** What a crew can find on site; pressure and flow cannot show the last four. */
-export const FINDS = [
-  'head-off',
-  'leak',
-  'hose-burst',
-  'plug',
-  'restriction',
-  'gate-shut',
-  'pump-stop',
-  'pump-fade',
-  'dead-head',
-  'suction-trouble',
-  'tank-leak',
-  'sensor-wrong',
-  'head-stalled',
-  'head-slipped',
-  'wrong-arc',
-  'other-unseen',
-] as const;
-export type Find = (typeof FINDS)[number];
 
 /**
  * `nothing-wrong`: looked at and found in order. `walked-all`: all was seen; what is not on the track was not there.

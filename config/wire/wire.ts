@@ -4,10 +4,15 @@
  * Made once a second by the pure core, journalled, sent over the WebSocket, replayed. Numbers are SI; `null` is
  * 'not known' and never stands for zero. Times are milliseconds since 1970 UTC, on the run's own clock.
  */
+import type { Cause, Sight } from '../causes/causes.ts';
+import type { Priority } from '../causes/row.ts';
+import type { Mode } from '../modes.ts';
 import type { RhythmPicture, ShockPicture } from './bursts.ts';
 import type { FeedPicture } from './feed.ts';
 import type { Layout, Quantity, Zone } from '../layout/layout.ts';
 import type { ReplayState } from './replay.ts';
+
+export type { Cause, Mode, Priority, Sight };
 
 export type Freshness = 'fresh' | 'late' | 'stale' | 'never';
 
@@ -27,30 +32,6 @@ export type LineState =
   | 'unknown';
 
 export type PumpState = 'stopped' | 'starting' | 'running' | 'dead-head' | 'unknown';
-
-/** One cause the diagnosis can name. The invisible ones are in BLIND_SPOTS. */
-export type Cause =
-  | 'head-off'
-  | 'head-stalled'
-  | 'leak'
-  | 'plug'
-  | 'restriction'
-  | 'gate-shut'
-  | 'hose-burst'
-  | 'pump-fade'
-  | 'pump-stop'
-  | 'dead-head'
-  | 'suction-trouble'
-  | 'tank-low'
-  | 'tank-leak'
-  | 'tank-overfull'
-  | 'fuel-low'
-  | 'shock'
-  | 'sensor-silent'
-  | 'sensor-stuck'
-  | 'sensor-drift'
-  | 'sensor-swapped'
-  | 'unexplained';
 
 export interface ChannelPicture {
   readonly channel: string;
@@ -222,8 +203,6 @@ export interface Verdict {
   readonly radio: string;
 }
 
-export type Priority = 'people' | 'high' | 'medium' | 'low';
-
 export interface Alarm {
   readonly verdict: Verdict;
   readonly priority: Priority;
@@ -305,12 +284,6 @@ export interface Picture {
   /** Sentences: what cannot be seen here now. */
   readonly blind: readonly string[];
 }
-
-/** What a look at one head, hose or gate can find. */
-export const SIGHTS = ['nothing-wrong', 'head-off', 'leak', 'plug', 'restriction', 'hose-burst', 'gate-shut'] as const;
-export type Sight = (typeof SIGHTS)[number];
-
-export type Mode = 'filling' | 'refuelling' | 'cycling' | 'draining';
 
 /** What a person tells the gateway. `by` is their initials. */
 export type Entry =

@@ -122,7 +122,7 @@ class SiteWatch implements Watch {
     this.#lay.observe(nowMs, this.#shocks.hurt);
     this.#supplies.observe(nowMs, this.#pumps, this.#lay.monitor, this.#snapshot.works);
     const channels = channelPictures(this.#channels, this.#lay.monitor, nowMs);
-    const findings = this.#findings.observe(nowMs, this.#frames.listening);
+    const findings = this.#findings.observe(nowMs, mode, this.#frames.listening);
     const does = this.#findings.consequences(findings, nowMs);
     this.#alarms.update(findings, does, nowMs);
     return this.#snapshot.picture(nowMs, channels, findings);

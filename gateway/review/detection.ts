@@ -8,10 +8,10 @@
  * negative where the guess is later. Judgement: a guess of when it began may be ten minutes late; an alarm may still
  * come a minute after the end.
  */
+import { causesOfFind, type Find, FINDS, FINDS_BY_EYES } from '../../config/causes/causes.ts';
 import type { Layout } from '../../config/layout/layout.ts';
 import type { AlarmFates, ClassRow } from '../../config/wire/review.ts';
-import type { Find, TruthEntry } from '../../config/wire/truth.ts';
-import type { Cause } from '../../config/wire/wire.ts';
+import type { TruthEntry } from '../../config/wire/truth.ts';
 import type { Episode } from './episodes.ts';
 
 export interface FoundRow {
@@ -34,29 +34,8 @@ export interface Detection {
 const BEFORE_MS = 600_000;
 const AFTER_MS = 60_000;
 
-/** Causes that say the same of the readings: they move them the same way. */
-const FAMILIES: Readonly<Record<Find, readonly Cause[]>> = {
-  'head-off': ['head-off', 'leak', 'hose-burst'],
-  leak: ['leak', 'head-off', 'hose-burst'],
-  'hose-burst': ['hose-burst', 'head-off', 'leak'],
-  plug: ['plug', 'restriction', 'gate-shut'],
-  restriction: ['restriction', 'plug', 'gate-shut'],
-  'gate-shut': ['gate-shut', 'restriction', 'plug'],
-  'pump-stop': ['pump-stop'],
-  'pump-fade': ['pump-fade', 'suction-trouble'],
-  'dead-head': ['dead-head'],
-  'suction-trouble': ['suction-trouble', 'pump-fade'],
-  'tank-leak': ['tank-leak'],
-  'sensor-wrong': ['sensor-silent', 'sensor-stuck', 'sensor-drift', 'sensor-swapped'],
-  'head-stalled': ['head-stalled'],
-  'head-slipped': [],
-  'wrong-arc': [],
-  'other-unseen': [],
-};
-const UNSEEN: ReadonlySet<Find> = new Set(['head-stalled', 'head-slipped', 'wrong-arc', 'other-unseen']);
-
 function isFind(what: TruthEntry['what']): what is Find {
-  return what in FAMILIES;
+  return FINDS.some((find) => find === what);
 }
 
 export function detectionOf(
@@ -75,7 +54,7 @@ export function detectionOf(
     for (const episode of episodes)
       if (
         isFind(entry.what) &&
-        FAMILIES[entry.what].includes(episode.verdict.cause) &&
+        causesOfFind(entry.what).includes(episode.verdict.cause) &&
         fits(episode, entry, layout, endMs)
       )
         matched.add(episode);
@@ -87,8 +66,8 @@ export function detectionOf(
   );
   return {
     found,
-    classes: classes.filter(({ what }) => !UNSEEN.has(what)),
-    unseen: classes.filter(({ what }) => UNSEEN.has(what)),
+    classes: classes.filter(({ what }) => !FINDS_BY_EYES.includes(what)),
+    unseen: classes.filter(({ what }) => FINDS_BY_EYES.includes(what)),
     alarms: alarmRows(episodes, matched, truth, layout, endMs),
   };
 }
@@ -101,7 +80,7 @@ function foundRow(
   endMs: number,
 ): FoundRow {
   const own = episodes.filter(
-    (episode) => FAMILIES[what].includes(episode.verdict.cause) && fits(episode, entry, layout, endMs),
+    (episode) => causesOfFind(what).includes(episode.verdict.cause) && fits(episode, entry, layout, endMs),
   );
   const episode = own.reduce<Episode | null>(
     (best, one) => (best === null || one.raisedMs < best.raisedMs ? one : best),

@@ -4,7 +4,8 @@
  * Bounds are there to keep a record readable, not to judge: whether a head, a gate or an alarm exists is the core's to
  * say.
  */
-import { SIGHTS } from '../../config/wire/wire.ts';
+import { SIGHTS } from '../../config/causes/causes.ts';
+import { MODES } from '../../config/modes.ts';
 
 const BY = { type: 'string', pattern: '^\\S(.{0,14}\\S)?$' };
 const ID = { type: 'string', minLength: 1, maxLength: 200 };
@@ -32,7 +33,7 @@ export const ENTRY_SCHEMA = {
     }),
     shape('unshelve', { alarm: ID }),
     shape('mode', {
-      mode: { enum: ['filling', 'refuelling', 'cycling', 'draining', null] },
+      mode: { enum: [...MODES, null] },
       minutes: { type: 'number', minimum: 0, maximum: 1_440 },
     }),
     shape('gate', { gate: ID, opening: { type: 'number', minimum: 0, maximum: 1 } }),

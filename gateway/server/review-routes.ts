@@ -7,7 +7,7 @@
 import type { FastifyInstance } from 'fastify';
 import type { ReplayDifference, ReplayOrder, ReplayState } from '../../config/wire/replay.ts';
 import type { TruthTold } from '../../config/wire/truth.ts';
-import { FINDS } from '../../config/wire/truth.ts';
+import { FINDS } from '../../config/causes/causes.ts';
 import { REPLAY_RULES } from '../../config/wire/replay.ts';
 import type { ReviewDesk } from '../review/review-desk.ts';
 import { roleOf, type Lock } from './access-routes.ts';

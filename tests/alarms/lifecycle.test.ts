@@ -5,8 +5,8 @@
  */
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { CAUSE_NAMES, HELD_BACK } from '../../config/modes.ts';
-import type { Alarm, Cause, Mode, Picture, Verdict } from '../../config/wire/wire.ts';
+import { CAUSE_IDS, HELD_BACK } from '../../config/causes/causes.ts';
+import type { Alarm, Cause, Mode, Priority, Picture, Verdict } from '../../config/wire/wire.ts';
 import { Alarms, type AlarmEvent } from '../../gateway/core/alarms/lifecycle.ts';
 import { blankVerdict } from '../support/blank-picture.ts';
 
@@ -249,14 +249,19 @@ describe('suppression by mode', () => {
 const MAY_BECOME: Readonly<Record<string, readonly string[]>> = {
   normal: ['unacknowledged', 'suppressed'],
   unacknowledged: ['returned-unacknowledged', 'suppressed', 'normal'],
-  acknowledged: ['normal', 'returned-unacknowledged', 'suppressed'],
+  /** Unacknowledged again: only as a worse thing than the one that somebody knows of. */
+  acknowledged: ['normal', 'returned-unacknowledged', 'suppressed', 'unacknowledged'],
   'returned-unacknowledged': ['normal', 'unacknowledged', 'suppressed'],
   shelved: ['unacknowledged', 'normal', 'suppressed'],
   suppressed: ['unacknowledged', 'normal'],
 };
 
+const RANKS: readonly Priority[] = ['people', 'high', 'medium', 'low'];
+const rankOf = (alarms: Alarms, id: string): number =>
+  RANKS.indexOf(alarms.list().find(({ verdict: { id: own } }) => own === id)?.priority ?? 'low');
+
 it('whatever happens in whatever order: only the transitions of the standard, no hazard set aside, no shelf outlives its time', () => {
-  const causes = Object.keys(CAUSE_NAMES) as Cause[];
+  const causes = [...CAUSE_IDS];
   const step = fc.record({
     on: fc.subarray(['leak', 'hose-burst', 'dead-head', 'pump-stop', 'gate-shut'] as Cause[]),
     seconds: fc.integer({ min: 1, max: 20 }),
@@ -275,10 +280,13 @@ it('whatever happens in whatever order: only the transitions of the standard, no
           const before = new Map(
             ['leak:a', 'dead-head:a', 'pump-stop:a', 'gate-shut:a'].map((id) => [id, stateOf(alarms, id)]),
           );
+          const ranks = new Map([...before.keys()].map((id) => [id, rankOf(alarms, id)]));
           alarms.update(verdicts, second * 1_000, mode && { name: mode, untilMs: 1e9, by: 'CD' });
           for (const [id, was] of before) {
             const is = stateOf(alarms, id);
             if (is !== was) expect(MAY_BECOME[was], `${was} -> ${is}`).toContain(is);
+            if (was === 'acknowledged' && is === 'unacknowledged')
+              expect(rankOf(alarms, id)).toBeLessThan(ranks.get(id)!);
           }
           const aside = alarms.setAside();
           expect(aside.filter((alarm) => alarm.priority === 'people')).toEqual([]);

@@ -5,13 +5,11 @@
  */
 import { describe, expect, it } from 'vitest';
 import type { Cause, Priority, Verdict } from '../../config/wire/wire.ts';
-import { CAUSE_NAMES } from '../../config/modes.ts';
+import { CAUSE_IDS as CAUSES } from '../../config/causes/causes.ts';
 import { Alarms, type AlarmEvent } from '../../gateway/core/alarms/lifecycle.ts';
 import { PRIORITY_TABLE, rate } from '../../gateway/core/alarms/priority.ts';
 import type { Consequence } from '../../gateway/core/diagnosis/states/consequence.ts';
 import { blankAlarm } from '../support/blank-picture.ts';
-
-const CAUSES = Object.keys(CAUSE_NAMES) as Cause[];
 
 /** Structures of four heads each, of so many by priority; `lost` of their heads, in order. */
 function does(priorities: readonly number[], lost: readonly number[], changes: Partial<Consequence> = {}): Consequence {

@@ -4,7 +4,7 @@
  * what scalds and whips: pump and hose manuals warn of water heated at no flow and of loose hose under pressure.
  */
 import { describe, expect, it } from 'vitest';
-import { CAUSE_NAMES } from '../../config/modes.ts';
+import { CAUSE_IDS as CAUSES } from '../../config/causes/causes.ts';
 import { ADVISORY_LINE, exercised, SENDING_LINE } from '../../config/safety.ts';
 import type { Cause, Verdict } from '../../config/wire/wire.ts';
 import { verdictOf } from '../../gateway/core/alarms/wording.ts';
@@ -14,7 +14,6 @@ import { blankFinding } from '../support/blank-finding.ts';
 import { siteLayout } from '../support/drive.ts';
 
 const layout = siteLayout('larch-cove');
-const CAUSES = Object.keys(CAUSE_NAMES) as Cause[];
 
 const ADVISORY = 'Advisory only. Sees no fire. Never go because of a reading.';
 const SENDING =

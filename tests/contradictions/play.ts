@@ -5,7 +5,7 @@
  * In: seed. Out: contradictions, each with the second and the rule. A seed gives the same on every machine.
  */
 import { SeededRandom } from '../../simulator/seeded-random.ts';
-import { KINDS } from '../../simulator/event-kinds.ts';
+import { EVENT_KINDS } from '../../simulator/faults/faults.ts';
 import type { Mode, Picture } from '../../config/wire/wire.ts';
 import { Drive, siteLayout } from '../support/drive.ts';
 import { LINE_RULES, type Rule } from './line-rules.ts';
@@ -83,7 +83,7 @@ export function play(seed: number, seconds: number): Contradiction[] {
       line: layout.lines,
       place: layout.places,
       site: [],
-    })[KINDS[what]!.at];
+    })[EVENT_KINDS[what]!.at];
   const standing: { what: string; at: string }[] = [];
   const start = (what: string): void => {
     const places = placesOf(what);

@@ -3,7 +3,7 @@
  * Common practice, no source.
  */
 import { expect, it } from 'vitest';
-import { keyOf } from '../../gateway/core/diagnosis/causes/causes.ts';
+import { keyOf } from '../../gateway/core/diagnosis/causes/hypothesis.ts';
 import type { Finding } from '../../gateway/core/diagnosis/isolation/finding.ts';
 import { FindingTracker } from '../../gateway/core/diagnosis/isolation/finding-tracker.ts';
 import type { Cause } from '../../config/wire/wire.ts';

@@ -5,7 +5,8 @@
  * says how much of it is luck. False alarms are counted by site-day of time in which nothing was wrong; with none
  * heard, the upper bound is -ln(0.05) over that time (Poisson).
  */
-import { CLASSES, type Aim } from './classes.ts';
+import { CLASSES } from './classes.ts';
+import type { Aim } from './fault-class.ts';
 import { CHORES, type ChoreKind } from './normal-life.ts';
 import type { FalseAlarm, Outcome, Plan } from './trial.ts';
 

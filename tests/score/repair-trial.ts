@@ -11,7 +11,8 @@ import { createWatch, type Watch } from '../../gateway/core/watch.ts';
 import { SeededRandom } from '../../simulator/seeded-random.ts';
 import { Simulation } from '../../simulator/simulation.ts';
 import { Filing, START_MS } from '../support/drive.ts';
-import { CLASSES, type FaultClass } from './classes.ts';
+import { CLASSES } from './classes.ts';
+import type { FaultClass } from './fault-class.ts';
 import { scoreLay } from './lays.ts';
 import { TrueWarnings } from './true-warnings.ts';
 

@@ -12,7 +12,10 @@ import { SeededRandom } from '../../simulator/seeded-random.ts';
 import { Simulation } from '../../simulator/simulation.ts';
 import { Filing, START_MS } from '../support/drive.ts';
 import { boundOf } from './bound.ts';
-import { CLASSES, LOW_S, reachableM3, SEEN, UNSEEN, type Answer, type FaultClass } from './classes.ts';
+import { CLASSES } from './classes.ts';
+import { LOW_S, type Answer, type FaultClass } from './fault-class.ts';
+import { reachableM3 } from './fault-draws.ts';
+import { SEEN, UNSEEN } from './lay-classes.ts';
 import { GatewayRecord } from './gateway-record.ts';
 import { silences } from './gauge-set.ts';
 import { scoreLay, type Cadence } from './lays.ts';
@@ -389,7 +392,9 @@ class Trial {
     return (
       this.#picture?.alarms.filter(
         ({ state, verdict }) =>
-          state !== 'returned-unacknowledged' && (this.#isAnswer(verdict) || !this.#true.bearsOut(verdict)),
+          state !== 'returned-unacknowledged' &&
+          (this.#isAnswer(verdict) ||
+            !(this.#answer?.besides?.includes(verdict.cause) || this.#true.bearsOut(verdict))),
       ) ?? []
     );
   }

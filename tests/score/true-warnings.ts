@@ -9,7 +9,7 @@ import type { Layout } from '../../config/layout/layout.ts';
 import type { Alarm } from '../../config/wire/wire.ts';
 import type { Simulation } from '../../simulator/simulation.ts';
 import { depthOf } from '../../simulator/vessel.ts';
-import { reachableM3 } from './classes.ts';
+import { reachableM3 } from './fault-draws.ts';
 
 /** A road that is whole again still needs the next reading, and it may lose some. */
 const MENDED_S = 70;

@@ -6,6 +6,7 @@
  * to people stands, or is over and nobody has said so, every other alarm says 'stay away' in place of check and order,
  * whatever it said before. Only the warning of a loose hose is kept beside it: that one keeps people away too.
  */
+import { CAUSES } from '../../config/causes/causes.ts';
 import { STAY_AWAY } from '../../config/safety.ts';
 import type { Alarm, Picture, Verdict } from '../../config/wire/wire.ts';
 
@@ -15,7 +16,7 @@ export interface AlarmTold extends Pick<Verdict, 'radio' | 'warning' | 'caution'
   readonly isOver: boolean;
 }
 
-const isHazard = ({ priority, verdict }: Alarm): boolean => priority === 'people' || verdict.cause === 'dead-head';
+const isHazard = ({ priority, verdict }: Alarm): boolean => priority === 'people' || CAUSES[verdict.cause].hazard;
 
 /** A hazard to people that stands, or that is over and nobody has acknowledged. */
 export function hazardIn({ alarms }: Pick<Picture, 'alarms'>): boolean {

@@ -7,8 +7,9 @@
  * reading or nothing to be compared with is unknown and says why; a standing alarm about a part makes it wrong. What
  * only runs out (tank, fuel) explains nothing that the pump does now: it is said beside.
  */
+import { CAUSES } from '../../config/causes/causes.ts';
 import type { Layout, Mounting, Pump, Quantity } from '../../config/layout/layout.ts';
-import type { Alarm, Cause, ChannelPicture, Picture, PumpPicture } from '../../config/wire/wire.ts';
+import type { Alarm, ChannelPicture, Picture, PumpPicture } from '../../config/wire/wire.ts';
 import { judgeSuction, npshAvailableM } from '../../gateway/core/hydraulics/cavitation.ts';
 import { NO_FLOW_SHARE, WATER_C } from '../../gateway/core/hydraulics/limits.ts';
 import { SUCTIONS } from './standings.ts';
@@ -35,11 +36,8 @@ export const JUDGED: Record<Judged, StateWords> = {
   unknown: { word: 'cannot be judged', shape: 'query', tone: 'unsure' },
 };
 
-const PUMP_CAUSES: readonly Cause[] = ['pump-fade', 'pump-stop'];
 const SHUT_LAY = 'The pump turns against a shut lay: stay away.';
 const NOT_JUDGED = 'Not judged while it runs with no flow.';
-/** They run out or over; nothing that a gauge shows now comes of them. */
-const RUNS_OUT: readonly Cause[] = ['tank-low', 'tank-leak', 'tank-overfull', 'fuel-low'];
 export const NO_FLOW: StateWords = { word: 'turning, next to no flow', shape: 'wedge', tone: 'high' };
 const NO_PRESSURE: StateWords = { word: 'turning, makes no pressure', shape: 'cross', tone: 'high' };
 const SUCTION_TROUBLE: StateWords = { word: 'suction trouble', shape: 'spike', tone: 'high' };
@@ -51,7 +49,9 @@ const standingIn = (picture: Picture): Alarm[] =>
   [...picture.alarms, ...picture.setAside].filter(({ clearedMs }) => clearedMs === null);
 
 export function hasSuctionTrouble(pump: string, picture: Picture): boolean {
-  return standingIn(picture).some(({ verdict }) => verdict.cause === 'suction-trouble' && verdict.subject === pump);
+  return standingIn(picture).some(
+    ({ verdict }) => CAUSES[verdict.cause].moves === 'suction' && verdict.subject === pump,
+  );
 }
 
 /** What the pump does: 'running' only while water runs through it. */
@@ -116,10 +116,10 @@ export function pumpClauses(layout: Layout, pump: Pump, picture: Picture, amount
       ? { part, judged: 'wrong', words: `${flagged.join('; ')}.` }
       : judgeReading(part, now?.state ?? 'unknown', told, picture.outside, { missing, as, amount });
   const runsOut = (subject: string): string =>
-    about(({ verdict }) => verdict.subject === subject && RUNS_OUT.includes(verdict.cause))
+    about(({ verdict }) => verdict.subject === subject && CAUSES[verdict.cause].moves === 'store')
       .map((headline) => ` ${headline}.`)
       .join('');
-  const pumpFlagged = about(({ verdict }) => verdict.subject === pump.id && PUMP_CAUSES.includes(verdict.cause));
+  const pumpFlagged = about(({ verdict }) => verdict.subject === pump.id && CAUSES[verdict.cause].moves === 'pump');
   const atPump = judge(
     'pump',
     pumpFlagged,
@@ -129,7 +129,7 @@ export function pumpClauses(layout: Layout, pump: Pump, picture: Picture, amount
   );
   const water = judge(
     'water',
-    about(({ verdict }) => verdict.subject === pump.id && verdict.cause === 'suction-trouble'),
+    about(({ verdict }) => verdict.subject === pump.id && CAUSES[verdict.cause].moves === 'suction'),
     channel('pressure', 'suction'),
     'No gauge at its suction: only the level can tell.',
     'at suction, by level and flow',
@@ -143,7 +143,7 @@ export function pumpClauses(layout: Layout, pump: Pump, picture: Picture, amount
   );
   const withRunsOut = { ...atPump, words: atPump.words + runsOut(pump.id) };
   const atWater = { ...water, words: water.words + runsOut(pump.source) };
-  const deadheads = about(({ verdict }) => verdict.subject === pump.id && verdict.cause === 'dead-head');
+  const deadheads = about(({ verdict }) => verdict.subject === pump.id && CAUSES[verdict.cause].moves === 'shut-lay');
   if (deadheads.length > 0 || now?.state === 'dead-head')
     return [
       pumpFlagged.length > 0

@@ -5,6 +5,7 @@
  * In: findings with what each does, time, mode; entries. Out: alarms, those set aside, the load, and sentences for the
  * record. Pure: the same calls give the same answers.
  */
+import { CAUSES } from '../../../config/causes/causes.ts';
 import type { Layout } from '../../../config/layout/layout.ts';
 import type { Alarm, AlarmLoad, AsideAlarm } from '../../../config/wire/wire.ts';
 import type { Consequence } from '../diagnosis/states/consequence.ts';
@@ -13,7 +14,6 @@ import type { AlarmEntry } from '../operations/entry-desk.ts';
 import type { Operations } from '../operations/operations.ts';
 import { Alarms } from './lifecycle.ts';
 import { LoadBooks, type LoadCount } from './load.ts';
-import { HAZARDS } from './priority.ts';
 import { verdictOf } from './wording.ts';
 
 export interface AlarmBooks {
@@ -49,7 +49,7 @@ export class AlarmDesk {
   /** Where one is found, and where one was until somebody has acknowledged that it is over. */
   #hazards(findings: readonly Finding[]): ReadonlySet<string> {
     return new Set([
-      ...findings.filter(({ cause }) => HAZARDS.includes(cause)).map(({ subject }) => subject),
+      ...findings.filter(({ cause }) => CAUSES[cause].hazard).map(({ subject }) => subject),
       ...this.#alarms
         .list()
         .filter(({ priority }) => priority === 'people')

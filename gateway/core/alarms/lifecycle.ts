@@ -8,7 +8,7 @@
  * alarm a key, however its wording sharpens. A shelf and a mode end by themselves; what then still stands is
  * annunciated anew.
  */
-import { HELD_BACK } from '../../../config/modes.ts';
+import { CAUSES, HELD_BACK } from '../../../config/causes/causes.ts';
 import type { Alarm, AsideAlarm, Cause, Picture, Priority, Verdict } from '../../../config/wire/wire.ts';
 import type { Consequence } from '../diagnosis/states/consequence.ts';
 import { FRESH, isAside, priorityOf, rankOf, worseOf, type AlarmRecord } from './alarm-record.ts';
@@ -22,29 +22,6 @@ export interface AlarmEvent {
   readonly priority: Priority;
   readonly words: string;
 }
-
-/**
- * Seconds a cause must hold, and be gone. Judgement; the standard's usual 15 s for pressure is too slow for an open
- * hose.
- */
-const DELAYS_S: Partial<Record<Cause, readonly [number, number]>> = {
-  'pump-stop': [3, 5],
-  'pump-fade': [1, 6],
-  'dead-head': [0, 10],
-  'suction-trouble': [3, 10],
-  'sensor-silent': [0, 3],
-  shock: [0, 3],
-  'sensor-stuck': [0, 3],
-  'tank-low': [10, 30],
-  'tank-overfull': [10, 30],
-  'fuel-low': [10, 30],
-  'hose-burst': [1, 6],
-  'gate-shut': [1, 6],
-  unexplained: [15, 10],
-  'sensor-drift': [10, 10],
-  'sensor-swapped': [6, 10],
-};
-const USUAL_DELAY_S: readonly [number, number] = [3, 6];
 
 /**
  * A verdict that is likelier wrong than right must hold this long; one whose cause or subject wavers starts its delay
@@ -80,7 +57,7 @@ export class Alarms {
     const present = new Map(verdicts.map((verdict) => [verdict.id, verdict]));
     for (const verdict of verdicts) this.#file(verdict, does.get(verdict.id) ?? null, nowMs);
     for (const [id, entry] of this.#entries) {
-      const [on, off] = DELAYS_S[entry.verdict.cause] ?? USUAL_DELAY_S;
+      const [on, off] = CAUSES[entry.verdict.cause].delaysS;
       const verdict = present.get(id);
       if (verdict) {
         const doubtfulS = verdict.probability < 0.5 ? DOUBTFUL_DELAY_S : 0;

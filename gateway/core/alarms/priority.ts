@@ -7,7 +7,8 @@
  * that way of putting it is from memory of public summaries, the standards themselves were not read. The steps are
  * ours: Judgement throughout. A hazard to people is 'people' whatever else it does.
  */
-import type { Cause, Priority } from '../../../config/wire/wire.ts';
+import { CAUSES, type Cause } from '../../../config/causes/causes.ts';
+import type { Priority } from '../../../config/causes/row.ts';
 import type { Consequence } from '../diagnosis/states/consequence.ts';
 
 export type Severity = 'severe' | 'major' | 'minor';
@@ -23,34 +24,6 @@ export const PRIORITY_TABLE: Readonly<Record<Severity, Readonly<Record<Respond, 
   severe: { now: 'high', soon: 'medium', later: 'low' },
   major: { now: 'medium', soon: 'low', later: 'low' },
   minor: { now: 'low', soon: 'low', later: 'low' },
-};
-
-/** Whoever is near may be hurt. */
-export const HAZARDS: readonly Cause[] = ['dead-head'];
-
-/** While nobody can know what it does: by what such a trouble does as a rule, rather too high than too low. */
-export const WHILE_UNKNOWN: Readonly<Record<Cause, Priority>> = {
-  'dead-head': 'people',
-  'pump-stop': 'high',
-  'hose-burst': 'high',
-  'suction-trouble': 'high',
-  'head-off': 'medium',
-  'gate-shut': 'medium',
-  restriction: 'medium',
-  'tank-low': 'medium',
-  'tank-leak': 'medium',
-  'tank-overfull': 'low',
-  'fuel-low': 'medium',
-  shock: 'low',
-  'pump-fade': 'medium',
-  unexplained: 'medium',
-  'head-stalled': 'low',
-  leak: 'low',
-  plug: 'low',
-  'sensor-silent': 'low',
-  'sensor-stuck': 'low',
-  'sensor-drift': 'low',
-  'sensor-swapped': 'low',
 };
 
 /** Severe: a quarter of what the structures are worth, half of the structures touched, or a first one lost whole. */
@@ -72,8 +45,8 @@ const UNKNOWN = 'what it does is not known';
 export const isKnown = ({ reason }: Rated): boolean => reason !== UNKNOWN;
 
 export function rate(cause: Cause, does: Consequence | null): Rated {
-  if (HAZARDS.includes(cause)) return { priority: 'people', reason: 'it can hurt whoever is near' };
-  if (!does) return { priority: WHILE_UNKNOWN[cause], reason: UNKNOWN };
+  if (CAUSES[cause].hazard) return { priority: 'people', reason: 'it can hurt whoever is near' };
+  if (!does) return { priority: CAUSES[cause].whileUnknown, reason: UNKNOWN };
   const severity = severityOf(cause, does);
   return { priority: PRIORITY_TABLE[severity][respondIn(does)], reason: reasonOf(cause, does) };
 }

@@ -5,8 +5,8 @@
  * anyone to go and never say that a place is safe. A hazard to people says 'stay away' first, and while it stands every
  * other trouble at that pump says so in place of its check. Carry lists are common practice, no source.
  */
+import { CAUSES, type Cause } from '../../../config/causes/causes.ts';
 import type { Layout } from '../../../config/layout/layout.ts';
-import { CAUSE_NAMES } from '../../../config/modes.ts';
 import {
   DEADHEAD_WARNING,
   exercised,
@@ -16,58 +16,14 @@ import {
   STAY_AWAY,
 } from '../../../config/safety.ts';
 import { show } from '../../../config/units.ts';
-import type { Cause, Estimate, Verdict } from '../../../config/wire/wire.ts';
+import type { Estimate, Verdict } from '../../../config/wire/wire.ts';
 import type { Finding } from '../diagnosis/isolation/finding.ts';
-import { HAZARDS } from './priority.ts';
 
-const CHECKS: Record<Cause, string> = {
-  'head-off':
-    'Look along the line for a solid jet and for heads that droop. From the readings an opened head and a leak at the same point look alike.',
-  'head-stalled':
-    'Watch each impact head of the line make one full turn. Flow and pressure do not change when one stalls: only its impact beat was not detected any more.',
-  leak: 'Look for mud, spray at couplings and a slack hose. From the readings a leak and an opened head at the same point look alike.',
-  plug: 'Look for a short or missing stream. A plugged nozzle and a pinched feeder look alike from the readings.',
-  restriction: 'Check the hose for a kink, a vehicle parked on it or a half-shut gate.',
-  'gate-shut': 'Check whether that gate is open, and ask who moved it.',
-  'hose-burst': 'Look for the open end from a distance, and stay clear of it: a loose hose under pressure whips.',
-  'pump-fade': `Listen to the engine; check throttle lock, air filter, spark plug and fuel. If the throttle was moved by hand, log it. ${FUEL_LINE}`,
-  'pump-stop': `Ask whoever is nearest whether it was stopped by hand; then fuel, suction, engine. ${FUEL_LINE}`,
-  'dead-head': `${DEADHEAD_WARNING} Ask by radio which gates are shut.`,
-  'suction-trouble': 'Check the water over the strainer, the strainer itself and the suction couplings.',
-  'tank-low': "Dip the tank and compare. Ask for the tender's ETA.",
-  'tank-leak':
-    'Check under the tank and at its outlet and drain. A flow meter that has begun to read low looks the same; so does a second draw that nobody told the gateway of.',
-  'tank-overfull':
-    'Ask whoever fills it to stop: water over the rim washes out the ground that a framed tank stands on.',
-  'fuel-low': `Check the can. The figure is the kit's usual use, not a measurement of this engine. ${FUEL_LINE}`,
-  shock:
-    'Check whether each of the light heads still stands, sprays and turns; a tick on the walk-round settles it. The shock itself is over: start and shut slowly.',
-  'sensor-silent': 'Ask by radio what the gauge there reads. No data is not good news.',
-  'sensor-stuck': 'Compare with a hand gauge; check for ice or silt in the gauge fitting.',
-  'sensor-drift': 'Compare with a hand gauge at the same coupling.',
-  'sensor-swapped':
-    'Check which sensor box is mounted at which line end: two of them may be named or mounted the wrong way round.',
-  unexplained:
-    'Read the gauges by hand and look along the lay: the readings have moved together in a way that no single cause here explains.',
-};
-
-const CARRY: Partial<Record<Cause, readonly string[]>> = {
-  'head-off': ['spare heads of that size', 'adapters and washers', 'end cap', 'wire or strap', 'hose clamp'],
-  'head-stalled': ['pin or wire', 'spare heads of that size', 'level', 'spikes'],
-  leak: ['gaskets of all sizes', 'spanners', 'hose clamp'],
-  plug: ['pin or wire', 'spare nozzles', 'in-line strainer'],
-  restriction: ['hose bridge', 'elbows'],
-  'hose-burst': ['spare hose', 'double male and double female', 'hose clamp', 'gaskets'],
-  'pump-fade': ['spark plugs and wrench', 'air filter', 'fuel', 'extinguisher'],
-  'pump-stop': ['fuel and funnel', 'extinguisher', 'spark plugs and wrench', 'prime bucket'],
-  'suction-trouble': ['gaskets', 'strainer and screen', 'prime bucket'],
-  'tank-leak': ['liner patch and tape', 'outlet gasket', 'end cap'],
-  'fuel-low': ['mixed fuel', 'funnel', 'extinguisher'],
-  shock: ['spare heads of that size', 'adapters and washers', 'wire or strap'],
-  'sensor-silent': ['sensor box battery', 'hand gauge'],
-  'sensor-stuck': ['hand gauge', 'spare sensor', 'thread tape'],
-  'sensor-drift': ['hand gauge', 'spare sensor', 'thread tape'],
-};
+/** The check of a cause with its own sentence of safety. */
+export function checkOf(cause: Cause): string {
+  const { check, safety } = CAUSES[cause];
+  return safety === 'stay-away' ? `${DEADHEAD_WARNING} ${check}` : safety === 'fuel' ? `${check} ${FUEL_LINE}` : check;
+}
 
 /** What stands around a finding while it is put into words. */
 export interface Around {
@@ -81,8 +37,8 @@ const NOTHING_AROUND: Around = { simulated: false, hazards: new Set() };
 export function verdictOf(finding: Finding, layout: Layout, around: Around = NOTHING_AROUND): Verdict {
   const subject = subjectName(finding, layout);
   const where = placesName(finding, layout);
-  const isHazard = HAZARDS.includes(finding.cause);
-  const what = finding.facts.fuelOut ? 'pump stopped, fuel gauge at empty' : CAUSE_NAMES[finding.cause];
+  const isHazard = CAUSES[finding.cause].hazard;
+  const what = finding.facts.fuelOut ? 'pump stopped, fuel gauge at empty' : CAUSES[finding.cause].name;
   const loss = lossWords(finding, layout);
   const headline = `${subject}: ${what}${where ? `, ${where}` : ''}${loss ? ` (${loss})` : ''}${isHazard ? '. STAY AWAY' : ''}`;
   const nearby = isHazard ? 'not' : nearHazard(finding, layout, around.hazards);
@@ -100,7 +56,7 @@ export function verdictOf(finding: Finding, layout: Layout, around: Around = NOT
     sizeM3s: finding.sizeM3s,
     evidence: finding.evidence,
     alternatives: finding.rivals.map((rival) => ({
-      words: `${CAUSE_NAMES[rival.cause]}, ${placeName(rival.place, layout)}`,
+      words: `${CAUSES[rival.cause].name}, ${placeName(rival.place, layout)}`,
       probability: rival.probability,
     })),
     headline,
@@ -108,12 +64,12 @@ export function verdictOf(finding: Finding, layout: Layout, around: Around = NOT
       nearby === 'at it'
         ? STAY_AWAY
         : nearby === 'on its lay'
-          ? `${STAY_AWAY} ${CHECKS[finding.cause]}`
-          : CHECKS[finding.cause],
+          ? `${STAY_AWAY} ${checkOf(finding.cause)}`
+          : checkOf(finding.cause),
     warning: isHazard ? DEADHEAD_WARNING : nearby === 'not' ? null : STAY_AWAY,
     caution: isHazard || nearby === 'at it' ? null : SENDING_LINE,
     ask: nearby === 'not' && !isHazard ? askWords(finding, layout) : null,
-    carry: nearby === 'at it' ? [] : (CARRY[finding.cause] ?? []),
+    carry: nearby === 'at it' ? [] : CAUSES[finding.cause].carry,
     radio: exercised(spoken, around.simulated),
   };
 }

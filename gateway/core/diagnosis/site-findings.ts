@@ -3,9 +3,11 @@
  * each of it does.
  *
  * In: the parts of the diagnosis as they are this second, when the gateway listens. Out: findings, those of a pump
- * first; the heads that each costs. One cause, one finding: what a trouble at a pump does to the lay is not a second one, and is over with it.
+ * first; the heads that each costs. One cause, one finding: what a trouble at a pump does to the lay is not a second
+ * one, and is over with it.
  */
 import type { Layout } from '../../../config/layout/layout.ts';
+import type { Mode } from '../../../config/wire/wire.ts';
 import type { Channel } from '../telemetry/channel.ts';
 import type { Listening } from '../telemetry/frames.ts';
 import type { RhythmWatch } from './bursts/rhythm-watch.ts';
@@ -14,6 +16,7 @@ import type { Finding } from './isolation/finding.ts';
 import { Symptoms, withoutSymptoms } from './isolation/symptoms.ts';
 import type { NetworkMonitor } from './network-monitor.ts';
 import type { SitePumps } from './pump/site-pumps.ts';
+import { StandstillWatch } from './pump/standstill-watch.ts';
 import { sensorFindings } from './sensors/sensor-findings.ts';
 import { Consequences, type Consequence } from './states/consequence.ts';
 import type { SiteSupplies } from './supply/site-supplies.ts';
@@ -36,17 +39,19 @@ const COMES_UP_MS = 20_000;
 export class SiteFindings {
   readonly #parts: FindingParts;
   readonly #symptoms = new Symptoms();
+  readonly #standstill: StandstillWatch;
   readonly #consequences: Consequences;
 
   constructor(parts: FindingParts) {
     this.#parts = parts;
+    this.#standstill = new StandstillWatch(parts.layout);
     this.#consequences = new Consequences(parts.layout);
   }
 
-  /** One second. */
-  observe(nowMs: number, listening: Listening): Finding[] {
+  /** One second; `mode` as people have set it. */
+  observe(nowMs: number, mode: Mode | null, listening: Listening): Finding[] {
     const { channels, monitor, pumps, supplies, rhythms, shocks } = this.#parts;
-    const ofPumps = pumps.findings;
+    const ofPumps = [...pumps.findings, ...this.#standstill.observe(nowMs, mode, pumps.each, monitor.findings)];
     const ended = this.#symptoms.ended(ofPumps);
     if (ended) {
       monitor.forget(ended.fromMs, ended.keys);

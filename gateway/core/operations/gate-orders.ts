@@ -5,16 +5,17 @@
  * force (0 shut, 1 open, in the order of the layout), moves that are awaited, which lines are shut. When the readings
  * show a move the lay is given time to come to rest, and what began as the hand moved is put down to that hand.
  */
+import { CAUSES } from '../../../config/causes/causes.ts';
 import type { Layout } from '../../../config/layout/layout.ts';
 import type { Entry } from '../../../config/wire/wire.ts';
-import { orderedMove, type Hypothesis } from '../diagnosis/causes/causes.ts';
+import { orderedMove } from '../diagnosis/causes/gate-shut.ts';
+import type { Hypothesis } from '../diagnosis/causes/hypothesis.ts';
 import type { Boundary } from '../diagnosis/model/gauge.ts';
 import type { NetworkMonitor } from '../diagnosis/network-monitor.ts';
 import { PendingOrders } from './pending-orders.ts';
 
 /** Judgement: between a gate's first turn and the readings' word for it. */
 const HAND_MS = 15_000;
-const KEEPS_WATER = ['gate-shut', 'restriction', 'plug'];
 
 /** `words` for the record, or why the order was not taken. */
 export interface OrderAnswer {
@@ -82,7 +83,7 @@ export class GateOrders {
       .awaitingShut(this.#ordered)
       .filter((gate) =>
         lay.findings.some(
-          ({ cause, subject }) => KEEPS_WATER.includes(cause) && subject === this.#layout.gates[gate]!.line,
+          ({ cause, subject }) => CAUSES[cause].family === 'blocked' && subject === this.#layout.gates[gate]!.line,
         ),
       );
     const foundMs = Math.max(0, ...[...foundShut, ...lay.moved].map((gate) => this.#pending.done(gate, this.#ordered)));

@@ -9,7 +9,7 @@ import type { Layout } from '../../../../config/layout/layout.ts';
 import { Bursts } from '../../telemetry/bursts.ts';
 import type { Channel } from '../../telemetry/channel.ts';
 import type { RhythmPicture } from '../../../../config/wire/bursts.ts';
-import { keyOf } from '../causes/causes.ts';
+import { keyOf } from '../causes/hypothesis.ts';
 import type { Finding } from '../isolation/finding.ts';
 import { LineRhythm } from './rhythm.ts';
 

@@ -14,7 +14,7 @@ import type { Note } from '../../../../config/wire/wire.ts';
 import { Bursts } from '../../telemetry/bursts.ts';
 import type { Channel, Sample } from '../../telemetry/channel.ts';
 import type { Inspection } from '../causes/inspections.ts';
-import { keyOf } from '../causes/causes.ts';
+import { keyOf } from '../causes/hypothesis.ts';
 import type { Finding } from '../isolation/finding.ts';
 
 const LEAST_SAMPLES = 32;

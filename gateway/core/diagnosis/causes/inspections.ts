@@ -5,8 +5,8 @@
  * the right place names what is wrong there in SEEN of cases; some troubles are easily overlooked; at a sound place
  * something is 'seen' now and then. Judgement throughout: no published error rates of such looks were found.
  */
-import type { Sight } from '../../../../config/wire/wire.ts';
-import type { Hypothesis } from './causes.ts';
+import { type Cause, CAUSES, type Sight, SIGHTS } from '../../../../config/causes/causes.ts';
+import type { Hypothesis } from './hypothesis.ts';
 
 /** What somebody found at one place. */
 export interface Inspection {
@@ -20,15 +20,9 @@ const SEEN = 0.85;
 const MISNAMED = 0.03;
 /** At a sound place, per thing that could be 'seen'. */
 const IMAGINED = 0.004;
-const SIGHTS_WRONG = 6;
-const OVERLOOKED: Partial<Record<string, number>> = {
-  'head-off': 0.03,
-  'hose-burst': 0.01,
-  'gate-shut': 0.05,
-  leak: 0.15,
-  plug: 0.15,
-  restriction: 0.2,
-};
+const SIGHTS_WRONG = SIGHTS.length - 1;
+/** Judgement: of what is not looked for there. */
+const OVERLOOKED_ELSE = 0.5;
 
 export function lookScore(looks: readonly Inspection[], set: readonly { readonly hypothesis: Hypothesis }[]): number {
   return looks.reduce((sum, look) => {
@@ -39,7 +33,7 @@ export function lookScore(looks: readonly Inspection[], set: readonly { readonly
 
 const atSound = (found: Sight): number => (found === 'nothing-wrong' ? 1 - SIGHTS_WRONG * IMAGINED : IMAGINED);
 
-function atTrouble(found: Sight, cause: string): number {
-  if (found === 'nothing-wrong') return OVERLOOKED[cause] ?? 0.5;
+function atTrouble(found: Sight, cause: Cause): number {
+  if (found === 'nothing-wrong') return CAUSES[cause].sight?.overlooked ?? OVERLOOKED_ELSE;
   return found === cause ? SEEN : MISNAMED;
 }

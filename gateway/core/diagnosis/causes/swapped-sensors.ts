@@ -5,11 +5,31 @@
  * of the two. So a trade shows as two steps that mirror each other, and their height is as uncertain as the zeros are
  * (SI).
  */
+import type { Hypothesis, Physics } from './hypothesis.ts';
 import { ELEVATION_SD_PA, offsetAt } from '../model/parameter-estimate.ts';
 import type { Gauge } from '../model/gauge.ts';
 import type { ResidualEvidence } from '../residuals/residual-evidence.ts';
 
 type Pair = readonly [number, number];
+
+/** Any two line ends, wired or named the wrong way round. */
+export const swappedSensors: Physics = {
+  atEnds: ({ gauges }, ends) =>
+    ends.flatMap((one, at) =>
+      ends.slice(at + 1).map((other): Hypothesis => {
+        const { id } = gauges[one]!.sensor;
+        return {
+          cause: 'sensor-swapped',
+          place: gauges[other]!.sensor.id,
+          subject: id,
+          subjectKind: 'channel',
+          weight: 0.1 / ends.length,
+          size: { fixed: true, spread: 0 },
+          effect: { kind: 'swap', gauges: [one, other] },
+        };
+      }),
+    ),
+};
 
 /** By how much the first reads higher than before; the second reads as much lower. */
 export function tradedShift(evidence: ResidualEvidence, gauges: readonly Gauge[], [one, other]: Pair): number {

@@ -6,7 +6,7 @@
  * hoses do for some seconds after a trouble ended (transients.ts), and that end as gauges come back (ending.ts).
  * Missing data never clears a finding.
  */
-import { keyOf } from '../causes/causes.ts';
+import { keyOf } from '../causes/hypothesis.ts';
 import type { Gauge } from '../model/gauge.ts';
 import type { GaugeHistory, SegmentMean } from '../residuals/gauge-history.ts';
 import type { ResidualEvidence } from '../residuals/residual-evidence.ts';

@@ -4,7 +4,7 @@
  * Out: log of the Occam factor of a size (Laplace; MacKay, Information Theory, Inference and Learning Algorithms,
  * chapter 28); the changes to the solver's settings.
  */
-import type { Hypothesis } from '../causes/causes.ts';
+import type { Hypothesis } from '../causes/hypothesis.ts';
 import type { Change } from '../model/expectation.ts';
 
 export interface Candidate {

@@ -6,7 +6,7 @@
  * (cause-prior.ts). Causes are added one at a time, at most MOST_CAUSES, each only if the odds for it pass MIN_GAIN;
  * the set of a moment ago competes with a set grown afresh, so that a repair clears by itself.
  */
-import type { Hypothesis } from '../causes/causes.ts';
+import type { Hypothesis } from '../causes/hypothesis.ts';
 import type { Expectation } from '../model/expectation.ts';
 import { dot } from '../../statistics/gaussian.ts';
 import { occamFactor, type Candidate, type Found } from './candidate.ts';

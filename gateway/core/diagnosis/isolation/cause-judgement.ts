@@ -6,7 +6,7 @@
  * has settled is made seldom: each costs some 20 ms.
  */
 import { findingOf, type Finding } from './finding.ts';
-import { keyOf } from '../causes/causes.ts';
+import { keyOf } from '../causes/hypothesis.ts';
 import type { Expectation } from '../model/expectation.ts';
 import type { LocalModel } from '../model/local-model.ts';
 import { mostFlowM3s } from '../model/pump-limit.ts';

@@ -3,7 +3,7 @@
  *
  * In: a hypothesis and what people, shocks, shapes and the last judgement said. Out: log of the prior odds.
  */
-import { keyOf, type Hypothesis } from '../causes/causes.ts';
+import { keyOf, type Hypothesis } from '../causes/hypothesis.ts';
 import type { IsolationEvidence } from './isolation-evidence.ts';
 
 /** Prior odds of a cause of weight 1 at one place, for one segment. Judgement. */

@@ -8,7 +8,7 @@
  * which is judged on readings from `restMs` on only. Limit: of two troubles of which one grows by what the other loses,
  * nothing is seen; a second trouble smaller than one that ends is told once gauges rest.
  */
-import { keyOf } from '../causes/causes.ts';
+import { keyOf } from '../causes/hypothesis.ts';
 import type { Finding } from './finding.ts';
 import type { GaugeHistory, SegmentMean } from '../residuals/gauge-history.ts';
 import type { ResidualEvidence } from '../residuals/residual-evidence.ts';

@@ -6,7 +6,7 @@
  * 'head off' on better evidence stays one alarm.
  */
 import type { Cause, Estimate, Evidence, Verdict } from '../../../../config/wire/wire.ts';
-import { keyOf } from '../causes/causes.ts';
+import { keyOf } from '../causes/hypothesis.ts';
 import type { Candidate, Found } from './candidate.ts';
 import type { Question } from './next-check.ts';
 

@@ -4,7 +4,7 @@
  * In: a frame's circumstances as people, shocks and orders told them, and what earlier judgements left. Out: the types
  * that prior, likelihood and search share.
  */
-import type { Hypothesis } from '../causes/causes.ts';
+import type { Hypothesis } from '../causes/hypothesis.ts';
 import type { Inspection } from '../causes/inspections.ts';
 import type { ResidualEvidence } from '../residuals/residual-evidence.ts';
 import type { Shape } from '../residuals/shape.ts';

@@ -4,7 +4,7 @@
  * In: evidence (belief, boundary, healthy expectation), causes with their sizes. Out: the shift of each observed gauge,
  * SI; null where the model has no solution. Causes of the network are solved for together; causes of a gauge add up.
  */
-import type { Hypothesis } from '../causes/causes.ts';
+import type { Hypothesis } from '../causes/hypothesis.ts';
 import { tradedShift } from '../causes/swapped-sensors.ts';
 import type { Expectation, Prediction } from '../model/expectation.ts';
 import { offsetAt } from '../model/parameter-estimate.ts';

@@ -5,7 +5,7 @@
  * In: the likelihood (evidence, whitening), the causes of the lay, what is left of the residuals. Out: causes with the
  * size to start from. Slopes are derivatives at size zero, from one factorisation of the network.
  */
-import type { Hypothesis, Slope } from '../causes/causes.ts';
+import type { Hypothesis, Slope } from '../causes/hypothesis.ts';
 import { sensitivity, type Observable } from '../../hydraulics/sensitivity.ts';
 import { dot } from '../../statistics/gaussian.ts';
 import type { SetLikelihood } from './set-likelihood.ts';

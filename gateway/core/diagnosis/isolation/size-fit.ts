@@ -5,7 +5,7 @@
  * null where the model has no solution, the cause moves the gauges the wrong way, shows too little of its one size, or
  * takes more water than a pump can give. Method: the shift is taken as proportional to the size, round by round.
  */
-import type { Hypothesis } from '../causes/causes.ts';
+import type { Hypothesis } from '../causes/hypothesis.ts';
 import { lookScore } from '../causes/inspections.ts';
 import { dot } from '../../statistics/gaussian.ts';
 import { occamFactor, type Candidate } from './candidate.ts';

@@ -5,7 +5,7 @@
  * In: findings of a judgement, what was told before, what has stood (names). Out: the findings with the places and the
  * size to tell. Another cause, or another subject, is told at once. Limit: a better place comes some seconds late.
  */
-import { keyOf } from '../causes/causes.ts';
+import { keyOf } from '../causes/hypothesis.ts';
 import type { Finding } from './finding.ts';
 
 export interface Telling {

@@ -5,10 +5,10 @@
  * In: findings of the pumps and sensors, second by second; a finding of the lay. Out: those of the
  * lay that are no symptoms; from when on they were symptoms of what has just ended (ms).
  */
+import { CAUSES } from '../../../../config/causes/causes.ts';
 import type { Finding } from './finding.ts';
 
-/** Causes at the pump that drag the whole lay with them, and how long before them their symptoms may start. */
-const DRAGGING = ['pump-stop', 'dead-head', 'suction-trouble'];
+/** How long before a cause at the pump that drags the lay with it its symptoms may start. */
 const SYMPTOM_MS = 30_000;
 
 export class Symptoms {
@@ -16,7 +16,7 @@ export class Symptoms {
 
   /** One second. Null: nothing that dragged the lay has ended, after which the lay comes up again over seconds. */
   ended(ofPumps: readonly Finding[]): { readonly fromMs: number; readonly keys: readonly string[] } | null {
-    const drags = ofPumps.filter(({ cause }) => DRAGGING.includes(cause));
+    const drags = ofPumps.filter(({ cause }) => CAUSES[cause].drags);
     const gone = this.#drags.filter((one) => drags.every(({ key }) => key !== one.key));
     this.#drags = drags;
     if (gone.length === 0) return null;
@@ -37,7 +37,6 @@ export function withoutSymptoms(
 
 function isSymptom(finding: Finding, plain: readonly Finding[]): boolean {
   return plain.some(
-    (other) =>
-      other.key === finding.key || (DRAGGING.includes(other.cause) && finding.sinceMs > other.sinceMs - SYMPTOM_MS),
+    (other) => other.key === finding.key || (CAUSES[other.cause].drags && finding.sinceMs > other.sinceMs - SYMPTOM_MS),
   );
 }

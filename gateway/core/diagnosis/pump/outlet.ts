@@ -10,7 +10,7 @@ import type { Layout } from '../../../../config/layout/layout.ts';
 import { PA_PER_M } from '../../hydraulics/constants.ts';
 import type { Channel } from '../../telemetry/channel.ts';
 import type { ParameterEstimate } from '../model/parameter-estimate.ts';
-import { openEndK } from '../causes/causes.ts';
+import { openEndK } from '../causes/open-end.ts';
 import type { Change, Expectation } from '../model/expectation.ts';
 import type { Boundary } from '../model/gauge.ts';
 import { mostFlowM3s } from '../model/pump-limit.ts';

@@ -7,7 +7,7 @@
 import type { Layout, Pump, Sensor } from '../../../../config/layout/layout.ts';
 import type { Cause, Estimate, Mode, PumpPicture } from '../../../../config/wire/wire.ts';
 import type { Channel } from '../../telemetry/channel.ts';
-import { keyOf } from '../causes/causes.ts';
+import { keyOf } from '../causes/hypothesis.ts';
 import type { Finding } from '../isolation/finding.ts';
 import { mean } from '../../statistics/gaussian.ts';
 import type { Outlet } from './outlet.ts';

@@ -6,7 +6,7 @@
  */
 import type { Channel } from '../../telemetry/channel.ts';
 import type { Listening } from '../../telemetry/frames.ts';
-import { keyOf } from '../causes/causes.ts';
+import { keyOf } from '../causes/hypothesis.ts';
 import type { Finding } from '../isolation/finding.ts';
 
 const WHOLE_SITE_SHARE = 0.6;

@@ -6,37 +6,13 @@
  * readings that are fresh, inside their band and taken with gates and throttle as at the baseline; what a trouble
  * elsewhere explains is put down to it by name.
  */
+import { CAUSES } from '../../../../config/causes/causes.ts';
 import type { Layout } from '../../../../config/layout/layout.ts';
-import type { Alarm, Cause, ChannelPicture } from '../../../../config/wire/wire.ts';
+import type { Alarm, ChannelPicture } from '../../../../config/wire/wire.ts';
 import type { Finding } from '../isolation/finding.ts';
 import type { Boundary } from '../model/gauge.ts';
 import { NO_FIT, type GaugeFit, type Side } from '../residuals/gauge-fit.ts';
 import type { MonitoredLay } from './monitored-lay.ts';
-
-/** Short nouns: 'most likely cause: plugged nozzle', 'because of the hose burst on line B'. */
-export const TROUBLES: Readonly<Record<Cause, string>> = {
-  'head-off': 'head off',
-  'head-stalled': 'head that may have stopped turning',
-  leak: 'leak',
-  plug: 'plugged nozzle',
-  restriction: 'restricted hose',
-  'gate-shut': 'shut gate',
-  'hose-burst': 'hose burst',
-  'pump-fade': 'fading pump',
-  'pump-stop': 'stopped pump',
-  'dead-head': 'deadheaded pump',
-  'suction-trouble': 'suction trouble',
-  'tank-low': 'low tank',
-  'tank-leak': 'tank leak',
-  'tank-overfull': 'overfull tank',
-  'fuel-low': 'low fuel',
-  shock: 'pressure shock',
-  'sensor-silent': 'silent sensor',
-  'sensor-stuck': 'stuck sensor',
-  'sensor-drift': 'sensor that reads wrong',
-  'sensor-swapped': 'swapped sensors',
-  unexplained: 'change that no single cause explains',
-};
 
 export interface AgreementInputs {
   readonly layout: Layout;
@@ -53,8 +29,6 @@ export interface AgreementInputs {
 type Trouble = Pick<Finding, 'cause' | 'subject' | 'subjectKind'>;
 
 const OF_LAY: readonly Finding['subjectKind'][] = ['line', 'trunk', 'site'];
-/** They pass, or leave pressure and flow alone. */
-const MOVES_NOTHING: readonly Cause[] = ['shock', 'head-stalled'];
 
 /** What is found in the lay now, and alarms of it that are not over yet. */
 export function layTroubles({ findings, standing }: Pick<AgreementInputs, 'findings' | 'standing'>): Trouble[] {
@@ -71,11 +45,14 @@ export function elsewhere(
   const others = findings
     .filter(
       ({ cause, subject, subjectKind }) =>
-        OF_LAY.includes(subjectKind) && subject !== line && cause !== 'sensor-silent' && !MOVES_NOTHING.includes(cause),
+        OF_LAY.includes(subjectKind) &&
+        subject !== line &&
+        cause !== 'sensor-silent' &&
+        CAUSES[cause].moves !== 'nothing',
     )
     .toSorted((a, b) => Math.abs(b.sizeM3s?.best ?? 0) - Math.abs(a.sizeM3s?.best ?? 0))
     .slice(0, 2)
-    .map(({ cause, subject, subjectKind }) => `the ${TROUBLES[cause]} ${placeOf(subject, subjectKind, layout)}`);
+    .map(({ cause, subject, subjectKind }) => `the ${CAUSES[cause].called} ${placeOf(subject, subjectKind, layout)}`);
   return others.length === 0 ? null : others.join(' and ');
 }
 
@@ -147,13 +124,14 @@ function meterTold(meter: ChannelPicture, inputs: AgreementInputs): FlowTold {
 export function matchWords(inputs: AgreementInputs): string {
   const { lay, boundary, gatesTold } = inputs;
   const flow = flowTold(inputs);
-  const atPump = inputs.standing.find(({ verdict }) => verdict.subjectKind === 'pump' && verdict.cause !== 'fuel-low')
-    ?.verdict.cause;
+  const atPump = inputs.standing.find(
+    ({ verdict }) => verdict.subjectKind === 'pump' && CAUSES[verdict.cause].moves !== 'store',
+  )?.verdict.cause;
   const walked = lay.walked({ ...boundary, gateOpening: gatesTold });
   const pressure = !lay.calibrated
     ? 'its end is inside its band; no baseline yet: only large changes show'
     : atPump
-      ? `its end is as modelled at the pressure that the pump makes now (${TROUBLES[atPump]})`
+      ? `its end is as modelled at the pressure that the pump makes now (${CAUSES[atPump].called})`
       : walked === 'other-gates'
         ? 'its end is as modelled with the gates as told; the baseline was taken with others'
         : walked === 'other-throttle'

@@ -6,6 +6,7 @@
 import type { Layout, Sensor } from '../../../../config/layout/layout.ts';
 import type { RhythmPicture } from '../../../../config/wire/bursts.ts';
 import type { ChannelPicture } from '../../../../config/wire/wire.ts';
+import { unseenAtRest } from '../pump/standstill-watch.ts';
 import { gaugeLimits } from '../sensors/gauge-limits.ts';
 
 /** What pressure and flow cannot show anywhere. */
@@ -56,6 +57,7 @@ export function blindSpots(
   // Before anything was heard it is the gauges that the layout has that count.
   const known = [...channels.values()].some(({ freshness }) => freshness !== 'never');
   now.unshift(...gaugeLimits(layout, known ? isHeard : undefined));
+  now.push(...unseenAtRest(layout, known ? isHeard : () => true));
   const felt = layout.lines
     .filter(({ id }) => layout.sensors.some(({ line, quantity }) => line === id && quantity === 'pulse'))
     .map(({ label }) => label);

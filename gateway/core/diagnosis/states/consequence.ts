@@ -5,11 +5,12 @@
  * where nobody can know it now. What cuts off the water costs every head that it feeds; for the rest the lay is solved
  * with and without it (lost-heads.ts). Limits: steady flow; a set of like places is judged by its likeliest.
  */
+import { CAUSES } from '../../../../config/causes/causes.ts';
 import type { Layout } from '../../../../config/layout/layout.ts';
 import type { Estimate, SupplyPicture } from '../../../../config/wire/wire.ts';
 import type { Finding } from '../isolation/finding.ts';
 import { headsFedBy } from '../model/feeds.ts';
-import { disturbancesOf, lostHeads, STOPPED, type BelievedLay, type SeenPump } from './lost-heads.ts';
+import { disturbancesOf, lostHeads, type BelievedLay, type SeenPump } from './lost-heads.ts';
 
 export interface Consequence {
   /** Heads that do not turn because of it, or will not, of all that are rigged. */
@@ -44,7 +45,6 @@ export interface ConsequenceInputs {
 
 /** Judgement: what heads get moves slowly once a trouble stands. */
 const SOLVED_EVERY_MS = 5_000;
-const SENSOR_CAUSES = ['sensor-silent', 'sensor-stuck', 'sensor-drift', 'sensor-swapped'];
 
 export class Consequences {
   readonly #layout: Layout;
@@ -72,11 +72,12 @@ export class Consequences {
     solved: ReadonlyMap<string, ReadonlySet<string>>,
   ): Consequence | null {
     const { cause, subject, facts } = finding;
+    const { costs } = CAUSES[cause];
     const alone = (heads: Iterable<string>): Consequence => this.#consequence(new Set(heads), inputs);
-    if (SENSOR_CAUSES.includes(cause)) return { ...alone([]), unseen: this.#unseenBy(finding) };
-    if (cause === 'shock' || cause === 'tank-overfull') return alone([]);
-    if (cause === 'head-stalled') return alone(finding.places.slice(0, 1).map(({ id }) => id));
-    if (cause === 'tank-low' || cause === 'tank-leak') {
+    if (costs === 'unseen') return { ...alone([]), unseen: this.#unseenBy(finding) };
+    if (costs === 'nothing') return alone([]);
+    if (costs === 'its-head') return alone(finding.places.slice(0, 1).map(({ id }) => id));
+    if (costs === 'until-empty') {
       const inS = facts.leftS ?? inputs.supplies.find(({ source }) => source === subject)?.emptyInS ?? null;
       const takesS = this.#layout.sources.find(({ id }) => id === subject)!.refillS;
       return inS
@@ -87,7 +88,7 @@ export class Consequences {
           }
         : alone([]);
     }
-    if (cause === 'fuel-low') {
+    if (costs === 'until-fuel-out') {
       const takesS = facts.refillS ?? this.#layout.pumps.find(({ id }) => id === subject)!.refillS;
       return {
         ...alone(this.#fed.get(subject) ?? []),
@@ -95,7 +96,7 @@ export class Consequences {
         refill: { takesS, filling: false, usual: false },
       };
     }
-    const isOut = STOPPED.includes(cause) || (cause === 'suction-trouble' && this.#isDry(subject, inputs.pumps));
+    const isOut = costs === 'pump-out' || (costs === 'pump-out-if-dry' && this.#isDry(subject, inputs.pumps));
     if (isOut && !this.#isBacked(subject, inputs.pumps)) return alone(this.#fed.get(subject) ?? []);
     const heads = solved.get(finding.key);
     return heads ? alone(heads) : null;

@@ -5,6 +5,7 @@
  * and every head in its range; `agreement.ts` finds the words. A line none of whose heads has turning pressure has
  * failed; some of them, it is low. A line without a sensor of its own is unknown while it runs.
  */
+import { CAUSES } from '../../../../config/causes/causes.ts';
 import type { ChannelPicture, Mode, PumpState } from '../../../../config/wire/wire.ts';
 import type { HeadStanding } from '../../hydraulics/limits.ts';
 import type { Finding } from '../isolation/finding.ts';
@@ -16,7 +17,6 @@ import {
   layTroubles,
   matchWords,
   sideOf,
-  TROUBLES,
   type AgreementInputs,
 } from './agreement.ts';
 import { headsWords, overWords, type Told } from './structure-states.ts';
@@ -152,13 +152,13 @@ function ownTrouble(
   const found = inputs.findings.find(isOwn);
   if (found) return { cause: found.cause, fading: false, words: troubleWords(found.cause) };
   const left = layTroubles({ findings: [], standing: inputs.standing }).find(isOwn);
-  return left ? { cause: left.cause, fading: true, words: `${TROUBLES[left.cause]}: not told as over yet` } : null;
+  return left ? { cause: left.cause, fading: true, words: `${CAUSES[left.cause].called}: not told as over yet` } : null;
 }
 
 function troubleWords(cause: Finding['cause']): string {
   if (cause === 'shock') return 'a pressure shock passed; its light heads are unchecked';
   if (cause === 'unexplained') return 'its readings changed together; no single cause explains them';
-  return `most likely cause: ${TROUBLES[cause]}`;
+  return `most likely cause: ${CAUSES[cause].called}`;
 }
 
 /** Pressure that a gauge should hold with what was found, over what it should hold without. */

@@ -7,8 +7,10 @@
  * because the difference of two solves is taken off what heads get now. A head that two disturbances each keep from
  * turning counts for both; one that only all of them together keep, for the worst. Limit: steady flow.
  */
+import { CAUSE_IDS, CAUSES } from '../../../../config/causes/causes.ts';
 import { GREATEST_SPEED, solveGoverned } from '../../hydraulics/governor.ts';
 import type { Settings } from '../../hydraulics/settings.ts';
+import { keyOf } from '../causes/hypothesis.ts';
 import type { Candidate } from '../isolation/candidate.ts';
 import type { Finding } from '../isolation/finding.ts';
 import type { PumpWatch } from '../pump/pump-watch.ts';
@@ -21,7 +23,7 @@ export interface SeenPump extends Pick<PumpWatch, 'pump' | 'findings'> {
 }
 
 /** Causes of a pump that stands still or gives nothing. */
-export const STOPPED = ['pump-stop', 'dead-head'];
+const STOPPED = CAUSE_IDS.filter((cause) => CAUSES[cause].costs === 'pump-out');
 /** Judgement: a nozzle that is shut by half throws no full stream. */
 const PLUGGED_SHARE = 0.5;
 
@@ -156,7 +158,7 @@ function soundSettings(
 ): () => Settings {
   const boundary = believed.boundary!;
   const stopped = (pump: string): boolean =>
-    disturbances.some(({ key }) => STOPPED.some((cause) => key === `${cause}:${pump}`));
+    disturbances.some(({ key }) => STOPPED.some((cause) => key === keyOf(cause, pump)));
   return () => {
     const settings = expectation.settings(belief, boundary);
     pumps.forEach(({ pump, regime, findings }, index) => {

@@ -1,0 +1,58 @@
+/** Causes at the water: tanks. One row each; what the fields mean is in row.ts. */
+import type { CauseRow } from './row.ts';
+
+export const SUPPLY_CAUSES = {
+  'tank-low': {
+    name: 'tank low',
+    called: 'low tank',
+    family: null,
+    moves: 'store',
+    drags: false,
+    hazard: false,
+    costs: 'until-empty',
+    whileUnknown: 'medium',
+    delaysS: [10, 30],
+    heldBackBy: ['draining'],
+    check: "Dip the tank and compare. Ask for the tender's ETA.",
+    safety: 'sending',
+    carry: [],
+    find: null,
+    sight: null,
+  },
+  'tank-leak': {
+    name: 'tank loses water that the pump does not draw',
+    called: 'tank leak',
+    family: null,
+    moves: 'store',
+    drags: false,
+    hazard: false,
+    costs: 'until-empty',
+    whileUnknown: 'medium',
+    delaysS: [3, 6],
+    heldBackBy: ['draining'],
+    check:
+      'Check under the tank and at its outlet and drain. A flow meter that has begun to read low looks the same; ' +
+      'so does a second draw that nobody told the gateway of.',
+    safety: 'sending',
+    carry: ['liner patch and tape', 'outlet gasket', 'end cap'],
+    find: { words: 'Tank leaks', seenBy: 'gauges' },
+    sight: null,
+  },
+  'tank-overfull': {
+    name: 'tank full to the rim',
+    called: 'overfull tank',
+    family: null,
+    moves: 'store',
+    drags: false,
+    hazard: false,
+    costs: 'nothing',
+    whileUnknown: 'low',
+    delaysS: [10, 30],
+    heldBackBy: [],
+    check: 'Ask whoever fills it to stop: water over the rim washes out the ground that a framed tank stands on.',
+    safety: 'sending',
+    carry: [],
+    find: null,
+    sight: null,
+  },
+} as const satisfies Readonly<Record<string, CauseRow>>;
