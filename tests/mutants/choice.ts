@@ -21,7 +21,7 @@ export function productFiles(root: string): Product[] {
     encoding: 'utf8',
   })
     .split('\n')
-    .filter((path) => roomOf(path) !== null)
+    .filter((path) => path.endsWith('.ts') && roomOf(path) !== null)
     .map((path) => ({ path, text: readFileSync(join(root, path), 'utf8') }));
 }
 

@@ -39,9 +39,9 @@ export const ROOMS: readonly Room[] = [
   },
   {
     name: 'alarms',
-    files: /^gateway\/core\/alarms\/|^config\/(modes|alarm-targets)\.ts$/,
+    files: /^gateway\/core\/alarms\/|^config\/(causes\/|modes\.ts|alarm-targets\.ts)/,
     share: 45,
-    tests: ['tests/alarms', 'tests/diagnosis', 'tests/scenarios'],
+    tests: ['tests/alarms', 'tests/config/causes.test.ts', 'tests/diagnosis', 'tests/scenarios'],
   },
   {
     name: 'review',
