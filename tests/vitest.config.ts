@@ -1,10 +1,23 @@
-/** How the tests run: one process a file, because the journal's engine is native code; the slowest files first. */
+/** How the tests run: the slowest files first, and what opens files, sockets or browsers in a process of its own. */
 import { svelte } from '@sveltejs/vite-plugin-svelte';
 import { resolve } from 'node:path';
 import { defineConfig } from 'vitest/config';
 import { BaseSequencer, type TestSpecification } from 'vitest/node';
 
 const SCREENS = ['tests/browser/**/*.test.ts'];
+/** Nothing but the core and the plant: they keep nothing, so that one process takes one file after the other. */
+const PURE = [
+  'alarms',
+  'config',
+  'contradictions',
+  'diagnosis',
+  'laws',
+  'oracle',
+  'published',
+  'scenarios',
+  'score',
+  'ui',
+].map((folder) => `tests/${folder}/**/*.test.ts`);
 const LOADS = ['tests/kill/**/*.test.ts', 'tests/hostile/**/*.test.ts'];
 /** Folders whose files wait for seconds to pass, or take long by themselves: begun last they would be waited for. */
 const LONG = [/tests\/browser\//, /tests\/(gateway|replay|simulator|journal)\//, /tests\/(scenarios|score)\//];
@@ -42,10 +55,14 @@ export default defineConfig({
         test: {
           name: 'rest',
           include: ['tests/**/*.test.ts'],
-          exclude: [...SCREENS, ...LOADS],
+          exclude: [...SCREENS, ...PURE, ...LOADS],
           maxWorkers: 4,
           sequence: { groupOrder: 0 },
         },
+      },
+      {
+        extends: true,
+        test: { name: 'pure', include: PURE, isolate: false, maxWorkers: 4, sequence: { groupOrder: 0 } },
       },
       { extends: true, test: { name: 'loads', include: LOADS, maxWorkers: 2, sequence: { groupOrder: 1 } } },
     ],
