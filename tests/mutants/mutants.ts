@@ -25,6 +25,10 @@ import { roomOf, ROOMS, type Room } from './rooms.ts';
 
 const ROOT = resolve(import.meta.dirname, '../..');
 const REASONS = join(import.meta.dirname, 'survivors.json');
+const COPIED = [
+  ...['config', 'gateway', 'simulator', 'ui', 'tests', 'README.md', 'DEVELOPERS.md'],
+  ...['package.json', 'package-lock.json', 'tsconfig.json'],
+];
 const WORKERS = 2;
 const AIM = 0.9;
 /** A run of tests may take so many times what it takes without a bug, and so long on top. */
@@ -48,8 +52,7 @@ interface Verdict {
 
 function copyOf(): string {
   const copy = mkdtempSync(join(tmpdir(), 'mutants-'));
-  for (const part of ['config', 'gateway', 'simulator', 'ui', 'tests', 'package.json', 'tsconfig.json', 'README.md'])
-    cpSync(join(ROOT, part), join(copy, part), { recursive: true });
+  for (const part of COPIED) cpSync(join(ROOT, part), join(copy, part), { recursive: true });
   if (existsSync(join(ROOT, '.build'))) cpSync(join(ROOT, '.build'), join(copy, '.build'), { recursive: true });
   symlinkSync(join(ROOT, 'node_modules'), join(copy, 'node_modules'));
   return copy;
