@@ -7,7 +7,7 @@
 import Database from 'better-sqlite3';
 import { existsSync } from 'node:fs';
 import type { TruthEntry, TruthTold } from '../../config/wire/truth.ts';
-import type { Role } from '../../config/wire/wire.ts';
+import type { Role } from '../../config/wire/access.ts';
 
 const MIGRATIONS = [
   `

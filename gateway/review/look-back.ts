@@ -7,7 +7,8 @@
 import type { Layout } from '../../config/layout/layout.ts';
 import type { AlarmSpan, ChannelQuality, DetectionFigures, Figures, Timeline } from '../../config/wire/review.ts';
 import type { TruthEntry } from '../../config/wire/truth.ts';
-import type { Entry, Note, Picture } from '../../config/wire/wire.ts';
+import type { Entry } from '../../config/wire/entry.ts';
+import type { Note, Picture } from '../../config/wire/wire.ts';
 import { readPicture } from '../journal/picture-record.ts';
 import type { RunReader, StoredEntry } from '../journal/run-reader.ts';
 import { alarmLoad } from './alarm-load.ts';

@@ -8,7 +8,7 @@
 import type { Layout } from '../../config/layout/layout.ts';
 import type { Review } from '../../config/wire/review.ts';
 import type { TruthEntry, TruthTold } from '../../config/wire/truth.ts';
-import type { Role } from '../../config/wire/wire.ts';
+import type { Role } from '../../config/wire/access.ts';
 import { openRun, type RunReader } from '../journal/run-reader.ts';
 import { TruthFile, type Written } from '../journal/truth-file.ts';
 import { lookBack, type LookBack } from './look-back.ts';

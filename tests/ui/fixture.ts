@@ -5,14 +5,8 @@
  */
 import type { Layout, Sensor } from '../../config/layout/layout.ts';
 import type { DevicePicture, FeedPicture } from '../../config/wire/feed.ts';
-import type {
-  ChannelPicture,
-  HeadPicture,
-  LinePicture,
-  Picture,
-  Series,
-  StructureTally,
-} from '../../config/wire/wire.ts';
+import type { Series } from '../../config/wire/live.ts';
+import type { ChannelPicture, HeadPicture, LinePicture, Picture, StructureTally } from '../../config/wire/wire.ts';
 import { alarmsOf, asideOf } from './fixture-alarms.ts';
 
 export const CONDITIONS = ['healthy', 'faulty', 'hazard', 'stale', 'filling', 'dry', 'no-advice', 'emergency'] as const;

@@ -7,7 +7,7 @@
  */
 import { SvelteMap } from 'svelte/reactivity';
 import type { FeedPicture } from '../../config/wire/feed.ts';
-import type { EntryWait } from '../../config/wire/wire.ts';
+import type { EntryWait } from '../../config/wire/entry.ts';
 
 export type Became = 'waits' | 'written' | 'lost';
 
