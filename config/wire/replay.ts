@@ -9,7 +9,7 @@ import { body, MOMENT, oneOf, taggedBody, type Body } from './body.ts';
  * By whose rules a replay shows the run. `then`: as it was shown then; `today`: what the rules of this version make of
  * the same packets; `hindsight`: the same with readings that came late put in their place.
  */
-export const REPLAY_RULES = ['then', 'today', 'hindsight'] as const;
+const REPLAY_RULES = ['then', 'today', 'hindsight'] as const;
 export type ReplayRules = (typeof REPLAY_RULES)[number];
 
 /** Seconds of the record a second; 'changes': from one recorded picture to the next, as fast as they can be shown. */

@@ -64,7 +64,7 @@ export interface HeadPicture {
   readonly seenTurningMs: number | null;
 }
 
-export interface GatePicture {
+interface GatePicture {
   readonly gate: string;
   /** 0 shut .. 1 open: as rigged, or as people have told since. Nobody measures it. */
   readonly opening: number;

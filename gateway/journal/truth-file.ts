@@ -21,7 +21,7 @@ const MIGRATIONS = [
 `,
 ];
 
-export const PHOTO_BYTES_MAX = 5_000_000;
+const PHOTO_BYTES_MAX = 5_000_000;
 /** Judgement: a report nobody can read through helps nobody, and the side file must stay copyable. */
 const PHOTOS_MAX = 100;
 const ENTRIES_MAX = 2_000;

@@ -18,7 +18,7 @@ import { addBursts } from './burst-routes.ts';
 import { answered, refuse } from './errors.ts';
 import { addExports } from './export-routes.ts';
 
-export interface ReplayControls {
+interface ReplayControls {
   readonly state: ReplayState;
   readonly differences: readonly ReplayDifference[] | null;
   order(order: ReplayOrder): void;

@@ -16,7 +16,7 @@ import { SUCTIONS } from './standings.ts';
 import type { StateWords } from './states.ts';
 import { PUMP_STATES, sideOfReading, standing } from './states.ts';
 
-export const PARTS = ['pump', 'water', 'network'] as const;
+const PARTS = ['pump', 'water', 'network'] as const;
 export type Part = (typeof PARTS)[number];
 export type Judged = 'fine' | 'wrong' | 'unknown';
 
@@ -48,7 +48,7 @@ type Amount = (value: number | null, what: 'pressure' | 'flow') => string;
 const standingIn = (picture: Picture): Alarm[] =>
   [...picture.alarms, ...picture.setAside].filter(({ clearedMs }) => clearedMs === null);
 
-export function hasSuctionTrouble(pump: string, picture: Picture): boolean {
+function hasSuctionTrouble(pump: string, picture: Picture): boolean {
   return standingIn(picture).some(
     ({ verdict }) => CAUSES[verdict.cause].moves === 'suction' && verdict.subject === pump,
   );

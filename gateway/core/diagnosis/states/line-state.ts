@@ -23,7 +23,7 @@ import {
 import { headsWords, overWords, type Told } from './structure-states.ts';
 
 /** What people ordered and saw. */
-export interface CrewOrders {
+interface CrewOrders {
   readonly mode: { readonly name: Mode } | null;
   readonly seenTurningMs: ReadonlyMap<string, number>;
   /** `opening`: of every gate; the one ordered, unless told otherwise. */
