@@ -12,7 +12,7 @@ import {
   type ReplayState,
 } from '../../config/wire/replay.ts';
 import { TRUTH_SCHEMA, type TruthTold } from '../../config/wire/truth.ts';
-import type { ReviewDesk } from '../review/review-desk.ts';
+import type { ReviewDesk } from '../review/desk/review-desk.ts';
 import { roleOf, type Lock } from './access-routes.ts';
 import { addBursts } from './burst-routes.ts';
 import { answered, refuse } from './errors.ts';
