@@ -15,7 +15,8 @@ import type { Entry } from '../../config/wire/entry.ts';
 import type { LiveMessage } from '../../config/wire/live.ts';
 import type { Alarm, AsideAlarm, Picture } from '../../config/wire/wire.ts';
 import { cacheRule, SECURITY_HEADERS } from '../../gateway/server/headers.ts';
-import { feed, picture, series, type Condition } from '../ui/fixture.ts';
+import type { Condition } from '../ui/fixture-conditions.ts';
+import { feed, picture, series } from '../ui/fixture.ts';
 
 const TYPES: Readonly<Record<string, string>> = {
   '.html': 'text/html',

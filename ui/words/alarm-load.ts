@@ -6,7 +6,7 @@
  */
 import { ACCEPTABLE_AN_HOUR, MOST_AN_HOUR, MOST_STALE, PRIORITY_SHARES } from '../../config/alarm-targets.ts';
 import type { AlarmLoad, Priority } from '../../config/wire/wire.ts';
-import type { StateWords } from './states.ts';
+import type { StateWords } from './marks.ts';
 
 const OURS_AN_HOUR = 3;
 /** Judgement: shares of fewer say nothing. */

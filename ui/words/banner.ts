@@ -9,7 +9,8 @@
 import { DEADHEAD_WARNING } from '../../config/safety.ts';
 import type { Alarm, AsideAlarm, Picture, Priority } from '../../config/wire/wire.ts';
 import { modeName } from './aside.ts';
-import { PRIORITIES, type StateWords } from './states.ts';
+import type { StateWords } from './marks.ts';
+import { PRIORITIES } from './states.ts';
 
 interface BannerRow {
   readonly id: string;
