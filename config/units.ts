@@ -23,7 +23,7 @@ export type Dimension =
   | 'temperature difference'
   | 'angle';
 
-export type RefusedQuantity = 'no-number' | 'no-unit' | 'unknown-unit' | 'ambiguous-gallon' | 'wrong-dimension';
+type RefusedQuantity = 'no-number' | 'no-unit' | 'unknown-unit' | 'ambiguous-gallon' | 'wrong-dimension';
 
 export type ParsedQuantity =
   | { readonly ok: true; readonly value: number }
@@ -37,7 +37,7 @@ interface Unit {
 
 /** m, exact (international foot and inch, 1959). */
 export const M_PER_FT = 0.3048;
-export const M_PER_INCH = 0.0254;
+const M_PER_INCH = 0.0254;
 /** m/s2. Standard acceleration of free fall, exact by definition (3rd CGPM, 1901). */
 export const GRAVITY_MPS2 = 9.80665;
 /** Pa per psi: 0.45359237 kg x 9.80665 m/s2 over one square inch, exact (NIST SP 811, App. B.8). */

@@ -29,7 +29,7 @@ export interface TruthEntry {
 
 /** In the order in which one hides another. */
 const SENSOR_FAULTS = ['silent', 'battery', 'stuck', 'iced', 'drift', 'swapped'] as const;
-export type SensorFaultKind = (typeof SENSOR_FAULTS)[number];
+type SensorFaultKind = (typeof SENSOR_FAULTS)[number];
 
 /** What a sensor does instead of measuring. */
 export interface SensorFault {

@@ -2,9 +2,8 @@
  * `npm test`: makes the working copy ready, then types, house rules of the linter, and every test; ends with one line
  * of counts.
  *
- * Format, types and lint count as one test each. What this machine cannot run counts as skipped, and as failed in CI. Arguments
- * are
- * handed to vitest (`npm test -- tests/journal`), and then only the tests run.
+ * Format, types, exports and lint count as one test each. What this machine cannot run counts as skipped, and as failed
+ * in CI. Arguments are handed to vitest (`npm test -- tests/journal`), and then only the tests run.
  */
 import { spawnSync } from 'node:child_process';
 import { mkdirSync, readFileSync, rmSync } from 'node:fs';
@@ -26,6 +25,7 @@ const CHECKS = [
       'human',
     ],
   ],
+  ['exports that nobody uses', ['node_modules/knip/bin/knip.js', '-c', '.ci/knip.json']],
   ['lint', ['node_modules/eslint/bin/eslint.js', '-c', '.ci/eslint.config.js', '--max-warnings', '0', '.']],
 ];
 

@@ -9,7 +9,7 @@ import type { Mode } from '../modes.ts';
 export type Priority = 'people' | 'high' | 'medium' | 'low';
 
 /** Causes that sharpen into one another: at one subject they are one trouble, and move the readings the same way. */
-export type Family = 'outflow' | 'blocked' | 'pump-side' | 'sensor-off';
+type Family = 'outflow' | 'blocked' | 'pump-side' | 'sensor-off';
 
 export interface CauseRow {
   /** As every sentence about it begins. */

@@ -53,7 +53,7 @@ export interface HeadKit {
 }
 
 export const PUMP_CONTROLS = ['throttle', 'governor'] as const;
-export type PumpControl = (typeof PUMP_CONTROLS)[number];
+type PumpControl = (typeof PUMP_CONTROLS)[number];
 
 export interface PumpKit {
   readonly id: string;

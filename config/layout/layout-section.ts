@@ -280,7 +280,7 @@ function resolve(file: OpenFile, node: Node | null | undefined): Node | null | u
 }
 
 /** As it stands in the file: '007' and '1e3' keep their spelling. */
-export function textOf(node: Node | null): string | null {
+function textOf(node: Node | null): string | null {
   if (!isScalar(node) || node.value === null || node.value === undefined) return null;
   return typeof node.value === 'string' ? node.value : (node.source ?? String(node.value));
 }

@@ -28,7 +28,7 @@ export type DeviceSpot =
 
 /** Seconds or milliseconds since 1970 UTC, or text by ISO 8601 with its zone. */
 export const TIME_SPELLINGS = ['s', 'ms', 'iso'] as const;
-export type TimeSpelling = (typeof TIME_SPELLINGS)[number];
+type TimeSpelling = (typeof TIME_SPELLINGS)[number];
 
 export interface MappedRecord {
   readonly record: string;

@@ -4,15 +4,13 @@
  * Made once a second by the pure core, journalled, sent over the WebSocket, replayed. Numbers are SI; `null` is
  * 'not known' and never stands for zero. Times are milliseconds since 1970 UTC, on the run's own clock.
  */
-import type { Cause, Sight } from '../causes/causes.ts';
+import type { Cause } from '../causes/causes.ts';
 import type { Priority } from '../causes/row.ts';
 import type { Mode } from '../modes.ts';
 import type { RhythmPicture, ShockPicture } from './bursts.ts';
-import type { FeedPicture } from './feed.ts';
-import type { Layout, Quantity, Zone } from '../layout/layout.ts';
-import type { ReplayState } from './replay.ts';
+import type { Quantity, Zone } from '../layout/layout.ts';
 
-export type { Cause, Mode, Priority, Sight };
+export type { Cause, Priority };
 
 export type Freshness = 'fresh' | 'late' | 'stale' | 'never';
 
@@ -66,7 +64,7 @@ export interface HeadPicture {
   readonly seenTurningMs: number | null;
 }
 
-export interface GatePicture {
+interface GatePicture {
   readonly gate: string;
   /** 0 shut .. 1 open: as rigged, or as people have told since. Nobody measures it. */
   readonly opening: number;
@@ -283,89 +281,4 @@ export interface Picture {
   readonly notes: readonly Note[];
   /** Sentences: what cannot be seen here now. */
   readonly blind: readonly string[];
-}
-
-/** What a person tells the gateway. `by` is their initials. */
-export type Entry =
-  | { readonly kind: 'baseline'; readonly by: string; readonly headsSeenTurning: readonly string[] }
-  | { readonly kind: 'acknowledge'; readonly by: string; readonly alarm: string }
-  /** Takes an alarm off the list for some minutes; it comes back by itself. */
-  | {
-      readonly kind: 'shelve';
-      readonly by: string;
-      readonly alarm: string;
-      readonly why: string;
-      readonly minutes: number;
-    }
-  | { readonly kind: 'unshelve'; readonly by: string; readonly alarm: string }
-  | { readonly kind: 'mode'; readonly by: string; readonly mode: Mode | null; readonly minutes: number }
-  /** Somebody looked at a head, hose or gate: what was found there. A measurement, with its own error rate. */
-  | { readonly kind: 'looked'; readonly by: string; readonly at: string; readonly found: Sight }
-  | { readonly kind: 'gate'; readonly by: string; readonly gate: string; readonly opening: number }
-  /** The gauge is open to the air now: what it reads is its error. */
-  | {
-      readonly kind: 'tare';
-      readonly by: string;
-      readonly sensor: string;
-      /** Filled in by the gateway, Pa: a re-run takes off the same. */ readonly offsetPa?: number;
-    }
-  /** From now on this record of this device measures at that sensor's place. */
-  | {
-      readonly kind: 'assign';
-      readonly by: string;
-      readonly device: string;
-      readonly record: string;
-      readonly sensor: string;
-    }
-  | { readonly kind: 'note'; readonly by: string; readonly words: string };
-
-/**
- * Answer of `POST /api/entries` to an entry that was taken: 200 once it is on disk, 202 while it is in memory only and
- * would be lost with the gateway.
- */
-export interface EntryAnswer {
-  readonly ok: true;
-  /** What is not so yet; left out: nothing. */
-  readonly words?: string;
-  /** Left out: it is on disk. */
-  readonly waits?: EntryWait;
-}
-
-/** The number of an entry in the journal of a session: on disk when `feed.journal.entries` says so of that session. */
-export interface EntryWait {
-  readonly session: string;
-  readonly number: number;
-}
-
-/** Messages on the WebSocket `/live`, server to screen. A picture out of the record always carries `replay`. */
-export type LiveMessage =
-  | {
-      readonly type: 'site';
-      readonly layout: Layout;
-      readonly run: string;
-      readonly build: string;
-      readonly startedMs: number;
-    }
-  | { readonly type: 'picture'; readonly picture: Picture; readonly feed: FeedPicture; readonly replay?: ReplayState }
-  /** Between pictures, several times a second: channels that were heard since. Never in a replay. */
-  | { readonly type: 'values'; readonly simulated: boolean; readonly values: readonly ChannelNews[] };
-
-/** Answer of `GET /api/series?channel=ID&from=MS&to=MS`: at most ~1500 rows, gaps as null. */
-export interface Series {
-  readonly channel: string;
-  readonly atMs: readonly number[];
-  readonly measured: readonly (number | null)[];
-  readonly expected: readonly (number | null)[];
-  readonly low: readonly (number | null)[];
-  readonly high: readonly (number | null)[];
-}
-
-/** *look* reads; *work* also enters. On a gateway that asks nobody, there is no role. */
-export type Role = 'look' | 'work';
-
-/** Answer of `GET /api/access`, open to everybody. */
-export interface AccessAnswer {
-  /** False on a gateway without passphrases: everything is open, on this machine only. */
-  readonly asked: boolean;
-  readonly role: Role | null;
 }

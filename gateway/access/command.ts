@@ -10,6 +10,7 @@ import { existsSync, mkdirSync } from 'node:fs';
 import { dirname } from 'node:path';
 import { createInterface } from 'node:readline/promises';
 import { parseArgs } from 'node:util';
+import { isRole, ROLES } from '../../config/wire/access.ts';
 import { isDeviceName, NO_CREDENTIALS, readCredentials, writeCredentials, type Credentials } from './credentials.ts';
 import { DEVICE_COST, freshSecret, PERSON_COST, seal } from './passphrase.ts';
 
@@ -53,11 +54,7 @@ async function main(): Promise<void> {
   let credentials = readOr(values.file);
   if (names.length === 0) return say(list(credentials, values.file));
   for (const name of names) {
-    const secret = values.remove
-      ? null
-      : values.own
-        ? await ask(name)
-        : freshSecret(name === 'look' || name === 'work' ? 5 : 6);
+    const secret = values.remove ? null : values.own ? await ask(name) : freshSecret(isRole(name) ? 5 : 6);
     credentials = await change(credentials, name, secret);
     say(secret === null ? `${name}: removed` : values.own ? `${name}: set` : `${name.padEnd(16)} ${secret}`);
   }
@@ -78,7 +75,7 @@ async function change(
   name: string,
   secret: string | null,
 ): Promise<Credentials> {
-  if (name === 'look' || name === 'work')
+  if (isRole(name))
     return {
       passphrases: { ...passphrases, [name]: secret === null ? null : await seal(secret, PERSON_COST) },
       devices,
@@ -101,7 +98,7 @@ async function ask(name: string): Promise<string> {
 }
 
 function list({ passphrases, devices }: Credentials, path: string): string {
-  const names = [...(['look', 'work'] as const).filter((role) => passphrases[role] !== null), ...devices.keys()];
+  const names = [...ROLES.filter((role) => passphrases[role] !== null), ...devices.keys()];
   return names.length === 0 ? `${path} does not exist or is empty. See --help.` : `${path}: ${names.join(', ')}`;
 }
 

@@ -6,6 +6,7 @@
  * private key. Limit: permissions are checked where the file system has them; Windows has others.
  */
 import { readFileSync, renameSync, statSync, writeFileSync } from 'node:fs';
+import { ROLES } from '../../config/wire/access.ts';
 import { isSealed } from './passphrase.ts';
 
 export interface Credentials {
@@ -61,12 +62,11 @@ export function parseCredentials(text: string, path: string): CredentialsFile {
   }
   const members = membersOf(value);
   if (members?.get(FORM) !== 1) return wrong(`"${FORM}": 1 is missing`);
-  const unknown = [...members.keys()].find((name) => ![FORM, 'look', 'work', 'devices'].includes(name));
+  const unknown = [...members.keys()].find((name) => ![FORM, ...ROLES, 'devices'].includes(name));
   if (unknown !== undefined) return wrong('it has a member that is none of look, work, devices');
   const devices = membersOf(members.get('devices') ?? {});
   if (!devices) return wrong('devices is no object');
-  for (const name of ['look', 'work'])
-    if (members.has(name) && !isSeal(members.get(name))) return wrong(`${name} is not sealed`);
+  for (const name of ROLES) if (members.has(name) && !isSeal(members.get(name))) return wrong(`${name} is not sealed`);
   for (const [name, sealed] of devices)
     if (!isDeviceName(name) || !isSeal(sealed))
       return wrong('a device has a name with other than letters, digits, dots and hyphens, or is not sealed');

@@ -6,7 +6,7 @@
  * day is a shift and its handover. Signing in to work needs the passphrase of *work*, which may also look.
  */
 import { createHash, randomBytes } from 'node:crypto';
-import type { Role } from '../../config/wire/wire.ts';
+import { ROLES, type Role } from '../../config/wire/access.ts';
 import type { Credentials } from './credentials.ts';
 import { opens } from './passphrase.ts';
 import { Throttle } from './sign-in-delay.ts';
@@ -54,7 +54,7 @@ export class Sessions {
   }
 
   async #try(passphrase: string, who: string, nowMs: number): Promise<SignedIn> {
-    for (const role of ['work', 'look'] as const) {
+    for (const role of ROLES.toReversed()) {
       const sealed = this.#passphrases[role];
       if (sealed === null || !(await opens(passphrase, sealed))) continue;
       this.#throttle.passed(who);

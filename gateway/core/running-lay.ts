@@ -20,7 +20,7 @@ import type { Operations } from './operations/operations.ts';
 import type { Channel } from './telemetry/channel.ts';
 
 /** Judgement: what has just filled, or runs down, is no measure of what is right for so long. */
-export const SETTLES_MS = 20_000;
+const SETTLES_MS = 20_000;
 
 export interface LayParts {
   readonly channels: ReadonlyMap<string, Channel>;

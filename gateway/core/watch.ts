@@ -5,7 +5,8 @@
  * the same pictures, live or replayed.
  */
 import type { Layout } from '../../config/layout/layout.ts';
-import type { Entry, Picture } from '../../config/wire/wire.ts';
+import type { Entry } from '../../config/wire/entry.ts';
+import type { Picture } from '../../config/wire/wire.ts';
 import { AlarmDesk } from './alarms/alarm-desk.ts';
 import { RunBooks } from './books.ts';
 import { RhythmWatch } from './diagnosis/bursts/rhythm-watch.ts';

@@ -8,7 +8,8 @@
 import type { Layout, Sensor } from '../../config/layout/layout.ts';
 import { mappingsFor, type Mapping } from '../../config/mapping/mapping.ts';
 import type { FeedPicture, StrangerPicture } from '../../config/wire/feed.ts';
-import type { Entry, Picture } from '../../config/wire/wire.ts';
+import type { Entry } from '../../config/wire/entry.ts';
+import type { Picture } from '../../config/wire/wire.ts';
 import type { Reading } from '../core/telemetry/reading.ts';
 import { DeviceBook } from './devices/device-book.ts';
 import { DeviceMap, recordOf } from './devices/device-map.ts';

@@ -6,7 +6,8 @@
  * write-ahead log from being recycled.
  */
 import Database from 'better-sqlite3';
-import type { Alarm, Entry } from '../../config/wire/wire.ts';
+import type { Entry } from '../../config/wire/entry.ts';
+import type { Alarm } from '../../config/wire/wire.ts';
 import type { Reading } from '../core/telemetry/reading.ts';
 import { readPicture } from './picture-record.ts';
 

@@ -9,7 +9,9 @@
 import Database from 'better-sqlite3';
 import { existsSync } from 'node:fs';
 import type { Layout } from '../../config/layout/layout.ts';
-import type { Alarm, Entry, Picture, Series } from '../../config/wire/wire.ts';
+import type { Entry } from '../../config/wire/entry.ts';
+import type { Series } from '../../config/wire/live.ts';
+import type { Alarm, Picture } from '../../config/wire/wire.ts';
 import { GAP_MS } from '../core/telemetry/bursts.ts';
 import type { Reading } from '../core/telemetry/reading.ts';
 import { History, type PastEvent } from './history.ts';

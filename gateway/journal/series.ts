@@ -8,7 +8,7 @@
  * their slice.
  */
 import type Database from 'better-sqlite3';
-import type { Series } from '../../config/wire/wire.ts';
+import type { Series } from '../../config/wire/live.ts';
 
 const SLICES_MAX = 500;
 const GAP_INTERVALS = 3;

@@ -7,7 +7,7 @@
 import Database from 'better-sqlite3';
 import { existsSync } from 'node:fs';
 import type { TruthEntry, TruthTold } from '../../config/wire/truth.ts';
-import type { Role } from '../../config/wire/wire.ts';
+import type { Role } from '../../config/wire/access.ts';
 
 const MIGRATIONS = [
   `
@@ -21,7 +21,7 @@ const MIGRATIONS = [
 `,
 ];
 
-export const PHOTO_BYTES_MAX = 5_000_000;
+const PHOTO_BYTES_MAX = 5_000_000;
 /** Judgement: a report nobody can read through helps nobody, and the side file must stay copyable. */
 const PHOTOS_MAX = 100;
 const ENTRIES_MAX = 2_000;

@@ -5,6 +5,7 @@
  * Beyond this machine the screen asks for a passphrase and the broker for a password, or the gateway does not start.
  */
 import { readFileSync } from 'node:fs';
+import { ROLES } from '../../config/wire/access.ts';
 import { loosePermissions, type Credentials } from '../access/credentials.ts';
 import type { Options } from './options.ts';
 
@@ -61,7 +62,7 @@ export function openedWords(
   const devices = `${credentials.devices.size} ${credentials.devices.size === 1 ? 'device' : 'devices'}`;
   const lines: string[] = [];
   if (!isLoopback(host)) {
-    const roles = (['look', 'work'] as const).filter((role) => credentials.passphrases[role] !== null).join(' and ');
+    const roles = ROLES.filter((role) => credentials.passphrases[role] !== null).join(' and ');
     lines.push(
       `open:    the screen, to the network on ${host} port ${ports.screen}, by passphrase (${roles}),${clear}`,
     );

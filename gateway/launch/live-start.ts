@@ -10,7 +10,7 @@ import type { Layout } from '../../config/layout/layout.ts';
 import { createWatch } from '../core/watch.ts';
 import type { MqttSource } from '../ingest/transport/mqtt-source.ts';
 import { Journal } from '../journal/journal.ts';
-import { ReviewDesk } from '../review/review-desk.ts';
+import { ReviewDesk } from '../review/desk/review-desk.ts';
 import { buildServer, type Server, type ServerParts } from '../server/app.ts';
 import { pacedCommits } from '../site/commit-pace.ts';
 import { RunLoop } from '../site/run-loop.ts';

@@ -9,7 +9,7 @@ import { join } from 'node:path';
 import { parseLayout } from '../../config/layout/layout-parser.ts';
 import { openRun, type RunReader } from '../journal/run-reader.ts';
 import { Player } from '../replay/player.ts';
-import { ReviewDesk } from '../review/review-desk.ts';
+import { ReviewDesk } from '../review/desk/review-desk.ts';
 import { buildServer, type Server, type ServerParts } from '../server/app.ts';
 import { createWatch } from '../core/watch.ts';
 import { entranceOf } from './entrance.ts';

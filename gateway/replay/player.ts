@@ -11,7 +11,7 @@ import type { Picture } from '../../config/wire/wire.ts';
 import type { RunReader } from '../journal/run-reader.ts';
 import { FeedThen } from './feed-then.ts';
 import { Playhead } from './playhead.ts';
-import type { RerunParts } from './rerun-record.ts';
+import type { RerunParts } from './record/rerun-record.ts';
 import { Rules } from './rules.ts';
 import { ShownThen } from './shown-then.ts';
 

@@ -9,7 +9,8 @@
  * is crossed in one stride, as it was then.
  */
 import type { Layout } from '../../config/layout/layout.ts';
-import type { Entry, Picture } from '../../config/wire/wire.ts';
+import type { Entry } from '../../config/wire/entry.ts';
+import type { Picture } from '../../config/wire/wire.ts';
 import { Intake } from '../ingest/intake.ts';
 import { refusedThen } from '../ingest/refusal.ts';
 import type { PastEvent, PastPacket } from '../journal/history.ts';

@@ -9,7 +9,7 @@ import type { ReplayDifference, ReplayRules, ReplayState } from '../../config/wi
 import type { RunReader } from '../journal/run-reader.ts';
 import { episodesOf, type Episode } from '../review/episodes.ts';
 import { differencesOf, type Difference } from './differences.ts';
-import { RerunRecord, type RerunParts } from './rerun-record.ts';
+import { RerunRecord, type RerunParts } from './record/rerun-record.ts';
 import { ShownThen } from './shown-then.ts';
 
 type Rerun = Exclude<ReplayRules, 'then'>;

@@ -30,6 +30,12 @@ export function namedCopy(review: Review, layout: Layout): Copy {
 }
 
 export function namelessCopy(review: Review, layout: Layout): Copy {
+  const label = numberedLabels(layout);
+  return { site: 'a site', zone: null, nameless: true, label, review: nameless(review, label) };
+}
+
+/** `head 7` and the like, by where a part stands in the layout. */
+function numberedLabels(layout: Layout): Copy['label'] {
   const kinds: readonly (readonly [string, readonly { readonly id: string }[]])[] = [
     ['source', layout.sources],
     ['pump', layout.pumps],
@@ -44,49 +50,51 @@ export function namelessCopy(review: Review, layout: Layout): Copy {
   const labels = new Map(
     kinds.flatMap(([kind, parts]) => parts.map(({ id }, index) => [id, `${kind} ${index + 1}`] as const)),
   );
-  const label = (id: string): string => (id === 'trunk' || id === 'site' ? id : (labels.get(id) ?? 'a part'));
+  return (id) => (id === 'trunk' || id === 'site' ? id : (labels.get(id) ?? 'a part'));
+}
+
+/** One number a person, in the order in which they turn up. */
+function numberedPeople(): (by: string | null) => string | null {
   const people = new Map<string, string>();
-  const person = (by: string | null): string | null => {
+  return (by) => {
     if (by === null) return null;
     if (!people.has(by)) people.set(by, `person ${people.size + 1}`);
     return people.get(by)!;
   };
+}
+
+function nameless(review: Review, label: Copy['label']): Review {
+  const person = numberedPeople();
   const told = (cause: string, subject: string): string => `${cause.replaceAll('-', ' ')}: ${label(subject)}`;
   const { figures, timeline, detection } = review;
   return {
-    site: 'a site',
-    zone: null,
-    nameless: true,
-    label,
-    review: {
-      ...review,
-      run: 'a run',
-      layoutFingerprint: '',
-      figures,
-      detection: {
-        ...detection,
-        found: detection.found.map((row) => ({ ...row, alarm: row.alarm === null ? null : 'flagged' })),
-      },
-      timeline: {
-        lines: timeline.lines,
-        alarms: timeline.alarms.map((alarm) => ({
-          ...alarm,
-          id: told(alarm.cause, alarm.subject),
-          headline: told(alarm.cause, alarm.subject),
-          acknowledgedBy: person(alarm.acknowledgedBy),
-        })),
-        deeds: timeline.deeds.map((deed) => ({
-          ...deed,
-          words: deed.by === null ? 'noted by the gateway (words removed)' : 'entered (words removed)',
-          by: person(deed.by),
-        })),
-        truth: timeline.truth.map((entry) => ({
-          ...entry,
-          by: person(entry.by)!,
-          words: entry.words === '' ? '' : '(words removed)',
-          photos: [],
-        })),
-      },
+    ...review,
+    run: 'a run',
+    layoutFingerprint: '',
+    figures,
+    detection: {
+      ...detection,
+      found: detection.found.map((row) => ({ ...row, alarm: row.alarm === null ? null : 'flagged' })),
+    },
+    timeline: {
+      lines: timeline.lines,
+      alarms: timeline.alarms.map((alarm) => ({
+        ...alarm,
+        id: told(alarm.cause, alarm.subject),
+        headline: told(alarm.cause, alarm.subject),
+        acknowledgedBy: person(alarm.acknowledgedBy),
+      })),
+      deeds: timeline.deeds.map((deed) => ({
+        ...deed,
+        words: deed.by === null ? 'noted by the gateway (words removed)' : 'entered (words removed)',
+        by: person(deed.by),
+      })),
+      truth: timeline.truth.map((entry) => ({
+        ...entry,
+        by: person(entry.by)!,
+        words: entry.words === '' ? '' : '(words removed)',
+        photos: [],
+      })),
     },
   };
 }

@@ -9,7 +9,7 @@ export type Cell = string | number | boolean | null;
 
 const FORMULA = /^[=+\-@\t\r\n＝＋－＠]/u;
 
-export function csvCell(cell: Cell): string {
+function csvCell(cell: Cell): string {
   if (cell === null) return '';
   if (typeof cell === 'number') return Number.isFinite(cell) ? String(cell) : '';
   const text = typeof cell === 'boolean' ? (cell ? 'yes' : 'no') : cell;

@@ -14,7 +14,7 @@ import type { AlarmFates, ClassRow } from '../../config/wire/review.ts';
 import type { TruthEntry } from '../../config/wire/truth.ts';
 import type { Episode } from './episodes.ts';
 
-export interface FoundRow {
+interface FoundRow {
   readonly entry: TruthEntry;
   /** The alarm that was about it; null: none. */
   readonly episode: Episode | null;
@@ -109,7 +109,7 @@ function fits(episode: Episode, entry: TruthEntry, layout: Layout, endMs: number
 }
 
 /** Whether an alarm is about a place: names it, or the line it is on. Of a place that nobody knows, any will do. */
-export function covers({ verdict }: Episode, at: string | null, layout: Layout): boolean {
+function covers({ verdict }: Episode, at: string | null, layout: Layout): boolean {
   if (
     at === null ||
     verdict.subjectKind === 'site' ||

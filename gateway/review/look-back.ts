@@ -7,10 +7,11 @@
 import type { Layout } from '../../config/layout/layout.ts';
 import type { AlarmSpan, ChannelQuality, DetectionFigures, Figures, Timeline } from '../../config/wire/review.ts';
 import type { TruthEntry } from '../../config/wire/truth.ts';
-import type { Entry, Note, Picture } from '../../config/wire/wire.ts';
+import type { Note, Picture } from '../../config/wire/wire.ts';
 import { readPicture } from '../journal/picture-record.ts';
-import type { RunReader, StoredEntry } from '../journal/run-reader.ts';
+import type { RunReader } from '../journal/run-reader.ts';
 import { alarmLoad } from './alarm-load.ts';
+import { deedsOf } from './deeds.ts';
 import { detectionOf } from './detection.ts';
 import { episodesOf, Wordings, type Episode } from './episodes.ts';
 import { UpTimes } from './up-times.ts';
@@ -31,11 +32,60 @@ export function* lookBack(
   layout: Layout,
   truth: readonly TruthEntry[],
 ): Generator<number, LookBack> {
-  const upTimes = new UpTimes(layout);
-  const books = new WaterBooks(layout);
-  const wordings = new Wordings();
-  const notes = new Map<string, Note>();
+  const ledgers: Ledgers = {
+    upTimes: new UpTimes(layout),
+    books: new WaterBooks(layout),
+    wordings: new Wordings(),
+    notes: new Map(),
+  };
   const toMs = record.endMs;
+  const fromMs = yield* fillIn(ledgers, record, toMs);
+  const channels: ChannelQuality[] = [];
+  for (const { id, intervalS } of layout.sensors) {
+    channels.push(qualityOf(record, id, intervalS, fromMs, toMs));
+    yield toMs;
+  }
+  fuelUsed(ledgers.books, record, layout);
+  const { upTimes, books, wordings, notes } = ledgers;
+  const episodes = wordings.under(episodesOf(record.transitions()));
+  return {
+    figures: {
+      fromMs,
+      toMs,
+      holes: upTimes.holes,
+      upTimes: upTimes.rows,
+      structures: books.structures(frontIn(truth)),
+      zones: books.zones,
+      pumps: books.pumps,
+      tanks: books.tanks,
+      load: alarmLoad(episodes, fromMs, toMs),
+      channels,
+      rejected: rejectedIn(record),
+    },
+    timeline: {
+      lines: upTimes.spans,
+      alarms: episodes.map(spanOf),
+      deeds: deedsOf(record.entries(), [...notes.values()], layout, episodes),
+      truth,
+    },
+    detection: detectionFigures(episodes, truth, layout, toMs),
+  };
+}
+
+/** What is added up picture by picture. */
+interface Ledgers {
+  readonly upTimes: UpTimes;
+  readonly books: WaterBooks;
+  readonly wordings: Wordings;
+  readonly notes: Map<string, Note>;
+}
+
+/** Each picture holds until the next one; returns when the first was shown. */
+function* fillIn(
+  { upTimes, books, wordings, notes }: Ledgers,
+  record: RunReader,
+  toMs: number,
+): Generator<number, number> {
   let before: Picture | null = null;
   let count = 0;
   let fromMs = record.header.startedMs;
@@ -49,50 +99,34 @@ export function* lookBack(
     if (count % PICTURES_A_STEP === 0) yield picture.atMs;
   }
   if (before) hold(before, toMs, [upTimes, books, wordings]);
-  const channels: ChannelQuality[] = [];
-  for (const { id, intervalS } of layout.sensors) {
-    channels.push(qualityOf(record, id, intervalS, fromMs, toMs));
-    yield toMs;
-  }
+  return fromMs;
+}
+
+function fuelUsed(books: WaterBooks, record: RunReader, layout: Layout): void {
   for (const { id } of layout.pumps) {
     const gauge = layout.sensors.find(
       ({ quantity, mounting }) => quantity === 'fuel' && mounting.kind === 'pump' && mounting.pump === id,
     );
     if (gauge) books.fuel(id, record.minuteMeans(gauge.id));
   }
-  const episodes = wordings.under(episodesOf(record.transitions()));
+}
+
+/** When the fire's front came to a structure, as the crew tells; else when it came at all. */
+function frontIn(truth: readonly TruthEntry[]): (structure: string) => number | null {
   const fronts = truth.filter(({ what }) => what === 'front');
-  const frontMs = (structure: string): number | null =>
+  return (structure) =>
     (fronts.find(({ at }) => at === structure) ?? fronts.find(({ at }) => at === null))?.fromMs ?? null;
-  const refusedPackets = record
+}
+
+function rejectedIn(record: RunReader): Figures['rejected'] {
+  const refused = record
     .packetCounts(PACKET_BLOCK)
     .filter(({ verdict }) => verdict.includes('/') || verdict === 'unknown-device');
-  const reasons = [...new Set(refusedPackets.map(({ verdict }) => verdict))].sort();
-  return {
-    figures: {
-      fromMs,
-      toMs,
-      holes: upTimes.holes,
-      upTimes: upTimes.rows,
-      structures: books.structures(frontMs),
-      zones: books.zones,
-      pumps: books.pumps,
-      tanks: books.tanks,
-      load: alarmLoad(episodes, fromMs, toMs),
-      channels,
-      rejected: reasons.map((reason) => ({
-        reason,
-        count: refusedPackets.filter(({ verdict }) => verdict === reason).reduce((sum, one) => sum + one.count, 0),
-      })),
-    },
-    timeline: {
-      lines: upTimes.spans,
-      alarms: episodes.map(spanOf),
-      deeds: deedsOf(record.entries(), [...notes.values()], layout, episodes),
-      truth,
-    },
-    detection: detectionFigures(episodes, truth, layout, toMs),
-  };
+  const reasons = [...new Set(refused.map(({ verdict }) => verdict))].sort();
+  return reasons.map((reason) => ({
+    reason,
+    count: refused.filter(({ verdict }) => verdict === reason).reduce((sum, one) => sum + one.count, 0),
+  }));
 }
 
 function hold(
@@ -155,67 +189,6 @@ function spanOf({
     clearedMs,
     goneMs,
   };
-}
-
-function deedsOf(
-  entries: readonly StoredEntry[],
-  notes: readonly Note[],
-  layout: Layout,
-  episodes: readonly Episode[],
-): Timeline['deeds'] {
-  const told = entries.map(({ atMs, entry, refusal }) => ({
-    atMs,
-    words: `${entryWords(entry, atMs, layout, episodes)}${refusal === null ? '' : ` (not taken: ${refusal})`}`,
-    by: entry.by,
-    refused: refusal !== null,
-  }));
-  // What people said is in the entries; of the notes only the gateway's own are new.
-  const noticed = notes
-    .filter(({ by }) => by === null)
-    .map(({ atMs, words }) => ({ atMs, words, by: null, refused: false }));
-  return [...told, ...noticed].sort((a, b) => a.atMs - b.atMs);
-}
-
-function entryWords(entry: Entry, atMs: number, layout: Layout, episodes: readonly Episode[]): string {
-  const parts = [
-    ...layout.heads,
-    ...layout.hoses,
-    ...layout.gates,
-    ...layout.pumps,
-    ...layout.sources,
-    ...layout.sensors,
-  ];
-  const label = (id: string): string => parts.find((part) => part.id === id)?.label ?? id;
-  const headline = (id: string): string =>
-    episodes.find(
-      ({ alarmId, raisedMs, goneMs }) => alarmId === id && raisedMs <= atMs && (goneMs ?? atMs) >= atMs - 1_000,
-    )?.verdict.headline ?? id;
-  const { kind } = entry;
-  switch (entry.kind) {
-    case 'note':
-      return `note: ${entry.words}`;
-    case 'acknowledge':
-      return `took '${headline(entry.alarm)}'`;
-    case 'mode':
-      return entry.mode === null ? 'ended the mode' : `announced ${entry.mode} for ${entry.minutes} min`;
-    case 'gate':
-      return `set ${label(entry.gate)} to ${Math.round(100 * entry.opening)} %`;
-    case 'looked':
-      return `looked at ${label(entry.at)}: ${entry.found.replaceAll('-', ' ')}`;
-    case 'shelve':
-      return `put '${headline(entry.alarm)}' on the shelf for ${entry.minutes} min: ${entry.why}`;
-    case 'unshelve':
-      return `took '${headline(entry.alarm)}' off the shelf`;
-    case 'assign':
-      return `gave ${entry.record} of ${entry.device} the place ${label(entry.sensor)}`;
-    case 'tare':
-      return `set the zero of ${label(entry.sensor)} in open air`;
-    case 'baseline':
-      return `walked the lay: ${entry.headsSeenTurning.length} heads seen turning`;
-    default:
-      // A record of a later version may hold kinds that this one does not know.
-      return kind;
-  }
 }
 
 function detectionFigures(

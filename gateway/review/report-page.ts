@@ -16,7 +16,7 @@ import type { Copy } from './anonymised.ts';
 import { clockText, escapeText, pressurePlot, TIMELINE_KEY, timelinePlot, type PlottedSeries } from './report-plots.ts';
 import { originOf } from './tables.ts';
 
-export const REPORT_STYLE = `@page{size:A4;margin:10mm}body{font:11px/1.3 sans-serif;color:#111;background:#fff;margin:8px;max-width:1050px}h1{font-size:17px;margin:0}h2{font-size:12px;margin:8px 0 2px}
+const REPORT_STYLE = `@page{size:A4;margin:10mm}body{font:11px/1.3 sans-serif;color:#111;background:#fff;margin:8px;max-width:1050px}h1{font-size:17px;margin:0}h2{font-size:12px;margin:8px 0 2px}
 .mark{border:3px double #111;font-weight:800;letter-spacing:.2em;text-align:center;padding:2px;margin-bottom:4px}p{margin:2px 0}table{border-collapse:collapse;width:100%}td,th{border-bottom:1px solid #bbb;text-align:left;padding:1px 6px 1px 0;vertical-align:top}
 .columns{columns:2;column-gap:18px}section{break-inside:avoid}svg{width:100%;height:auto;display:block}@media print{body{font-size:7.5px;margin:0}h1{font-size:13px}h2{font-size:9px;margin:4px 0 1px}tr{break-inside:avoid}}`;
 
@@ -84,7 +84,7 @@ function table(header: readonly string[], rows: readonly (readonly string[])[], 
   return `<table>${line(header, 'th')}${rows.map((row) => line(row, 'td')).join('')}</table>`;
 }
 
-export function lastsText(seconds: number | null): string {
+function lastsText(seconds: number | null): string {
   if (seconds === null) return 'not known';
   const size = Math.abs(seconds);
   const words =

@@ -8,7 +8,8 @@
 import { LINE_STATE_WORDS } from '../../config/wire/state-words.ts';
 import { show } from '../../config/units.ts';
 import type { UnitSystem } from '../../config/layout/layout.ts';
-import type { LineState, Series } from '../../config/wire/wire.ts';
+import type { Series } from '../../config/wire/live.ts';
+import type { LineState } from '../../config/wire/wire.ts';
 import { localText, utcText } from './clock-text.ts';
 import type { Copy } from './anonymised.ts';
 

@@ -21,20 +21,45 @@ export function originOf({ review }: Copy): string {
     .join(', ');
 }
 
+/** Every table that an export holds, in the order in which they are listed. */
 export function tablesOf(copy: Copy): Table[] {
-  const {
-    review: { figures, timeline, detection },
-    label,
-  } = copy;
+  const sheets = sheetsOf(copy);
+  return [
+    ...alarmTables(sheets),
+    ...toldTables(sheets),
+    ...detectionTables(sheets),
+    ...waterTables(sheets),
+    ...plantTables(sheets),
+    ...feedTables(sheets, copy),
+    ...stretchTables(sheets),
+  ];
+}
+
+/** How a copy writes what every table holds: times in two clocks, names, where it comes from. */
+interface Sheets {
+  readonly review: Copy['review'];
+  readonly times: (atMs: number | null) => Cell[];
+  readonly name: (id: string | null) => Cell;
+  readonly table: (name: string, header: readonly string[], rows: readonly (readonly Cell[])[]) => Table;
+}
+
+function sheetsOf(copy: Copy): Sheets {
   const origin = originOf(copy);
-  const times = (atMs: number | null): Cell[] => [localText(atMs, copy.zone), utcText(atMs)];
-  const table = (name: string, header: readonly string[], rows: readonly (readonly Cell[])[]): Table => ({
-    name,
-    // Its own column, empty below: a table in CSV has no other place for a sentence.
-    header: ['origin', ...header, ADVISORY_LINE],
-    rows: rows.map((row) => [origin, ...row, null]),
-  });
-  const name = (id: string | null): Cell => (id === null ? null : label(id));
+  return {
+    review: copy.review,
+    times: (atMs) => [localText(atMs, copy.zone), utcText(atMs)],
+    name: (id) => (id === null ? null : copy.label(id)),
+    table: (name, header, rows) => ({
+      name,
+      // Its own column, empty below: a table in CSV has no other place for a sentence.
+      header: ['origin', ...header, ADVISORY_LINE],
+      rows: rows.map((row) => [origin, ...row, null]),
+    }),
+  };
+}
+
+/** What was shown. */
+function alarmTables({ review: { timeline }, times, name, table }: Sheets): Table[] {
   return [
     table(
       'alarms',
@@ -64,6 +89,12 @@ export function tablesOf(copy: Copy): Table[] {
         one.headline,
       ]),
     ),
+  ];
+}
+
+/** What people did and found. */
+function toldTables({ review: { timeline, detection }, times, name, table }: Sheets): Table[] {
+  return [
     table(
       'deeds',
       ['local', 'utc', 'by', 'taken', 'words'],
@@ -102,6 +133,12 @@ export function tablesOf(copy: Copy): Table[] {
         ];
       }),
     ),
+  ];
+}
+
+/** How the one bears the other out. */
+function detectionTables({ review: { detection }, table }: Sheets): Table[] {
+  return [
     table(
       'detection',
       ['class', 'observable', 'found', 'flagged', 'missed', 'named_right', 'median_lag_s', 'worst_lag_s'],
@@ -124,6 +161,12 @@ export function tablesOf(copy: Copy): Table[] {
       ['cause', 'alarms', 'right', 'other_name', 'false', 'nobody_has_said'],
       detection.alarms.map((row) => [row.cause, row.alarms, row.right, row.otherName, row.refuted, row.unsaid]),
     ),
+  ];
+}
+
+/** What lines, heads and structures got. */
+function waterTables({ review: { figures }, times, name, table }: Sheets): Table[] {
+  return [
     table(
       'availability',
       ['kind', 'name', 'up_share', 'up_s', 'short_s', 'down_s', 'unknown_s', 'filling_s', 'shut_by_order_s'],
@@ -157,6 +200,12 @@ export function tablesOf(copy: Copy): Table[] {
       ['structure', 'zone', 'area_m2', 'volume_m3', 'depth_m', 'unknown_s'],
       figures.zones.map((row) => [name(row.structure), row.zone, row.areaM2, row.volumeM3, row.depthM, row.unknownS]),
     ),
+  ];
+}
+
+/** What pumps and tanks did. */
+function plantTables({ review: { figures }, times, name, table }: Sheets): Table[] {
+  return [
     table(
       'pumps',
       ['pump', 'run_s', 'filling_s', 'shut_in_s', 'unknown_s', 'starts', 'fuel_used_m3', 'refuelled'],
@@ -176,6 +225,12 @@ export function tablesOf(copy: Copy): Table[] {
       ['source', 'least_m3', 'least_local', 'least_utc', 'first_m3', 'last_m3'],
       figures.tanks.map((row) => [name(row.source), row.leastM3, ...times(row.leastMs), row.firstM3, row.lastM3]),
     ),
+  ];
+}
+
+/** What was asked of people and of the feed. */
+function feedTables({ review: { figures }, name, table }: Sheets, copy: Copy): Table[] {
+  return [
     table('alarm-load', ['what', 'value', 'target'], loadRows(copy)),
     table(
       'data-quality',
@@ -197,6 +252,12 @@ export function tablesOf(copy: Copy): Table[] {
       ['reason', 'packets'],
       figures.rejected.map((row) => [row.reason, row.count]),
     ),
+  ];
+}
+
+/** Stretches of time: states of the lines, and where nothing was shown. */
+function stretchTables({ review: { timeline, figures }, times, name, table }: Sheets): Table[] {
+  return [
     table(
       'line-states',
       ['line', 'from_local', 'from_utc', 'to_utc', 'state'],

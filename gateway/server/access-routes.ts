@@ -9,7 +9,9 @@
  * of origins.
  */
 import type { FastifyInstance, FastifyRequest } from 'fastify';
-import type { AccessAnswer, Role } from '../../config/wire/wire.ts';
+import Type from 'typebox';
+import { PASSPHRASE_MAX, type AccessAnswer, type Role } from '../../config/wire/access.ts';
+import { body, type Body } from '../../config/wire/body.ts';
 import { SESSION_MS, type Sessions } from '../access/sessions.ts';
 import { refuse } from './errors.ts';
 
@@ -24,12 +26,7 @@ export interface Lock {
 const ADDRESS = '/api/access';
 /** The screen itself shows nothing of a site: it must be there to sign in on. */
 const OPEN_PATTERNS = new Set([ADDRESS, '/', '/*']);
-const SIGN_IN_SCHEMA = {
-  type: 'object',
-  additionalProperties: false,
-  required: ['passphrase'],
-  properties: { passphrase: { type: 'string', minLength: 1, maxLength: 200 } },
-} as const;
+const SIGN_IN_SCHEMA = body({ passphrase: Type.String({ minLength: 1, maxLength: PASSPHRASE_MAX }) });
 const SIGN_IN_BYTES_MAX = 2_048;
 
 /** The role of whoever asks; null where nobody is signed in, or nobody is asked. */
@@ -63,7 +60,7 @@ export function addLock(app: FastifyInstance, lock: Lock): void {
 function addSignIn(app: FastifyInstance, lock: Lock): void {
   const { door } = lock;
   const options = { schema: { body: SIGN_IN_SCHEMA }, bodyLimit: SIGN_IN_BYTES_MAX };
-  app.post<{ Body: { passphrase: string } }>(ADDRESS, options, async (request, reply) => {
+  app.post<{ Body: Body<typeof SIGN_IN_SCHEMA> }>(ADDRESS, options, async (request, reply) => {
     if (door === null) return { asked: false, role: null } satisfies AccessAnswer;
     const signed = await door.signIn(request.body.passphrase, request.ip, Date.now());
     if (signed.kind === 'in') {

@@ -7,7 +7,7 @@
 import type { FastifyInstance, FastifyReply } from 'fastify';
 import type { Sensor } from '../../config/layout/layout.ts';
 import { burstAt, burstsIn } from '../review/burst-view.ts';
-import type { ReviewDesk } from '../review/review-desk.ts';
+import type { ReviewDesk } from '../review/desk/review-desk.ts';
 import { answered, refuse } from './errors.ts';
 import { timeOf } from './query.ts';
 

@@ -5,7 +5,7 @@
  */
 import type { FastifyReply } from 'fastify';
 
-export const ERRORS = {
+const ERRORS = {
   'access/sign-in': { status: 401, words: 'Sign in first: this gateway asks for a passphrase.' },
   'access/work-only': {
     status: 403,

@@ -7,11 +7,11 @@
 import { createHash } from 'node:crypto';
 import type { Readable } from 'node:stream';
 import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
-import { bundleStream } from '../review/bundle.ts';
+import { bundleStream } from '../review/desk/bundle.ts';
 import { csvText } from '../review/csv.ts';
 import { namedCopy, namelessCopy, type Copy } from '../review/anonymised.ts';
 import { reportPage } from '../review/report-page.ts';
-import type { ReviewDesk } from '../review/review-desk.ts';
+import type { ReviewDesk } from '../review/desk/review-desk.ts';
 import { tablesOf } from '../review/tables.ts';
 import { refuse } from './errors.ts';
 import { SECURITY_HEADERS } from './headers.ts';

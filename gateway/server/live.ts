@@ -7,7 +7,8 @@
  * picture has them all.
  */
 import type { WebSocket } from 'ws';
-import type { ChannelNews, LiveMessage } from '../../config/wire/wire.ts';
+import type { LiveMessage } from '../../config/wire/live.ts';
+import type { ChannelNews } from '../../config/wire/wire.ts';
 
 const BUFFERED_MAX = 262_144;
 /** Judgement: half a minute of frames. */

@@ -5,17 +5,20 @@
  * Reading takes *look*, anything else *work*. A replay takes no entry of any kind but what the crew found.
  */
 import type { FastifyInstance } from 'fastify';
-import type { ReplayDifference, ReplayOrder, ReplayState } from '../../config/wire/replay.ts';
-import type { TruthTold } from '../../config/wire/truth.ts';
-import { FINDS } from '../../config/causes/causes.ts';
-import { REPLAY_RULES } from '../../config/wire/replay.ts';
-import type { ReviewDesk } from '../review/review-desk.ts';
+import {
+  REPLAY_ORDER_SCHEMA,
+  type ReplayDifference,
+  type ReplayOrder,
+  type ReplayState,
+} from '../../config/wire/replay.ts';
+import { TRUTH_SCHEMA, type TruthTold } from '../../config/wire/truth.ts';
+import type { ReviewDesk } from '../review/desk/review-desk.ts';
 import { roleOf, type Lock } from './access-routes.ts';
 import { addBursts } from './burst-routes.ts';
 import { answered, refuse } from './errors.ts';
 import { addExports } from './export-routes.ts';
 
-export interface ReplayControls {
+interface ReplayControls {
   readonly state: ReplayState;
   readonly differences: readonly ReplayDifference[] | null;
   order(order: ReplayOrder): void;
@@ -29,47 +32,6 @@ export interface ReviewParts {
 const PHOTO_TYPES = ['image/jpeg', 'image/png', 'image/webp'];
 /** A little more than what is kept, so that a photo which is too large gets a sentence instead of a cut connection. */
 const PHOTO_BODY_MAX = 12_000_000;
-const TIME = { type: 'number', minimum: 0, maximum: 4.1e12 };
-
-function order(name: readonly string[], properties: Readonly<Record<string, object>> = {}): object {
-  return {
-    type: 'object',
-    additionalProperties: false,
-    required: ['do', ...Object.keys(properties)],
-    properties: { do: { enum: name }, ...properties },
-  };
-}
-
-const ORDER_SCHEMA = {
-  type: 'object',
-  required: ['do'],
-  discriminator: { propertyName: 'do' },
-  oneOf: [
-    order(['play', 'pause', 'stop-rerun']),
-    order(['step'], { seconds: { type: 'number', minimum: -86_400, maximum: 86_400 } }),
-    order(['go'], { atMs: TIME }),
-    order(['speed'], {
-      speed: { anyOf: [{ type: 'number', exclusiveMinimum: 0, maximum: 100_000 }, { const: 'changes' }] },
-    }),
-    order(['rules'], { rules: { enum: REPLAY_RULES } }),
-  ],
-} as const;
-
-const TOLD = {
-  by: { type: 'string', pattern: '^\\S(.{0,14}\\S)?$' },
-  what: { enum: [...FINDS, 'nothing-wrong', 'walked-all', 'front', 'note'] },
-  at: { type: ['string', 'null'], maxLength: 200 },
-  fromMs: TIME,
-  toMs: { ...TIME, type: ['number', 'null'] },
-  words: { type: 'string', maxLength: 1_000 },
-  replaces: { type: ['integer', 'null'], minimum: 1 },
-};
-const TOLD_SCHEMA = {
-  type: 'object',
-  additionalProperties: false,
-  required: Object.keys(TOLD),
-  properties: TOLD,
-} as const;
 
 export function addReview(app: FastifyInstance, parts: ReviewParts, lock: Lock): void {
   app.addHook('onClose', async () => parts.desk.close());
@@ -85,7 +47,7 @@ function addReplay(app: FastifyInstance, player: ReplayControls | null): void {
   app.get('/api/replay/differences', async (_request, reply) =>
     player ? (player.differences ?? refuse(reply, 'replay/not-done')) : refuse(reply, 'replay/none'),
   );
-  app.post<{ Body: ReplayOrder }>('/api/replay', { schema: { body: ORDER_SCHEMA } }, async (request, reply) => {
+  app.post<{ Body: ReplayOrder }>('/api/replay', { schema: { body: REPLAY_ORDER_SCHEMA } }, async (request, reply) => {
     if (!player) return refuse(reply, 'replay/none');
     player.order(request.body);
     return player.state;
@@ -96,7 +58,7 @@ function addTruth(app: FastifyInstance, desk: ReviewDesk, lock: Lock): void {
   app.addContentTypeParser(PHOTO_TYPES, { parseAs: 'buffer', bodyLimit: PHOTO_BODY_MAX }, (_request, body, done) =>
     done(null, body),
   );
-  app.post<{ Body: TruthTold }>('/api/review/truth', { schema: { body: TOLD_SCHEMA } }, async (request, reply) =>
+  app.post<{ Body: TruthTold }>('/api/review/truth', { schema: { body: TRUTH_SCHEMA } }, async (request, reply) =>
     answered(reply, async () => {
       const written = desk.tell(request.body, roleOf(request, lock), Date.now());
       return written.ok ? { number: written.number } : refuse(reply, 'entry/refused', written.why);

@@ -5,7 +5,9 @@
  * disk, words when it was not taken, an answer when it was and something is not so yet. Either way it goes to the
  * journal, with the role they had.
  */
-import type { Entry, EntryAnswer, Picture, Role } from '../../config/wire/wire.ts';
+import type { Role } from '../../config/wire/access.ts';
+import type { Entry, EntryAnswer } from '../../config/wire/entry.ts';
+import type { Picture } from '../../config/wire/wire.ts';
 import { entryAnswer, refusalOf, STILL_READING } from './entry-answer.ts';
 import type { Run } from './run.ts';
 

@@ -7,7 +7,7 @@
  * stopped then knows nothing of it when it starts again, and would call a gate that was shut by order a blocked line.
  */
 import type { FeedPicture } from '../../config/wire/feed.ts';
-import type { EntryAnswer } from '../../config/wire/wire.ts';
+import type { EntryAnswer } from '../../config/wire/entry.ts';
 
 export const STILL_READING = 'The gateway was started again and works through what was before.';
 const NOTED_BUT =

@@ -4,7 +4,8 @@
  * In: what the core is to do, with its time. Out: what came of it; null once it has thrown. The call that broke it is
  * kept in the run's record; after that nothing reaches the core any more, because what it then knows is not known.
  */
-import type { Entry, Picture } from '../../config/wire/wire.ts';
+import type { Entry } from '../../config/wire/entry.ts';
+import type { Picture } from '../../config/wire/wire.ts';
 import type { Reading } from '../core/telemetry/reading.ts';
 import type { Watch } from '../core/watch.ts';
 import type { Journal } from '../journal/journal.ts';

@@ -7,7 +7,9 @@
  * simulated data is marked so for good. If the core throws, the frame is kept and raw values go on.
  */
 import type { FeedPicture } from '../../config/wire/feed.ts';
-import type { Entry, EntryAnswer, LiveMessage, Role, Series } from '../../config/wire/wire.ts';
+import type { Role } from '../../config/wire/access.ts';
+import type { Entry, EntryAnswer } from '../../config/wire/entry.ts';
+import type { LiveMessage, Series } from '../../config/wire/live.ts';
 import { RunClock } from '../ingest/devices/run-clock.ts';
 import type { SourcePacket } from '../ingest/transport/mqtt-source.ts';
 import { simulatedInput } from '../ingest/transport/simulated-input.ts';

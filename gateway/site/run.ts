@@ -42,7 +42,7 @@ export interface RunParts {
   readonly senders?: Senders;
 }
 
-export interface Senders {
+interface Senders {
   /** Left out: a broker's session is not between the senders and here. */
   readonly hear?: (how: Hearing) => void;
   /** What was not acknowledged shall be sent again. */

@@ -6,7 +6,8 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { CAUSE_IDS, HELD_BACK } from '../../config/causes/causes.ts';
-import type { Alarm, Cause, Mode, Priority, Picture, Verdict } from '../../config/wire/wire.ts';
+import type { Mode } from '../../config/modes.ts';
+import type { Alarm, Cause, Priority, Picture, Verdict } from '../../config/wire/wire.ts';
 import { Alarms, type AlarmEvent } from '../../gateway/core/alarms/lifecycle.ts';
 import { blankVerdict } from '../support/blank-picture.ts';
 

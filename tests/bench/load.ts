@@ -13,7 +13,7 @@ import { connect, type Socket } from 'node:net';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { WebSocket } from 'ws';
-import type { LiveMessage } from '../../config/wire/wire.ts';
+import type { LiveMessage } from '../../config/wire/live.ts';
 import { demoSite } from '../support/demo-site.ts';
 import { aFreePort, startGateway, until, type GatewayProcess } from '../support/gateway-process.ts';
 import { findProgram } from '../support/machine.ts';

@@ -5,7 +5,7 @@ import { chromium, type Browser, type BrowserContext, type Page } from 'playwrig
 import type { Layout } from '../../config/layout/layout.ts';
 import { BROWSER, patient, SCREEN_FOLDER } from './chromium.ts';
 import { FakeGateway } from './fake-gateway.ts';
-import type { Condition } from '../ui/fixture.ts';
+import type { Condition } from '../ui/fixture-conditions.ts';
 
 export interface Wish {
   readonly theme?: string;

@@ -10,9 +10,13 @@ import { extname, join } from 'node:path';
 import { WebSocketServer } from 'ws';
 import type { Layout } from '../../config/layout/layout.ts';
 import type { ReplayState } from '../../config/wire/replay.ts';
-import type { AccessAnswer, Alarm, AsideAlarm, Entry, LiveMessage, Picture } from '../../config/wire/wire.ts';
+import type { AccessAnswer } from '../../config/wire/access.ts';
+import type { Entry } from '../../config/wire/entry.ts';
+import type { LiveMessage } from '../../config/wire/live.ts';
+import type { Alarm, AsideAlarm, Picture } from '../../config/wire/wire.ts';
 import { cacheRule, SECURITY_HEADERS } from '../../gateway/server/headers.ts';
-import { feed, picture, series, type Condition } from '../ui/fixture.ts';
+import type { Condition } from '../ui/fixture-conditions.ts';
+import { feed, picture, series } from '../ui/fixture.ts';
 
 const TYPES: Readonly<Record<string, string>> = {
   '.html': 'text/html',

@@ -11,7 +11,7 @@ import { parseLayout } from '../../config/layout/layout-parser.ts';
 import { SCREENS } from '../../ui/words/screens.ts';
 import { BROWSER } from './chromium.ts';
 import { FakeGateway } from './fake-gateway.ts';
-import { CONDITIONS, type Condition } from '../ui/fixture.ts';
+import { CONDITIONS, type Condition } from '../ui/fixture-conditions.ts';
 
 const [what = 'serve', first = 'healthy', second = 'larch-cove', third = ''] = process.argv.slice(2);
 const root = join(import.meta.dirname, '../..');

@@ -13,7 +13,7 @@ import { SCREENS } from '../../ui/words/screens.ts';
 import { barriers, tooSmall } from './barriers.ts';
 import { BROWSER, patient, SCREEN_FOLDER } from './chromium.ts';
 import { FakeGateway } from './fake-gateway.ts';
-import type { Condition } from '../ui/fixture.ts';
+import type { Condition } from '../ui/fixture-conditions.ts';
 
 const NAMES = SCREENS.map(({ name }) => name);
 const { layout } = demoSite();

@@ -4,7 +4,7 @@
 import { AxeBuilder } from '@axe-core/playwright';
 import { chromium, type Browser } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import type { Role } from '../../config/wire/wire.ts';
+import type { Role } from '../../config/wire/access.ts';
 import { Sessions } from '../../gateway/access/sessions.ts';
 import { seal } from '../../gateway/access/passphrase.ts';
 import { buildServer, type Server } from '../../gateway/server/app.ts';

@@ -8,7 +8,8 @@ import type { Picture, PumpPicture } from '../../config/wire/wire.ts';
 import { RawTier } from '../../gateway/core/raw-picture.ts';
 import { doubtful } from '../../ui/state/doubtful-picture.ts';
 import { demoSite } from '../support/demo-site.ts';
-import { CONDITIONS, picture } from '../ui/fixture.ts';
+import { CONDITIONS } from '../ui/fixture-conditions.ts';
+import { picture } from '../ui/fixture.ts';
 
 const { layout } = demoSite();
 const AT = 1_800_000_000_000;

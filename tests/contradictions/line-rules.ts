@@ -23,7 +23,7 @@ export const withPicture = (said: Said, changes: Partial<Picture>): Said => ({
   picture: { ...said.picture, ...changes },
 });
 
-export const firstLine = (said: Said, changes: Partial<LinePicture>): Said =>
+const firstLine = (said: Said, changes: Partial<LinePicture>): Said =>
   withPicture(said, {
     lines: said.picture.lines.map((line, index) => (index === 0 ? { ...line, ...changes } : line)),
   });

@@ -6,7 +6,8 @@
  */
 import { SeededRandom } from '../../simulator/seeded-random.ts';
 import { EVENT_KINDS } from '../../simulator/faults/faults.ts';
-import type { Mode, Picture } from '../../config/wire/wire.ts';
+import { MODES } from '../../config/modes.ts';
+import type { Picture } from '../../config/wire/wire.ts';
 import { Drive, siteLayout } from '../support/drive.ts';
 import { LINE_RULES, type Rule } from './line-rules.ts';
 import { PUMP_RULES } from './pump-rules.ts';
@@ -36,7 +37,6 @@ const TROUBLES = [
   'theft',
 ] as const;
 const GAUGES = ['sensor-silent', 'sensor-silent', 'sensor-stuck', 'sensor-drift'] as const;
-const MODES: readonly Mode[] = ['filling', 'refuelling', 'cycling', 'draining'];
 const BEFORE_S = 100;
 
 export interface Contradiction {

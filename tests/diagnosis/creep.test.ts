@@ -5,9 +5,26 @@
  */
 import { describe, expect, it } from 'vitest';
 import { Creep, LIMIT, SLACK } from '../../gateway/core/diagnosis/residuals/creep.ts';
-import { averageRunLength, Cusum, twoSidedRunLength } from '../../gateway/core/statistics/cusum.ts';
+import { Cusum } from '../../gateway/core/statistics/cusum.ts';
 import { SeededRandom } from '../../simulator/seeded-random.ts';
 import { Drive, siteLayout } from '../support/drive.ts';
+
+/**
+ * Values until a one-sided sum passes its limit, on average, while the mean is `shift` standard deviations off.
+ * Siegmund's corrected approximation: within 1 % of published tables without a shift, too short by more than 5 % for
+ * shifts from 2.5 standard deviations up.
+ */
+function averageRunLength(slack: number, limit: number, shift: number): number {
+  const reach = limit + 1.166;
+  const drift = shift - slack;
+  if (Math.abs(drift) < 1e-9) return reach ** 2;
+  return (Math.exp(-2 * drift * reach) + 2 * drift * reach - 1) / (2 * drift ** 2);
+}
+
+/** Of both sums together (their rates add up). */
+function twoSidedRunLength(slack: number, limit: number, shift: number): number {
+  return 1 / (1 / averageRunLength(slack, limit, shift) + 1 / averageRunLength(slack, limit, -shift));
+}
 
 describe('cumulative sums', () => {
   it('are those of the worked example of the NIST handbook, and pass its limit at the fourteenth value', () => {

@@ -3,7 +3,7 @@
  * what is made of it.
  */
 import { describe, expect, it } from 'vitest';
-import type { Entry } from '../../config/wire/wire.ts';
+import type { Entry } from '../../config/wire/entry.ts';
 import { shockIn } from '../../gateway/core/diagnosis/bursts/shock-watch.ts';
 import { scoreLay } from '../score/lays.ts';
 import { Drive } from '../support/drive.ts';

@@ -5,7 +5,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, expect, it } from 'vitest';
 import { WebSocket } from 'ws';
-import type { LiveMessage } from '../../config/wire/wire.ts';
+import type { LiveMessage } from '../../config/wire/live.ts';
 import { aFreePort, LAUNCHER, startGateway, until } from '../support/gateway-process.ts';
 
 let folder = '';

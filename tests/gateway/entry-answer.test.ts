@@ -6,7 +6,7 @@ import { cpSync, mkdtempSync, renameSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import type { Entry, EntryAnswer } from '../../config/wire/wire.ts';
+import type { Entry, EntryAnswer } from '../../config/wire/entry.ts';
 import { Journal } from '../../gateway/journal/journal.ts';
 import { RunLoop } from '../../gateway/site/run-loop.ts';
 import { buildServer, type Server } from '../../gateway/server/app.ts';

@@ -1,6 +1,6 @@
 /** What a run loop wrote down and showed: the same journal played into a fresh core shows the same. */
 import { describe, expect, it } from 'vitest';
-import type { Entry } from '../../config/wire/wire.ts';
+import type { Entry } from '../../config/wire/entry.ts';
 import { createWatch } from '../../gateway/core/watch.ts';
 import { Intake } from '../../gateway/ingest/intake.ts';
 import type { RunLoop } from '../../gateway/site/run-loop.ts';

@@ -1,6 +1,6 @@
 /** Fuzzed entries over HTTP: nothing fails inside, nothing is entered that is not an entry, no prototype is touched. */
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import type { Entry } from '../../config/wire/wire.ts';
+import type { Entry } from '../../config/wire/entry.ts';
 import { buildServer, type Server } from '../../gateway/server/app.ts';
 import { demoSite } from '../support/demo-site.ts';
 import { dieOf, harm } from './mutations.ts';

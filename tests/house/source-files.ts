@@ -11,6 +11,8 @@ export interface SourceFile {
   readonly code: string;
   /** Relative imports as paths from the root, packages by name. */
   readonly imports: readonly string[];
+  /** Those of them that are there at run time. */
+  readonly valueImports: readonly string[];
 }
 
 const FOLDERS = ['config', 'gateway', 'simulator', 'ui', 'tests'];
@@ -27,8 +29,12 @@ export function sourceFiles(): SourceFile[] {
 }
 
 function readSource(path: string): SourceFile {
-  const text = readFileSync(join(ROOT, path), 'utf8');
-  return { path, text, code: codeOf(text), imports: importsOf(path, text) };
+  return sourceFile(path, readFileSync(join(ROOT, path), 'utf8'));
+}
+
+export function sourceFile(path: string, text: string): SourceFile {
+  const lasting = text.replaceAll(/^\s*(?:import|export) type [^;]*;/gm, '');
+  return { path, text, code: codeOf(text), imports: importsOf(path, text), valueImports: importsOf(path, lasting) };
 }
 
 export function importsOf(path: string, text: string): string[] {

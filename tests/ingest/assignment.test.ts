@@ -3,7 +3,7 @@
  * be given back.
  */
 import { beforeEach, describe, expect, it } from 'vitest';
-import type { Entry } from '../../config/wire/wire.ts';
+import type { Entry } from '../../config/wire/entry.ts';
 import { Intake, type Taken } from '../../gateway/ingest/intake.ts';
 import { demoSite } from '../support/demo-site.ts';
 

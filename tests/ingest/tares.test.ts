@@ -3,7 +3,8 @@
  * source.
  */
 import { beforeEach, describe, expect, it } from 'vitest';
-import type { Entry, Picture, PumpPicture } from '../../config/wire/wire.ts';
+import type { Entry } from '../../config/wire/entry.ts';
+import type { Picture, PumpPicture } from '../../config/wire/wire.ts';
 import { Intake } from '../../gateway/ingest/intake.ts';
 import { blankPicture } from '../support/blank-picture.ts';
 import { demoSite } from '../support/demo-site.ts';

@@ -6,7 +6,7 @@ import { sourceEnd } from '../../gateway/core/hydraulics/parts.ts';
 import type { Parts, PipePart } from '../../gateway/core/hydraulics/parts.ts';
 import { PA_PER_M } from '../../gateway/core/hydraulics/constants.ts';
 import { velocityPressure } from '../../gateway/core/hydraulics/friction.ts';
-import { fitPumpCurve, singlePointCurve } from '../../gateway/core/hydraulics/pump-curve.ts';
+import { fitPumpCurve } from '../../gateway/core/hydraulics/pump-curve.ts';
 import { copySettings, nothingWrong } from '../../gateway/core/hydraulics/settings.ts';
 import { solve } from '../../gateway/core/hydraulics/solve.ts';
 import { FT, INCH, PSI, USGPM } from './us-units.ts';
@@ -123,7 +123,7 @@ describe('manual tutorial network', () => {
         to: 0,
         elevationM: 700 * FT,
         suction: null,
-        curve: singlePointCurve(600 * USGPM, 150 * FT * PA_PER_M),
+        curve: fitPumpCurve([0, 600 * USGPM, 1200 * USGPM], [200 * FT * PA_PER_M, 150 * FT * PA_PER_M, 0]),
       },
     ],
   };

@@ -8,7 +8,7 @@ import { basename, join } from 'node:path';
 import { afterAll, beforeAll, expect, it } from 'vitest';
 import type { Review } from '../../config/wire/review.ts';
 import type { ReplayState } from '../../config/wire/replay.ts';
-import type { LiveMessage } from '../../config/wire/wire.ts';
+import type { LiveMessage } from '../../config/wire/live.ts';
 import { aFreePort, runToItsEnd, startGateway, until } from '../support/gateway-process.ts';
 
 let folder = '';

@@ -9,7 +9,7 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { Picture } from '../../config/wire/wire.ts';
 import { openRun, type RunReader } from '../../gateway/journal/run-reader.ts';
 import { rerun, type RunInput } from '../../gateway/replay/rerun.ts';
-import { runInSlices } from '../../gateway/replay/slices.ts';
+import { runInSlices } from '../../gateway/replay/record/slices.ts';
 import { createWatch } from '../../gateway/core/watch.ts';
 import { recordRun, type Recorded } from '../support/recorded-run.ts';
 

@@ -31,7 +31,7 @@ export interface Row {
   readonly extra: number;
 }
 
-export interface Reliability {
+interface Reliability {
   readonly from: number;
   readonly to: number;
   readonly count: number;

@@ -9,7 +9,7 @@ import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import type { Layout } from '../../config/layout/layout.ts';
-import type { Entry } from '../../config/wire/wire.ts';
+import type { Entry } from '../../config/wire/entry.ts';
 import { Intake } from '../../gateway/ingest/intake.ts';
 import { Journal } from '../../gateway/journal/journal.ts';
 import { Rebuild } from '../../gateway/site/rebuild.ts';

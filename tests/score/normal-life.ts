@@ -7,7 +7,7 @@
  * a calm site sees, so that an hour of score is harder than an hour of life.
  */
 import type { Layout } from '../../config/layout/layout.ts';
-import type { Entry } from '../../config/wire/wire.ts';
+import type { Entry } from '../../config/wire/entry.ts';
 import type { Deed } from '../../simulator/events.ts';
 import type { SeededRandom } from '../../simulator/seeded-random.ts';
 

@@ -8,7 +8,8 @@
  */
 import { readdirSync } from 'node:fs';
 import { PRIORITY_SHARES } from '../../config/alarm-targets.ts';
-import type { AlarmLoad, Entry, Priority } from '../../config/wire/wire.ts';
+import type { Entry } from '../../config/wire/entry.ts';
+import type { AlarmLoad, Priority } from '../../config/wire/wire.ts';
 import type { Deed } from '../../simulator/events.ts';
 import { Drive, scenarioNamed, siteLayout } from '../support/drive.ts';
 

@@ -7,7 +7,7 @@
  * Judgement: how often each, and how long. No false alarm can be right here but those that true-warnings.ts knows.
  */
 import type { Layout } from '../../config/layout/layout.ts';
-import type { Mode } from '../../config/wire/wire.ts';
+import type { Mode } from '../../config/modes.ts';
 import type { SeededRandom } from '../../simulator/seeded-random.ts';
 import { battery, done, throttled, told, turned, usedLitres, wind, type Chore, type ChoreKind } from './normal-life.ts';
 

@@ -26,7 +26,7 @@ export interface RepairPlan {
 }
 
 /** What of an alarm was told otherwise than while its trouble stood. */
-export type Part = 'name' | 'place' | 'priority' | 'size';
+type Part = 'name' | 'place' | 'priority' | 'size';
 
 export interface RepairOutcome {
   readonly plan: RepairPlan;
@@ -43,7 +43,7 @@ export interface RepairOutcome {
 }
 
 /** Nothing new may be flagged for so long after a repair. */
-export const NEW_S = 60;
+const NEW_S = 60;
 const BASELINE_AT_S = 130;
 const BASELINE_TRIES = 8;
 const BASELINE_RETRY_S = 20;

@@ -6,7 +6,8 @@
  * (or two readings of the slowest line end) after the first alarm that follows the onset.
  */
 import type { Layout } from '../../config/layout/layout.ts';
-import type { Alarm, Entry, Picture } from '../../config/wire/wire.ts';
+import type { Entry } from '../../config/wire/entry.ts';
+import type { Alarm, Picture } from '../../config/wire/wire.ts';
 import { createWatch, type Watch } from '../../gateway/core/watch.ts';
 import { SeededRandom } from '../../simulator/seeded-random.ts';
 import { Simulation } from '../../simulator/simulation.ts';

@@ -7,7 +7,8 @@
  */
 import { cpSync, mkdirSync, mkdtempSync } from 'node:fs';
 import { join } from 'node:path';
-import type { Entry, Picture } from '../../config/wire/wire.ts';
+import type { Entry } from '../../config/wire/entry.ts';
+import type { Picture } from '../../config/wire/wire.ts';
 import { Journal } from '../../gateway/journal/journal.ts';
 import { RunLoop } from '../../gateway/site/run-loop.ts';
 import { createWatch } from '../../gateway/core/watch.ts';

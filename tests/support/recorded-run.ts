@@ -5,7 +5,8 @@
  *   const recorded = recordRun(folder, { seconds: 600, deeds: { 120: (run) => run.break('head-off', 'a-3') } });
  */
 import type { Layout } from '../../config/layout/layout.ts';
-import type { Entry, Picture } from '../../config/wire/wire.ts';
+import type { Entry } from '../../config/wire/entry.ts';
+import type { Picture } from '../../config/wire/wire.ts';
 import { Journal } from '../../gateway/journal/journal.ts';
 import { RunLoop } from '../../gateway/site/run-loop.ts';
 import { createWatch } from '../../gateway/core/watch.ts';

@@ -4,7 +4,8 @@ import { doubtful } from '../../ui/state/doubtful-picture.ts';
 import { conditionOf } from '../../ui/state/conditions.ts';
 import { standing } from '../../ui/words/states.ts';
 import { demoSite } from '../support/demo-site.ts';
-import { CONDITIONS, picture } from './fixture.ts';
+import { CONDITIONS } from './fixture-conditions.ts';
+import { picture } from './fixture.ts';
 
 const { layout } = demoSite();
 

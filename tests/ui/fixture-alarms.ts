@@ -2,7 +2,7 @@
 import type { Layout } from '../../config/layout/layout.ts';
 import { DEADHEAD_WARNING, exercised, SENDING_LINE } from '../../config/safety.ts';
 import type { Alarm, AsideAlarm, Cause, Priority, Verdict } from '../../config/wire/wire.ts';
-import type { Condition } from './fixture.ts';
+import type { Condition } from './fixture-conditions.ts';
 
 const PA = 1_000;
 const LPM = 1 / 60_000;

@@ -5,18 +5,10 @@
  */
 import type { Layout, Sensor } from '../../config/layout/layout.ts';
 import type { DevicePicture, FeedPicture } from '../../config/wire/feed.ts';
-import type {
-  ChannelPicture,
-  HeadPicture,
-  LinePicture,
-  Picture,
-  Series,
-  StructureTally,
-} from '../../config/wire/wire.ts';
+import type { Series } from '../../config/wire/live.ts';
+import type { ChannelPicture, HeadPicture, LinePicture, Picture, StructureTally } from '../../config/wire/wire.ts';
+import type { Condition } from './fixture-conditions.ts';
 import { alarmsOf, asideOf } from './fixture-alarms.ts';
-
-export const CONDITIONS = ['healthy', 'faulty', 'hazard', 'stale', 'filling', 'dry', 'no-advice', 'emergency'] as const;
-export type Condition = (typeof CONDITIONS)[number];
 
 const PA = 1_000;
 const LPM = 1 / 60_000;

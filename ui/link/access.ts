@@ -2,7 +2,7 @@
  * What a screen asks at the gateway's door: am I signed in, let me in, I go. Answers as data or as a sentence for the
  * person.
  */
-import type { AccessAnswer } from '../../config/wire/wire.ts';
+import type { AccessAnswer } from '../../config/wire/access.ts';
 import { ask, type Answer } from './requests.ts';
 
 const ADDRESS = '/api/access';

@@ -4,7 +4,7 @@
  * Out: each message, and the state of the link whenever it changes. The gateway speaks about once a second, so silence
  * for QUIET_MS on an open socket means a dead link, whatever the socket itself believes.
  */
-import type { LiveMessage } from '../../config/wire/wire.ts';
+import type { LiveMessage } from '../../config/wire/live.ts';
 
 export type LinkState =
   | { readonly name: 'connecting' }

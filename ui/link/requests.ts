@@ -4,7 +4,8 @@
  * Both answer with data or with a sentence for the person; neither throws.
  */
 import type { ReplayDifference, ReplayOrder, ReplayState } from '../../config/wire/replay.ts';
-import type { Entry, EntryAnswer, Series } from '../../config/wire/wire.ts';
+import type { Entry, EntryAnswer } from '../../config/wire/entry.ts';
+import type { Series } from '../../config/wire/live.ts';
 
 export type Answer<T> = { readonly ok: true; readonly value: T } | { readonly ok: false; readonly why: string };
 

@@ -8,7 +8,7 @@ import { UNIT_SYSTEMS, type UnitSystem } from '../../config/layout/layout.ts';
 import { SCREENS, type ScreenName } from '../words/screens.ts';
 
 export const THEMES = ['sun', 'shade', 'night'] as const;
-export type Theme = (typeof THEMES)[number];
+type Theme = (typeof THEMES)[number];
 
 function recall(key: string): string | null {
   try {

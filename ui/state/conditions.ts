@@ -7,15 +7,8 @@
 import type { Gate, Layout, Source } from '../../config/layout/layout.ts';
 import type { Alarm, ChannelPicture, Picture } from '../../config/wire/wire.ts';
 import { pumpNow } from '../words/pump-question.ts';
-import {
-  FRESHNESS,
-  HEAD_STATES,
-  LINE_STATES,
-  PUMP_STATES,
-  sideOfReading,
-  standing,
-  type StateWords,
-} from '../words/states.ts';
+import type { StateWords } from '../words/marks.ts';
+import { FRESHNESS, HEAD_STATES, LINE_STATES, PUMP_STATES, sideOfReading, standing } from '../words/states.ts';
 import type { Thing } from './things.ts';
 
 const UNKNOWN: StateWords = LINE_STATES.unknown;

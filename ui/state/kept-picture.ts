@@ -11,7 +11,8 @@
  */
 import type { FeedPicture } from '../../config/wire/feed.ts';
 import type { ReplayState } from '../../config/wire/replay.ts';
-import type { LiveMessage, Picture } from '../../config/wire/wire.ts';
+import type { LiveMessage } from '../../config/wire/live.ts';
+import type { Picture } from '../../config/wire/wire.ts';
 import { ownScreen } from '../link/screen-files.ts';
 
 export interface KeptPicture {

@@ -16,7 +16,7 @@ import { spreads } from '../../gateway/core/hydraulics/limits.ts';
 export const NEED_GROUPS = ['hazard', 'fails-next', 'failed', 'look'] as const;
 export type NeedGroup = (typeof NEED_GROUPS)[number];
 
-export interface Left {
+interface Left {
   readonly what: 'water' | 'fuel' | 'pressure';
   /** Source or pump; for pressure, the head that falls short first. */
   readonly of: string;

@@ -3,7 +3,7 @@
  * taken and not on disk yet. That stays until it is on disk; what was lost with the gateway is never called noted.
  * Without the gateway nothing is sent and nothing is kept for later.
  */
-import type { Entry, EntryWait } from '../../config/wire/wire.ts';
+import type { Entry, EntryWait } from '../../config/wire/entry.ts';
 import { sendEntry } from '../link/requests.ts';
 import { site } from './site-view.svelte.ts';
 import { unwritten } from './unwritten.svelte.ts';

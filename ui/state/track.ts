@@ -5,7 +5,8 @@
  * fresh holds `undefined` (the line goes on); a stale reading, or a hole in the pictures, holds `null` (a gap: never
  * joined). Times in ms on the run's clock, values SI.
  */
-import type { ChannelPicture, Series } from '../../config/wire/wire.ts';
+import type { Series } from '../../config/wire/live.ts';
+import type { ChannelPicture } from '../../config/wire/wire.ts';
 
 type Cell = number | null | undefined;
 

@@ -7,9 +7,9 @@
  */
 import { SvelteMap } from 'svelte/reactivity';
 import type { FeedPicture } from '../../config/wire/feed.ts';
-import type { EntryWait } from '../../config/wire/wire.ts';
+import type { EntryWait } from '../../config/wire/entry.ts';
 
-export type Became = 'waits' | 'written' | 'lost';
+type Became = 'waits' | 'written' | 'lost';
 
 interface Followed {
   readonly wait: EntryWait;

@@ -6,11 +6,11 @@
  */
 import { ACCEPTABLE_AN_HOUR, MOST_AN_HOUR, MOST_STALE, PRIORITY_SHARES } from '../../config/alarm-targets.ts';
 import type { AlarmLoad, Priority } from '../../config/wire/wire.ts';
-import type { StateWords } from './states.ts';
+import type { StateWords } from './marks.ts';
 
-export const OURS_AN_HOUR = 3;
+const OURS_AN_HOUR = 3;
 /** Judgement: shares of fewer say nothing. */
-export const FEWEST_FOR_SHARES = 20;
+const FEWEST_FOR_SHARES = 20;
 
 const MET: StateWords = { word: 'within', shape: 'dot', tone: 'calm' };
 const NEAR: StateWords = { word: 'over what is acceptable', shape: 'wedge', tone: 'medium' };

@@ -1,6 +1,7 @@
 /** What is said of alarms that are set aside: how many and why, one line for the list they are missing from. */
-import type { AsideAlarm, Mode } from '../../config/wire/wire.ts';
-import { MODES } from './kit.ts';
+import type { Mode } from '../../config/modes.ts';
+import type { AsideAlarm } from '../../config/wire/wire.ts';
+import { MODE_WORDS } from './kit.ts';
 
 export function asideCount(aside: readonly AsideAlarm[]): string {
   const shelved = aside.filter(({ state }) => state === 'shelved').length;
@@ -10,5 +11,5 @@ export function asideCount(aside: readonly AsideAlarm[]): string {
 }
 
 export function modeName(mode: string): string {
-  return MODES[mode as Mode] ?? mode;
+  return MODE_WORDS[mode as Mode] ?? mode;
 }

@@ -9,9 +9,10 @@
 import { DEADHEAD_WARNING } from '../../config/safety.ts';
 import type { Alarm, AsideAlarm, Picture, Priority } from '../../config/wire/wire.ts';
 import { modeName } from './aside.ts';
-import { PRIORITIES, type StateWords } from './states.ts';
+import type { StateWords } from './marks.ts';
+import { PRIORITIES } from './states.ts';
 
-export interface BannerRow {
+interface BannerRow {
   readonly id: string;
   readonly priority: Priority;
   readonly mark: StateWords;
@@ -35,7 +36,7 @@ const RANK: readonly Priority[] = ['people', 'high', 'medium', 'low'];
 const rank = ({ priority }: Pick<Alarm, 'priority'>): number => RANK.indexOf(priority);
 const isOpen = ({ state }: Alarm): boolean => state === 'unacknowledged';
 
-export function worstFirst<One extends Alarm>(alarms: readonly One[]): One[] {
+function worstFirst<One extends Alarm>(alarms: readonly One[]): One[] {
   return [...alarms].sort(
     (a, b) => rank(a) - rank(b) || Number(isOpen(b)) - Number(isOpen(a)) || a.verdict.sinceMs - b.verdict.sinceMs,
   );

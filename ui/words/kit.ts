@@ -2,7 +2,7 @@
 import type { HeadFamily } from '../../config/kit/kit.ts';
 import type { Mount, Quantity, Zone } from '../../config/layout/layout.ts';
 import type { Shown } from '../../config/units.ts';
-import type { Mode } from '../../config/wire/wire.ts';
+import type { Mode } from '../../config/modes.ts';
 
 export const FAMILIES: Record<HeadFamily, string> = {
   impact: 'impact head',
@@ -21,7 +21,7 @@ export const MOUNTS: Record<Mount, string> = {
 
 export const ZONES: Record<Zone, string> = { roof: 'roof', eave: 'eave', ground: 'ground' };
 
-export const MODES: Record<Mode, string> = {
+export const MODE_WORDS: Readonly<Record<Mode, string>> = {
   filling: 'Filling',
   refuelling: 'Refuelling',
   cycling: 'Cycling lines',

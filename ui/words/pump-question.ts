@@ -13,11 +13,10 @@ import type { Alarm, ChannelPicture, Picture, PumpPicture } from '../../config/w
 import { judgeSuction, npshAvailableM } from '../../gateway/core/hydraulics/cavitation.ts';
 import { NO_FLOW_SHARE, WATER_C } from '../../gateway/core/hydraulics/limits.ts';
 import { SUCTIONS } from './standings.ts';
-import type { StateWords } from './states.ts';
+import type { StateWords } from './marks.ts';
 import { PUMP_STATES, sideOfReading, standing } from './states.ts';
 
-export const PARTS = ['pump', 'water', 'network'] as const;
-export type Part = (typeof PARTS)[number];
+export type Part = 'pump' | 'water' | 'network';
 export type Judged = 'fine' | 'wrong' | 'unknown';
 
 export interface Clause {
@@ -48,7 +47,7 @@ type Amount = (value: number | null, what: 'pressure' | 'flow') => string;
 const standingIn = (picture: Picture): Alarm[] =>
   [...picture.alarms, ...picture.setAside].filter(({ clearedMs }) => clearedMs === null);
 
-export function hasSuctionTrouble(pump: string, picture: Picture): boolean {
+function hasSuctionTrouble(pump: string, picture: Picture): boolean {
   return standingIn(picture).some(
     ({ verdict }) => CAUSES[verdict.cause].moves === 'suction' && verdict.subject === pump,
   );
@@ -100,61 +99,57 @@ export function isHeard(channel: ChannelPicture | null): channel is ChannelPictu
 
 export function pumpClauses(layout: Layout, pump: Pump, picture: Picture, amount: Amount): Clause[] {
   const alarms = standingIn(picture);
-  const about = (fits: (alarm: Alarm) => boolean): string[] =>
-    alarms.filter(fits).map(({ verdict }) => verdict.headline);
-  const channel = (quantity: Quantity, kind: Mounting['kind']): ChannelPicture | null =>
-    channelAt(layout, pump, picture, quantity, kind);
+  const about = (fits: (verdict: Alarm['verdict']) => boolean): string[] =>
+    alarms.filter(({ verdict }) => fits(verdict)).map(({ verdict }) => verdict.headline);
   const now = picture.pumps.find((one) => one.pump === pump.id);
   const judge = (
     part: Part,
     flagged: readonly string[],
-    told: ChannelPicture | null,
+    [quantity, kind]: readonly [Quantity, Mounting['kind']],
     missing: string,
     as: string,
-  ): Clause =>
-    flagged.length > 0
-      ? { part, judged: 'wrong', words: `${flagged.join('; ')}.` }
-      : judgeReading(part, now?.state ?? 'unknown', told, picture.outside, { missing, as, amount });
+  ): Clause => {
+    if (flagged.length > 0) return { part, judged: 'wrong', words: `${flagged.join('; ')}.` };
+    const told = channelAt(layout, pump, picture, quantity, kind);
+    return judgeReading(part, now?.state ?? 'unknown', told, picture.outside, { missing, as, amount });
+  };
   const runsOut = (subject: string): string =>
-    about(({ verdict }) => verdict.subject === subject && CAUSES[verdict.cause].moves === 'store')
+    about((verdict) => verdict.subject === subject && CAUSES[verdict.cause].moves === 'store')
       .map((headline) => ` ${headline}.`)
       .join('');
-  const pumpFlagged = about(({ verdict }) => verdict.subject === pump.id && CAUSES[verdict.cause].moves === 'pump');
-  const atPump = judge(
-    'pump',
-    pumpFlagged,
-    channel('pressure', 'discharge'),
-    'No gauge at its discharge.',
-    'at this flow and speed',
-  );
-  const water = judge(
+  const flagged = {
+    pump: about(({ subject, cause }) => subject === pump.id && CAUSES[cause].moves === 'pump'),
+    water: about(({ subject, cause }) => subject === pump.id && CAUSES[cause].moves === 'suction'),
+    network: about(isOfLay),
+  };
+  const missing = {
+    pump: 'No gauge at its discharge.',
+    water: 'No gauge at its suction: only the level can tell.',
+    network: 'No flow meter: only the line ends can tell.',
+  };
+  const atPump = judge('pump', flagged.pump, ['pressure', 'discharge'], missing.pump, 'at this flow and speed');
+  const suction = judge(
     'water',
-    about(({ verdict }) => verdict.subject === pump.id && CAUSES[verdict.cause].moves === 'suction'),
-    channel('pressure', 'suction'),
-    'No gauge at its suction: only the level can tell.',
+    flagged.water,
+    ['pressure', 'suction'],
+    missing.water,
     'at suction, by level and flow',
   );
-  const lay = judge(
-    'network',
-    about(({ verdict }) => isOfLay(verdict)),
-    channel('flow', 'pump'),
-    'No flow meter: only the line ends can tell.',
-    'at this discharge pressure',
-  );
+  const lay = judge('network', flagged.network, ['flow', 'pump'], missing.network, 'at this discharge pressure');
   const withRunsOut = { ...atPump, words: atPump.words + runsOut(pump.id) };
-  const atWater = { ...water, words: water.words + runsOut(pump.source) };
-  const deadheads = about(({ verdict }) => verdict.subject === pump.id && CAUSES[verdict.cause].moves === 'shut-lay');
+  const water = { ...suction, words: suction.words + runsOut(pump.source) };
+  const deadheads = about(({ subject, cause }) => subject === pump.id && CAUSES[cause].moves === 'shut-lay');
   if (deadheads.length > 0 || now?.state === 'dead-head')
     return [
-      pumpFlagged.length > 0
+      flagged.pump.length > 0
         ? withRunsOut
         : { part: 'pump', judged: 'unknown', words: `${NOT_JUDGED}${runsOut(pump.id)}` },
-      atWater,
-      shutLay([...deadheads, ...about(({ verdict }) => isOfLay(verdict))]),
+      water,
+      shutLay([...deadheads, ...flagged.network]),
     ];
   return [
     withRunsOut,
-    atWater,
+    water,
     now && isFlowless(pump, now) && lay.judged === 'fine'
       ? { part: 'network', judged: 'unknown', words: 'Next to no flow at the pump: nothing can be judged on it.' }
       : withEnds(lay, layout, picture, now?.state === 'running'),

@@ -1,7 +1,7 @@
 /** Words and marks for where a pressure stands against what a head needs and bears, and for a pump's suction. */
 import type { SuctionVerdict } from '../../gateway/core/hydraulics/cavitation.ts';
 import type { HeadStanding } from '../../gateway/core/hydraulics/limits.ts';
-import type { StateWords } from './states.ts';
+import type { StateWords } from './marks.ts';
 
 export const STANDINGS: Record<HeadStanding, StateWords> = {
   turns: { word: 'in range', shape: 'dot', tone: 'calm' },

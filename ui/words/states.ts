@@ -14,18 +14,8 @@ import type {
   Priority,
   PumpState,
 } from '../../config/wire/wire.ts';
-
+import type { Shape, StateWords, Tone } from './marks.ts';
 import { STANDINGS } from './standings.ts';
-
-export type Tone = 'calm' | 'unsure' | 'low' | 'medium' | 'high' | 'people';
-export type Shape =
-  'dot' | 'frame' | 'half' | 'wedge' | 'cross' | 'bar' | 'query' | 'octagon' | 'spike' | 'ring' | 'arrow';
-
-export interface StateWords {
-  readonly word: string;
-  readonly shape: Shape;
-  readonly tone: Tone;
-}
 
 const line = (state: LineState, shape: Shape, tone: Tone): StateWords => ({
   word: LINE_STATE_WORDS[state],

@@ -9,7 +9,7 @@ import { DEADHEAD_WARNING } from '../../config/safety.ts';
 import type { Answer } from '../../gateway/core/hydraulics/what-if.ts';
 import { isFlowless, NO_FLOW } from './pump-question.ts';
 import { SUCTIONS } from './standings.ts';
-import type { StateWords } from './states.ts';
+import type { StateWords } from './marks.ts';
 
 type AnsweredPump = Answer['pumps'][number];
 

@@ -51,7 +51,7 @@ export function rate(cause: Cause, does: Consequence | null): Rated {
   return { priority: PRIORITY_TABLE[severity][respondIn(does)], reason: reasonOf(cause, does) };
 }
 
-export function severityOf(cause: Cause, does: Consequence): Severity {
+function severityOf(cause: Cause, does: Consequence): Severity {
   const { structures, allStructures, worth, unseen, heads } = does;
   const whole = structures.filter(({ lost, heads: own }) => lost === own);
   const severe =
@@ -70,7 +70,7 @@ export function severityOf(cause: Cause, does: Consequence): Severity {
 }
 
 /** What is under way, or comes as it always did, leaves more time than the figure says. */
-export function respondIn({ inS, refill }: Consequence): Respond {
+function respondIn({ inS, refill }: Consequence): Respond {
   if (!inS || !refill) return 'now';
   if (refill.filling || refill.usual) return 'soon';
   if (inS.best < refill.takesS) return 'now';

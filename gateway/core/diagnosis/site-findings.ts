@@ -7,7 +7,7 @@
  * one, and is over with it.
  */
 import type { Layout } from '../../../config/layout/layout.ts';
-import type { Mode } from '../../../config/wire/wire.ts';
+import type { Mode } from '../../../config/modes.ts';
 import type { Channel } from '../telemetry/channel.ts';
 import type { Listening } from '../telemetry/frames.ts';
 import type { RhythmWatch } from './bursts/rhythm-watch.ts';

@@ -39,8 +39,3 @@ export function judgeSuction(availableM: number, requiredM: number): SuctionVerd
   if (availableM < requiredM) return 'cavitates';
   return availableM < MARGIN * requiredM ? 'near' : 'ample';
 }
-
-/** Metres that a perfect pump could lift at this altitude: nothing lifts higher. */
-export function greatestLiftM(altitudeM: number, waterC: number): number {
-  return npshAvailableM(0, altitudeM, waterC);
-}

@@ -9,7 +9,7 @@ import type { PipePart } from './parts.ts';
 
 /** Law numbers of the inner loop. */
 export const HAZEN_WILLIAMS = 0;
-export const SQUARE = 1;
+const SQUARE = 1;
 export const DARCY_WEISBACH = 2;
 export const COLEBROOK = 3;
 

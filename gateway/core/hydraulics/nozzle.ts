@@ -7,7 +7,7 @@
  */
 import { WATER_DENSITY_KGM3 } from './constants.ts';
 import { boreArea } from './friction.ts';
-import { requireNotNegative, requirePositive, requireWithin } from './invariant.ts';
+import { requirePositive, requireWithin } from './invariant.ts';
 
 /** Of holes and open fittings (Torricelli). */
 export const TORRICELLI_EXPONENT = 0.5;
@@ -17,13 +17,6 @@ export function openingK(boreM: number, dischargeCoefficient: number): number {
   requirePositive('openingK', 'bore', boreM);
   requireWithin('openingK', 'discharge coefficient', dischargeCoefficient, 0, 1);
   return dischargeCoefficient * boreArea(boreM) * Math.sqrt(2 / WATER_DENSITY_KGM3);
-}
-
-/** K from one row of a performance table. */
-export function catalogueK(flowM3s: number, pressurePa: number, exponent: number): number {
-  requireNotNegative('catalogueK', 'flow', flowM3s);
-  requirePositive('catalogueK', 'pressure', pressurePa);
-  return flowM3s / pressurePa ** exponent;
 }
 
 /** Nothing is drawn in through a nozzle: below air pressure the flow is nil. */

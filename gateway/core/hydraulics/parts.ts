@@ -13,7 +13,7 @@ export interface JunctionPart {
   readonly demandM3s?: number;
 }
 /** Elevation of the floor: the settings add the depth of water. */
-export interface SourcePart {
+interface SourcePart {
   readonly name: string;
   readonly elevationM: number;
 }
@@ -30,7 +30,7 @@ export interface PipePart {
   /** Loss of what comes before it, Pa per (m3/s)^1.852: a hydrant's own. */
   readonly supplyLoss?: number;
 }
-export interface GatePart {
+interface GatePart {
   readonly name: string;
   readonly from: number;
   readonly to: number;

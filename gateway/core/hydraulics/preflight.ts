@@ -30,7 +30,7 @@ export interface HeadCheck {
   /** Mean over the arc at the kit's throw, m/s; 1 mm/h is 2.78e-7. */
   readonly rateMps: number;
 }
-export interface PumpCheck {
+interface PumpCheck {
   readonly pump: string;
   readonly flowM3s: number;
   readonly dischargePa: number;
@@ -46,14 +46,14 @@ export interface PumpCheck {
   /** What the relief valve lets out, m3/s; null: it has none. */
   readonly reliefM3s: number | null;
 }
-export interface SourceCheck {
+interface SourceCheck {
   readonly source: string;
   /** Null: open water. */
   readonly usableM3: number | null;
   /** Null: it does not run out, or nothing is drawn. */
   readonly lastsS: number | null;
 }
-export interface LineCheck {
+interface LineCheck {
   readonly line: string;
   readonly flowM3s: number;
   readonly volumeM3: number;
@@ -65,7 +65,7 @@ export interface LineCheck {
    */
   readonly safeFillShare: number;
 }
-export interface GateCheck {
+interface GateCheck {
   readonly gate: string;
   /** False: the model has no answer with this gate shut, and says nothing. */
   readonly converged: boolean;

@@ -39,13 +39,6 @@ export function fitPumpCurve(flowM3s: readonly number[], risePa: readonly number
   return { flowM3s: Float64Array.from(flowM3s), risePa: Float64Array.from(risePa), slope, power };
 }
 
-/**
- * Pump with only its design point known: shut-off at 4/3 of the pressure, run-out at twice the flow (EPANET manual).
- */
-export function singlePointCurve(flowM3s: number, risePa: number): PumpCurve {
-  return fitPumpCurve([0, flowM3s, 2 * flowM3s], [(4 / 3) * risePa, risePa, 0]);
-}
-
 /** Somewhere on the curve, to start from. */
 export function middleFlow(curve: PumpCurve): number {
   return 0.5 * curve.flowM3s.at(-1)!;

@@ -4,7 +4,8 @@
  * In: once a second how the pumps move; the entry of a person. Out: how long the pumps have held still and must, the
  * baseline that was taken, or a sentence why none was. What was seen is noted even where no baseline comes of it.
  */
-import type { Entry, Picture } from '../../../config/wire/wire.ts';
+import type { Entry } from '../../../config/wire/entry.ts';
+import type { Picture } from '../../../config/wire/wire.ts';
 import { BASELINE_READINGS, BaselineSpell } from '../diagnosis/baseline/baseline-spell.ts';
 import type { RhythmWatch } from '../diagnosis/bursts/rhythm-watch.ts';
 import type { LayBoundary } from '../diagnosis/lay-boundary.ts';

@@ -4,7 +4,7 @@
  * In: an entry and its time. Out: a sentence why it was not taken, or null. What is taken is noted in words.
  */
 import type { Layout } from '../../../config/layout/layout.ts';
-import type { Entry } from '../../../config/wire/wire.ts';
+import type { Entry } from '../../../config/wire/entry.ts';
 import type { NetworkMonitor } from '../diagnosis/network-monitor.ts';
 import type { Channel } from '../telemetry/channel.ts';
 import type { BaselineDesk } from './baseline-desk.ts';

@@ -7,7 +7,7 @@
  */
 import { CAUSES } from '../../../config/causes/causes.ts';
 import type { Layout } from '../../../config/layout/layout.ts';
-import type { Entry } from '../../../config/wire/wire.ts';
+import type { Entry } from '../../../config/wire/entry.ts';
 import { orderedMove } from '../diagnosis/causes/gate-shut.ts';
 import type { Hypothesis } from '../diagnosis/causes/hypothesis.ts';
 import type { Boundary } from '../diagnosis/model/gauge.ts';

@@ -6,7 +6,9 @@
  * by itself. Nothing is ever deleted: the journal holds every entry.
  */
 import type { Layout } from '../../../config/layout/layout.ts';
-import type { Entry, Mode, Note } from '../../../config/wire/wire.ts';
+import type { Entry } from '../../../config/wire/entry.ts';
+import type { Mode } from '../../../config/modes.ts';
+import type { Note } from '../../../config/wire/wire.ts';
 import type { Inspection } from '../diagnosis/causes/inspections.ts';
 import { GateOrders } from './gate-orders.ts';
 

@@ -3,9 +3,7 @@
  *
  * In: values in standard deviations from the reference. Out: whether a sum has passed its limit, which way, and at
  * which value it last left zero (the usual estimate of the onset). Page, Biometrika 41 (1954) 100 (from memory).
- * Average run lengths after Siegmund's corrected approximation: within 1 % of published tables without a shift, too
- * short by more than 5 % for shifts from 2.5 standard deviations up. Valid for independent values; correlated ones run
- * shorter.
+ * Valid for independent values; correlated ones run shorter.
  */
 export interface Crept {
   readonly way: 'up' | 'down';
@@ -39,17 +37,4 @@ export class Cusum {
     if (this.#up > this.#limit) return { way: 'up', length: this.#upLength };
     return this.#down > this.#limit ? { way: 'down', length: this.#downLength } : null;
   }
-}
-
-/** Values until a one-sided sum passes its limit, on average, while the mean is `shift` standard deviations off. */
-export function averageRunLength(slack: number, limit: number, shift: number): number {
-  const reach = limit + 1.166;
-  const drift = shift - slack;
-  if (Math.abs(drift) < 1e-9) return reach ** 2;
-  return (Math.exp(-2 * drift * reach) + 2 * drift * reach - 1) / (2 * drift ** 2);
-}
-
-/** Of both sums together (their rates add up). */
-export function twoSidedRunLength(slack: number, limit: number, shift: number): number {
-  return 1 / (1 / averageRunLength(slack, limit, shift) + 1 / averageRunLength(slack, limit, -shift));
 }

@@ -15,7 +15,7 @@ import type { Change, Expectation } from '../model/expectation.ts';
 import type { Boundary } from '../model/gauge.ts';
 import { mostFlowM3s } from '../model/pump-limit.ts';
 
-export interface Balance {
+interface Balance {
   /** Most that the pump can give at the pressure measured. */
   readonly givesM3s: number;
   /** What the lay takes there if nothing is wrong with it, and with the hose at the outlet burst; NaN: not known. */

@@ -5,7 +5,8 @@
  * losing data never clears a trouble.
  */
 import type { Layout, Pump, Sensor } from '../../../../config/layout/layout.ts';
-import type { Cause, Estimate, Mode, PumpPicture } from '../../../../config/wire/wire.ts';
+import type { Mode } from '../../../../config/modes.ts';
+import type { Cause, Estimate, PumpPicture } from '../../../../config/wire/wire.ts';
 import type { Channel } from '../../telemetry/channel.ts';
 import { keyOf } from '../causes/hypothesis.ts';
 import type { Finding } from '../isolation/finding.ts';

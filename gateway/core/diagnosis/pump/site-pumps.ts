@@ -5,7 +5,8 @@
  * the site, findings, pictures, and notes of what changed. A site is as bad as its worst pump that turns.
  */
 import type { Layout } from '../../../../config/layout/layout.ts';
-import type { Mode, PumpPicture, PumpState } from '../../../../config/wire/wire.ts';
+import type { Mode } from '../../../../config/modes.ts';
+import type { PumpPicture, PumpState } from '../../../../config/wire/wire.ts';
 import type { Channel } from '../../telemetry/channel.ts';
 import type { Finding } from '../isolation/finding.ts';
 import type { PumpSide } from '../model/pump-side.ts';

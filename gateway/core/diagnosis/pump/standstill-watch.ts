@@ -8,7 +8,7 @@
  */
 import { type Cause, CAUSE_IDS, CAUSES } from '../../../../config/causes/causes.ts';
 import type { Layout, Pump, Sensor } from '../../../../config/layout/layout.ts';
-import type { Mode } from '../../../../config/wire/wire.ts';
+import type { Mode } from '../../../../config/modes.ts';
 import { PHYSICS } from '../causes/causes.ts';
 import { keyOf } from '../causes/hypothesis.ts';
 import type { AtRest, RestPhysics } from '../causes/standstill.ts';

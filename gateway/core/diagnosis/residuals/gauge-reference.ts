@@ -20,7 +20,7 @@ export interface Reference {
 }
 
 /** What says at which setting pumps ran; each per pump. */
-export type Setting = Pick<Boundary, 'dischargePa' | 'speedRatio'>;
+type Setting = Pick<Boundary, 'dischargePa' | 'speedRatio'>;
 
 /** Judgement: slow waves that no noise figure has: 0.4 kPa, and 0.05 % of a pressure or 0.1 % of a flow. */
 const WAVE_PA = 400;

@@ -6,7 +6,8 @@
  * failed; some of them, it is low. A line without a sensor of its own is unknown while it runs.
  */
 import { CAUSES } from '../../../../config/causes/causes.ts';
-import type { ChannelPicture, Mode, PumpState } from '../../../../config/wire/wire.ts';
+import type { Mode } from '../../../../config/modes.ts';
+import type { ChannelPicture, PumpState } from '../../../../config/wire/wire.ts';
 import type { HeadStanding } from '../../hydraulics/limits.ts';
 import type { Finding } from '../isolation/finding.ts';
 import { EMPTY_PA } from '../pump/filling.ts';
@@ -22,7 +23,7 @@ import {
 import { headsWords, overWords, type Told } from './structure-states.ts';
 
 /** What people ordered and saw. */
-export interface CrewOrders {
+interface CrewOrders {
   readonly mode: { readonly name: Mode } | null;
   readonly seenTurningMs: ReadonlyMap<string, number>;
   /** `opening`: of every gate; the one ordered, unless told otherwise. */

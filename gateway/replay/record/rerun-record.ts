@@ -9,10 +9,10 @@
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import type { Layout } from '../../config/layout/layout.ts';
-import { Journal } from '../journal/journal.ts';
-import { openRun, type RunReader } from '../journal/run-reader.ts';
-import { rerun, type RerunWatch } from './rerun.ts';
+import type { Layout } from '../../../config/layout/layout.ts';
+import { Journal } from '../../journal/journal.ts';
+import { openRun, type RunReader } from '../../journal/run-reader.ts';
+import { rerun, type RerunWatch } from '../rerun.ts';
 import { runInSlices } from './slices.ts';
 
 export type RerunState =

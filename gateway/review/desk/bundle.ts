@@ -8,16 +8,16 @@
 import { createHash } from 'node:crypto';
 import { createGzip } from 'node:zlib';
 import { pipeline, Readable } from 'node:stream';
-import type { Layout } from '../../config/layout/layout.ts';
-import { ADVISORY_LINE } from '../../config/safety.ts';
-import type { RunReader } from '../journal/run-reader.ts';
-import type { TruthFile } from '../journal/truth-file.ts';
-import { localText, utcText } from './clock-text.ts';
-import { csvLine, csvText } from './csv.ts';
-import { withoutIds, type Copy } from './anonymised.ts';
-import { reportPage } from './report-page.ts';
-import { originOf, tablesOf } from './tables.ts';
-import { TAR_END, tarEntry } from './tar.ts';
+import type { Layout } from '../../../config/layout/layout.ts';
+import { ADVISORY_LINE } from '../../../config/safety.ts';
+import type { RunReader } from '../../journal/run-reader.ts';
+import type { TruthFile } from '../../journal/truth-file.ts';
+import { localText, utcText } from '../clock-text.ts';
+import { csvLine, csvText } from '../csv.ts';
+import { withoutIds, type Copy } from '../anonymised.ts';
+import { reportPage } from '../report-page.ts';
+import { originOf, tablesOf } from '../tables.ts';
+import { TAR_END, tarEntry } from '../tar.ts';
 
 export interface BundleParts {
   readonly copy: Copy;

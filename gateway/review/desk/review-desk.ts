@@ -5,13 +5,13 @@
  * record or the track has grown and some seconds have passed; the track's entries and photos. Entries about what the
  * layout does not have, or about a time far from the run, are refused in words.
  */
-import type { Layout } from '../../config/layout/layout.ts';
-import type { Review } from '../../config/wire/review.ts';
-import type { TruthEntry, TruthTold } from '../../config/wire/truth.ts';
-import type { Role } from '../../config/wire/wire.ts';
-import { openRun, type RunReader } from '../journal/run-reader.ts';
-import { TruthFile, type Written } from '../journal/truth-file.ts';
-import { lookBack, type LookBack } from './look-back.ts';
+import type { Layout } from '../../../config/layout/layout.ts';
+import type { Review } from '../../../config/wire/review.ts';
+import type { TruthEntry, TruthTold } from '../../../config/wire/truth.ts';
+import type { Role } from '../../../config/wire/access.ts';
+import { openRun, type RunReader } from '../../journal/run-reader.ts';
+import { TruthFile, type Written } from '../../journal/truth-file.ts';
+import { lookBack, type LookBack } from '../look-back.ts';
 
 export interface RecordAtHand {
   readonly path: string;
