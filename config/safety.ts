@@ -10,7 +10,8 @@ export const ADVISORY_LINE = 'Advisory only. Sees no fire. Never go because of a
 
 /** On every card that sends eyes or hands anywhere. */
 export const SENDING_LINE =
-  'Only if incident command has cleared the area. Let hot engines cool. Bleed the line before opening a coupling or fitting a gauge.';
+  'Only if incident command has cleared the area. Let hot engines cool. Bleed the line before opening ' +
+  'a coupling or fitting a gauge.';
 
 export const FUEL_LINE = 'Fuel only a stopped engine: let it cool, extinguisher at hand.';
 

@@ -117,7 +117,8 @@ export function parseQuantity(text: string, dimension: Dimension): ParsedQuantit
   const split = /^[+-]?\d[\d.]*(?:(,)|\s+\d[\d.]*(?:\s|$))/.exec(trimmed);
   if (split) {
     const what = split[1] === undefined ? 'blank' : 'comma';
-    const why = `'${trimmed}' has a ${what} in the number: write a decimal point and no thousands separator, ${example}`;
+    const why =
+      `'${trimmed}' has a ${what} in the number: write a decimal point and no thousands separator, ` + `${example}`;
     return refused('no-number', why);
   }
   const number = readNumber(trimmed);

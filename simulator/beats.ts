@@ -1,13 +1,11 @@
 /**
- * The beat of impact heads as a fast pressure sensor at the end of their line would feel it, in bursts.
+ * The beat of impact heads as a fast sensor at the end of their line would feel it, in bursts of 128 samples at 32 Hz.
  *
- * In: plant, layout, the strength of the beat, a sensor's place. Out: 128 samples at 32 Hz of what the beats add there:
- * Pa to a fast pressure, m/s2 to a motion sensor (SHAKE at the head for a pressure of one share, fading sooner). The
- * arm comes back about 2 sqrt(2 theta I / T) after each strike with a jet torque T in proportion to pressure (after
- * Kincaid, Trans. ASAE 34(6) 2397 (1991)): so the rate goes with the root of the pressure. 1.2 to 3.6 Hz at 300 kPa,
- * each head its own, 3 % of jitter a beat (more in wind), weaker by a third for every 10 m of hose, swelling as the
- * head turns. Unverified: no published figure says how strongly a beat shows in line pressure. `strength` is a share of
- * the pressure at the nozzle, and a parameter of the scenario from 0 (not at all) to 0.02 (plain).
+ * In: plant, layout, strength of the beat, the sensor's place. Out: Pa to add to a fast pressure, m/s2 for a motion
+ * sensor (SHAKE at the head). The arm comes back after about 2 sqrt(2 theta I / T), T in proportion to pressure (after
+ * Kincaid, Trans. ASAE 34(6) 2397 (1991)): 1.2 to 3.6 Hz at 300 kPa, each head its own, 3 % of jitter, a third weaker
+ * every 10 m of hose. Unverified: no published figure says how strongly a beat shows. `strength` is a share of the
+ * pressure at the nozzle, from 0 (not at all) to 0.02 (plain).
  */
 import type { Layout, Sensor } from '../config/layout/layout.ts';
 import { SeededRandom } from './seeded-random.ts';

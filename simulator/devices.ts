@@ -238,7 +238,9 @@ async function ask(
         () =>
           done({
             ok: false,
-            words: `No simulator answers on ${shown(broker)}. Is it running, for this site, on this broker (--broker, --site)?`,
+            words:
+              `No simulator answers on ${shown(broker)}. Is it running, for this site, on this broker ` +
+              '(--broker, --site)?',
           }),
         ANSWER_MS,
       );

@@ -91,7 +91,8 @@ export class Deeds {
       const nearest = nearestWord(deed.what, Object.keys(EVENT_KINDS));
       return wrong(
         'what',
-        `There is no '${deed.what}'.${nearest ? ` Did you mean ${nearest}?` : ''} Known: ${Object.keys(EVENT_KINDS).join(', ')}.`,
+        `There is no '${deed.what}'.${nearest ? ` Did you mean ${nearest}?` : ''} Known: ` +
+          `${Object.keys(EVENT_KINDS).join(', ')}.`,
       );
     }
     if (deed.do !== 'start' && deed.do !== 'repair')
@@ -169,6 +170,7 @@ function find(
       : `Say which ${kind} with --at: ${list.map((one) => one.id).join(', ')}.`;
   const index = list.findIndex((one) => one.id === at);
   return index < 0
-    ? `There is no ${kind} '${at}' here. ${kind[0]!.toUpperCase()}${kind.slice(1)}s: ${list.map((one) => one.id).join(', ')}.`
+    ? `There is no ${kind} '${at}' here. ${kind[0]!.toUpperCase()}${kind.slice(1)}s: ` +
+        `${list.map((one) => one.id).join(', ')}.`
     : { id: at, index };
 }

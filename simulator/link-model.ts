@@ -1,5 +1,5 @@
 /**
- * The road from device to gateway: what gets lost, doubled, held up or wrongly dated on the way.
+ * The link from device to gateway: what gets lost, doubled, delayed or wrongly dated on the way.
  *
  * In: samples as measured. Out: those that arrive in this second, dated by their device's own clock. `tidy`: all at
  * once and true. `field`, drawn per device and seed: 2 to 10 % lost in bursts (two-state chain of Gilbert, Bell System

@@ -26,20 +26,31 @@ const OPTIONS = {
   help: { type: 'boolean' },
 } as const;
 
-const HELP = `The bundled simulator: plays a site's devices over MQTT. All it sends is marked as simulated, and a gateway takes
-it only from the simulator that it started itself, or when it was started with --accept-simulator.
+const HELP =
+  `The bundled simulator: plays a site's devices over MQTT. All it sends is marked as simulated, and a ` +
+  `gateway takes
+it only from the simulator that it started itself, or when it was started with ` +
+  `--accept-simulator.
 
-  npm run simulator -- [run] [--site FILE] [--broker URL] [--scenario NAME|FILE] [--seed N] [--speed N|max]
-  npm run simulator -- start WHAT [--at NAME] [--size N]     while one runs
+  npm run simulator -- [run] [--site FILE] [--broker URL] [--scenario NAME|FILE] ` +
+  `[--seed N] [--speed N|max]
+  npm run simulator -- start WHAT [--at NAME] [--size N]     while one ` +
+  `runs
   npm run simulator -- repair WHAT [--at NAME] [--over SECONDS]
-  npm run simulator -- truth                                 what is broken now
-  npm run simulator -- list                                  names of heads, hoses, gates, sensors of the site
+  npm run simulator -- truth     ` +
+  `                            what is broken now
+  npm run simulator -- list                            ` +
+  `      names of heads, hoses, gates, sensors of the site
 
-  --site FILE      config/sites/larch-cove.yaml
-  --broker URL     mqtt://127.0.0.1:1883, or what the environment has as WETDOWN_BROKER
+  --site FILE      ` +
+  `config/sites/larch-cove.yaml
+  --broker URL     mqtt://127.0.0.1:1883, or what the environment has as ` +
+  `WETDOWN_BROKER
   --scenario NAME  one of ${SCENARIOS}, or a file (evening)
-  --seed N         which lay, of all that the layout file could be (1)
-  --speed N|max    simulated seconds a second (1)
+  --seed N         which ` +
+  `lay, of all that the layout file could be (1)
+  --speed N|max    simulated seconds a second ` +
+  `(1)
 
 WHAT:
 ${Object.entries(EVENT_KINDS)

@@ -3,8 +3,8 @@
  *
  * In: YAML text. Out: the scenario, or faults with their lines. `begins: dry` starts with empty hoses and a stopped
  * pump; `begins: running` with a full lay at `throttle` (share of rated speed). `telemetry: field`: packets get lost,
- * held up and wrongly dated (post.ts). `beat`: how strongly heads are felt (beats.ts). `timeline` rows: after, do,
- * what, at, size; every `what` with its place and size is listed by `npm run simulator -- --help`.
+ * held up and wrongly dated (link-model.ts). `beat`: how strongly heads are felt (beats.ts). `timeline` rows: after,
+ * do, what, at, size; `npm run simulator -- --help` lists every `what` with its place and size.
  */
 import { LineCounter, parseDocument } from 'yaml';
 import { parseQuantity } from '../config/units.ts';

@@ -1,5 +1,5 @@
 /**
- * The simulator's own dice: the same seed rolls the same numbers on every machine.
+ * The simulator's random numbers: the same seed gives the same numbers on every machine.
  *
  * Mulberry32 (public domain, T. Ettinger 2017, from memory) for uniforms, Box-Muller for normals. `named` gives an
  * independent stream for a name, so that adding a sensor does not shift the noise of the others.

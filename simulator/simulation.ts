@@ -1,9 +1,9 @@
 /**
- * One simulated run without a wire: plant, deeds, sensors and scenario, a second at a time.
+ * One simulated run without a wire: plant, events, sensors and scenario, a second at a time.
  *
  * In: layout, seed, start, scenario (RangeError where it names what the layout has not). Out: what the sensors say,
- * second by second; the truth track. Deterministic: the
- * same layout, seed and deeds give the same samples. Tests and scores drive it; devices.ts puts it on the wire.
+ * second by second; the truth track. Deterministic: the same layout, seed and events give the same samples. Tests and
+ * scores drive it; devices.ts puts it on the wire.
  */
 import type { Layout, Sensor } from '../config/layout/layout.ts';
 import { Beats } from './beats.ts';
@@ -48,7 +48,8 @@ export class Simulation {
       const objection = this.#deeds.objection(deed);
       if (objection)
         throw new RangeError(
-          `${where ?? `Scenario ${options.scenario.name}: timeline`}.${objection.field}, at ${afterS} s: ${objection.words}`,
+          `${where ?? `Scenario ${options.scenario.name}: timeline`}.${objection.field}, at ${afterS} ` +
+            `s: ${objection.words}`,
         );
     }
     if (options.scenario.begins === 'running') this.plant.prime(options.scenario.throttle);
@@ -88,7 +89,10 @@ export class Simulation {
 function beyondThePlant({ sources, pumps, hoses }: Layout): string | null {
   const mains = sources.find((source) => source.mains !== null);
   if (mains)
-    return `${mains.id} is a hydrant or tap: the simulator has no physics for one. Rig a tank or open water to play this site.`;
+    return (
+      `${mains.id} is a hydrant or tap: the simulator has no physics for one. Rig a tank or open water ` +
+      'to play this site.'
+    );
   const boosting = pumps.find((pump) => pump.inlet !== null);
   if (boosting) return `${boosting.id} boosts another pump: the simulator has no physics for that.`;
   const holding = pumps.find((pump) => pump.holdsPa !== null);

@@ -1,4 +1,6 @@
-/** Causes at the pump: its engine, its fuel, its suction, its outlet. One row each; what the fields mean is in row.ts. */
+/**
+ * Causes at the pump: its engine, its fuel, its suction, its outlet. One row each; what the fields mean is in row.ts.
+ */
 import type { CauseRow } from './row.ts';
 
 export const PUMP_CAUSES = {

@@ -18,7 +18,8 @@ function si(text: string, dimension: Dimension): number {
 }
 
 const HOSE_SOURCE =
-  'Bore at which Hazen-Williams with C = 140 gives the driver-operator handbook coefficient FL = C (Q/100)^2 (L/100), ' +
+  'Bore at which Hazen-Williams with C = 140 gives the driver-operator handbook coefficient FL = C ' +
+  '(Q/100)^2 (L/100), ' +
   'psi, US gpm, ft; wave speed an assumption within 100-400 m/s; burst pressure from memory';
 
 interface HoseRow {
@@ -88,7 +89,8 @@ export const HOSE_KITS: readonly HoseKit[] = [
     waveSpeedMps: 200,
     burstPa: si('450 psi', 'pressure'),
     source:
-      'Assumption: twice the lined coefficient 24, after the wildland course rule of 4 psi per 100 ft unlined against 2 lined; ' +
+      'Assumption: twice the lined coefficient 24, after the wildland course rule of 4 psi per 100 ft ' +
+      'unlined against 2 lined; ' +
       'the water that weeps through the jacket is not modelled; burst pressure and wave speed assumed',
   },
   {
@@ -100,7 +102,8 @@ export const HOSE_KITS: readonly HoseKit[] = [
     waveSpeedMps: 400,
     burstPa: si('150 psi', 'pressure'),
     source:
-      'Assumption: smooth plastic at its nominal bore, C of 140-150 for plastic in the EPANET manual; burst and wave speed assumed',
+      'Assumption: smooth plastic at its nominal bore, C of 140-150 for plastic in the EPANET manual; ' +
+      'burst and wave speed assumed',
   },
   {
     id: 'suction-50',
@@ -111,7 +114,8 @@ export const HOSE_KITS: readonly HoseKit[] = [
     waveSpeedMps: 400,
     burstPa: si('150 psi', 'pressure'),
     source:
-      'Assumption: smooth plastic at its nominal bore, C of 140-150 for plastic in the EPANET manual; burst and wave speed assumed',
+      'Assumption: smooth plastic at its nominal bore, C of 140-150 for plastic in the EPANET manual; ' +
+      'burst and wave speed assumed',
   },
 ];
 
@@ -121,7 +125,8 @@ function dischargeK(flow: string, pressure: string): number {
 }
 
 const TURNS_SOURCE =
-  'Turning range: common practice, no source for the upper end; below about 25 psi the arm of an impact head is too weak';
+  'Turning range: common practice, no source for the upper end; below about 25 psi the arm of an ' +
+  'impact head is too weak';
 
 export const HEAD_KITS: readonly HeadKit[] = [
   {
@@ -139,7 +144,8 @@ export const HEAD_KITS: readonly HeadKit[] = [
     throwM: 15,
     light: false,
     source:
-      "Flow and throw: a fire department's working figures, 48 L/min and 15 m (trade press 2018); equals 29.83 c d^2 sqrt(p) " +
+      "Flow and throw: a fire department's working figures, 48 L/min and 15 m (trade press 2018); " +
+      'equals 29.83 c d^2 sqrt(p) ' +
       `with c = 0.965 (NFPA 291 form). ${TURNS_SOURCE}. Survives: assumption`,
   },
   {
@@ -156,7 +162,9 @@ export const HEAD_KITS: readonly HeadKit[] = [
     openDischargeCoefficient: 0.8,
     throwM: 13,
     light: false,
-    source: `Flow: agricultural extension nozzle table, 7/32 in at 50 psi, given as within 10 %. Throw: assumption. ${TURNS_SOURCE}. Survives: assumption`,
+    source:
+      'Flow: agricultural extension nozzle table, 7/32 in at 50 psi, given as within 10 %. Throw: ' +
+      `assumption. ${TURNS_SOURCE}. Survives: assumption`,
   },
   {
     id: 'impact-1-2',
@@ -173,7 +181,8 @@ export const HEAD_KITS: readonly HeadKit[] = [
     throwM: si('37 ft', 'length'),
     light: false,
     source:
-      'Flow: agricultural extension nozzle table, 5/32 in at 50 psi, given as within 10 %. Throw: university irrigation module, ' +
+      'Flow: agricultural extension nozzle table, 5/32 in at 50 psi, given as within 10 %. Throw: ' +
+      'university irrigation module, ' +
       `35-44 ft over 35-80 psi. ${TURNS_SOURCE}. Survives: assumption`,
   },
   {
@@ -191,7 +200,8 @@ export const HEAD_KITS: readonly HeadKit[] = [
     throwM: si('35 ft', 'length'),
     light: true,
     source:
-      "Flow, reach and 12-80 psi turning range: structure protection specialist's note on gutter heads. Survives and open bore: assumption",
+      "Flow, reach and 12-80 psi turning range: structure protection specialist's note on gutter " +
+      'heads. Survives and open bore: assumption',
   },
   {
     id: 'rotator-small',
@@ -208,7 +218,8 @@ export const HEAD_KITS: readonly HeadKit[] = [
     throwM: si('25 ft', 'length'),
     light: true,
     source:
-      "Flow, reach and 12-80 psi turning range: structure protection specialist's note on gutter heads. Survives and open bore: assumption",
+      "Flow, reach and 12-80 psi turning range: structure protection specialist's note on gutter " +
+      'heads. Survives and open bore: assumption',
   },
   {
     id: 'spinner',
@@ -225,7 +236,8 @@ export const HEAD_KITS: readonly HeadKit[] = [
     throwM: si('10 ft', 'length'),
     light: true,
     source:
-      'Coverage of about 20 ft across: common practice, no source. Flow, turning range, survives and open bore: assumption',
+      'Coverage of about 20 ft across: common practice, no source. Flow, turning range, survives and ' +
+      'open bore: assumption',
   },
 ];
 

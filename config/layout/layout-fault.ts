@@ -87,5 +87,7 @@ export class FaultBook {
 
 export function formatFault(fault: LayoutFault): string {
   const field = fault.field === '' ? '' : ` ${fault.field}:`;
-  return `LAYOUT FAULT ${fault.file}, line ${fault.line}:${field} ${fault.problem}\n    ${fault.remedy} [${fault.code}]`;
+  return (
+    `LAYOUT FAULT ${fault.file}, line ${fault.line}:${field} ${fault.problem}\n    ${fault.remedy} ` + `[${fault.code}]`
+  );
 }

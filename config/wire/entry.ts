@@ -2,8 +2,8 @@
  * What a person tells the gateway: every kind of entry, once. The types, the check at `POST /api/entries` and the kinds
  * that the core goes by are made from this list.
  *
- * In: JSON bodies. Out: `Entry`. Whether a head, a gate or an alarm exists is the core's to say, not the schema's. A new
- * kind: a row here, and the compiler names the core's switch that lacks it.
+ * In: JSON bodies. Out: `Entry`. Whether a head, a gate or an alarm exists is the core's to say, not the schema's. A
+ * new kind: a row here, and the compiler names the core's switch that lacks it.
  */
 import Type, { type TObject, type TProperties, type TLiteral, type TString } from 'typebox';
 import { body, BY, ID, oneOf, taggedBody, words, type Body } from './body.ts';

@@ -1,12 +1,12 @@
 /**
- * The one maker of a picture in which nothing is known of now: the diagnosis has failed, nothing was recorded, or nothing
- * new has come.
+ * The one maker of a picture in which nothing is known of now: the diagnosis has failed, nothing was recorded, or
+ * nothing new has come.
  *
  * In: what there is (names, by the layout or by the last picture), the last picture if there is one, and what is said
  * instead. Out: a picture whose states are unknown and whose numbers are null. As last known stay: alarms, what is set
- * aside, notes, the baseline, the mode people set until its time is up, shocks with their time, who saw which head turn.
- * Dropping alarms would look like all is well. Fails closed: each maker gives all members by name and copies none, so a
- * new one must be given its 'unknown' here, or the compiler complains.
+ * aside, notes, the baseline, the mode people set until its time is up, shocks with their time, who saw which head
+ * turn. Dropping alarms would look like all is well. Fails closed: each maker gives all members by name and copies
+ * none, so a new one must be given its 'unknown' here, or the compiler complains.
  */
 import type { Layout } from '../layout/layout.ts';
 import type {

@@ -113,7 +113,9 @@ export interface StructureTally {
   readonly sinceMs: number | null;
   /** What its heads gave while they could be seen and had the pressure that turns them. */
   readonly receivedM3: number;
-  /** What they gave without it, or while they may have been off or plugged: in no depth. Older records: in the above. */
+  /**
+   * What they gave without it, or while they may have been off or plugged: in no depth. Older records: in the above.
+   */
   readonly unspreadM3?: number;
   /** What it received as mean depth over the circles of its heads: no overlap, no wind. */
   readonly depthM: number;

@@ -4,8 +4,8 @@
  * In: user name and password of a connection, topics and filters it wants. Out: an account, yes or no. A device
  * publishes below its own topic, or where the site file maps its packets from, and hears nothing else; the gateway
  * hears all, without an account, inside the process; the bundled simulator plays all devices of its site, with a fresh
- * secret made at each start and handed on inside the machine. It has that also where no device needs an account, so that
- * no other simulator passes for it.
+ * secret made at each start and handed on inside the machine. It has that also where no device needs an account, so
+ * that no other simulator passes for it.
  */
 import { createHash, timingSafeEqual } from 'node:crypto';
 import { speakersOn, type Mapping } from '../../config/mapping/mapping.ts';

@@ -32,7 +32,8 @@ export function loosePermissions(path: string): string | null {
   const mode = statSync(path).mode & 0o777;
   return (mode & 0o077) === 0
     ? null
-    : `${path} can be read by others on this machine (mode ${mode.toString(8)}): run 'chmod 600 ${path}' first. Nothing was started.`;
+    : `${path} can be read by others on this machine (mode ${mode.toString(8)}): run 'chmod 600 ${path}' ` +
+        'first. Nothing was started.';
 }
 
 export function readCredentials(path: string): CredentialsFile {

@@ -1,10 +1,10 @@
 /**
- * What the core has counted over a run, so that a start can go on counting where it was left: water, alarm load, alarms
- * with who acknowledged them, notes, shocks, the words of the baseline.
+ * What the core has counted over a run, written down so that a restart goes on counting where it was left.
  *
- * In: the parts of the core that count. Out: a text to be written down with a picture, and the same parts set to what such
- * a text says. What follows from entries and from the last readings (gates, mode, states, findings) is not in it: that is
- * played again. Limit: a text of another version is not read; then counting begins anew, and a note says so.
+ * In: the parts of the core that count: water, alarm load, alarms with who acknowledged them, notes, shocks, the words
+ * of the baseline. Out: a text to keep with a picture, and the same parts set to what such a text says. Gates, mode,
+ * states and findings are not in it: they follow from entries and readings, and are played again. Limit: a text of
+ * another version is not read; then counting begins anew, and a note says so.
  */
 import type { ShockPicture } from '../../config/wire/bursts.ts';
 import type { Note, Picture } from '../../config/wire/wire.ts';
@@ -17,7 +17,8 @@ import type { Operations } from './operations/operations.ts';
 /** To be raised whenever a part of the text changes its meaning. */
 const VERSION = 1;
 const COUNTED_ANEW =
-  'Water totals and alarm load count from here: the gateway was started again, and what it wrote before does not hold them';
+  'Water totals and alarm load count from here: the gateway was started again, and what it wrote ' +
+  'before does not hold them';
 
 export interface CountingParts {
   readonly tally: WaterTally;

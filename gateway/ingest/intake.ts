@@ -145,7 +145,10 @@ export class Intake {
     if (entry.kind !== 'assign' && entry.kind !== 'tare') return null;
     const sensor = this.#layout.sensors.find(({ id }) => id === entry.sensor);
     if (!sensor)
-      return `There is no sensor '${entry.sensor}' in this layout. Sensors here: ${this.#layout.sensors.map(({ id }) => id).join(', ')}.`;
+      return (
+        `There is no sensor '${entry.sensor}' in this layout. Sensors here: ` +
+        `${this.#layout.sensors.map(({ id }) => id).join(', ')}.`
+      );
     if (entry.kind === 'tare') return this.#tares.objection(sensor, picture);
     const { device, record } = entry;
     const fed = this.#map.find(device, record);
@@ -155,7 +158,8 @@ export class Intake {
       return `'${record}' of '${device}' has not been heard lately: only what has sent a packet can be given a place.`;
     return stranger.fits.includes(sensor.id)
       ? null
-      : `'${record}' of '${device}' does not measure ${sensor.quantity}: its unit is ${stranger.unit === null ? 'not given' : `'${stranger.unit}'`}.`;
+      : `'${record}' of '${device}' does not measure ${sensor.quantity}: its unit is ` +
+          `${stranger.unit === null ? 'not given' : `'${stranger.unit}'`}.`;
   }
 
   /** Does what an entry asks for; `objection` has been asked before. Returns it as it is to be written down. */

@@ -53,11 +53,14 @@ export const REFUSALS = {
   'ingest/retained-sparkplug': 'send Sparkplug packets without the retain flag, as their specification asks',
   'ingest/old-death': 'nothing to do: the last will of an earlier life came after the new birth',
   'ingest/sequence-gap':
-    'values by name are taken; what has an alias cannot be resolved until the next birth, which this gateway never asks for: let the node be born again',
+    'values by name are taken; what has an alias cannot be resolved until the next birth, which this ' +
+    'gateway never asks for: let the node be born again',
   'ingest/alias-in-doubt':
-    'cannot be resolved until the next birth, because a lost packet may have given the aliases anew; a node that sends names has no such trouble',
+    'cannot be resolved until the next birth, because a lost packet may have given the aliases anew; a ' +
+    'node that sends names has no such trouble',
   'ingest/no-birth':
-    'cannot be resolved until the next birth, which this gateway never asks for: let the node be born again, or send names and data types',
+    'cannot be resolved until the next birth, which this gateway never asks for: let the node be born ' +
+    'again, or send names and data types',
   'ingest/bad-metric': 'give each metric a name or an alias',
   'ingest/bad-quality': 'the node itself says that this value is not good: look at the sensor',
   'ingest/bad-status': 'send online or offline',

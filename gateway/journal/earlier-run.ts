@@ -3,8 +3,8 @@
  *
  * In: the folder of the records and what the new run would be. Out: a run of the same site and layout that no other
  * process writes, was never simulated, is whole and ended not long ago; or null. The newest is the last in the order of
- * runs, whatever clocks said. A simulated run is never continued: nothing tells whether the simulation is still the same
- * one.
+ * runs, whatever clocks said. A simulated run is never continued: nothing tells whether the simulation is still the
+ * same one.
  */
 import Database from 'better-sqlite3';
 import { claimRun, type RunClaim } from './run-claim.ts';

@@ -45,11 +45,14 @@ export type PastEvent =
 const PAGE = 500;
 
 const packetsWith = (messageId: string): string =>
-  `select number, received_ms as receivedMs, topic, payload, retained, ${messageId} as messageId, verdict from packet where number > ? order by number limit ?`;
+  `select number, received_ms as receivedMs, topic, payload, retained, ${messageId} as messageId, ` +
+  'verdict from packet where number > ? order by number limit ?';
 const ENTRIES =
-  'select number, at_ms as atMs, after_packet as afterPacket, body, refusal from entry where number > ? and after_packet <= ? order by number';
+  'select number, at_ms as atMs, after_packet as afterPacket, body, refusal from entry where number > ' +
+  '? and after_packet <= ? order by number';
 const RESTARTS =
-  'select number, at_ms as atMs, ended_ms as endedMs, after_packet as afterPacket from restart where number > ? and after_packet <= ? order by number';
+  'select number, at_ms as atMs, ended_ms as endedMs, after_packet as afterPacket from restart where ' +
+  'number > ? and after_packet <= ? order by number';
 
 type PacketRow = Omit<PastPacket, 'kind' | 'retained'> & { readonly retained: number };
 type EntryRow = {

@@ -89,7 +89,9 @@ export class Journal {
   #run: string;
   /** Its file is on disk, so it keeps its name. */
   #begun: boolean;
-  /** When this was tended first and last, by the uptime; what the hour meter read and how large the file was at first. */
+  /**
+   * When this was tended first and last, by the uptime; what the hour meter read and how large the file was at first.
+   */
   #up: {
     readonly firstMs: number;
     readonly meterMs: number;

@@ -1,13 +1,11 @@
 /**
  * How long runs that are over keep everything, what is left of them afterwards, and how much room the disk has.
  *
- * In: the folder, the site, the run in progress, the uptime (ms; no clock of a wall). Out: a bounded piece of the work at
- * a time, so that no tick takes long; words when the disk is nearly full. Of a run that ended long enough ago raw packets,
- * single readings and single expectations go, their minutes (lowest, mean, highest) stay; entries, alarms, pictures,
- * restarts and breakages are never dropped, whole runs neither. What is freed goes back to the disk. The run in progress
- * is never thinned: it grows until it is over, and then its disk may be full, which is said. Age is the uptime since a
- * run ended (uptime.ts). Limits: what is thinned can no longer be driven through the core again; the file of a run that
- * an older version wrote does not shrink.
+ * In: the folder, the site, the run in progress, the uptime (ms). Out: a bounded piece of work at a time; words when
+ * the disk is nearly full. Of a run that ended long enough ago, by uptime (uptime.ts), raw packets and single readings
+ * and expectations go; their minutes (lowest, mean, highest) stay. Entries, alarms, pictures and restarts are never
+ * dropped. The run in progress is never thinned: it grows until it is over. Limits: what is thinned cannot be driven
+ * through the core again; a file of an older version does not shrink.
  */
 import Database from 'better-sqlite3';
 import { statfsSync } from 'node:fs';
@@ -49,7 +47,10 @@ export function spaceOf(freeBytes: number, bytesPerHour: number | null = null): 
       : `, enough for about ${hours < 48 ? `${Math.floor(hours)} h` : `${Math.floor(hours / 24)} days`}`;
   return {
     keepAllMs: KEEP_LEAST_MS,
-    words: `The disk is nearly full: ${Math.round(freeBytes / 1e6)} MB left${lasts}. Nothing of this run is deleted; of earlier runs only minutes are kept once the gateway has run for a day since. Move records of earlier runs to another disk to make room.`,
+    words:
+      `The disk is nearly full: ${Math.round(freeBytes / 1e6)} MB left${lasts}. Nothing of this run is ` +
+      'deleted; of earlier runs only minutes are kept once the gateway has run for a day since. Move ' +
+      'records of earlier runs to another disk to make room.',
   };
 }
 
@@ -139,7 +140,8 @@ export function thin(database: Database.Database, fromMs: number): boolean {
 function dropPackets(database: Database.Database, fromMs: number): number {
   const last = database
     .prepare<[number, number], { last: number | null }>(
-      'select max(number) as last from (select number, received_ms from packet order by number limit ?) where received_ms < ?',
+      'select max(number) as last from (select number, received_ms from packet order by number limit ' +
+        '?) where received_ms < ?',
     )
     .get(ROWS_AT_A_TIME, fromMs)?.last;
   return last === null || last === undefined

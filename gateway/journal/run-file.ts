@@ -75,7 +75,8 @@ function beginUptime(database: Database.Database, folder: string, run: string, s
   const meterMs = Math.max(0, ...others.map(({ endedUpMs }) => endedUpMs)) + 1;
   database
     .prepare(
-      'insert into uptime values (1, @meterMs, @meterMs, 0) on conflict do update set ended_ms = max(ended_ms, @meterMs)',
+      'insert into uptime values (1, @meterMs, @meterMs, 0) on conflict do update set ended_ms = ' +
+        'max(ended_ms, @meterMs)',
     )
     .run({ meterMs });
 }

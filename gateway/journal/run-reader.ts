@@ -114,7 +114,8 @@ export function openRun(path: string): OpenedRun {
     return {
       ok: false,
       why: unopened
-        ? `${why} If it lies on a disk that cannot be written, copy it to one that can, with the files of the same name beside it.`
+        ? `${why} If it lies on a disk that cannot be written, copy it to one that can, with the files ` +
+          'of the same name beside it.'
         : why,
     };
   }
@@ -186,14 +187,16 @@ export class RunReader {
   /** Packets by verdict, those of known devices by topic too, in blocks of so many numbers. */
   packetCounts(blockSize: number): PacketCount[] {
     return this.#all<PacketCount>(
-      `select number / ${blockSize} as block, ${OWN_TOPIC} as topic, verdict, count(*) as count, max(received_ms) as lastMs from packet group by 1, 2, 3`,
+      `select number / ${blockSize} as block, ${OWN_TOPIC} as topic, verdict, count(*) as count, ` +
+        'max(received_ms) as lastMs from packet group by 1, 2, 3',
     );
   }
 
   /** The same of the packets with these numbers, both included. */
   packetsBetween(first: number, last: number): PacketCount[] {
     return this.#all<PacketCount>(
-      `select 0 as block, ${OWN_TOPIC} as topic, verdict, count(*) as count, max(received_ms) as lastMs from packet where number between ? and ? group by 2, 3`,
+      `select 0 as block, ${OWN_TOPIC} as topic, verdict, count(*) as count, max(received_ms) as ` +
+        'lastMs from packet where number between ? and ? group by 2, 3',
       first,
       last,
     );
@@ -394,7 +397,8 @@ export class RunReader {
       device_ms: number | null;
       in_range: number;
     }>(
-      'select channel.id, at_ms, value, received_ms, device_ms, in_range from reading join channel on channel.number = reading.channel where live = 0 order by at_ms',
+      'select channel.id, at_ms, value, received_ms, device_ms, in_range from reading join channel on ' +
+        'channel.number = reading.channel where live = 0 order by at_ms',
     ).map((row) => ({
       channel: row.id,
       value: row.value,

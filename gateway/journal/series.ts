@@ -32,7 +32,8 @@ const FROM_ROWS = {
 };
 /** Put together here: a day has few minutes, and grouping them by an expression would cost more than reading them. */
 const READING_MINUTES = `select ${MINUTE} as atMs, lowest, highest from reading_minute where ${IN_WINDOW} order by minute`;
-const EXPECTATION_MINUTES = `select ${MINUTE} as atMs, rows, expected, low, high from expectation_minute where ${IN_WINDOW} order by minute`;
+const EXPECTATION_MINUTES =
+  `select ${MINUTE} as atMs, rows, expected, low, high from expectation_minute where ${IN_WINDOW} order ` + 'by minute';
 
 type Window = { readonly channel: number; readonly from: number; readonly to: number; readonly slice: number };
 type ReadingMinute = { readonly atMs: number; readonly lowest: number; readonly highest: number };

@@ -59,7 +59,8 @@ export class TruthFile {
     if (!database) return [];
     const rows = database
       .prepare<[], Row>(
-        'select * from truth where number not in (select replaces from truth where replaces is not null) order by from_ms, number',
+        'select * from truth where number not in (select replaces from truth where replaces is not ' +
+          'null) order by from_ms, number',
       )
       .all();
     const photos = database
@@ -114,7 +115,9 @@ export class TruthFile {
     if (bytes.length > PHOTO_BYTES_MAX)
       return {
         ok: false,
-        why: `The photo has ${Math.ceil(bytes.length / 1e6)} MB; ${PHOTO_BYTES_MAX / 1e6} MB is the most. Send a smaller copy.`,
+        why:
+          `The photo has ${Math.ceil(bytes.length / 1e6)} MB; ${PHOTO_BYTES_MAX / 1e6} MB is the most. ` +
+          'Send a smaller copy.',
       };
     const database = this.#open(true)!;
     if (!database.prepare('select 1 from truth where number = ?').get(entry))

@@ -1,11 +1,11 @@
 /**
- * How old a run is, counted by what no clock can change: the order of the runs of a site, and how long gateways have run
- * since.
+ * How old a run is, counted by what no clock can change: the order of the runs of a site, and how long gateways have
+ * run since.
  *
- * In: the files of a folder. Out: for each run what the site's hour meter read when it was written last, in ms of uptime.
- * Whatever is begun or gone on with goes on from the furthest reading of all, so the readings give the order too. A run
- * that an older version wrote has none: it comes before all that have one. Limit: the meter is written once a minute, so
- * a run may look some minutes younger than it is, never older.
+ * In: the files of a folder. Out: for each run what the site's hour meter read when it was written last, in ms of
+ * uptime. Whatever is begun or gone on with goes on from the furthest reading of all, so the readings give the order
+ * too. A run that an older version wrote has none: it comes before all that have one. Limit: the meter is written once
+ * a minute, so a run may look some minutes younger than it is, never older.
  */
 import Database from 'better-sqlite3';
 import { readdirSync, statSync } from 'node:fs';

@@ -28,11 +28,15 @@ export function openingFault(
 ): string | null {
   const where = path ?? 'data/credentials.json';
   const remedy = (names: string): string =>
-    `Set it first: 'npm run credentials -- ${names}${path === null ? '' : ` --file ${path}`}', then start with --credentials ${where}. Nothing was started.`;
+    `Set it first: 'npm run credentials -- ${names}${path === null ? '' : ` --file ${path}`}', then ` +
+    `start with --credentials ${where}. Nothing was started.`;
   if (!isLoopback(host) && !hasPassphrase(credentials))
     return `--host ${host} would open the screen to the network without a passphrase. ${remedy('look work')}`;
   if (broker === null && !isLoopback(listen) && credentials.devices.size === 0)
-    return `--listen ${listen} would open the broker to the network without a password for any device. ${remedy('DEVICE ...')}`;
+    return (
+      `--listen ${listen} would open the broker to the network without a password for any device. ` +
+      `${remedy('DEVICE ...')}`
+    );
   return null;
 }
 

@@ -90,7 +90,9 @@ export function headSection(layout: Layout, heads: readonly Judged[]): string[] 
     ...table([23, 6, 10, 7, 8, 6, 15], header, rows),
     '',
     ...wrapped(
-      `'Close': within ${CLOSE * 100} % of an end of its range, which is no more than the kit is known to. ${inches ? 'in/h' : 'mm/h'} is the mean over the arc at the kit's throw; the rim and the ground next to the head get less. Wind is not modelled: it moves and thins the pattern.`,
+      `'Close': within ${CLOSE * 100} % of an end of its range, which is no more than the kit is known ` +
+        `to. ${inches ? 'in/h' : 'mm/h'} is the mean over the arc at the kit's throw; the rim and the ` +
+        'ground next to the head get less. Wind is not modelled: it moves and thins the pattern.',
     ),
   ];
 }
@@ -123,7 +125,10 @@ function remedyWords(network: Network, standing: HeadStanding, remedy: Remedy | 
     'shorter-hose': `lay hose ${name} at half its length`,
     'larger-hose': `lay hose ${name} one size larger`,
   }[remedy.change];
-  return `Cheapest remedy found: ${change}. It would then have ${full(remedy.pressurePa, 'pressure', layout.units)}; ${othersThen(network, remedy)}.`;
+  return (
+    `Cheapest remedy found: ${change}. It would then have ` +
+    `${full(remedy.pressurePa, 'pressure', layout.units)}; ${othersThen(network, remedy)}.`
+  );
 }
 
 /** One hand on the throttle moves every head, so the cure of one may be the fault of another. */

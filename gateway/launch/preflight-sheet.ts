@@ -16,7 +16,10 @@ import { headSection, isClose, judgedHeads, rank, STANDING, type Judged } from '
 import { bare, full, heading, named, seconds, table, WIDTH, wrapped } from './sheet-text.ts';
 
 const SUCTION = { ample: 'ample', near: 'near its limit', cavitates: 'not enough, it would cavitate' } as const;
-const CAUTION = `${ADVISORY_LINE} A calculation for a lay that is rigged as the layout says, full, at rated speed and without fault. Kit figures are good to 5-10 %, and nothing here is more accurate. Incident command, local codes and the fire service come first.`;
+const CAUTION =
+  `${ADVISORY_LINE} A calculation for a lay that is rigged as the layout says, full, at rated speed and ` +
+  'without fault. Kit figures are good to 5-10 %, and nothing here is more accurate. Incident command, ' +
+  'local codes and the fire service come first.';
 
 export function preflightSheet(layout: Layout): string[] {
   const found = preflight(layout, WATER_C);
@@ -25,7 +28,9 @@ export function preflightSheet(layout: Layout): string[] {
     '='.repeat(WIDTH),
   ];
   if (found.fault !== null) {
-    const unknown = `No steady state was found for this layout: ${found.fault.words}. Nothing is known of pressures, pump or lines.`;
+    const unknown =
+      `No steady state was found for this layout: ${found.fault.words}. Nothing is known of pressures, ` +
+      'pump or lines.';
     return [
       ...title,
       ...wrapped(unknown),
@@ -60,18 +65,24 @@ function pumpSection(layout: Layout, found: Preflight): string[] {
     );
   const facts = worstFirst.flatMap(({ pump, check }) => [
     ...wrapped(
-      `${named(pump)}: ${full(check.flowM3s, 'flow', units)} at ${full(check.dischargePa, 'pressure', units)}, suction ${full(check.suctionPa, 'pressure', units)}.`,
+      `${named(pump)}: ${full(check.flowM3s, 'flow', units)} at ` +
+        `${full(check.dischargePa, 'pressure', units)}, suction ` +
+        `${full(check.suctionPa, 'pressure', units)}.`,
       '  ',
     ),
     ...wrapped(
-      `Suction head (NPSH): ${SUCTION[check.suction]}. ${full(check.npshAvailableM, 'length', units)} there, ${full(pump.kit.npshRequiredM, 'length', units)} needed, water at ${full(WATER_C, 'temperature', units)}.`,
+      `Suction head (NPSH): ${SUCTION[check.suction]}. ${full(check.npshAvailableM, 'length', units)} ` +
+        `there, ${full(pump.kit.npshRequiredM, 'length', units)} needed, water at ` +
+        `${full(WATER_C, 'temperature', units)}.`,
       '      ',
       '  ',
     ),
     ...(pump.holdsPa === null
       ? []
       : wrapped(
-          `Governor: ${check.shortOfHold ? 'cannot hold' : 'holds'} ${full(pump.holdsPa, 'pressure', units)}, at ${Math.round(check.speed * 100)} % of rated speed.`,
+          `Governor: ${check.shortOfHold ? 'cannot hold' : 'holds'} ` +
+            `${full(pump.holdsPa, 'pressure', units)}, at ${Math.round(check.speed * 100)} % of rated ` +
+            'speed.',
           '      ',
           '  ',
         )),
@@ -81,7 +92,8 @@ function pumpSection(layout: Layout, found: Preflight): string[] {
     ...(pump.checkValve
       ? []
       : wrapped(
-          `No check valve: when it stops, up to ${full(drainsBackM3(layout, pump), 'volume', units)} of the lay drains back through it.`,
+          `No check valve: when it stops, up to ${full(drainsBackM3(layout, pump), 'volume', units)} ` +
+            'of the lay drains back through it.',
           '      ',
           '  ',
         )),
@@ -97,7 +109,10 @@ function waterSection(layout: Layout, found: Preflight): string[] {
   const facts = worstFirst.flatMap(({ source, check }) => {
     if (source.mains !== null)
       return wrapped(
-        `${named(source)}: taken at the one flow test in the layout, ${full(source.mains.residualPa, 'pressure', layout.units)} left at ${full(source.mains.residualFlowM3s, 'flow', layout.units)}. Others who draw on the same main lower it.`,
+        `${named(source)}: taken at the one flow test in the layout, ` +
+          `${full(source.mains.residualPa, 'pressure', layout.units)} left at ` +
+          `${full(source.mains.residualFlowM3s, 'flow', layout.units)}. Others who draw on the same main ` +
+          'lower it.',
         '  ',
       );
     if (check.usableM3 === null)
@@ -137,7 +152,11 @@ function lineSection(layout: Layout, found: Preflight): string[] {
     ...table([32, 8, 7, 9, 7, 8], header, rows),
     '',
     ...wrapped(
-      `* Highest pressure if the line's full flow were stopped dead. 'Fills in': the line alone, at the pump's full flow. 'Safe': share of the line's running flow at which it can be filled without harm to a hose or a light head, and 'slowly' the time that then takes. The whole lay holds ${full(found.layVolumeM3, 'volume', units)} and takes ${seconds(found.layFillS)} at full flow.`,
+      `* Highest pressure if the line's full flow were stopped dead. 'Fills in': the line alone, at ` +
+        `the pump's full flow. 'Safe': share of the line's running flow at which it can be filled ` +
+        `without harm to a hose or a light head, and 'slowly' the time that then takes. The whole lay ` +
+        `holds ${full(found.layVolumeM3, 'volume', units)} and takes ${seconds(found.layFillS)} at full ` +
+        'flow.',
     ),
   ];
 }
@@ -177,7 +196,10 @@ function verdict(found: Preflight, heads: readonly Judged[]): string {
   const suctions = found.pumps.map(({ suction }) => suction);
   const suction = suctions.includes('cavitates') ? 'not enough' : suctions.includes('near') ? 'near limit' : 'ample';
   const shortestS = Math.min(...found.sources.map(({ lastsS }) => lastsS ?? Infinity));
-  return `Verdict: ${first}; suction ${suction}${shortestS < Infinity ? `; water ${Math.floor(shortestS / 60)} min` : ''}.`;
+  return (
+    `Verdict: ${first}; suction ` +
+    `${suction}${shortestS < Infinity ? `; water ${Math.floor(shortestS / 60)} min` : ''}.`
+  );
 }
 
 function gaugeSection(layout: Layout): string[] {

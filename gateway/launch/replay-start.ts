@@ -58,7 +58,8 @@ export async function startReplay(
   if (!parsed.ok)
     return refused(
       reader,
-      `The layout in ${path} cannot be read by this version (${parsed.faults.length} faults): replay it with ${header.software}, which wrote it.`,
+      `The layout in ${path} cannot be read by this version (${parsed.faults.length} faults): replay ` +
+        `it with ${header.software}, which wrote it.`,
     );
   if (reader.pictureTimes().length === 0)
     return refused(reader, `${path} holds no picture: the run ended before the first second of it.`);

@@ -24,6 +24,8 @@ export function readSiteFile(path: string): SiteFile {
   const count = parsed.faults.length;
   return {
     ok: false,
-    why: `${parsed.faults.map(formatFault).join('\n')}\n${count} ${count === 1 ? 'fault' : 'faults'} in ${path}: nothing was started.`,
+    why:
+      `${parsed.faults.map(formatFault).join('\n')}\n${count} ${count === 1 ? 'fault' : 'faults'} in ` +
+      `${path}: nothing was started.`,
   };
 }

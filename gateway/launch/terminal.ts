@@ -1,10 +1,12 @@
 /**
- * What a gateway that runs writes to its terminal or log: it may fail or stand still, and the watch goes on all the same.
+ * What a gateway that runs writes to its terminal or log: it may fail or stand still, and the watch goes on all the
+ * same.
  *
- * In: lines, and whether they go to standard output or to standard error. Out: the lines in order, one at a time, off the
- * main thread. A reader that is gone (EPIPE) and a full disk (ENOSPC) cost the line; a reader that stands still (a
+ * In: lines, and whether they go to standard output or to standard error. Out: the lines in order, one at a time, off
+ * the main thread. A reader that is gone (EPIPE) and a full disk (ENOSPC) cost the line; a reader that stands still (a
  * terminal on hold, a full pipe) lets some lines wait and costs the rest. How many are missing is written once writing
- * works again; no screen says it, because the record holds what matters. `last` writes at once, for a process that ends.
+ * works again; no screen says it, because the record holds what matters. `last` writes at once, for a process that
+ * ends.
  */
 import { write, writeSync } from 'node:fs';
 

@@ -110,7 +110,10 @@ function wordsOf({ kind, atMs, then, today }: Difference): ReplayDifference {
   const told = (episode: Episode | null): string | null => {
     if (!episode) return null;
     const time = kind === 'other-end' ? episode.clearedMs : episode.raisedMs;
-    return `${episode.verdict.headline} (${episode.priority}${time === null ? ', not over' : `, ${new Date(time).toISOString().slice(11, 19)} UTC`})`;
+    return (
+      `${episode.verdict.headline} ` +
+      `(${episode.priority}${time === null ? ', not over' : `, ${new Date(time).toISOString().slice(11, 19)} UTC`})`
+    );
   };
   return { atMs, words: KINDS[kind], then: told(then), today: told(today) };
 }

@@ -1,9 +1,9 @@
 /**
- * What an export calls things and people: by their names, or, in a copy without names and places, by numbers.
+ * What an export calls things and people: by their names, or by numbers in a copy without names and places.
  *
- * In: layout, a look back, which copy. Out: the look back as that copy may hold it, and a label for every part. The
- * nameless copy has no site, no label, no initials, no words that people typed, no photo, no position, no time zone;
- * causes, times and figures stay. Limit: times of day stay, and whoever knows the event will know it again.
+ * In: layout, a look back, which copy. Out: the look back as that copy may hold it, and a label for every part. An
+ * anonymised copy has no site, label, initials, typed words, photo, position or time zone; causes, times and figures
+ * stay. Limit: times of day stay, and whoever knows the event will know it again.
  */
 import type { Layout } from '../../config/layout/layout.ts';
 import type { Review } from '../../config/wire/review.ts';

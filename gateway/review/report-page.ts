@@ -42,17 +42,25 @@ export function reportPage(
   const body = [
     mark,
     `<h1>${heading}</h1>`,
-    `<p>Run ${escapeText(review.run)}, ${span}. Recorded by version ${escapeText(review.software)}, layout revision ${review.layoutRevision}. Made ${utcText(madeMs)}.${copy.nameless ? ' Names, places, initials and typed words were removed.' : ''}</p>`,
+    `<p>Run ${escapeText(review.run)}, ${span}. Recorded by version ${escapeText(review.software)}, ` +
+      `layout revision ${review.layoutRevision}. Made ` +
+      `${utcText(madeMs)}.${copy.nameless ? ' Names, places, initials and typed words were removed.' : ''}</p>`,
     figures.holes.length > 0
-      ? `<p><b>${figures.holes.length} ${figures.holes.length === 1 ? 'stretch' : 'stretches'} without a record</b>: all is unknown there.</p>`
+      ? `<p><b>${figures.holes.length} ${figures.holes.length === 1 ? 'stretch' : 'stretches'} without a ` +
+        'record</b>: all is unknown there.</p>'
       : '',
     `<h2>Time line</h2>${timelinePlot(copy)}<p>${TIMELINE_KEY}</p>`,
     `<h2>Pressures</h2>${pressurePlot(copy, plottedOf(copy, layout, record), units)}`,
-    `<div class="columns"><section><h2>Availability</h2>${availabilityTable(copy)}</section><section><h2>What was flagged</h2>${alarmTable(copy)}</section>`,
-    `<section><h2>What was found on site</h2>${foundTable(copy)}</section><section><h2>Pump and tank</h2>${machineTable(copy, units)}</section>`,
-    `<section><h2>Alarm load against target</h2>${loadTable(copy)}</section><section><h2>Sensors</h2>${sensorWords(copy)}</section></div>`,
+    '<div ' +
+      `class="columns"><section><h2>Availability</h2>${availabilityTable(copy)}</section><section><h2>What ` +
+      `was flagged</h2>${alarmTable(copy)}</section>`,
+    `<section><h2>What was found on site</h2>${foundTable(copy)}</section><section><h2>Pump and ` +
+      `tank</h2>${machineTable(copy, units)}</section>`,
+    '<section><h2>Alarm load against ' +
+      `target</h2>${loadTable(copy)}</section><section><h2>Sensors</h2>${sensorWords(copy)}</section></div>`,
     `<h2>Water</h2>${waterTable(copy, units)}`,
-    `<p>${ADVISORY_LINE} Flowing is not turning; unknown is never counted as up; no figure here says that a place was safe.</p>`,
+    `<p>${ADVISORY_LINE} Flowing is not turning; unknown is never counted as up; no figure here says ` +
+      'that a place was safe.</p>',
     mark,
   ].join('\n');
   const title = [review.replay ? 'REPLAY' : '', review.simulated ? 'SIMULATED' : '', copy.site]
@@ -60,7 +68,9 @@ export function reportPage(
     .join(' · ');
   return {
     style: REPORT_STYLE,
-    html: `<!doctype html>\n<html lang="en"><head><meta charset="utf-8"><title>${escapeText(title)}</title><style>${REPORT_STYLE}</style></head><body>\n${body}\n</body></html>\n`,
+    html:
+      `<!doctype html>\n<html lang="en"><head><meta ` +
+      `charset="utf-8"><title>${escapeText(title)}</title><style>${REPORT_STYLE}</style></head><body>\n${body}\n</body></html>\n`,
   };
 }
 
@@ -154,7 +164,8 @@ function waterTable({ review, label, zone }: Copy, units: UnitSystem): string {
 function machineTable({ review, label }: Copy, units: UnitSystem): string {
   const pumps = review.figures.pumps.map((row) => [
     label(row.pump),
-    `ran ${lastsText(row.runS)}, started ${row.starts} times, deadheaded ${lastsText(row.shutInS)}, unknown ${lastsText(row.unknownS)}, fuel ${amount(row.fuelUsedM3, 'volume', units)}`,
+    `ran ${lastsText(row.runS)}, started ${row.starts} times, deadheaded ${lastsText(row.shutInS)}, ` +
+      `unknown ${lastsText(row.unknownS)}, fuel ${amount(row.fuelUsedM3, 'volume', units)}`,
   ]);
   const tanks = review.figures.tanks.map((row) => [
     label(row.source),

@@ -76,14 +76,18 @@ function axis(copy: Copy, y: number): string {
   const ticks: string[] = [];
   for (let atMs = Math.ceil(fromMs / stepMs) * stepMs; atMs <= toMs; atMs += stepMs) {
     ticks.push(
-      `<path d="M${x(atMs)} 0V${y}" stroke="#ccc"/><text x="${x(atMs)}" y="${y + 12}" text-anchor="middle">${clockText(atMs, copy.zone)}</text>`,
+      `<path d="M${x(atMs)} 0V${y}" stroke="#ccc"/><text x="${x(atMs)}" y="${y + 12}" ` +
+        `text-anchor="middle">${clockText(atMs, copy.zone)}</text>`,
     );
   }
   return ticks.join('');
 }
 
 function label(words: string, y: number): string {
-  return `<text x="${LEFT - 6}" y="${y + 11}" text-anchor="end">${escapeText(words.length > 22 ? `${words.slice(0, 21)}…` : words)}</text>`;
+  return (
+    `<text x="${LEFT - 6}" y="${y + 11}" ` +
+    `text-anchor="end">${escapeText(words.length > 22 ? `${words.slice(0, 21)}…` : words)}</text>`
+  );
 }
 
 export function timelinePlot(copy: Copy): string {
@@ -95,7 +99,10 @@ export function timelinePlot(copy: Copy): string {
       spans
         .map(
           ({ fromMs, toMs, state }) =>
-            `<rect x="${x(fromMs)}" y="${row * ROW + 2}" width="${Math.max(0.4, x(toMs) - x(fromMs)).toFixed(1)}" height="${ROW - 4}" fill="${FILLS[state]}" stroke="#111" stroke-width="${state === 'shut-by-order' ? 0.8 : 0.2}"/>`,
+            `<rect x="${x(fromMs)}" y="${row * ROW + 2}" ` +
+            `width="${Math.max(0.4, x(toMs) - x(fromMs)).toFixed(1)}" height="${ROW - 4}" ` +
+            `fill="${FILLS[state]}" stroke="#111" ` +
+            `stroke-width="${state === 'shut-by-order' ? 0.8 : 0.2}"/>`,
         )
         .join(''),
   );
@@ -103,7 +110,10 @@ export function timelinePlot(copy: Copy): string {
   const alarms = timeline.alarms.map(({ raisedMs, clearedMs, priority }, index) => {
     const y = alarmY + (index % 4) * 6;
     const heavy = priority === 'people' || priority === 'high' ? 4 : priority === 'medium' ? 2.5 : 1.2;
-    return `<path d="M${x(raisedMs)} ${y + 3}H${Math.max(x(raisedMs) + 1, x(clearedMs ?? figures.toMs))}" stroke="#111" stroke-width="${heavy}"/><circle cx="${x(raisedMs)}" cy="${y + 3}" r="2.5"/>`;
+    return (
+      `<path d="M${x(raisedMs)} ${y + 3}H${Math.max(x(raisedMs) + 1, x(clearedMs ?? figures.toMs))}" ` +
+      `stroke="#111" stroke-width="${heavy}"/><circle cx="${x(raisedMs)}" cy="${y + 3}" r="2.5"/>`
+    );
   });
   const deedY = alarmY + 30;
   const deeds = timeline.deeds.map(
@@ -112,10 +122,16 @@ export function timelinePlot(copy: Copy): string {
   const truthY = deedY + 18;
   const truth = timeline.truth.map(
     ({ fromMs, toMs, what }) =>
-      `<path d="M${x(fromMs)} ${truthY + 5}H${x(toMs ?? fromMs)}" stroke="#111" stroke-width="3"/><path d="M${x(fromMs) - 4} ${truthY + 10}l4 -9 4 9z"><title>${escapeText(what)}</title></path>`,
+      `<path d="M${x(fromMs)} ${truthY + 5}H${x(toMs ?? fromMs)}" stroke="#111" ` +
+      `stroke-width="3"/><path d="M${x(fromMs) - 4} ${truthY + 10}l4 -9 4 ` +
+      `9z"><title>${escapeText(what)}</title></path>`,
   );
   const bottom = truthY + 16;
-  return `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${WIDTH} ${bottom + 18}" role="img" aria-label="States of the lines, alarms, deeds and finds over time" font-family="sans-serif" font-size="10">${PATTERNS}${axis(copy, bottom)}${bars.join('')}${label('alarms', alarmY + 4)}${alarms.join('')}${label('done and noted', deedY)}${deeds.join('')}${label('found on site', truthY)}${truth.join('')}</svg>`;
+  return (
+    `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${WIDTH} ${bottom + 18}" role="img" ` +
+    'aria-label="States of the lines, alarms, deeds and finds over time" font-family="sans-serif" ' +
+    `font-size="10">${PATTERNS}${axis(copy, bottom)}${bars.join('')}${label('alarms', alarmY + 4)}${alarms.join('')}${label('done and noted', deedY)}${deeds.join('')}${label('found on site', truthY)}${truth.join('')}</svg>`
+  );
 }
 
 export interface PlottedSeries {
@@ -147,8 +163,17 @@ export function pressurePlot(copy: Copy, plotted: readonly PlottedSeries[], unit
         .join('');
     };
     const scale = show(most, 'pressure', units);
-    return `${label(words, top + 14)}<text x="${LEFT + 2}" y="${top + 9}" fill="#555">${scale.text} ${scale.unit}</text><path d="${path(series.expected)}" fill="none" stroke="#999" stroke-width="1" stroke-dasharray="3 2"/><path d="${path(series.measured)}" fill="none" stroke="#111" stroke-width="0.9"/><path d="M${LEFT} ${top + height}H${WIDTH}" stroke="#999" stroke-width="0.5"/>`;
+    return (
+      `${label(words, top + 14)}<text x="${LEFT + 2}" y="${top + 9}" fill="#555">${scale.text} ` +
+      `${scale.unit}</text><path d="${path(series.expected)}" fill="none" stroke="#999" stroke-width="1" ` +
+      `stroke-dasharray="3 2"/><path d="${path(series.measured)}" fill="none" stroke="#111" ` +
+      `stroke-width="0.9"/><path d="M${LEFT} ${top + height}H${WIDTH}" stroke="#999" stroke-width="0.5"/>`
+    );
   });
   const bottom = plotted.length * (height + 6);
-  return `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${WIDTH} ${bottom + 18}" role="img" aria-label="Pressures measured and expected over time" font-family="sans-serif" font-size="10">${axis(copy, bottom)}${rows.join('')}</svg>`;
+  return (
+    `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${WIDTH} ${bottom + 18}" role="img" ` +
+    'aria-label="Pressures measured and expected over time" font-family="sans-serif" ' +
+    `font-size="10">${axis(copy, bottom)}${rows.join('')}</svg>`
+  );
 }

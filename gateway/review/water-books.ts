@@ -3,8 +3,9 @@
  *
  * In: recorded pictures in order; minute means of the fuel gauges. Out: m3, m of depth, seconds. A head's modelled flow
  * holds until the next picture and counts only while its state is known and its water counts as wetting (not under
- * turning pressure, not while it may be off or plugged); depth is over the ground that the zone's heads reach together. Fuel used is first minus last plus what refuelling added. Limit: modelled flow at measured pressure;
- * wind, and whether a head turns, are not in it.
+ * turning pressure, not while it may be off or plugged); depth is over the ground that the zone's heads reach together.
+ * Fuel used is first minus last plus what refuelling added. Limit: modelled flow at measured pressure; wind, and
+ * whether a head turns, are not in it.
  */
 import type { Layout } from '../../config/layout/layout.ts';
 import type { PumpFigures, StructureWater, TankFigures, ZoneWater } from '../../config/wire/review.ts';

@@ -1,12 +1,11 @@
 /**
  * The lock on every address of the server: who is signed in, as what, and whether that is enough.
  *
- * In: a door (null: a gateway on its own machine that asks nobody). Out: a hook that turns away whoever lacks the role,
- * and `/api/access` to sign in and out. What is not the screen's own files is closed unless a role opens it: reading
- * takes
- * *look*, anything else *work*. The routed pattern is judged, never the address as it was written, which can be spelt in many ways.
- * The session is in a cookie that scripts cannot read and other sites cannot use (SameSite=Strict), besides the check
- * of origins.
+ * In: sessions (null: a gateway on its own machine that asks nobody). Out: a hook that turns away whoever lacks the
+ * role, and `/api/access` to sign in and out. What is not the screen's own files is closed unless a role opens it:
+ * reading takes 'look', anything else 'work'. The routed pattern is judged, never the address as written, which can be
+ * spelt in many ways. The session is in a cookie that scripts cannot read and other sites cannot use
+ * (SameSite=Strict), besides the check of origins.
  */
 import type { FastifyInstance, FastifyRequest } from 'fastify';
 import Type from 'typebox';
@@ -86,7 +85,10 @@ function cookieName(secure: boolean): string {
 }
 
 function cookie(secure: boolean, session: string, seconds: number): string {
-  return `${cookieName(secure)}=${session}; Path=/; Max-Age=${seconds}; HttpOnly; SameSite=Strict${secure ? '; Secure' : ''}`;
+  return (
+    `${cookieName(secure)}=${session}; Path=/; Max-Age=${seconds}; HttpOnly; ` +
+    `SameSite=Strict${secure ? '; Secure' : ''}`
+  );
 }
 
 function sessionIn(request: FastifyRequest, secure: boolean): string | null {

@@ -16,7 +16,8 @@ const ERRORS = {
   'burst/none': {
     status: 404,
     words:
-      'No burst of this channel is kept from that moment: nothing was sent, it was lost on the way, or it is so old that only minutes are kept.',
+      'No burst of this channel is kept from that moment: nothing was sent, it was lost on the way, or ' +
+      'it is so old that only minutes are kept.',
   },
   'burst/not-fast': { status: 422, words: 'This channel sends single readings, not bursts of fast samples.' },
   'entry/invalid': { status: 422, words: 'This entry cannot be read.' },

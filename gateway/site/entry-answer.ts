@@ -1,6 +1,6 @@
 /**
- * What a person is told of an entry that was taken: nothing more when it is on disk and takes effect, else what is not so
- * yet.
+ * What a person is told of an entry that was taken: nothing more when it is on disk and takes effect, else what is not
+ * so yet.
  *
  * In: the state of the journal just after it was asked to write, whether the core still works through its record. Out:
  * the answer; null when there is nothing to add. While the disk fails an entry is in memory only: a gateway that is
@@ -13,7 +13,8 @@ export const STILL_READING = 'The gateway was started again and works through wh
 const NOTED_BUT =
   ' But it is not on disk yet: the disk fails, and it is lost if the gateway stops before the disk writes again.';
 const NOT_ON_DISK =
-  'Taken for now, but not on disk yet: the disk fails. It is lost if the gateway stops before the disk writes again. Write it down on paper too.';
+  'Taken for now, but not on disk yet: the disk fails. It is lost if the gateway stops before the disk ' +
+  'writes again. Write it down on paper too.';
 
 /** Of an entry that was not taken, what is noted of it all the same is noted only once it is on disk. */
 export function refusalOf(words: string, { state }: FeedPicture['journal']): string {

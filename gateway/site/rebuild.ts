@@ -1,13 +1,11 @@
 /**
- * A core that knows what the one before the restart knew: the run's packets and entries are given to a fresh one, as
- * then, and it goes on counting where the record says that counting was.
+ * Catches a fresh core up after a restart, from the run's own record.
  *
- * In: the run's history, a fresh core. Out: the core, caught up. The caller gives it a little time at each tick, so
- * that the gateway is on the air meanwhile; what comes in goes to the journal and so gets here in its turn. A run of up
- * to two hours is played whole. Of a longer one: the quarter of an hour before each of the last baselines, the minutes in
- * which what stands began, everything that people entered, and the last two hours. What has been counted (water, alarm load, alarms, notes, shocks) is taken
- * from the record as it was with the last whole picture, and only the seconds since are played into it. Limit: a record
- * of an older version holds no counts; then those of a longer run begin anew, with a note that says so.
+ * In: the run's history, a fresh core, a little time at each tick, so that the gateway is on the air meanwhile. Out:
+ * the core, caught up. A run of up to two hours is played whole. Of a longer one: all entries, the quarter of an hour
+ * before each of the last baselines, the minutes in which what stands began, and the last two hours. What was counted
+ * (water, alarm load, alarms, notes, shocks) comes from the last whole picture. Limit: a record of an older version
+ * holds no counts; then they begin anew, with a note that says so.
  */
 import type { History, PastEvent } from '../journal/history.ts';
 import type { Layout } from '../../config/layout/layout.ts';

@@ -182,7 +182,9 @@ export class RunLoop {
     if (picture) this.#shown.picture(picture, this.#run, true);
     if (frameMs <= (this.latest?.picture.atMs ?? 0)) return;
     if (rebuild) {
-      const why = `The gateway was started again and works through its record: ${Math.floor(100 * rebuild.share(nowMs))} % done.`;
+      const why =
+        'The gateway was started again and works through its record: ' +
+        `${Math.floor(100 * rebuild.share(nowMs))} % done.`;
       const known = raw.picture(frameMs, rebuild.sinceMs, why, journal.lastPicture, simulated);
       this.#shown.picture(known, this.#run, false);
     } else if (core.failed) {

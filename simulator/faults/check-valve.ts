@@ -1,7 +1,7 @@
 /**
  * The check valve at a pump's outlet stays open: while the pump stands still, the plant lets water back through it
- * (plant/pumps.ts). A pump above its water loses its prime with it, so that the next start pumps air. Repair: the seat is
- * clean, and the pump is primed.
+ * (plant/pumps.ts). A pump above its water loses its prime with it, so that the next start pumps air. Repair: the seat
+ * is clean, and the pump is primed.
  */
 import type { Plant } from '../plant.ts';
 import type { EventKind } from './event-kind.ts';

@@ -1,8 +1,8 @@
 /**
  * The engines: how fast each turns, and what is left of its fuel.
  *
- * In: throttle and what is wrong with the engine (conditions), discharge pressure for a governed one, seconds. Out: speed
- * over rated, m3 of fuel.
+ * In: throttle and what is wrong with the engine (conditions), discharge pressure for a governed one, seconds. Out:
+ * speed over rated, m3 of fuel.
  */
 import type { Layout, Pump } from '../../config/layout/layout.ts';
 import type { Conditions } from '../conditions.ts';

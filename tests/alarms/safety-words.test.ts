@@ -1,7 +1,7 @@
 /**
- * The sentences that keep people safe, word for word and in their order, by cause and by place where they are told. Each
- * is retyped here, so that none can be dropped, turned round or reordered unseen. Common practice, no source, but for
- * what scalds and whips: pump and hose manuals warn of water heated at no flow and of loose hose under pressure.
+ * The sentences that keep people safe, word for word and in their order, by cause and by place where they are told.
+ * Each is retyped here, so that none can be dropped, turned round or reordered unseen. Common practice, no source, but
+ * for what scalds and whips: pump and hose manuals warn of water heated at no flow and of loose hose under pressure.
  */
 import { describe, expect, it } from 'vitest';
 import { CAUSE_IDS as CAUSES } from '../../config/causes/causes.ts';
@@ -17,7 +17,8 @@ const layout = siteLayout('larch-cove');
 
 const ADVISORY = 'Advisory only. Sees no fire. Never go because of a reading.';
 const SENDING =
-  'Only if incident command has cleared the area. Let hot engines cool. Bleed the line before opening a coupling or fitting a gauge.';
+  'Only if incident command has cleared the area. Let hot engines cool. Bleed the line before opening ' +
+  'a coupling or fitting a gauge.';
 const FUEL = 'Fuel only a stopped engine: let it cool, extinguisher at hand.';
 const DEADHEAD = 'Stay away from the pump and let it cool. Do not touch couplings: the water inside can scald.';
 const AWAY = 'Stay away from the pump: it has run with no flow, and the water inside can scald.';
@@ -154,10 +155,12 @@ describe('by cause', () => {
 describe('moves that are proposed', () => {
   it('of gate and throttle: only if incident command agrees, and back slowly', () => {
     expect(told(finding('leak', 'line', asked('gate'))).ask).toBe(
-      'If incident command agrees: thief-a shut for half a minute and logged here, then opened slowly. Should separate nearly all of the explanations.',
+      'If incident command agrees: thief-a shut for half a minute and logged here, then opened slowly. ' +
+        'Should separate nearly all of the explanations.',
     );
     expect(told(finding('leak', 'line', asked('throttle'))).ask).toBe(
-      'If incident command agrees: throttle down until discharge pressure has fallen by a fifth, half a minute, then back slowly. Should separate nearly all of the explanations.',
+      'If incident command agrees: throttle down until discharge pressure has fallen by a fifth, half ' +
+        'a minute, then back slowly. Should separate nearly all of the explanations.',
     );
   });
 

@@ -76,7 +76,8 @@ function plain(from: string): string {
   const path = join(folder, 'plain.sqlite');
   const database = new Database(path);
   database.exec(
-    `create table reading (at_ms integer, channel integer, value real); attach '${from}' as run; insert into reading select at_ms, channel, value from run.reading order by at_ms`,
+    `create table reading (at_ms integer, channel integer, value real); attach '${from}' as run; ` +
+      'insert into reading select at_ms, channel, value from run.reading order by at_ms',
   );
   database.close();
   return path;

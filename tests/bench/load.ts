@@ -178,7 +178,8 @@ function startBroker(folder: string, port: number): ChildProcess {
   if (program === null) throw new Error('This bench needs mosquitto.');
   writeFileSync(
     join(folder, 'mosquitto.conf'),
-    `listener ${port} 127.0.0.1\nallow_anonymous true\npersistence false\nmax_queued_messages 0\nmax_inflight_messages 0\n`,
+    `listener ${port} 127.0.0.1\nallow_anonymous true\npersistence false\nmax_queued_messages ` +
+      `0\nmax_inflight_messages 0\n`,
   );
   return spawn(program, ['-c', join(folder, 'mosquitto.conf')], { stdio: 'ignore' });
 }

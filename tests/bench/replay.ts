@@ -18,7 +18,8 @@ const hours = Number(process.argv.find((argument) => /^\d+$/.test(argument)) ?? 
 
 function tell(what: string, value: number, unit: string, aim = ''): void {
   process.stdout.write(
-    `${what.padEnd(64)} ${value.toFixed(value < 10 ? 2 : 0).padStart(8)} ${unit}${aim === '' ? '' : `  (aim: ${aim})`}\n`,
+    `${what.padEnd(64)} ${value.toFixed(value < 10 ? 2 : 0).padStart(8)} ` +
+      `${unit}${aim === '' ? '' : `  (aim: ${aim})`}\n`,
   );
 }
 

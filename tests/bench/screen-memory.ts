@@ -27,5 +27,6 @@ const mean = (from: number, to: number, of: (one: Weighing) => number): number =
 };
 const lateOverEarly = (of: (one: Weighing) => number): string => (mean(0.75, 1, of) / mean(0.25, 0.5, of)).toFixed(3);
 process.stdout.write(
-  `last quarter over the second: heap ${lateOverEarly(({ bytes }) => bytes)}, nodes ${lateOverEarly(({ nodes }) => nodes)}\n`,
+  `last quarter over the second: heap ${lateOverEarly(({ bytes }) => bytes)}, nodes ` +
+    `${lateOverEarly(({ nodes }) => nodes)}\n`,
 );

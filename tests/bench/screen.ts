@@ -45,7 +45,8 @@ async function cost(page: Page, open: () => Promise<void>): Promise<Cost> {
 
 function report(name: string, { openingMs, standingMs, share }: Cost): void {
   process.stdout.write(
-    `${name.padEnd(12)} opening ${openingMs.toFixed(0).padStart(4)} ms, standing ${standingMs.toFixed(0).padStart(4)} ms, ${(100 * share).toFixed(1).padStart(5)} % of a core\n`,
+    `${name.padEnd(12)} opening ${openingMs.toFixed(0).padStart(4)} ms, standing ` +
+      `${standingMs.toFixed(0).padStart(4)} ms, ${(100 * share).toFixed(1).padStart(5)} % of a core\n`,
   );
 }
 
@@ -57,7 +58,8 @@ const empty = await browser.newPage();
 report('empty page', await cost(empty, async () => void (await empty.goto('about:blank'))));
 await browser.close();
 process.stdout.write(
-  `${layout.sensors.length} gauges, ${layout.heads.length} heads, a picture a second, ${VALUES_HZ} times a second what was measured, ${SLOW}x slower\n`,
+  `${layout.sensors.length} gauges, ${layout.heads.length} heads, a picture a second, ${VALUES_HZ} ` +
+    `times a second what was measured, ${SLOW}x slower\n`,
 );
 let beat = 0;
 const beating = setInterval(() => {

@@ -31,7 +31,9 @@ function measure(hour: number): void {
   const { user, system } = process.cpuUsage(cpu);
   const diskMB = readdirSync(folder).reduce((sum, file) => sum + statSync(join(folder, file)).size, 0) / 1e6;
   process.stdout.write(
-    `hour ${String(hour).padStart(4)}: heap ${heapMB.toFixed(1).padStart(6)} MB, process ${(rss / 1e6).toFixed(0).padStart(4)} MB, record ${diskMB.toFixed(0).padStart(5)} MB, processor ${((user + system) / 1e6).toFixed(0)} s\n`,
+    `hour ${String(hour).padStart(4)}: heap ${heapMB.toFixed(1).padStart(6)} MB, process ` +
+      `${(rss / 1e6).toFixed(0).padStart(4)} MB, record ${diskMB.toFixed(0).padStart(5)} MB, processor ` +
+      `${((user + system) / 1e6).toFixed(0)} s\n`,
   );
 }
 

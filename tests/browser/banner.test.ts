@@ -1,7 +1,7 @@
 /**
  * What stands is in sight on every screen, acknowledged or not, worst first; what has cleared stands apart. The banner
- * by itself, then on the real screen: over every screen, as it clears, returns, is shelved, while nothing comes from the
- * gateway, on a phone upright and on its side.
+ * by itself, then on the real screen: over every screen, as it clears, returns, is shelved, while nothing comes from
+ * the gateway, on a phone upright and on its side.
  */
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
 import type { Alarm, AsideAlarm, Picture } from '../../config/wire/wire.ts';

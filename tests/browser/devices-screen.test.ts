@@ -125,7 +125,8 @@ describe.skipIf(missing('chromium'))('the Devices screen', () => {
     ]);
     expect(
       rows(
-        "select value from reading join channel on channel.number = reading.channel where channel.id = 'end-a-pressure' order by packet",
+        'select value from reading join channel on channel.number = reading.channel where channel.id = ' +
+          "'end-a-pressure' order by packet",
       ),
     ).toEqual([{ value: 400_000 }, { value: 402_000 }]);
     expect(rows('select kind, "by", refusal is null as taken from entry order by number')).toEqual([

@@ -1,7 +1,7 @@
 /**
  * Stands in for the gateway while the screen is tested or worked on: serves a built screen under the gateway's own
- * headers, plays fixture pictures, answers series and entries. It can be gone, be back with another screen, run or site,
- * ask for a passphrase, and fall silent on an open link.
+ * headers, plays fixture pictures, answers series and entries. It can be gone, be back with another screen, run or
+ * site, ask for a passphrase, and fall silent on an open link.
  */
 import { readFileSync } from 'node:fs';
 import { createServer, type IncomingMessage, type Server, type ServerResponse } from 'node:http';

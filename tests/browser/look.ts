@@ -1,8 +1,8 @@
 /**
  * For eyes, not a test: serves the built screen on fixture pictures, or takes screenshots of it.
  *
- * `npx tsx tests/browser/look.ts serve [condition] [site]` serves on 4990 until stopped; `npx tsx tests/browser/look.ts shots
- * FOLDER PATTERN [fold]` takes condition-theme-width-screen.png for every combination that matches the pattern.
+ * `npx tsx tests/browser/look.ts serve [condition] [site]` serves on 4990 until stopped; `npx tsx tests/browser/look.ts
+ * shots FOLDER PATTERN [fold]` takes condition-theme-width-screen.png for every combination that matches the pattern.
  */
 import { mkdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';

@@ -164,7 +164,8 @@ describe.skipIf(missing('chromium'))('without the gateway', () => {
     const senders = ['Note what was seen', 'It is shut', 'Put on record', 'Refuelling'];
     for (const name of senders) expect(await page.getByRole('button', { name }).first().isDisabled(), name).toBe(true);
     const why = page.getByText(
-      'Cannot be sent now: the gateway is not heard. It is not kept for later: enter it again once this screen is live.',
+      'Cannot be sent now: the gateway is not heard. It is not kept for later: enter it again once ' +
+        'this screen is live.',
     );
     expect(await why.count()).toBe(4);
     await page.locator('form', { hasText: 'Put on record' }).evaluate((form: HTMLFormElement) => form.requestSubmit());

@@ -76,7 +76,8 @@ describe.skipIf(noPrinter)('a sheet on paper', () => {
     const text = await page.locator('main').innerText();
     for (const part of [
       'Standing: 3, cleared and not acknowledged: 1, set aside: 1',
-      'Only if incident command has cleared the area. Let hot engines cool. Bleed the line before opening a coupling or fitting a gauge.',
+      'Only if incident command has cleared the area. Let hot engines cool. Bleed the line before ' +
+        'opening a coupling or fitting a gauge.',
       'head off',
       'coupling weeps, known',
       'taken by KM',

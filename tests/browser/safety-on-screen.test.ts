@@ -11,7 +11,8 @@ import { BuiltScreen } from './built-screen.ts';
 
 const ADVISORY = 'Advisory only. Sees no fire. Never go because of a reading.';
 const SENDING =
-  'Only if incident command has cleared the area. Let hot engines cool. Bleed the line before opening a coupling or fitting a gauge.';
+  'Only if incident command has cleared the area. Let hot engines cool. Bleed the line before opening ' +
+  'a coupling or fitting a gauge.';
 const DEADHEAD = 'Stay away from the pump and let it cool. Do not touch couplings: the water inside can scald.';
 const AWAY = 'Stay away from the pump: it has run with no flow, and the water inside can scald.';
 

@@ -164,7 +164,8 @@ describe.skipIf(missing('chromium'))('the screen', () => {
     const page = await open('healthy', 'devices');
     await page.getByText(words).waitFor();
     expect(await page.getByText('Record on disk:').innerText()).toBe(
-      'Record on disk: FAILED (database or disk is full). What comes in waits in memory and at its senders: make room, or put the disk right.',
+      'Record on disk: FAILED (database or disk is full). What comes in waits in memory and at its ' +
+        'senders: make room, or put the disk right.',
     );
     gateway.diskFails = false;
     gateway.tell();

@@ -77,15 +77,18 @@ describe('heads discharge what was published for them', () => {
     ).toBeLessThan(0.005);
   });
 
-  test('a head breaks above the pressure at which it still turns, and its open fitting is wider than its nozzle', () => {
-    for (const head of HEAD_KITS) {
-      expect(head.turnPaMin).toBeGreaterThan(0);
-      expect(head.turnPaMax).toBeGreaterThan(head.turnPaMin);
-      expect(head.survivesPa).toBeGreaterThan(head.turnPaMax);
-      const openK = head.openDischargeCoefficient * (Math.PI / 4) * head.openBoreM ** 2 * Math.sqrt(2 / 1000);
-      expect(openK).toBeGreaterThan(2 * head.k);
-    }
-  });
+  test(
+    'a head breaks above the pressure at which it still turns, and its open fitting is wider than its ' + 'nozzle',
+    () => {
+      for (const head of HEAD_KITS) {
+        expect(head.turnPaMin).toBeGreaterThan(0);
+        expect(head.turnPaMax).toBeGreaterThan(head.turnPaMin);
+        expect(head.survivesPa).toBeGreaterThan(head.turnPaMax);
+        const openK = head.openDischargeCoefficient * (Math.PI / 4) * head.openBoreM ** 2 * Math.sqrt(2 / 1000);
+        expect(openK).toBeGreaterThan(2 * head.k);
+      }
+    },
+  );
 });
 
 test('the pump curve falls from its shut-off as flow rises', () => {

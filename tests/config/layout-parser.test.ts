@@ -212,7 +212,8 @@ describe('the file as a whole', () => {
   test('a terminal shows file, line, field, what is wrong and what would be right', () => {
     const [fault] = faultsOf(SITE.replace('fuel: 5 USgal', 'fuel: 5 gal'));
     expect(fault && formatFault(fault)).toBe(
-      "LAYOUT FAULT sites/test.yaml, line 15: pumps.pump.fuel: 'gal' could be US or Imperial gallons, which differ by 20 %: " +
+      "LAYOUT FAULT sites/test.yaml, line 15: pumps.pump.fuel: 'gal' could be US or Imperial gallons, " +
+        'which differ by 20 %: ' +
         "write '5 USgal' or '5 Igal'\n    write it such as '20 L' [layout/ambiguous-gallon]",
     );
   });

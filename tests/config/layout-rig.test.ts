@@ -19,7 +19,8 @@ const source = (words: string): string =>
   SITE.replace(/tank: \{ kind.*\}/, `tank: { position: [0 m, 0 m], height: 0 m, ${words} }`);
 const pump = (words: string): string => SITE.replace('    outlet: p0\n', `    outlet: p0\n    ${words}\n`);
 const GOVERNED =
-  '{ curve: [[0 L/min, 900 kPa], [500 L/min, 500 kPa]], rated-speed: 3000 rpm, fuel-use: 5 L/h, npsh: 3 m, control: governor }';
+  '{ curve: [[0 L/min, 900 kPa], [500 L/min, 500 kPa]], rated-speed: 3000 rpm, fuel-use: 5 L/h, npsh: ' +
+  '3 m, control: governor }';
 
 describe('sources', () => {
   test.each(['hydrant', 'house-tap'])('a %s by static pressure and one flow test', (kind) => {
@@ -100,7 +101,8 @@ describe('hoses and heads', () => {
     const own = (more: string): string =>
       SITE.replace(
         'kit: impact-1-2',
-        `kit: { family: impact, open-bore: 1/2 in, throw: 11 m, flow: 7 USgpm at 100 psi, turns-from: 25 psi, turns-to: 80 psi, survives: 150 psi${more} }`,
+        'kit: { family: impact, open-bore: 1/2 in, throw: 11 m, flow: 7 USgpm at 100 psi, turns-from: ' +
+          `25 psi, turns-to: 80 psi, survives: 150 psi${more} }`,
       );
     const k = (text: string): number => read(text).heads[0]!.kit.k;
     expect(k(own(', second-nozzle: 3.5 USgpm at 100 psi')) / k(own(''))).toBeCloseTo(1.5, 9);

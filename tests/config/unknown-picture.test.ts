@@ -1,6 +1,6 @@
 /**
- * Nothing of a last picture stays known when nothing is known: every leaf is walked, and what may stay is listed here. A
- * member that is new has to be put into the maker (the compiler) or into the list (this test).
+ * Nothing of a last picture stays known when nothing is known: every leaf is walked, and what may stay is listed here.
+ * A member that is new has to be put into the maker (the compiler) or into the list (this test).
  */
 import { describe, expect, it } from 'vitest';
 import { namesIn, type Told } from '../../config/wire/unknown-picture.ts';

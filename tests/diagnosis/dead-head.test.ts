@@ -1,6 +1,6 @@
 /**
- * A pump against a shut lay, told from whatever is heard of it: how it begins, stands while gauges go missing, and ends.
- * Common practice, no source.
+ * A pump against a shut lay, told from whatever is heard of it: how it begins, stands while gauges go missing, and
+ * ends. Common practice, no source.
  */
 import { describe, expect, it } from 'vitest';
 import { DeadHead, isShutIn, toldAfterMs, type DeadHeadFrame } from '../../gateway/core/diagnosis/pump/dead-head.ts';

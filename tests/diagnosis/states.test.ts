@@ -1,7 +1,7 @@
 /**
  * States of lines, structures and heads through whole courses, the core driven by the plant: heads lost one after the
- * other until a structure has failed, and back; gated by order; the pump stops and comes back; the line end falls silent
- * while failed; of two lines one fails. Seeds from 9,721 were not used to set anything.
+ * other until a structure has failed, and back; gated by order; the pump stops and comes back; the line end falls
+ * silent while failed; of two lines one fails. Seeds from 9,721 were not used to set anything.
  */
 import { describe, expect, it } from 'vitest';
 import type { LinePicture, Picture, StructurePicture } from '../../config/wire/wire.ts';

@@ -1,6 +1,7 @@
 /**
- * What is refused for its size, its topic or its sender: by real MQTT clients at the broker inside, through the loop into
- * the record. The device goes on, somebody is told, and nothing of it is believed, now or when the record is played again.
+ * What is refused for its size, its topic or its sender: by real MQTT clients at the broker inside, through the loop
+ * into the record. The device goes on, somebody is told, and nothing of it is believed, now or when the record is
+ * played again.
  */
 import Database from 'better-sqlite3';
 import { mkdtempSync, rmSync } from 'node:fs';

@@ -1,6 +1,6 @@
 /**
- * One time for a reading, from the packet to the export: a device whose clock is 300 s slow through loop, record, chart,
- * re-run, restart and bundle. Order of events: common practice, no source.
+ * One time for a reading, from the packet to the export: a device whose clock is 300 s slow through loop, record,
+ * chart, re-run, restart and bundle. Order of events: common practice, no source.
  */
 import { gunzipSync } from 'node:zlib';
 import { mkdtempSync, rmSync } from 'node:fs';

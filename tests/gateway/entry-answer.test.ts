@@ -97,7 +97,8 @@ describe('an entry while the disk fails', () => {
     const { status, body } = await post({ ...GATE, opening: 0.5 });
     expect(status).toBe(202);
     expect(body.words).toBe(
-      'Taken for now, but not on disk yet: the disk fails. It is lost if the gateway stops before the disk writes again. Write it down on paper too.',
+      'Taken for now, but not on disk yet: the disk fails. It is lost if the gateway stops before the ' +
+        'disk writes again. Write it down on paper too.',
     );
     pass(loop, 2);
     const { session } = entriesIn(loop);
@@ -134,7 +135,8 @@ describe('an entry while the disk fails', () => {
     renameSync(folder, away);
     pass(loop, 1);
     expect(loop.enter(some)).toBe(
-      `${before as string} But it is not on disk yet: the disk fails, and it is lost if the gateway stops before the disk writes again.`,
+      `${before as string} But it is not on disk yet: the disk fails, and it is lost if the gateway ` +
+        'stops before the disk writes again.',
     );
     loop.close();
   });
@@ -192,7 +194,8 @@ describe('an entry while the gateway works through its record', () => {
       {
         ok: true,
         words:
-          'Noted in the record. The gateway was started again and works through what was before. It takes effect in a moment.',
+          'Noted in the record. The gateway was started again and works through what was before. It ' +
+          'takes effect in a moment.',
       },
     ]);
     pass(loop, 3);

@@ -1,6 +1,6 @@
 /**
- * A broker outside that carries other sites too: near misses of our topics are seen, what others say is not counted, and
- * an oversize packet holds up nothing that comes behind it.
+ * A broker outside that carries other sites too: near misses of our topics are seen, what others say is not counted,
+ * and an oversize packet holds up nothing that comes behind it.
  */
 import Database from 'better-sqlite3';
 import { mkdtempSync, rmSync } from 'node:fs';

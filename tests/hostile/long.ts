@@ -12,14 +12,17 @@ const say = (words: string): void => void process.stdout.write(`${words}\n`);
 for (const [verdict, number] of [...outcome.verdicts].sort((one, other) => other[1] - one[1]).slice(0, 25))
   say(`${String(number).padStart(9)}  ${verdict}`);
 say(
-  `sent ${outcome.sent}, journalled or counted ${counted}, ${Math.round(outcome.packetsPerS)} a second taken, ${outcome.verdicts.size} verdicts`,
+  `sent ${outcome.sent}, journalled or counted ${counted}, ${Math.round(outcome.packetsPerS)} a second ` +
+    `taken, ${outcome.verdicts.size} verdicts`,
 );
 say(`numbers believed: ${outcome.believed}`);
 say(
-  `pictures ${outcome.pictures}, first that differed: ${outcome.differedAtS === null ? 'none' : `second ${outcome.differedAtS}`}`,
+  `pictures ${outcome.pictures}, first that differed: ` +
+    `${outcome.differedAtS === null ? 'none' : `second ${outcome.differedAtS}`}`,
 );
 say(
-  `heap grew ${outcome.heapGrowthMB.toFixed(1)} MB (at most ${HEAP_GROWTH_MAX_MB}); journal ${outcome.journalMB.toFixed(0)} MB`,
+  `heap grew ${outcome.heapGrowthMB.toFixed(1)} MB (at most ${HEAP_GROWTH_MAX_MB}); journal ` +
+    `${outcome.journalMB.toFixed(0)} MB`,
 );
 process.exit(
   counted === count &&

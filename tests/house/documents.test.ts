@@ -175,12 +175,14 @@ describe('a fault in a document is found', () => {
     [
       'a record that does not say what was tried',
       record('**Tried.** Nothing else.\n\n', ''),
-      `${RECORD_PATH}: has the parts Date,Context,Choice,Would change it, not Date,Context,Choice,Tried,Would change it`,
+      `${RECORD_PATH}: has the parts Date,Context,Choice,Would change it, not ` +
+        'Date,Context,Choice,Tried,Would change it',
     ],
     [
       'a part with nothing in it',
       record(' Nothing else.', ''),
-      `${RECORD_PATH}: has the parts Date,Context,Choice,Would change it, not Date,Context,Choice,Tried,Would change it`,
+      `${RECORD_PATH}: has the parts Date,Context,Choice,Would change it, not ` +
+        'Date,Context,Choice,Tried,Would change it',
     ],
     ['a record of 41 lines', record('# 1.', `# 1. \n${'\n'.repeat(29)}`), `${RECORD_PATH}: 41 lines, 40 at most`],
     [

@@ -48,7 +48,8 @@ it('has nobody write into the fields of an object that is not its own', { timeou
     [join(ROOT, 'gateway/sample-a.ts'), 'export class Gauge { blocked = false; count = 0; }'],
     [
       join(ROOT, 'gateway/sample-b.ts'),
-      "import { Gauge } from './sample-a.ts';\nexport const block = (gauge: Gauge): void => {\n  gauge.blocked = true;\n  gauge.count += 1;\n  gauge.count++;\n};",
+      "import { Gauge } from './sample-a.ts';\nexport const block = (gauge: Gauge): void => {\n  " +
+        'gauge.blocked = true;\n  gauge.count += 1;\n  gauge.count++;\n};',
     ],
   ]);
   expect(foreignWrites([], sample)).toEqual([

@@ -42,7 +42,8 @@ describe('the size of things', () => {
     const body = (lines: number): string => '  act();\n'.repeat(lines);
     const file = sourceFile(
       'a/b.ts',
-      `function fits() {\n${body(58)}}\nconst long = () => {\n${body(59)}};\nclass Part {\n  grow() {\n${body(59)}  }\n}\n`,
+      `function fits() {\n${body(58)}}\nconst long = () => {\n${body(59)}};\nclass Part {\n  grow() ` +
+        `{\n${body(59)}  }\n}\n`,
     );
     expect(tooLarge(functionLines(file), 60, {})).toEqual(
       expect.arrayContaining(['a/b.ts long: 61', 'a/b.ts grow: 61']),
@@ -51,7 +52,9 @@ describe('the size of things', () => {
     const fields = Array.from({ length: 11 }, (_, index) => `  #field${index} = 0;\n`).join('');
     const classes = sourceFile(
       'a/c.svelte',
-      `<script lang="ts">\nclass Twelve {\n${fields}  readonly last = 1;\n  get none() { return 0; }\n}\nclass Thirteen {\n${fields}  constructor(private readonly one: number, readonly two: number, three: number) {}\n}\n</script>\n<p>class</p>`,
+      `<script lang="ts">\nclass Twelve {\n${fields}  readonly last = 1;\n  get none() { return 0; ` +
+        `}\n}\nclass Thirteen {\n${fields}  constructor(private readonly one: number, readonly two: ` +
+        `number, three: number) {}\n}\n</script>\n<p>class</p>`,
     );
     expect(tooLarge(classFields(classes), 12, {})).toEqual(['a/c.svelte Thirteen: 13']);
     expect(tooLarge([fileLines(sourceFile('a/d.ts', 'a();\n'.repeat(301)))], 300, {})).toEqual(['a/d.ts: 301']);

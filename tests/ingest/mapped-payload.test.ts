@@ -130,7 +130,8 @@ describe('the worked examples', () => {
 describe('a 4-20 mA loop (NAMUR NE 43)', () => {
   it('measures from 3.8 to 20.5 mA, is at its end beyond that, and has failed at 3.6 and 21', () => {
     const layout = mapped(
-      'mappings:\n  m: { topic: loop/a, payload: text, device: end-a, records: { pressure: { unit: kPa, scale: 0.001, at-4-ma: 100, at-20-ma: 900 } } }\n',
+      'mappings:\n  m: { topic: loop/a, payload: text, device: end-a, records: { pressure: { unit: ' +
+        'kPa, scale: 0.001, at-4-ma: 100, at-20-ma: 900 } } }\n',
     );
     const told = ['3600', '3610', '3790', '3800', '4000', '12000', '20500', '20510', '20990', '21000', '0', '-1'].map(
       (microamperes) => {
@@ -213,7 +214,8 @@ describe('what is absent or bad', () => {
       ['discharge', 99_999_000, 0, 'out-of-range'],
     ]);
     const anyDevice = mapped(
-      'mappings:\n  m: { topic: any/+, payload: json, device: { level: 2 }, records: { pressure: { at: /t, unit: C } } }\n',
+      'mappings:\n  m: { topic: any/+, payload: json, device: { level: 2 }, records: { pressure: { at: ' +
+        '/t, unit: C } } }\n',
     );
     expect(send(new Intake(anyDevice), 'any/end-a', { t: 20 }).verdict).toBe('ingest/wrong-unit');
   });

@@ -22,11 +22,16 @@ const read = (bytes: Uint8Array): ReturnType<typeof readSenml> => readSenml(byte
 describe('RFC 8428 in CBOR', () => {
   it('section 6: the example of several values, as it is in JSON (5.1.2)', () => {
     const current = '00 67 63757272656e74';
-    const bytes =
-      hex(`87 a7 21 78 1b 75726e3a6465763a6f773a3130653230373361303130383030363a 22 fb 41d303a15b001062 23 61 41 20 05
+    const bytes = hex(
+      '87 a7 21 78 1b 75726e3a6465763a6f773a3130653230373361303130383030363a 22 fb 41d303a15b001062 23 ' +
+        `61 41 20 05
       00 67 766f6c74616765 01 61 56 02 fb 405e066666666666
-      a3 ${current} 06 24 02 fb 3ff3333333333333 a3 ${current} 06 23 02 fb 3ff4cccccccccccd a3 ${current} 06 22 02 fb 3ff6666666666666
-      a3 ${current} 06 21 02 f9 3e00 a3 ${current} 06 20 02 fb 3ff999999999999a a2 ${current} 02 fb 3ffb333333333333`);
+      a3 ${current} 06 ` +
+        `24 02 fb 3ff3333333333333 a3 ${current} 06 23 02 fb 3ff4cccccccccccd a3 ${current} 06 22 02 fb ` +
+        `3ff6666666666666
+      a3 ${current} 06 21 02 f9 3e00 a3 ${current} 06 20 02 fb ` +
+        `3ff999999999999a a2 ${current} 02 fb 3ffb333333333333`,
+    );
     const json = `[{"bn":"urn:dev:ow:10e2073a0108006:","bt":1.276020076001e+09,"bu":"A","bver":5,"n":"voltage","u":"V","v":120.1},
       {"n":"current","t":-5,"v":1.2},{"n":"current","t":-4,"v":1.3},{"n":"current","t":-3,"v":1.4},{"n":"current","t":-2,"v":1.5},{"n":"current","t":-1,"v":1.6},{"n":"current","v":1.7}]`;
     const { records, refused } = read(bytes);

@@ -1,7 +1,7 @@
 /**
- * Which time a reading is filed at when its device's clock is off: the same for the record, the chart, the number and the
- * export. A clock that is steadily slow is put right, a backlog is not made new. Order of events: common practice, no
- * source.
+ * Which time a reading is filed at when its device's clock is off: the same for the record, the chart, the number and
+ * the export. A clock that is steadily slow is put right, a backlog is not made new. Order of events: common practice,
+ * no source.
  */
 import { describe, expect, it } from 'vitest';
 import { Intake, type FiledReading } from '../../gateway/ingest/intake.ts';

@@ -133,14 +133,22 @@ describe('what is written', () => {
 
 describe('sudden ends', () => {
   it('keeps every committed row when the process is killed', () => {
-    const script = `
+    const script =
+      `
       import { Journal } from './gateway/journal/journal.ts';
-      import { demoSite } from './tests/support/demo-site.ts';
+      import { demoSite } from ` +
+      `'./tests/support/demo-site.ts';
       const { layout, text } = demoSite();
-      const journal = new Journal(${JSON.stringify(folder)}, { layout, layoutText: text, software: 'x', simulated: false, startedMs: 1, startedWallMs: 1 });
-      for (let n = 0; n < 500; n += 1) journal.packet({ receivedMs: n, receivedWallMs: n, topic: 't', payload: Buffer.from('[]'), retained: false, verdict: 'readings' });
+      const journal = ` +
+      `new Journal(${JSON.stringify(folder)}, { layout, layoutText: text, software: 'x', simulated: ` +
+      `false, startedMs: 1, startedWallMs: 1 });
+      for (let n = 0; n < 500; n += 1) journal.packet({ ` +
+      `receivedMs: n, receivedWallMs: n, topic: 't', payload: Buffer.from('[]'), retained: false, ` +
+      `verdict: 'readings' });
       journal.flush();
-      journal.packet({ receivedMs: 0, receivedWallMs: 0, topic: 't', payload: Buffer.from('[]'), retained: false, verdict: 'readings' });
+      journal.packet({ receivedMs: 0, ` +
+      `receivedWallMs: 0, topic: 't', payload: Buffer.from('[]'), retained: false, verdict: 'readings' ` +
+      `});
       process.kill(process.pid, 'SIGKILL');`;
     const ended = spawnSync(process.execPath, ['--import', 'tsx', '--input-type=module', '-e', script], {
       encoding: 'utf8',

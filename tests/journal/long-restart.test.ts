@@ -1,9 +1,10 @@
 /**
- * A gateway that starts again on a run longer than it plays again: nothing that was counted over the run changes, however
- * and whenever it was ended; a record without counts is opened all the same, and it is said from when they count.
+ * A gateway that starts again on a run longer than it plays again: nothing that was counted over the run changes,
+ * however and whenever it was ended; a record without counts is opened all the same, and it is said from when they
+ * count.
  *
- * The twin is a core that was never interrupted. Forty minutes, of which the last ten are played again; `npm run restarts`
- * plays five hours, and the gateway's own two hours again.
+ * The twin is a core that was never interrupted. Forty minutes, of which the last ten are played again; `npm run
+ * restarts` plays five hours, and the gateway's own two hours again.
  */
 import Database from 'better-sqlite3';
 import { mkdtempSync, rmSync } from 'node:fs';

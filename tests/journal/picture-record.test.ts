@@ -5,7 +5,8 @@ import { readAlarm, readPicture } from '../../gateway/journal/picture-record.ts'
 import { blankAlarm, blankPicture } from '../support/blank-picture.ts';
 
 const SENDING =
-  'Only if incident command has cleared the area. Let hot engines cool. Bleed the line before opening a coupling or fitting a gauge.';
+  'Only if incident command has cleared the area. Let hot engines cool. Bleed the line before opening ' +
+  'a coupling or fitting a gauge.';
 const DEADHEAD = 'Stay away from the pump and let it cool. Do not touch couplings: the water inside can scald.';
 
 /** As an older version wrote it. */

@@ -1,11 +1,11 @@
 /**
  * Random lives of a gateway's clock, and whether any reading that was acknowledged is missing afterwards.
  *
- * In: a seed. A life is a row of: readings, hours and weeks of running, clocks that are slow or fast, steps both ways by
- * seconds to weeks, a sync hours after the start, a full disk, restarts with a clock that was set or begins anew, kills.
- * The real run loop and journal on a folder; the core is a stand-in. Out: what was acknowledged and is nowhere. Only the
- * truth of this file, which no clock of the gateway can change, says what may have been thinned: a run that ended two
- * weeks of running ago (a day where the disk was nearly full); its minutes must be there.
+ * In: a seed. A life is a row of: readings, hours and weeks of running, clocks that are slow or fast, steps both ways
+ * by seconds to weeks, a sync hours after the start, a full disk, restarts with a clock that was set or begins anew,
+ * kills. The real run loop and journal on a folder; the core is a stand-in. Out: what was acknowledged and is nowhere.
+ * Only the truth of this file, which no clock of the gateway can change, says what may have been thinned: a run that
+ * ended two weeks of running ago (a day where the disk was nearly full); its minutes must be there.
  */
 import Database from 'better-sqlite3';
 import { cpSync, mkdtempSync, readdirSync, rmSync } from 'node:fs';

@@ -18,6 +18,8 @@ for (let seed = first; seed < first + lives; seed += 1) {
   if ((seed - first) % 100 === 99) console.log(`${seed - first + 1} lives: ${JSON.stringify(sums)}`);
 }
 console.log(
-  `${lives} lives of a clock, ${sums.steps} steps, ${sums.restarts} restarts, ${sums.runs} runs: ${sums.acknowledged} readings acknowledged, ${sums.lost} lost; ${sums.thinned} thinned when they were old enough, ${sums.withoutMinute} of them without their minute`,
+  `${lives} lives of a clock, ${sums.steps} steps, ${sums.restarts} restarts, ${sums.runs} runs: ` +
+    `${sums.acknowledged} readings acknowledged, ${sums.lost} lost; ${sums.thinned} thinned when they ` +
+    `were old enough, ${sums.withoutMinute} of them without their minute`,
 );
 process.exit(sums.lost + sums.withoutMinute > 0 ? 1 : 0);

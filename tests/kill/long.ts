@@ -13,7 +13,10 @@ for (const kind of ['inside', 'mosquitto'] as const) {
   const sorted = [...backMs].sort((one, other) => one - other);
   const [median, slowest] = [sorted[Math.floor(sorted.length / 2)] ?? NaN, sorted.at(-1) ?? NaN];
   console.log(
-    `broker ${kind}: ${outcome.kills} SIGKILLs, ${outcome.acknowledged} readings acknowledged, ${outcome.missing} missing, ${outcome.twice} twice, ${outcome.files} run file, integrity ${outcome.integrity}; back on the air in ${(median / 1_000).toFixed(1)} s (median), ${(slowest / 1_000).toFixed(1)} s (slowest; aim: under 5)`,
+    `broker ${kind}: ${outcome.kills} SIGKILLs, ${outcome.acknowledged} readings acknowledged, ` +
+      `${outcome.missing} missing, ${outcome.twice} twice, ${outcome.files} run file, integrity ` +
+      `${outcome.integrity}; back on the air in ${(median / 1_000).toFixed(1)} s (median), ` +
+      `${(slowest / 1_000).toFixed(1)} s (slowest; aim: under 5)`,
   );
   failed ||= outcome.missing > 0 || outcome.twice > 0 || outcome.integrity !== 'ok';
 }

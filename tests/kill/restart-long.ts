@@ -1,6 +1,6 @@
 /**
- * `npm run restarts [-- SEED [KILLS]]`: five hours with troubles, killed at random moments in the last three, and how far
- * what was counted over the run is then from a core that was never interrupted.
+ * `npm run restarts [-- SEED [KILLS]]`: five hours with troubles, killed at random moments in the last three, and how
+ * far what was counted over the run is then from a core that was never interrupted.
  */
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
@@ -28,7 +28,8 @@ for (const second of killedAtS) {
   for (const words of differences(then, site.picture!, 1e-3)) console.log(`  ${words.slice(0, 200)}`);
   wrong += found[2]!;
   console.log(
-    `killed after ${(second / 3_600).toFixed(2)} h, ${then.alarms.length} alarms on the list: figures off by more than 1e-9 of themselves ${found[0]}, 1e-4 ${found[1]}, 1e-3 ${found[2]}`,
+    `killed after ${(second / 3_600).toFixed(2)} h, ${then.alarms.length} alarms on the list: figures ` +
+      `off by more than 1e-9 of themselves ${found[0]}, 1e-4 ${found[1]}, 1e-3 ${found[2]}`,
   );
   site.loop.close();
 }

@@ -1,4 +1,7 @@
-/** The tester of tests: which bugs it knows, that its list is fixed, and that it tells a bug that is noticed from one that is not. */
+/**
+ * The tester of tests: which bugs it knows, that its list is fixed, and that it tells a bug that is noticed from one
+ * that is not.
+ */
 import { describe, expect, it } from 'vitest';
 import { chosen, productFiles } from './choice.ts';
 import { mutantsOf, withMutant } from './operators.ts';

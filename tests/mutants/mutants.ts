@@ -1,9 +1,9 @@
 /**
  * `npm run mutants`: puts one bug after the other into copies of the product and sees whether a test notices.
  *
- * In: arguments (see HELP). Out: every mutant with its place and whether it survived, and the share that was killed, by room. Exit
- * code 0 when at least 90 % were killed and each survivor has its reason in survivors.json, 1 when not, 2 for arguments
- * that cannot be. The working tree is never changed. A mutant that runs without end counts as killed.
+ * In: arguments (see HELP). Out: every mutant with its place and whether it survived, and the share that was killed, by
+ * room. Exit code 0 when at least 90 % were killed and each survivor has its reason in survivors.json, 1 when not, 2
+ * for arguments that cannot be. The working tree is never changed. A mutant that runs without end counts as killed.
  */
 import { spawn } from 'node:child_process';
 import {

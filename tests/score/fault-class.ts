@@ -1,9 +1,9 @@
 /**
- * What a class of trouble on the scorecard is: what is done to the plant, what would be the right answer, how long it may
- * take, and the aim.
+ * What a class of trouble on the scorecard is: what is done to the plant, what would be the right answer, how long it
+ * may take, and the aim.
  *
- * `causes` are the right names, as the simulator's own table gives them; `kin` are those that move the readings the same
- * way and need another look to tell apart.
+ * `causes` are the right names, as the simulator's own table gives them; `kin` are those that move the readings the
+ * same way and need another look to tell apart.
  */
 import type { Cause } from '../../config/causes/causes.ts';
 import type { Layout } from '../../config/layout/layout.ts';

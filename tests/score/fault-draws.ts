@@ -1,8 +1,8 @@
 /**
  * How a fault of a class is drawn: where, how large, and its right answer.
  *
- * In: layout, plant (for pressures, so that a leak is a share of the flow), dice. Out: deeds and their right answer, named
- * as the simulator's own table names them; null: this lay cannot have it.
+ * In: layout, plant (for pressures, so that a leak is a share of the flow), dice. Out: deeds and their right answer,
+ * named as the simulator's own table names them; null: this lay cannot have it.
  */
 import { CAUSES, familyOf } from '../../config/causes/causes.ts';
 import type { Layout } from '../../config/layout/layout.ts';

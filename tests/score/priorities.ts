@@ -1,10 +1,10 @@
 /**
- * How the priorities of alarms fall over a day of each bundled scenario, against 80 / 15 / 5 from low to high (ISA-18.2,
- * as commonly summarised).
+ * How the priorities of alarms fall over a day of each bundled scenario, against 80 / 15 / 5 from low to high
+ * (ISA-18.2, as commonly summarised).
  *
- * In: scenario, hours, seed. Out: counts of what was annunciated, by priority, with the alarms behind them. The scenario
- * plays its time line and then goes on as it left the site. A crew acknowledges within a minute; the orders and stops
- * of the time line are told to the gateway as they happen. `npm run score -- --priorities [HOURS]`.
+ * In: scenario, hours, seed. Out: counts of what was annunciated, by priority, with the alarms behind them. The
+ * scenario plays its time line and then goes on as it left the site. A crew acknowledges within a minute; the orders
+ * and stops of the time line are told to the gateway as they happen. `npm run score -- --priorities [HOURS]`.
  */
 import { readdirSync } from 'node:fs';
 import { PRIORITY_SHARES } from '../../config/alarm-targets.ts';
@@ -92,7 +92,10 @@ export function prioritiesText(rows: readonly Distribution[], withAlarms: boolea
   const share = (part: number): string => `${Math.round(100 * part)} %`.padStart(6);
   const line = (name: string, counts: AlarmLoad['byPriority'], rest: string): string => {
     const { all, shares } = sharesOf(counts);
-    return `${name.padEnd(22)}${String(all).padStart(5)}${shares.map(share).join('')}${String(counts.people).padStart(8)}  ${rest}`;
+    return (
+      `${name.padEnd(22)}${String(all).padStart(5)}${shares.map(share).join('')}${String(counts.people).padStart(8)} ` +
+      ` ${rest}`
+    );
   };
   const aims = `${'aimed at'.padEnd(27)}${[PRIORITY_SHARES.low, PRIORITY_SHARES.medium, PRIORITY_SHARES.high].map(share).join('')}`;
   return [

@@ -52,13 +52,16 @@ export function repairsText(outcomes: readonly RepairOutcome[]): string {
       ),
     ),
     row('all', outcomes),
-    `Own name and place kept in ${kept} of ${cases.length} repairs (${(100 * low).toFixed(1)} to ${(100 * high).toFixed(1)} % with 95 %; bar 99 %).`,
+    `Own name and place kept in ${kept} of ${cases.length} repairs (${(100 * low).toFixed(1)} to ` +
+      `${(100 * high).toFixed(1)} % with 95 %; bar 99 %).`,
     'Columns: unsaid, no alarm stood and nothing could be kept; new, flagged until a minute after the repair (bar 0);',
     'median s, from its end until nothing stood; stands, not over two minutes after it.',
     ...(misses.length === 0 ? [] : ['Words that changed, and new alarms:']),
     ...misses.map(
       ({ plan, truth, told, changed, flagged }) =>
-        `  --seed ${plan.seed}  ${plan.className} (${truth.join(', ')}), ${plan.site}, over ${plan.overS} s, told '${told.join(', ')}': ${[...changed, ...flagged.map((one) => `new: ${one}`)].join(', ')}`,
+        `  --seed ${plan.seed}  ${plan.className} (${truth.join(', ')}), ${plan.site}, over ` +
+        `${plan.overS} s, told '${told.join(', ')}': ` +
+        `${[...changed, ...flagged.map((one) => `new: ${one}`)].join(', ')}`,
     ),
   ].join('\n');
 }

@@ -1,4 +1,6 @@
-/** Repairs, the short form: a few seeds of the proof that `npm run score -- --repairs N` is. Common practice, no source. */
+/**
+ * Repairs, the short form: a few seeds of the proof that `npm run score -- --repairs N` is. Common practice, no source.
+ */
 import { describe, expect, it } from 'vitest';
 import { isKept, repairsText } from './repair-report.ts';
 import { repairPlanOf, runRepair, type RepairOutcome } from './repair-trial.ts';

@@ -81,14 +81,18 @@ export function tableText(title: string, rows: readonly Row[]): string {
 export function wholeText(whole: Whole): string {
   const bins = whole.reliability.map(
     ({ from, to, count, stated, right }) =>
-      `  ${from.toFixed(2)}-${to.toFixed(2)}  ${String(count).padStart(4)} verdicts  said ${stated.toFixed(2)}  right ${right.toFixed(2)}`,
+      `  ${from.toFixed(2)}-${to.toFixed(2)}  ${String(count).padStart(4)} verdicts  said ` +
+      `${stated.toFixed(2)}  right ${right.toFixed(2)}`,
   );
   return [
     'Stated probability of the settled verdict against cause and line both right:',
     ...bins,
     `  Brier score ${whole.brier?.toFixed(3) ?? '-'} (0 is perfect, 0.25 is a coin)`,
-    `True place in the named 90 % set: ${share(whole.coverage)} (aim 0.88-0.93); sets ${whole.setOverBound?.toFixed(2) ?? '-'} times the least that the sensors allow (aim 1.3 at most)`,
-    `False alarms: ${whole.falseAlarms} in ${whole.siteDays.toFixed(2)} site-days of normal life: ${whole.perSiteDay.toFixed(2)} a site-day, below ${whole.perSiteDayHigh.toFixed(2)} with 95 % (aim 0.03)`,
+    `True place in the named 90 % set: ${share(whole.coverage)} (aim 0.88-0.93); sets ` +
+      `${whole.setOverBound?.toFixed(2) ?? '-'} times the least that the sensors allow (aim 1.3 at most)`,
+    `False alarms: ${whole.falseAlarms} in ${whole.siteDays.toFixed(2)} site-days of normal life: ` +
+      `${whole.perSiteDay.toFixed(2)} a site-day, below ${whole.perSiteDayHigh.toFixed(2)} with 95 % ` +
+      '(aim 0.03)',
     ...whole.life.filter(({ times, falseAlarms }) => times + falseAlarms.length > 0).flatMap(lifeText),
     `Baselines refused of a healthy lay: ${whole.baselinesRefused}`,
     `Alarms an hour at the worst: ${whole.worstAnHour.toFixed(1)}`,
@@ -102,7 +106,10 @@ function lifeText({ kind, times, falseAlarms }: LifeRow): string[] {
     `  ${words.padEnd(32)} ${String(falseAlarms.length).padStart(3)} false`,
     ...falseAlarms.map(
       (one) =>
-        `    ${one.cause} on ${one.subject}, p=${one.probability.toFixed(2)}: ${one.words || 'nothing before it'} (--seed ${one.plan.seed}${one.plan.quietS === null ? '' : ` --quiet ${one.plan.quietS / 3_600}`}, ${one.atS} s)`,
+        `    ${one.cause} on ${one.subject}, p=${one.probability.toFixed(2)}: ` +
+        `${one.words || 'nothing before it'} (--seed ` +
+        `${one.plan.seed}${one.plan.quietS === null ? '' : ` --quiet ${one.plan.quietS / 3_600}`}, ` +
+        `${one.atS} s)`,
     ),
   ];
 }
@@ -127,7 +134,8 @@ export function missesText(outcomes: readonly Outcome[]): string {
       ].slice(0, 3);
       const how = `${plan.cadence === 'fast' ? '1 Hz' : 'slow'}${plan.calibrated ? '' : ', not calibrated'}`;
       return [
-        `  --seed ${plan.seed}  ${plan.className} (${truth.join(', ')}), ${plan.site}, ${how}: ${wrong}${others.length > 0 ? `; also ${others.join(', ')}` : ''}`,
+        `  --seed ${plan.seed}  ${plan.className} (${truth.join(', ')}), ${plan.site}, ${how}: ` +
+          `${wrong}${others.length > 0 ? `; also ${others.join(', ')}` : ''}`,
       ];
     },
   );

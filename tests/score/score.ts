@@ -159,7 +159,9 @@ async function playRepairs(
 function replay(seed: number, quietS: number | null, gauges: string | undefined): void {
   const plan = planOf(seed, quietS, gauges);
   console.log(
-    `seed ${seed}: ${plan.className} at ${plan.site}, ${plan.cadence === 'fast' ? '1 Hz' : 'line ends every 10-60 s'}, ${plan.calibrated ? 'calibrated' : 'not calibrated'}`,
+    `seed ${seed}: ${plan.className} at ${plan.site}, ` +
+      `${plan.cadence === 'fast' ? '1 Hz' : 'line ends every 10-60 s'}, ` +
+      `${plan.calibrated ? 'calibrated' : 'not calibrated'}`,
   );
   const outcome = runTrial(plan);
   if (!outcome) return console.log('This lay cannot have this trouble.');
@@ -222,7 +224,8 @@ async function main(): Promise<void> {
     (plan) => meant(plan) && (!values.fast || (plan.cadence === 'fast' && plan.calibrated)),
   );
   console.log(
-    `wetdown scorecard, SIMULATED: ${all.length} runs of the ${values.tune ? 'TUNING' : 'held-out'} set, seeds from ${from}`,
+    `wetdown scorecard, SIMULATED: ${all.length} runs of the ${values.tune ? 'TUNING' : 'held-out'} ` +
+      `set, seeds from ${from}`,
   );
   const { outcomes, cpuS } = await play<Outcome>(all, (done) => {
     if (done % 50 === 0) process.stderr.write(`${done} of ${all.length}\n`);
@@ -258,7 +261,8 @@ function isAimed({ plan }: Outcome): boolean {
 function show(outcomes: readonly Outcome[]): void {
   const parts: readonly (readonly [string, (outcome: Outcome) => boolean])[] = [
     [
-      '1 Hz, calibrated, one fault, normal life around it (aim in brackets; * misses it, - may be luck, ! pump sensors and one pressure a line end cannot show it so soon)',
+      '1 Hz, calibrated, one fault, normal life around it (aim in brackets; * misses it, - may be ' +
+        'luck, ! pump sensors and one pressure a line end cannot show it so soon)',
       isAimed,
     ],
     ['Line ends every 10-60 s, calibrated', ({ plan }) => plan.cadence === 'slow'],

@@ -477,7 +477,8 @@ class Trial {
       this.#said.set(id, cause);
       const litres = sizeM3s ? `, ${(sizeM3s.best * 60_000).toFixed(1)} L/min` : '';
       this.#note(
-        `alarm ${cause} on ${subject}, p=${probability.toFixed(2)}, {${places.map((place) => place.id).join(' ')}}${litres}`,
+        `alarm ${cause} on ${subject}, p=${probability.toFixed(2)}, ` +
+          `{${places.map((place) => place.id).join(' ')}}${litres}`,
       );
     }
   }

@@ -1,4 +1,7 @@
-/** A repair that takes time: the plant comes back step by step, and is then as if nothing had been. Common practice, no source. */
+/**
+ * A repair that takes time: the plant comes back step by step, and is then as if nothing had been. Common practice, no
+ * source.
+ */
 import { describe, expect, it } from 'vitest';
 import { Simulation } from '../../simulator/simulation.ts';
 import type { Deed } from '../../simulator/events.ts';

@@ -23,7 +23,9 @@ describe('a scenario with a mistake', () => {
     },
     {
       words: 'an unknown deed',
-      text: 'begins: dry\ntimeline:\n  - { after: 1 s, do: start, what: leak, at: a-hose-1 }\n  - { after: 2 s, do: begin, what: leak }\n',
+      text:
+        'begins: dry\ntimeline:\n  - { after: 1 s, do: start, what: leak, at: a-hose-1 }\n  - { after: 2 ' +
+        's, do: begin, what: leak }\n',
       line: 4,
       right: /'start' or 'repair'/,
     },
@@ -56,7 +58,8 @@ describe('a scenario with a mistake', () => {
     ['what: wind, size: 80', /^mine\.yaml, line 4: timeline\.1\.size, at 5 s: .*40 is the most.*m\/s/],
   ])('is refused with line and field when the site has not what it names: %s', (rest, right) => {
     const parsed = parseScenario(
-      `begins: running\ntimeline:\n  - { after: 9 s, do: start, what: refuel }\n  - { after: 5 s, do: start, ${rest} }\n`,
+      `begins: running\ntimeline:\n  - { after: 9 s, do: start, what: refuel }\n  - { after: 5 s, do: ` +
+        `start, ${rest} }\n`,
       'mine.yaml',
     );
     if (!parsed.ok) throw new Error(parsed.faults.join());

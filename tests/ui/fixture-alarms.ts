@@ -138,11 +138,13 @@ export function alarmsOf(layout: Layout, condition: Condition, atMs: number): Al
     ],
     headline: 'A, boat house: head off, at lake eave, front eave or one of 1 more (loses 9.0 US gpm)',
     check:
-      'Look along the line for a solid jet and for heads that droop. From the readings an opened head and a leak at the same point look alike.',
+      'Look along the line for a solid jet and for heads that droop. From the readings an opened head ' +
+      'and a leak at the same point look alike.',
     ask: 'A look at lake eave, front eave, from a distance. Should separate nearly all of the explanations.',
     carry: ['spare heads of that size', 'adapters and washers', 'end cap', 'wire or strap', 'hose clamp'],
     radio:
-      'Larch Cove, A, boat house: head off, at lake eave or front eave, since 14:07. End of line A 40 psi, expected 54. Loses 9.0 US gpm.',
+      'Larch Cove, A, boat house: head off, at lake eave or front eave, since 14:07. End of line A 40 ' +
+      'psi, expected 54. Loses 9.0 US gpm.',
   });
   return [
     alarm(headOff, 'medium', 'unacknowledged'),

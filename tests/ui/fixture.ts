@@ -35,7 +35,8 @@ export function picture(layout: Layout, condition: Condition, atMs: number, simu
             by: 'KM',
             words: 'Bands narrowed to 4 kPa at line ends.',
             learned: [
-              'The discharge of the heads of Line A: 2.1 % less than the kit says, within 1.9 % (the kit alone: 4.0 %).',
+              'The discharge of the heads of Line A: 2.1 % less than the kit says, within 1.9 % (the ' +
+                'kit alone: 4.0 %).',
             ],
             alike: ['Of heads on one line only the sum is known, never which one is worn.'],
           }

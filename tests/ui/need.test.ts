@@ -137,7 +137,8 @@ describe('the order of need', () => {
       heads: seen('c-2', null),
     });
     expect(say(soon, 'store')).toBe(
-      'running as modelled, pressure and flow match the baseline; tank empty in 17 min (13 to 21 min); nobody has said that 1 of its 4 heads turns.',
+      'running as modelled, pressure and flow match the baseline; tank empty in 17 min (13 to 21 min); ' +
+        'nobody has said that 1 of its 4 heads turns.',
     );
     const unknown = calm({
       supplies: calm().supplies.map((supply) => ({ ...supply, emptyInS: null })),

@@ -40,7 +40,8 @@ describe('words without the gateway', () => {
 
   it('says what cannot be sent, what is missing, and what a reload does', () => {
     expect(CANNOT_SEND).toBe(
-      'Cannot be sent now: the gateway is not heard. It is not kept for later: enter it again once this screen is live.',
+      'Cannot be sent now: the gateway is not heard. It is not kept for later: enter it again once ' +
+        'this screen is live.',
     );
     expect(RELOAD_LOSES).toBe('Reloading this page without the gateway loses it.');
     expect(RELOAD_KEEPS).toBe('This page opens again without the gateway, with the last picture.');

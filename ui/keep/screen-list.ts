@@ -2,8 +2,9 @@
  * Build step: names everything that the screen consists of, so that all of it can be brought onto the device, and gives
  * the whole one identity.
  *
- * Out: `screen.json` (identity, addresses, and which of them each later screen needs) beside `index.html`; the identity in the page's own head; both in the
- * worker that keeps the page. The identity is a hash of what was built: another byte, another screen.
+ * Out: `screen.json` (identity, addresses, and which of them each later screen needs) beside `index.html`; the identity
+ * in the page's own head; both in the worker that keeps the page. The identity is a hash of what was built: another
+ * byte, another screen.
  */
 import { createHash } from 'node:crypto';
 import { readdirSync, readFileSync } from 'node:fs';

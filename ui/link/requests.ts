@@ -12,7 +12,8 @@ export type Answer<T> = { readonly ok: true; readonly value: T } | { readonly ok
 const NOT_REACHED = 'The gateway was not reached; try again when the link is back.';
 /** What was sent may have arrived although no answer came back. */
 const NOT_ANSWERED =
-  'No answer came: it is not known whether the gateway took it. When the link is back, look whether it stands there before you send it again.';
+  'No answer came: it is not known whether the gateway took it. When the link is back, look whether it ' +
+  'stands there before you send it again.';
 const PATIENCE_MS = 10_000;
 
 export async function fetchSeries(channel: string, fromMs: number, toMs: number): Promise<Answer<Series>> {

@@ -1,13 +1,11 @@
 /**
  * The last picture on this device, so that a page opened again without the gateway shows what was last heard.
  *
- * In: site, picture and feed as they came, with the moment on this device's clock. Out: the same, or null. Kept only
- * where the page itself is kept (elsewhere nobody could open it), in the browser's own database, readable to whoever
- * holds the device. Decision: it is as good as the session that heard it. Signing out, or a gateway that says that
- * nobody is signed in, deletes it; after a day, which is as long as a session lasts, it is not shown and deleted.
- * Limit: that a session was ended elsewhere is learned only from the gateway.
- *
- * Storage that is refused, full or broken costs the kept picture and nothing else: no call here throws.
+ * In: site, picture and feed as they came, with this device's time. Out: the same, or null. Kept only where the page
+ * itself is kept, in the browser's own database, readable to whoever holds the device. It is as good as the session
+ * that heard it: signing out, or a gateway that says nobody is signed in, deletes it; after a day it is not shown and
+ * deleted. Storage that fails costs the kept picture and nothing else: no call here throws. Limit: that a session was
+ * ended elsewhere is learned only from the gateway.
  */
 import type { FeedPicture } from '../../config/wire/feed.ts';
 import type { ReplayState } from '../../config/wire/replay.ts';
@@ -68,7 +66,10 @@ export async function keepPicture(kept: KeptPicture): Promise<void> {
   if (!isOff) await within('readwrite', (store) => store.put(kept, KEY));
 }
 
-/** Null: none, too old, of another version of the screen, or from a time that this device's clock has not reached: its age would be false. */
+/**
+ * Null: none, too old, of another version of the screen, or from a time that this device's clock has not reached: its
+ * age would be false.
+ */
 export async function recallPicture(nowMs: number): Promise<KeptPicture | null> {
   const kept = await within<unknown>('readonly', (store) => store.get(KEY) as IDBRequest<unknown>);
   if (typeof kept !== 'object' || kept === null) return null;

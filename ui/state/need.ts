@@ -1,7 +1,7 @@
 /**
  * Which structure needs somebody first: hazards to people, then what runs and fails soonest, then what has failed, then
- * what has been unchecked for longest. What has failed has no deadline any more; what had failed when it was last known,
- * and is unknown now, stands with it.
+ * what has been unchecked for longest. What has failed has no deadline any more; what had failed when it was last
+ * known, and is unknown now, stands with it.
  *
  * In: layout, picture. Out: one row a structure, worst first, with the time left of what feeds it (s), who saw its
  * heads turn when (ms), and the alarm that is a hazard to people there. What feeds a structure is what is joined to it

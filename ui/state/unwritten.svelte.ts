@@ -2,8 +2,8 @@
  * Entries that people made on this device and that the gateway had in memory only: whether they are on disk by now, or
  * lost with a gateway that was stopped before.
  *
- * In: the gateway's answers, and the feed beside each picture. Out: what became of each. Only a feed of the same session
- * can say that an entry is on disk; one of another session means that it never will be.
+ * In: the gateway's answers, and the feed beside each picture. Out: what became of each. Only a feed of the same
+ * session can say that an entry is on disk; one of another session means that it never will be.
  */
 import { SvelteMap } from 'svelte/reactivity';
 import type { FeedPicture } from '../../config/wire/feed.ts';

@@ -70,6 +70,7 @@ function overRadio(
   warning: string | null,
 ): string {
   const what = verdict.headline.replace(/\. STAY AWAY$/, '');
-  const words = `${siteName}, over since ${time(clearedMs)} by the readings: ${what}, stood since ${time(verdict.sinceMs)}.`;
+  const words =
+    `${siteName}, over since ${time(clearedMs)} by the readings: ${what}, stood since ` + `${time(verdict.sinceMs)}.`;
   return warning === null ? words : `${words} ${STAY_AWAY}`;
 }

@@ -8,28 +8,34 @@ export const CAUTIONS: readonly Caution[] = [
   {
     title: 'This only advises',
     words:
-      'Incident command, local codes, the fire service and licensed trades come first. It is no life-safety, fire-detection or warning device. It starts, stops and opens nothing.',
+      'Incident command, local codes, the fire service and licensed trades come first. It is no ' +
+      'life-safety, fire-detection or warning device. It starts, stops and opens nothing.',
   },
   {
     title: 'It sees no fire',
     words:
-      'No fire, wind, falling tree or blocked road shows here. Never go back, stay longer or send anybody because of a reading. No pump and no structure is worth a life.',
+      'No fire, wind, falling tree or blocked road shows here. Never go back, stay longer or send ' +
+      'anybody because of a reading. No pump and no structure is worth a life.',
   },
   {
     title: "'As modelled' is not 'protected'",
     words:
-      'It means that pressure and flow match the model. It does not prove that heads turn, that water lands on the roof, or that it will go on.',
+      'It means that pressure and flow match the model. It does not prove that heads turn, that water ' +
+      'lands on the roof, or that it will go on.',
   },
   { title: 'No data is not good news', words: 'Unknown means: treat as not protecting until somebody has looked.' },
   {
     title: 'Hot pump',
     words:
-      'Do not open couplings, refuel hot, or put a can near the exhaust. A pump turning against shut gates holds water that scalds: keep away and let it cool. Carbon monoxide, noise and eye hazards. Keep it off dry duff, on a spill mat.',
+      'Do not open couplings, refuel hot, or put a can near the exhaust. A pump turning against shut ' +
+      'gates holds water that scalds: keep away and let it cool. Carbon monoxide, noise and eye ' +
+      'hazards. Keep it off dry duff, on a spill mat.',
   },
   {
     title: 'Electricity',
     words:
-      'Water and wires do not mix. Have the utility isolate. Keep heads off service drops, panels and generators; solar panels stay live in daylight. No straight stream onto a line.',
+      'Water and wires do not mix. Have the utility isolate. Keep heads off service drops, panels and ' +
+      'generators; solar panels stay live in daylight. No straight stream onto a line.',
   },
   { title: 'Gas and fuel tanks', words: 'Keep clear of them, and of where their relief valves vent.' },
   {
@@ -44,7 +50,8 @@ export const CAUTIONS: readonly Caution[] = [
   {
     title: 'Whose water',
     words:
-      'Permission, backflow protection, drinking water, fish screens, no carrying of species between waters. A hydrant may be needed elsewhere.',
+      'Permission, backflow protection, drinking water, fish screens, no carrying of species between ' +
+      'waters. A hydrant may be needed elsewhere.',
   },
   {
     title: 'Cold and height',
@@ -57,7 +64,8 @@ export const CAUTIONS: readonly Caution[] = [
   {
     title: 'Simulated runs',
     words:
-      'Anything simulated carries the word SIMULATION on every screen and record. If you see it, nothing here is happening.',
+      'Anything simulated carries the word SIMULATION on every screen and record. If you see it, ' +
+      'nothing here is happening.',
   },
 ];
 

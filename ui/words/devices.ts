@@ -32,12 +32,17 @@ export function deviceClockWords(clock: ClockPicture | null, putRightMs: number,
       return { words: `clock ${off} ahead: not used, the time of receipt counts`, bad: true };
     case 'jumping':
       return {
-        words: `clock jumps, or old readings come between new ones; last ${off} ${clock.offMs > 0 ? 'ahead' : 'behind'}`,
+        words:
+          `clock jumps, or old readings come between new ones; last ${off} ` +
+          `${clock.offMs > 0 ? 'ahead' : 'behind'}`,
         bad: true,
       };
     case 'wild':
       return {
-        words: `clock says ${heardMs === null ? 'another year' : new Date(heardMs + clock.offMs).getUTCFullYear()}: not used, the time of receipt counts`,
+        words:
+          'clock says ' +
+          `${heardMs === null ? 'another year' : new Date(heardMs + clock.offMs).getUTCFullYear()}: not ` +
+          'used, the time of receipt counts',
         bad: true,
       };
   }

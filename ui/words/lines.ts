@@ -1,4 +1,6 @@
-/** Why a line has its state, with what its line end adds at this second: a late reading, or one alone outside its band. */
+/**
+ * Why a line has its state, with what its line end adds at this second: a late reading, or one alone outside its band.
+ */
 import type { Layout } from '../../config/layout/layout.ts';
 import type { LinePicture, Picture } from '../../config/wire/wire.ts';
 import { sideOfReading } from './states.ts';

@@ -1,8 +1,8 @@
 /**
  * One structure in one sentence: what it gets and why, how long that lasts, and how long nobody has looked.
  *
- * In: a row of the order of need, names, age of a moment in seconds, what else is told of the site. Out: sentences. Time
- * left is said as likeliest and range, of what still works only.
+ * In: a row of the order of need, names, age of a moment in seconds, what else is told of the site. Out: sentences.
+ * Time left is said as likeliest and range, of what still works only.
  */
 import type { Alarm } from '../../config/wire/wire.ts';
 import type { Need, NeedGroup } from '../state/need.ts';
@@ -50,9 +50,15 @@ function stateClause({ now }: Need): string {
 
 function leftClause({ left, works }: Need, labelOf: (id: string) => string): string {
   if (left?.what === 'pressure')
-    return `${labelOf(left.of)} under turning pressure in ${leftWords(left.estimate.best)} (${rangeWords(left.estimate)})`;
+    return (
+      `${labelOf(left.of)} under turning pressure in ${leftWords(left.estimate.best)} ` +
+      `(${rangeWords(left.estimate)})`
+    );
   if (left)
-    return `${labelOf(left.of)} ${left.what === 'water' ? 'empty' : 'out of fuel'} in ${leftWords(left.estimate.best)} (${rangeWords(left.estimate)})`;
+    return (
+      `${labelOf(left.of)} ${left.what === 'water' ? 'empty' : 'out of fuel'} in ` +
+      `${leftWords(left.estimate.best)} (${rangeWords(left.estimate)})`
+    );
   return works ? 'how long it lasts is not known' : '';
 }
 
@@ -64,7 +70,13 @@ function lookClause(
   if (heads.length === 0) return '';
   if (!remembers && unseen > 0) return 'who saw its heads turn is not known while the diagnosis is down';
   if (unseen > 0)
-    return `nobody has said that ${unseen === heads.length ? (unseen === 1 ? 'its head turns' : `its ${unseen} heads turn`) : `${unseen} of its ${heads.length} heads ${unseen === 1 ? 'turns' : 'turn'}`}`;
+    return (
+      'nobody has said that ' +
+      `${unseen === heads.length ? (unseen === 1 ? 'its head turns' : `its ${unseen} heads turn`) : `${unseen} of its ${heads.length} heads ${unseen === 1 ? 'turns' : 'turn'}`}`
+    );
   const before = troubleMs !== null && oldestSeenMs! < troubleMs ? ', before this trouble' : '';
-  return `${heads.length === 1 ? 'its head' : 'all heads'} last confirmed turning ${durationWords(sinceS(oldestSeenMs!))} ago${before}`;
+  return (
+    `${heads.length === 1 ? 'its head' : 'all heads'} last confirmed turning ` +
+    `${durationWords(sinceS(oldestSeenMs!))} ago${before}`
+  );
 }

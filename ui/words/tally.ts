@@ -1,4 +1,6 @@
-/** For how long a structure was dry, without turning pressure, low or unknown: the spells of its water tally in words. */
+/**
+ * For how long a structure was dry, without turning pressure, low or unknown: the spells of its water tally in words.
+ */
 import type { StructureTally } from '../../config/wire/wire.ts';
 import { durationWords } from './time.ts';
 

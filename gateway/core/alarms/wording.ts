@@ -40,11 +40,14 @@ export function verdictOf(finding: Finding, layout: Layout, around: Around = NOT
   const isHazard = CAUSES[finding.cause].hazard;
   const what = finding.facts.fuelOut ? 'pump stopped, fuel gauge at empty' : CAUSES[finding.cause].name;
   const loss = lossWords(finding, layout);
-  const headline = `${subject}: ${what}${where ? `, ${where}` : ''}${loss ? ` (${loss})` : ''}${isHazard ? '. STAY AWAY' : ''}`;
+  const headline =
+    `${subject}: ` + `${what}${where ? `, ${where}` : ''}${loss ? ` (${loss})` : ''}${isHazard ? '. STAY AWAY' : ''}`;
   const nearby = isHazard ? 'not' : nearHazard(finding, layout, around.hazards);
-  const spoken = `${layout.name}, ${subject}: ${what}${where ? `, ${where}` : ''}, since ${localTime(finding.sinceMs, layout.timeZone)}${
-    isHazard ? '' : evidenceWords(finding, layout)
-  }${loss ? `. ${loss[0]!.toUpperCase()}${loss.slice(1)}` : ''}.${isHazard ? ` ${DEADHEAD_WARNING}` : nearby === 'not' ? '' : ` ${STAY_AWAY}`}`;
+  const spoken =
+    `${layout.name}, ${subject}: ${what}${where ? `, ${where}` : ''}, since ` +
+    `${localTime(finding.sinceMs, layout.timeZone)}${
+      isHazard ? '' : evidenceWords(finding, layout)
+    }${loss ? `. ${loss[0]!.toUpperCase()}${loss.slice(1)}` : ''}.${isHazard ? ` ${DEADHEAD_WARNING}` : nearby === 'not' ? '' : ` ${STAY_AWAY}`}`;
   return {
     id: finding.key,
     cause: finding.cause,
@@ -113,7 +116,10 @@ function askWords({ question }: Finding, layout: Layout): string | null {
     case 'gate':
       return `${IF_COMMAND_AGREES}: ${at[0]} shut for half a minute and logged here, then opened slowly. ${tells}`;
     case 'throttle':
-      return `${IF_COMMAND_AGREES}: throttle down until discharge pressure has fallen by a fifth, half a minute, then back slowly. ${tells}`;
+      return (
+        `${IF_COMMAND_AGREES}: throttle down until discharge pressure has fallen by a fifth, half a ` +
+        `minute, then back slowly. ${tells}`
+      );
     case 'gauge':
       return `A hand gauge on the line at ${at[0]}. ${tells}`;
     case 'look':
@@ -184,7 +190,10 @@ function evidenceWords(finding: Finding, layout: Layout): string {
   const quantity = sensor.quantity === 'flow' ? 'flow' : 'pressure';
   const measured = show(one.measured, quantity, layout.units);
   const expected = show(one.expected, quantity, layout.units);
-  return `. ${sensor.label[0]!.toUpperCase()}${sensor.label.slice(1)} ${measured.text} ${measured.unit}, expected ${expected.text}`;
+  return (
+    `. ${sensor.label[0]!.toUpperCase()}${sensor.label.slice(1)} ${measured.text} ${measured.unit}, ` +
+    `expected ${expected.text}`
+  );
 }
 
 function isOwnReading(sensor: Layout['sensors'][number], { subject, subjectKind }: Finding): boolean {

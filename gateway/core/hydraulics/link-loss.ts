@@ -2,11 +2,10 @@
  * Loss of pressure in every link at its present flow, and the slope of that loss: the inner loop of the solver.
  *
  * In: an assembly with its settings in force, a flow m3/s. Out: loss Pa and slope Pa per m3/s, in a pair that the next
- * call overwrites.
- * Every loss grows with flow, which is what makes the solution unique and the solver safe. Three small departures from
- * the laws keep it so: below a trickle the power laws turn into a cubic of finite slope (same value and slope where
- * they meet), every link has a least slope, and water that would go the wrong way through a non-return or in through a
- * nozzle meets a resistance so stiff that next to nothing passes; the solution reports it as nil.
+ * call overwrites. Every loss grows with flow, which is what makes the solution unique and the solver safe. Three small
+ * departures from the laws keep it so: below a trickle the power laws turn into a cubic of finite slope (same value and
+ * slope where they meet), every link has a least slope, and water that would go the wrong way through a non-return or
+ * in through a nozzle meets a resistance so stiff that next to nothing passes; the solution reports it as nil.
  */
 import type { Assembly } from './assembly.ts';
 import { COLEBROOK, DARCY_WEISBACH, HAZEN_WILLIAMS } from './hose-table.ts';

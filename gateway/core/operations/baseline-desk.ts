@@ -63,10 +63,16 @@ export class BaselineDesk {
     const { operations, monitor, rhythms } = this.#parts;
     const missing = operations.sawTurning(headsSeenTurning, atMs);
     if (missing.length > 0)
-      return `Noted what was seen. No baseline yet: ${missing.length} head${missing.length > 1 ? 's' : ''} not ticked (${missing.slice(0, 4).join(', ')}${missing.length > 4 ? ' …' : ''}).`;
+      return (
+        `Noted what was seen. No baseline yet: ${missing.length} head${missing.length > 1 ? 's' : ''} ` +
+        `not ticked (${missing.slice(0, 4).join(', ')}${missing.length > 4 ? ' …' : ''}).`
+      );
     const { heldS, neededS } = this.steadiness(atMs);
     if (heldS < neededS)
-      return `Noted what was seen. No baseline yet: it needs ${neededS} s of steady running with fresh pump readings (${BASELINE_READINGS} of every gauge). So far ${heldS} s. Try again then.`;
+      return (
+        `Noted what was seen. No baseline yet: it needs ${neededS} s of steady running with fresh pump ` +
+        `readings (${BASELINE_READINGS} of every gauge). So far ${heldS} s. Try again then.`
+      );
     const means = Float64Array.from(this.#channels, (channel) => this.#spell.mean(channel, atMs));
     const counts = this.#channels.map((channel) => this.#spell.count(channel, atMs)).filter((count) => count > 0);
     const result = monitor.baseline(this.#meanBoundary(means, atMs), means, Math.min(...counts), atMs);

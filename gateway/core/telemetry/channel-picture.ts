@@ -1,9 +1,9 @@
 /**
  * The one maker of a channel's picture: live, when the diagnosis has failed, and out of the record.
  *
- * In: the channel, time, and what was concluded about it: the band that its value should stay in, and a doubt that takes
- * more than its own readings to see (shut off from what it should measure, drifting). Out: its picture. What its own
- * readings show against it, a value that stands still among them, is told whoever asks.
+ * In: the channel, time, and what was concluded about it: the band that its value should stay in, and a doubt that
+ * takes more than its own readings to see (shut off from what it should measure, drifting). Out: its picture. What its
+ * own readings show against it, a value that stands still among them, is told whoever asks.
  */
 import type { ChannelPicture } from '../../../config/wire/wire.ts';
 import type { Channel } from './channel.ts';

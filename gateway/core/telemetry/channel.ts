@@ -1,9 +1,9 @@
 /**
  * What one channel knows at a given moment: its latest reading, how fresh that is, and whether it looks stuck.
  *
- * In: readings in order of arrival. Out: value, freshness, mean of a recent window. Freshness is judged by the time of
- * measurement, never by the connection. A stuck sensor is one that repeats one value to the last digit while its own
- * noise says that it cannot. What time a reading has was decided before (ingest/time-repair.ts).
+ * In: readings in order of arrival, their times decided before (time-repair.ts). Out: value, freshness, mean of a
+ * recent window. Freshness is judged by the time of measurement, never by the connection. A stuck sensor repeats one
+ * value to the last digit while its own noise says that it cannot.
  */
 import type { Layout, Sensor } from '../../../config/layout/layout.ts';
 import type { Freshness } from '../../../config/wire/wire.ts';

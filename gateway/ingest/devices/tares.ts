@@ -49,17 +49,30 @@ export class Tares {
       return `${sensor.label} measures ${sensor.quantity}: only a pressure gauge has a zero in open air.`;
     const turning = picture?.pumps.find(({ state }) => state !== 'stopped');
     if (!picture || turning)
-      return `Only with all pumps stopped, and ${turning ? `'${turning.pump}' is ${turning.state === 'unknown' ? 'in a state that is not known' : turning.state}` : 'nothing is known of them yet'}: what a gauge reads now is not the open air.`;
+      return (
+        'Only with all pumps stopped, and ' +
+        `${turning ? `'${turning.pump}' is ${turning.state === 'unknown' ? 'in a state that is not known' : turning.state}` : 'nothing is known of them yet'}: ` +
+        'what a gauge reads now is not the open air.'
+      );
     const fresh = this.#fresh(sensor, picture.atMs);
     if (fresh.length < READINGS_LEAST)
-      return `${sensor.label} has given ${fresh.length} fresh readings, and ${READINGS_LEAST} are needed. Wait for them.`;
+      return (
+        `${sensor.label} has given ${fresh.length} fresh readings, and ${READINGS_LEAST} are needed. ` +
+        'Wait for them.'
+      );
     const spreadPa = Math.max(...fresh) - Math.min(...fresh);
     if (spreadPa > AT_REST_NOISES * sensor.noiseSd)
-      return `${sensor.label} still moves, by ${kilopascals(spreadPa)} in its last readings: the line is not at rest. Wait until it has drained.`;
+      return (
+        `${sensor.label} still moves, by ${kilopascals(spreadPa)} in its last readings: the line is not ` +
+        'at rest. Wait until it has drained.'
+      );
     const offsetPa = mean(fresh);
     const mostPa = Math.max(ERROR_SDS * sensor.offsetSd, ERROR_SHARE * (sensor.max - sensor.min));
     if (Math.abs(offsetPa) <= mostPa) return null;
-    return `${sensor.label} reads ${kilopascals(offsetPa)}: more than the ${kilopascals(mostPa)} that its own error can be. It is not open to the air, water stands above it, or the gauge is broken.`;
+    return (
+      `${sensor.label} reads ${kilopascals(offsetPa)}: more than the ${kilopascals(mostPa)} that its own ` +
+      'error can be. It is not open to the air, water stands above it, or the gauge is broken.'
+    );
   }
 
   /** `offsetPa`: as it was found when it was taken; left out, it is taken now. Returns it. */

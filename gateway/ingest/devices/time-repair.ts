@@ -1,17 +1,12 @@
 /**
- * At which time a reading is filed: by its device's clock where that can be believed, put right where it is off by a
- * steady amount; else the time of receipt. Decided here, once: record, charts, exports and diagnosis have the same time.
+ * At which time a reading is filed. Decided here, once, so that record, charts, exports and diagnosis agree.
  *
- * In: what the packets of one device say of the time, with the time of receipt (the run's clock, ms). Out: the time to
- * file a reading at, and what the device said beside it. A reading is as late as its clock is behind and its road is
- * long, so the least lag that was seen is the most that the clock can be behind; it may rise by no more than a clock
- * drifts. A greater lag is a backlog, until the device's own time has gone back (or nothing was heard of it before):
- * then five deliveries in a row that are as late as each other are a slow clock. A clock ahead, or days off, was never
- * set: it is dated by its own seconds from its soonest packet on, so that its backlog is not of now. A retained packet
- * is the last value and not a live one, so the time of receipt says nothing about it: without a believable absolute
- * time it is not filed at all. Limits: the first four readings of a slow clock stand at the time it said. A device that
- * loses time while it is silent looks like one with a backlog, and stays old. One that is heard for the first time
- * while it works off a backlog no faster than it measures looks like one with a slow clock.
+ * In: what one device's packets say of the time, and when they came in (the run's clock, ms). Out: the time to file
+ * at, and what the device said. The least lag seen is the most that its clock can be behind. A greater lag is a
+ * backlog, unless the device's own time went back: then five deliveries of equal lag are a slow clock. A clock ahead,
+ * or days off, was never set: its own seconds count from its soonest packet. A retained packet without a believable
+ * time is not filed. Limits: four readings of a slow clock keep its time; who loses time while silent looks like a
+ * backlog; who is first heard while it works off a backlog no faster than it measures looks slow.
  */
 import type { SenmlTime } from '../payloads/senml.ts';
 
@@ -153,8 +148,8 @@ function isEven(lagsMs: readonly number[], spreadMs: number): boolean {
 }
 
 /**
- * What a device's clock says; null: nothing, or no date. Nothing is measured in the future: seconds 'from now' that many
- * are seconds since 1970, of a clock that was never set.
+ * What a device's clock says; null: nothing, or no date. Nothing is measured in the future: seconds 'from now' that
+ * many are seconds since 1970, of a clock that was never set.
  */
 export function saidMs(time: SenmlTime, clockSpeed: number): number | null {
   if (time.kind === 'relative')

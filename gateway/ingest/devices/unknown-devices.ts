@@ -1,8 +1,7 @@
 /**
- * Where packets of devices lie that the layout does not know, each record with the last that it came in, until somebody
- * says whose it is.
+ * Devices that the layout does not know: each record with the last that it sent, until somebody assigns it to a place.
  *
- * Bounded: of more strangers than TRAY_MAX the one that was silent for longest is forgotten.
+ * Bounded: of more unknown devices than TRAY_MAX the one that was silent for longest is forgotten.
  */
 import type { StrangerPicture } from '../../../config/wire/feed.ts';
 import { printable } from '../refusal.ts';

@@ -1,16 +1,12 @@
 /**
- * The broker inside the gateway, for a demonstration or a small site without one of its own (MQTT 3.1.1, in memory).
+ * The broker inside the gateway, for a demonstration or a small site (MQTT 3.1.1, in memory).
  *
- * In: address and port to listen on. Out: the address clients use, and each packet of the topics that the gateway
- * hears: it is handed over inside the process, and its device gets its acknowledgement when the gateway says so.
- * What is not believed for its topic, its sender or its size is handed over as refused, so that somebody is told, and
- * is acknowledged as the rest (MQTT 3.1.1 section 3.3.5 allows no other answer but to cut the connection): else a device
- * would send it first for ever. Who speaks for another, or outside the house, is cut off after that.
- * Guards: packet size, connection count, clean sessions only (queues of absent clients grow without bound), slow readers
- * are cut off. With a gate, passwords and the rights of each account to its topics. Limit: a topic of more than a
- * hundred levels, or with a wildcard in it, cuts its sender off unheard. With TLS, clients of the network come over TLS;
- * the bundled simulator comes by a second, plain listener on loopback, because a certificate names the machine, not
- * loopback.
+ * In: address and port. Out: the address for clients, and every packet that the gateway hears, handed over inside the
+ * process; its sender gets the acknowledgement when the gateway says so. What is refused by topic, sender or size is
+ * handed over as refused and acknowledged (section 3.3.5), else its device would send it first for ever. Who speaks
+ * for another is then cut off. Guards: packet size, connections, clean sessions only, slow readers cut off; with a
+ * gate, passwords and topics. With TLS the simulator comes by a plain listener on loopback. Limit: a topic of more
+ * than a hundred levels, or with a wildcard in it, cuts its sender off unheard.
  */
 import { Aedes, type AuthenticateError, type Client, type PublishPacket } from 'aedes';
 import { createServer, type Server, type Socket } from 'node:net';
@@ -29,8 +25,8 @@ export interface EmbeddedBroker {
   /** The port that was opened on the address asked for. */
   readonly port: number;
   /**
-   * From here on packets of these topics are handed over; the broker's clients wait for each to be acknowledged. `stray`
-   * takes what is published on any other topic; left out: nobody is told of it.
+   * From here on packets of these topics are handed over; the broker's clients wait for each to be acknowledged.
+   * `stray` takes what is published on any other topic; left out: nobody is told of it.
    */
   readonly hear: (
     filters: readonly string[],

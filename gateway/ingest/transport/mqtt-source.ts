@@ -1,15 +1,12 @@
 /**
- * The gateway's ear on a broker: subscribes to one site's topics and hands on every packet as it came.
+ * The gateway's ear on a broker: subscribes to one site's topics and hands on every packet as it came. It never
+ * publishes.
  *
- * In: a broker's address, a name and the topics of the site. Out: packets, and the state of the connection for the
- * screen. It never publishes. A packet of QoS 1 is acknowledged when its receiver says so, not before, over the
- * connection it came by. The session is kept under a name that stays: what came at QoS 1 while the gateway was down is
- * handed over afterwards, as far as the broker keeps it. A second connection, without memory and at QoS 0, listens
- * along when it is asked to: the broker never waits for it. What is retained is left to the kept session. A third one
- * of that kind hears what is published on no topic of the site, so that a misspelt one can be told. Limits: a gateway
- * that is gone for good leaves its session behind on the broker; a packet that is larger than is taken is gathered in
- * memory first, as large as the broker lets it be. Retries go on without end, 1 to 5 s apart.
- * Source: MQTT 3.1.1 (OASIS 2014), sections 3.4 (PUBACK) and 4.3.2 (QoS 1). QoS 2 is not asked for.
+ * In: a broker's address, a name, the site's topics. Out: packets, and the state of the connection. A packet of QoS 1
+ * is acknowledged when its receiver says so, over the connection it came by (MQTT 3.1.1 sections 3.4 and 4.3.2). The
+ * session keeps its name, so the broker keeps packets while the gateway is down. Two more connections at QoS 0: one
+ * listens along when asked to, one hears what is on no topic of the site. Retries: 1 to 5 s apart, for ever. Limits: a
+ * gateway that is gone leaves its session on the broker; oversize packets are gathered in memory; no QoS 2.
  */
 import { connect, type MqttClient } from 'mqtt';
 import { createHash } from 'node:crypto';

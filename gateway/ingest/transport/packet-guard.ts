@@ -1,13 +1,10 @@
 /**
- * Reads the fixed headers of an MQTT stream as it passes. Of a PUBLISH that is larger than allowed only the beginning
- * goes on, as a small packet that says so; what else is too large cuts the stream.
+ * Reads the fixed headers of an MQTT stream as it passes, and lets only the beginning of an oversize PUBLISH go on.
  *
- * The embedded broker has no limit of its own: it would gather a packet of 256 MB in memory before anyone looked at it.
- * To cut its sender off is no answer, because a device at QoS 1 sends the same packet first when it is back. So the rest
- * is read and dropped, and the packet is acknowledged as any other, in its order. In: bytes from one client. Out: the
- * same bytes but for such packets, or an error. Source: MQTT 3.1.1 (OASIS 2014): section 2.2, one byte of type and flags,
- * then the remaining length in one to four bytes of seven bits each, lowest first; section 3.3.2, topic and packet
- * identifier of a PUBLISH.
+ * The embedded broker would gather a packet of 256 MB in memory first. Cutting the sender off is no answer: at QoS 1
+ * it sends the same packet first when it is back. So the rest is dropped, and the packet is acknowledged in its order.
+ * In: bytes of one client. Out: the same bytes, oversize packets as small ones that say so, or an error. Source: MQTT
+ * 3.1.1 (OASIS 2014), sections 2.2 (type, flags, remaining length) and 3.3.2 (topic, packet identifier).
  */
 import { randomBytes } from 'node:crypto';
 import { Transform, type TransformCallback } from 'node:stream';

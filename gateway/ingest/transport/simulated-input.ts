@@ -4,8 +4,8 @@
  * In: a packet, and whether the run is marked as simulated already. Out: why it is refused, or that it is taken; the
  * beat it holds; and whether it marks the run. A pack, a status message or a beat counts as simulated if it says so; a
  * retained one may be of a simulation that is long over, so it marks nothing and is believed in a marked run only. What
- * is refused is counted, never believed. Limit: a device that leaves the mark out is taken for a real one, as any device
- * that tells lies.
+ * is refused is counted, never believed. Limit: a device that leaves the mark out is taken for a real one, as any
+ * device that tells lies.
  */
 import type { Intake } from '../intake.ts';
 import type { SourcePacket } from './mqtt-source.ts';

@@ -2,8 +2,8 @@
  * The machine-readable bundle of a run: everything a later reader needs, with the SHA-256 sum of every file.
  *
  * In: a copy of the look back, the record, photos. Out: a gzipped tar, piece by piece, so that a large run neither
- * fills the memory nor holds the gateway up. Readings are one CSV a channel, in SI as recorded. A nameless copy has no
- * layout, no verdicts in words and no photos.
+ * fills the memory nor holds the gateway up. Readings are one CSV a channel, in SI as recorded. An anonymised copy has
+ * no layout, no verdicts in words and no photos.
  */
 import { createHash } from 'node:crypto';
 import { createGzip } from 'node:zlib';
@@ -124,10 +124,16 @@ function readme({ copy, madeMs }: BundleParts): string {
     `${originOf(copy)}: ${site}, ${review.run}`,
     ...(review.simulated ? ['EXERCISE. SIMULATED: nothing in here happened.'] : []),
     ...(copy.nameless ? ['Names, places, initials, typed words and photos were removed.'] : []),
-    `Recorded by version ${review.software}, layout revision ${review.layoutRevision} ${review.layoutFingerprint}`.trim(),
-    `From ${utcText(review.figures.fromMs)} to ${utcText(review.figures.toMs)} UTC${copy.zone === null ? '' : `, local zone ${copy.zone}`}; made ${utcText(madeMs)} by the wall's clock.`,
+    (
+      `Recorded by version ${review.software}, layout revision ${review.layoutRevision} ` +
+      `${review.layoutFingerprint}`
+    ).trim(),
+    `From ${utcText(review.figures.fromMs)} to ${utcText(review.figures.toMs)} ` +
+      `UTC${copy.zone === null ? '' : `, local zone ${copy.zone}`}; made ${utcText(madeMs)} by the ` +
+      `wall's clock.`,
     'Values are SI: Pa gauge, m3/s, m3, m, Hz, degrees Celsius, s. An empty cell is not known, never zero.',
-    'look-back.json: all figures; *.csv: the same as tables; readings/: as recorded; verdicts.ndjson: every alarm as it was told; SHA256SUMS: sha256sum -c SHA256SUMS',
+    'look-back.json: all figures; *.csv: the same as tables; readings/: as recorded; verdicts.ndjson: ' +
+      'every alarm as it was told; SHA256SUMS: sha256sum -c SHA256SUMS',
     `${ADVISORY_LINE} Flowing is not turning, and no figure here says that a place was safe.`,
     '',
   ].join('\n');

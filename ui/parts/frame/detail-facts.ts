@@ -77,7 +77,10 @@ export function factsOf(thing: Thing, layout: Layout): Fact[] {
 function flowWords(now: StructurePicture | undefined): string {
   const [all, spread] = [now?.flowM3s ?? null, now?.spreadM3s ?? null];
   if (all === null || spread === null || spread === all) return site.words(all, 'flow');
-  return `${site.words(all, 'flow')}, ${site.words(all - spread, 'flow')} of it not as wetting: under turning pressure, or a head in doubt`;
+  return (
+    `${site.words(all, 'flow')}, ${site.words(all - spread, 'flow')} of it not as wetting: under turning ` +
+    'pressure, or a head in doubt'
+  );
 }
 
 /** Only of a line with a fast sensor. */
@@ -94,7 +97,9 @@ function lineFacts(line: string): Fact[] {
       ? [
           {
             name: 'Last shock',
-            words: `${site.time(shock.atMs)}, up to ${site.words(shock.topPa, 'pressure')}${shock.after === null ? '' : `, after: ${shock.after}`}`,
+            words:
+              `${site.time(shock.atMs)}, up to ` +
+              `${site.words(shock.topPa, 'pressure')}${shock.after === null ? '' : `, after: ${shock.after}`}`,
           },
         ]
       : []),
@@ -132,7 +137,9 @@ function headFacts(head: Head, layout: Layout): Fact[] {
     { name: 'Fed by', words: labelOf(layout, head.line) },
     {
       name: 'Rated throw',
-      words: `${site.words(kit.throwM, 'length')}${head.arcDeg < 360 ? `, ${head.arcDeg}° of arc` : ''}; wind not counted`,
+      words:
+        `${site.words(kit.throwM, 'length')}${head.arcDeg < 360 ? `, ${head.arcDeg}° of arc` : ''}; wind ` +
+        'not counted',
     },
   ];
 }
@@ -158,7 +165,9 @@ function sensorFacts(sensor: Sensor): Fact[] {
     { name: 'Band', words: band },
     {
       name: 'Age',
-      words: `${ageS === null ? 'never heard' : durationWords(ageS)} (${FRESHNESS[channel?.freshness ?? 'never'].word})`,
+      words:
+        `${ageS === null ? 'never heard' : durationWords(ageS)} ` +
+        `(${FRESHNESS[channel?.freshness ?? 'never'].word})`,
     },
     { name: 'Doubt', words: doubtWords(channel?.doubt ?? null) ?? 'none' },
     { name: 'Device', words: `${site.measuredBy(sensor)}, every ${durationWords(sensor.intervalS)}` },
@@ -178,7 +187,9 @@ function pumpFacts(pump: Pump): Fact[] {
     },
     {
       name: 'Kit',
-      words: `${pump.kit.label}, ${pump.kit.control === 'governor' ? 'governed: hides what the hose lay does' : 'hand throttle'}`,
+      words:
+        `${pump.kit.label}, ` +
+        `${pump.kit.control === 'governor' ? 'governed: hides what the hose lay does' : 'hand throttle'}`,
     },
   ];
 }
@@ -204,7 +215,8 @@ function sourceFacts(source: Source, layout: Layout): Fact[] {
     {
       name: 'First head under turning pressure',
       words: now?.firstShort
-        ? `${labelOf(layout, now.firstShort.head)} in ${leftWords(now.firstShort.inS.best)} (${rangeWords(now.firstShort.inS)})`
+        ? `${labelOf(layout, now.firstShort.head)} in ${leftWords(now.firstShort.inS.best)} ` +
+          `(${rangeWords(now.firstShort.inS)})`
         : 'none before the suction runs dry, or not known',
     },
   ];

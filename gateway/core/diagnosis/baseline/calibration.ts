@@ -1,12 +1,11 @@
 /**
- * Calibration on a baseline: what the readings of a walked-round, healthy lay say about the belief.
+ * Calibration on a baseline: what the readings of a healthy lay that people have walked say about the estimate.
  *
- * Maximum a posteriori by Gauss-Newton (the extended information update; Tarantola, Inverse Problem Theory, section
- * 3.4, from memory): prior N(mean, P), readings y = h(theta) + noise, of one steady spell or of several at different
- * throttle settings, which share every parameter. Robust: a gauge that sits beyond HUBER standard deviations of the fit
- * counts for less (Huber 1964, from memory). The posterior covariance keeps every direction that the sensors cannot pin
- * down as wide as the kit leaves it, so nothing is 'fitted' that was not measured; learned.ts says which those are.
- * Refuses a baseline that the layout cannot explain, and names the gauge that disagrees most.
+ * Maximum a posteriori by Gauss-Newton (Tarantola, Inverse Problem Theory, section 3.4, from memory): prior N(mean,
+ * P), readings y = h(theta) + noise of one or more steady spells that share every parameter. A gauge beyond HUBER
+ * standard deviations counts for less (Huber 1964, from memory). Directions that the sensors cannot pin down stay as
+ * wide as the kit leaves them; identifiability.ts says which. It refuses what the layout cannot explain, and names the
+ * gauge that disagrees most.
  */
 import { show } from '../../../../config/units.ts';
 import type { ParameterEstimate } from '../model/parameter-estimate.ts';
@@ -144,7 +143,10 @@ function refuse(
   const worst = scores.indexOf(Math.max(...scores));
   if (!(scores[worst]! > REFUSE_SD)) return null;
   const { sensor } = expectation.gauges[gauge[worst]!]!;
-  return `The layout cannot explain '${sensor.label}': it is ${scores[worst]!.toFixed(1)} standard deviations from what this lay should give.`;
+  return (
+    `The layout cannot explain '${sensor.label}': it is ${scores[worst]!.toFixed(1)} standard deviations ` +
+    'from what this lay should give.'
+  );
 }
 
 function update(prior: ParameterEstimate, { rows, jacobian, gap, noise }: Stack): ParameterEstimate {
@@ -210,8 +212,11 @@ function told(
     const { text, unit } = show(2 * sd, what, expectation.layout.units);
     return `${text} ${unit}`;
   };
-  const ends = `line ends are now expected to within ${words(width(posterior, 'end'), 'pressure')} (before: ${words(width(prior, 'end'), 'pressure')})`;
-  const flow = `flow to within ${words(width(posterior, 'flow'), 'flow')} (before: ${words(width(prior, 'flow'), 'flow')})`;
+  const ends =
+    `line ends are now expected to within ${words(width(posterior, 'end'), 'pressure')} (before: ` +
+    `${words(width(prior, 'end'), 'pressure')})`;
+  const flow =
+    `flow to within ${words(width(posterior, 'flow'), 'flow')} (before: ` + `${words(width(prior, 'flow'), 'flow')})`;
   const throttles =
     settings > 1
       ? `at ${settings} throttle settings`

@@ -1,10 +1,10 @@
 /**
- * What a baseline pinned down, and what it could not: honest lists in words.
+ * What a baseline pinned down and what it could not, as lists in words.
  *
- * In: the belief before and after. Parameters are looked at in groups that a crew can name (the heads of a line, its
- * hose, the trunk, a gauge's offset, a pump): of each the mean factor, w' theta, with variance w' P w. A group counts
- * as learned when its standard deviation fell by a third or more. Two groups are alike to these sensors when the
- * readings made what is left of their doubt move together (a correlation that the kit does not give, beyond ALIKE).
+ * In: the parameter estimate before and after. Parameters are looked at in groups that a crew can name (heads of a
+ * line, its hose, the trunk, a gauge's offset, a pump): the mean factor w' theta with variance w' P w. A group counts
+ * as pinned down when its standard deviation fell by a third or more. Two groups look alike when the readings made
+ * what is left of their doubt move together (a correlation beyond ALIKE that the kit does not give).
  */
 import {
   headAt,

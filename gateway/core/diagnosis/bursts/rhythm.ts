@@ -1,14 +1,11 @@
 /**
- * The beat of a line's impact heads in bursts of fast pressure samples: learned when a crew has seen every head turn,
- * missed when a head stalls. Flow and mean pressure do not change then; nothing else here can show it.
+ * The beat of a line's impact heads in bursts of fast pressure: learned at a baseline, missed when a head stalls.
  *
- * In: bursts of one fast channel (Pa, or m/s2 of a motion sensor), the line's pressure, the moment of a baseline. Out:
- * how many beats the baseline showed, and which of them are gone. Method: each burst is freed of its trend and given a
- * sine window; its power at a grid of rates, divided by that of the sensor's noise, is 1 on average where nothing
- * beats, and passes z with probability exp(-z) (Scargle, Astrophysical Journal 263 (1982) 835, from memory). Rates go
- * with the root of the pressure and are brought to that of the baseline. A line may use rhythm only if its own baseline
- * showed it: peaks that stand out in every burst. Limit: heads with nearly the same rate look like one, and one of them
- * may stop unseen.
+ * In: bursts of one channel (Pa, or m/s2 of a motion sensor), the line's pressure, the time of a baseline. Out: beats
+ * that the baseline showed, and which are gone. Method: each burst is detrended and windowed; its power over that of
+ * the sensor's noise is 1 on average where nothing beats and passes z with probability exp(-z) (Scargle, Astrophysical
+ * Journal 263 (1982) 835, from memory). Rates go with the root of the pressure. Only peaks in every burst of the
+ * line's own baseline count. Limit: heads of nearly the same rate look like one, and one of them may stop unseen.
  */
 import type { Sample } from '../../telemetry/channel.ts';
 

@@ -1,8 +1,8 @@
 /**
  * Every cause and where its physics is, and every cause at every place that a lay allows.
  *
- * In: layout, network, gauges. Out: hypotheses, always in the same order. The compiler asks for each cause: its physics,
- * or who sees it elsewhere.
+ * In: layout, network, gauges. Out: hypotheses, always in the same order. The compiler asks for each cause: its
+ * physics, or who sees it elsewhere.
  */
 import type { Cause } from '../../../../config/causes/causes.ts';
 import type { Layout } from '../../../../config/layout/layout.ts';

@@ -31,7 +31,10 @@ export const checkValve: Physics = {
       const { holdsPa, sdPa } = heldAt(layout, pump, discharge);
       if (holdsPa > GONE_SD * sdPa) return null;
       const [holds, needs] = [holdsPa, GONE_SD * sdPa].map((pa) => show(pa, 'pressure', layout.units));
-      return `its lowest head keeps ${holds!.text} ${holds!.unit} on the outlet, and the gauge shows no less than ${needs!.text}`;
+      return (
+        `its lowest head keeps ${holds!.text} ${holds!.unit} on the outlet, and the gauge shows no less ` +
+        `than ${needs!.text}`
+      );
     },
     judge: (layout, pump, discharge, dischargePa) => {
       if (!pump.checkValve || !canDrain(layout, pump)) return null;
@@ -67,8 +70,8 @@ function canDrain({ sources }: Layout, { source, inlet }: Pump): boolean {
 }
 
 /**
- * What water up to the lowest head makes at the outlet, Pa, and how surely that is known with this gauge: the head and the
- * outlet each lie somewhat higher or lower than the layout says.
+ * What water up to the lowest head makes at the outlet, Pa, and how surely that is known with this gauge: the head and
+ * the outlet each lie somewhat higher or lower than the layout says.
  */
 function heldAt(
   { heads, places }: Layout,

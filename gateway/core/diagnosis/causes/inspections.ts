@@ -1,9 +1,10 @@
 /**
- * What people found where they looked, as evidence: a measurement with an error rate of its own.
+ * What people found at an inspection, as evidence with an error rate of its own.
  *
- * In: looks, and a set of causes believed at places. Out: log likelihood of the looks under that set. Whoever looks at
- * the right place names what is wrong there in SEEN of cases; some troubles are easily overlooked; at a sound place
- * something is 'seen' now and then. Judgement throughout: no published error rates of such looks were found.
+ * In: inspections, and a set of causes believed at places. Out: log likelihood of the inspections under that set. Who
+ * looks at the right place names what is wrong there in SEEN of cases; some troubles are easily overlooked; at a sound
+ * place something is reported now and then. Judgement throughout: no published error rates of such inspections were
+ * found.
  */
 import { type Cause, CAUSES, type Sight, SIGHTS } from '../../../../config/causes/causes.ts';
 import type { Hypothesis } from './hypothesis.ts';

@@ -1,9 +1,8 @@
 /**
- * Two line ends that traded places: what each reads then, and how surely that is known.
+ * Two line-end sensors that were swapped: what each reads then, and how surely that is known.
  *
- * A gauge takes its zero along; what its place lies too high or too low stays behind, and a baseline tells only the sum
- * of the two. So a trade shows as two steps that mirror each other, and their height is as uncertain as the zeros are
- * (SI).
+ * A gauge takes its zero along; the error of the height stays with the place, and a baseline tells only the sum of the
+ * two. So a swap shows as two steps that mirror each other, with a height as uncertain as the zeros are (SI).
  */
 import type { Hypothesis, Physics } from './hypothesis.ts';
 import { ELEVATION_SD_PA, offsetAt } from '../model/parameter-estimate.ts';

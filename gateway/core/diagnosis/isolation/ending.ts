@@ -1,12 +1,11 @@
 /**
- * Whether a trouble that stands is ending: what gauges are off by shrinks along what it made of them.
+ * Whether a trouble that stands is ending: the residuals shrink along the shift that it made.
  *
- * A repair takes seconds, and the lay comes to rest some seconds after it. What lies between standing and over looks
- * like other, smaller troubles, and they are none: so while it recedes nothing is judged, and what was told stays as it
- * was told. In: the mean residuals (SI) with which a judgement stood, and every second the newest. Out: the phase.
- * 'stands': nothing recedes. 'recedes': it does, and moves. 'rests': it did, and gauges hold still at what is left,
- * which is judged on readings from `restMs` on only. Limit: of two troubles of which one grows by what the other loses,
- * nothing is seen; a second trouble smaller than one that ends is told once gauges rest.
+ * A repair takes seconds, and the lay comes to rest some seconds after it. In between it looks like other, smaller
+ * troubles, so nothing is judged then, and what was told stays. In: mean residuals (SI) of the last judgement, and
+ * each second the newest. Out: the phase. 'stands'; 'recedes': it shrinks and moves; 'rests': gauges hold still at
+ * what is left, which is judged on readings from `restMs` on. Limits: of two troubles where one grows by what the
+ * other loses, nothing is seen; a smaller second trouble is told late.
  */
 import { keyOf } from '../causes/hypothesis.ts';
 import type { Finding } from './finding.ts';

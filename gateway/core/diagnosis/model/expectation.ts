@@ -1,10 +1,9 @@
 /**
- * What each gauge should read, given the measured boundary and what is believed of the lay.
+ * What each gauge should read, given the measured boundary and the estimate of the lay.
  *
- * predict: boundary + belief + a change to the network -> one value per gauge (SI; NaN where the boundary cannot say).
- * jacobian: derivative of those values with respect to every parameter of the belief, and to the measured discharge
- * pressure, from one factorisation of the network. Limit: steady flow; not valid while the pump changes speed or the
- * lay fills.
+ * predict: boundary + estimate + a change to the network -> one value per gauge (SI; NaN where the boundary cannot
+ * say). jacobian: derivatives of those values by every parameter and by the measured discharge pressure, from one
+ * factorisation. Limit: steady flow; not valid while the pump changes speed or the lay fills.
  */
 import type { Layout } from '../../../../config/layout/layout.ts';
 import type { Network } from '../../hydraulics/network.ts';

@@ -1,10 +1,10 @@
 /**
  * The channels that the hydraulic model can speak about, and what it says of each.
  *
- * Four kinds: `flow` through a pump, `end` (a pressure anywhere in the lay), `rise` (discharge pressure against what
- * the pump curve gives at the measured speed, flow and suction), `suction` (against source level and suction losses).
- * The measured discharge pressure is the boundary of the network: so `flow` and `end` do not care about the throttle,
- * and `rise` and `suction` do not care about the network. That split answers 'pump, water or network?'.
+ * Four kinds: `flow` through a pump; `end`, a pressure anywhere in the lay; `rise`, discharge pressure against what
+ * the pump curve gives at measured speed, flow and suction; `suction`, against source level and suction losses. The
+ * measured discharge pressure is the boundary of the hose lay: so `flow` and `end` do not depend on the throttle, nor
+ * `rise` and `suction` on the lay. That split answers 'pump, water or hose lay?'.
  */
 import type { Layout, Sensor } from '../../../../config/layout/layout.ts';
 import type { Network } from '../../hydraulics/network.ts';

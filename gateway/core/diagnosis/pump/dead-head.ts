@@ -1,13 +1,12 @@
 /**
- * Whether a pump turns against a shut lay, told from whatever is heard of it.
+ * Whether a pump turns against a shut lay, told from whatever is heard of it. A hazard to people.
  *
- * In: once a second what the pump's gauges say, and what the lay says of them (outlet.ts). Out: since when the readings
- * show it, and whether it stands. With a flow meter: next to no flow at a pressure near shut-off. Without: the pressure
- * is one at which the lay would take far more than the pump can give, or it held or rose while all line ends fell to
- * what their heads hold. Without a discharge gauge: it turns and no flow, or no line end, is left (lost prime looks the
- * same, so it is told as unsure). It is a hazard to people: only readings against it end it, never readings that go
- * missing. Limits: where the pump runs near its shut-off pressure anyway, pressure alone shows nothing; a pump that was
- * stopped behind a lay that holds its pressure looks the same when its speed is not heard.
+ * In: once a second what the pump's gauges say, and what the lay says of them (outlet.ts). Out: since when, and
+ * whether it stands. With a flow meter: next to no flow near shut-off pressure. Without one: a pressure at which the
+ * lay would take far more than the pump can give, or that holds while all line ends fall to rest. Without a discharge
+ * gauge: it turns and no flow, or no line end, is left (told as unsure: lost prime looks the same). Only readings
+ * against it end it. Limits: near its shut-off pressure anyway, pressure alone shows nothing; a stopped pump whose
+ * speed is not heard looks alike.
  */
 import { NO_FLOW_SHARE } from '../../hydraulics/limits.ts';
 import type { Outlet } from './outlet.ts';

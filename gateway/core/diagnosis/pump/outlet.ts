@@ -1,10 +1,11 @@
 /**
- * What the lay says of one pump's discharge: whether its line ends hold water, and what it would take at the pressure
- * measured, beside what the pump can give.
+ * What the lay says of one pump's discharge: do its line ends hold water, and what would the lay take at that
+ * pressure?
  *
- * In: layout, channels, belief, the boundary of this moment, gates as told. Out: line ends up, gone (down to what their
- * heads hold with nothing flowing) or neither; flows in m3/s, worked out only when they are asked for. A line end that
- * is shut by order says nothing, nor does a reading that is older than a change of the discharge pressure.
+ * In: layout, channels, estimate, this second's boundary, gates as ordered. Out: line ends up, gone (down to what
+ * their heads hold with nothing flowing) or neither; the flow that the lay would take and that the pump can give,
+ * m3/s, worked out only when asked for. A line end shut by order, or read before the discharge pressure changed, says
+ * nothing.
  */
 import type { Layout } from '../../../../config/layout/layout.ts';
 import { PA_PER_M } from '../../hydraulics/constants.ts';

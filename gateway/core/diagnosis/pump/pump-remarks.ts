@@ -13,7 +13,8 @@ export function pumpRemarks({ pump, regime }: PumpWatch, before: PumpState): str
     ...(state !== before && before !== 'unknown' ? [`${pump.label}: ${before} -> ${state}`] : []),
     ...(step
       ? [
-          `${pump.label}: speed went from ${rpm(step.fromRatio)} to ${rpm(step.toRatio)} rpm ${step.unheard ? 'while it was not heard' : 'in one step, as a throttle does'}`,
+          `${pump.label}: speed went from ${rpm(step.fromRatio)} to ${rpm(step.toRatio)} rpm ` +
+            `${step.unheard ? 'while it was not heard' : 'in one step, as a throttle does'}`,
         ]
       : []),
   ];

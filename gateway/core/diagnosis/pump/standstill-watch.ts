@@ -47,13 +47,21 @@ export function unseenAtRest(layout: Layout, isHeard: (sensor: Sensor) => boolea
 
 /** One pump and one cause. */
 class Standstill {
-  finding: Finding | null = null;
+  #finding: Finding | null = null;
   /** Since when it runs; null: it does not. */
   #runsMs: number | null = null;
   #isFull = false;
   /** When its lay was last found to lose water otherwise. */
   #openMs = -Infinity;
   #goneMs: number | null = null;
+
+  get finding(): Finding | null {
+    return this.#finding;
+  }
+
+  tell(finding: Finding): void {
+    this.#finding = finding;
+  }
 
   /** `told`: what its discharge gauge says; null: nothing. Since when the lay has not held, once that lasts. */
   goneSinceMs(nowMs: number, pump: PumpWatch, around: Around, told: AtRest | null): number | null {
@@ -63,7 +71,7 @@ class Standstill {
     if (around.isOpen) this.#openMs = nowMs;
     if (this.#runsMs !== null) this.#isFull = nowMs - Math.max(this.#runsMs, this.#openMs) >= FULL_MS;
     if (around.isDrained || state === 'starting') this.#isFull = false;
-    if (around.isDrained || told?.says === 'held') this.finding = null;
+    if (around.isDrained || told?.says === 'held') this.#finding = null;
     const isGone = state === 'stopped' && this.#isFull && told?.says === 'gone';
     this.#goneMs = isGone ? (this.#goneMs ?? nowMs) : null;
     return this.#goneMs !== null && nowMs - this.#goneMs >= STANDS_MS ? this.#goneMs : null;
@@ -107,7 +115,7 @@ export class StandstillWatch {
         const gauge = dischargeOf(this.#layout, pump.pump);
         const told = gauge && dischargePa !== null ? physics.judge(this.#layout, pump.pump, gauge, dischargePa) : null;
         const sinceMs = watched.goneSinceMs(nowMs, pump, around, told);
-        if (sinceMs !== null) watched.finding = findingOf(cause, id, sinceMs, told!, gauge!.id, dischargePa!);
+        if (sinceMs !== null) watched.tell(findingOf(cause, id, sinceMs, told!, gauge!.id, dischargePa!));
         return watched.finding ? [watched.finding] : [];
       }),
     );

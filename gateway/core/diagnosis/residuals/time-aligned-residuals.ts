@@ -1,14 +1,12 @@
 /**
- * What was expected of a gauge at the time when it was measured.
+ * Residuals at the time of measurement: a reading is held against what was expected when it was taken.
  *
- * A road may hold a reading back for seconds, and a backlog brings one that is minutes old: held against the boundary
- * of now, either looks like a trouble as soon as the pump moves. In: every frame's expectation with the time at which
- * its boundary was measured, and how often it is. Out: residuals, each with the time it belongs to (SI). Where the pump
- * is heard every second or two: against the boundary nearest in time. Where it speaks seldom a reading waits for the
- * next boundary: near one it is held against that, between two that agree against what lies between them, and between
- * two that do not it says nothing, for nobody knows when the pump moved; what came since the last boundary counts as
- * one. Limits: of several pumps the one heard last dates the boundary; a pump that moved and came back between two
- * readings is not seen.
+ * Without this, a reading that comes seconds late looks like a trouble as soon as the pump moves. In: each frame's
+ * expectation with the time of its boundary. Out: residuals with the time they belong to (SI). Of a pump heard every
+ * second or two the nearest boundary counts. Under one that is seldom heard a reading waits for the next boundary:
+ * near one it is held against that, between two that agree against a value between them, between two that differ
+ * against nothing. Limits: of several pumps the one heard last dates the boundary; a pump that moved and came back in
+ * between is not seen.
  */
 import { mean } from '../../statistics/gaussian.ts';
 

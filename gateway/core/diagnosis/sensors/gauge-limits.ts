@@ -1,9 +1,9 @@
 /**
  * What cannot be seen for want of a gauge at a pump or of line ends, and what slow gauges cost: a sentence each.
  *
- * In: a layout, and which of its sensors are heard (all of them, before anything runs). Out: sentences, a dead-head
- * that cannot be seen first. Delays are those of the code's own windows (dead-head.ts, baseline-spell.ts,
- * lay-watch.ts), in seconds, and count no lost reading.
+ * In: a layout, and which of its sensors are heard (all of them, before anything runs). Out: sentences; a dead-head
+ * that cannot be seen comes first. Delays follow from the windows of dead-head.ts, baseline-spell.ts and
+ * gauge-history.ts, in seconds, and count no lost reading.
  */
 import type { Layout, Pump, Sensor } from '../../../../config/layout/layout.ts';
 import { buildNetwork } from '../../hydraulics/network.ts';
@@ -59,21 +59,25 @@ function deadHeadUnseen(layout: Layout, pump: number, { flow, speed, discharge, 
   if (!discharge) {
     if (speed && (flow || ends.length > 0))
       return [
-        `A dead-head of ${label} cannot be told from lost prime without its discharge pressure: either is shown as a dead-head.`,
+        `A dead-head of ${label} cannot be told from lost prime without its discharge pressure: either ` +
+          'is shown as a dead-head.',
       ];
     return [
-      `A DEAD-HEAD OF ${label.toUpperCase()} CANNOT BE SEEN: it takes its discharge pressure, or its speed with flow or line ends. ${people}`,
+      `A DEAD-HEAD OF ${label.toUpperCase()} CANNOT BE SEEN: it takes its discharge pressure, or its ` +
+        `speed with flow or line ends. ${people}`,
     ];
   }
   if (flow || ends.length > 1) return [];
   if (ends.length === 1)
     return [
-      `A dead-head of ${label} is told from its pressure and one line end: it is missed where the pressure does not rise.`,
+      `A dead-head of ${label} is told from its pressure and one line end: it is missed where the ` +
+        'pressure does not rise.',
     ];
   return shutInShows(layout, pump, speed !== undefined)
     ? [`A dead-head of ${label} is told from its pressure alone: a trunk shut nearly tight looks the same.`]
     : [
-        `A DEAD-HEAD OF ${label.toUpperCase()} CANNOT BE SEEN: without flow and line ends only its pressure could show it, and that is near shut-off anyway. ${people}`,
+        `A DEAD-HEAD OF ${label.toUpperCase()} CANNOT BE SEEN: without flow and line ends only its ` +
+          `pressure could show it, and that is near shut-off anyway. ${people}`,
       ];
 }
 
@@ -87,17 +91,20 @@ function withoutGauges(
     ...(flow === null
       ? []
       : [
-          `${label}: flow ${flow}, so leaks and plugs show in line-end pressures only${ends.length > 0 ? ', and a dead-head in its pressure and the line ends' : ''}.`,
+          `${label}: flow ${flow}, so leaks and plugs show in line-end pressures ` +
+            `only${ends.length > 0 ? ', and a dead-head in its pressure and the line ends' : ''}.`,
         ]),
     ...(speed === null
       ? []
       : [
-          `${label}: speed ${speed}, so an engine that fades is not seen, a stop and lost prime look alike, and pressure locked in behind a stopped pump looks like a dead-head.`,
+          `${label}: speed ${speed}, so an engine that fades is not seen, a stop and lost prime look ` +
+            'alike, and pressure locked in behind a stopped pump looks like a dead-head.',
         ]),
     ...(discharge === null
       ? []
       : [
-          `${label}: discharge pressure ${discharge}, so nothing can be expected of the lay and no trouble in it is named.`,
+          `${label}: discharge pressure ${discharge}, so nothing can be expected of the lay and no ` +
+            'trouble in it is named.',
         ]),
   ];
 }
@@ -108,7 +115,10 @@ function slowBox({ label }: Pump, { flow, speed, discharge }: Gauges): string[] 
   if (everyS <= QUICK_S) return [];
   const deadHeadS = Math.round(everyS + toldAfterMs(1_000 * everyS) / 1_000);
   return [
-    `${label} is read every ${everyS} s: a dead-head is told up to ${deadHeadS} s after it begins, a trouble in the lay up to ${NAMING_READINGS * everyS} s after, and a baseline takes ${Math.ceil(neededMs(1_000 * everyS) / 1_000)} s of steady running. What comes and goes within ${everyS} s is not seen, nor what line ends did while the throttle moved.`,
+    `${label} is read every ${everyS} s: a dead-head is told up to ${deadHeadS} s after it begins, a ` +
+      `trouble in the lay up to ${NAMING_READINGS * everyS} s after, and a baseline takes ` +
+      `${Math.ceil(neededMs(1_000 * everyS) / 1_000)} s of steady running. What comes and goes within ` +
+      `${everyS} s is not seen, nor what line ends did while the throttle moved.`,
   ];
 }
 
@@ -116,7 +126,10 @@ function slowEnds(ends: readonly Sensor[]): string[] {
   const everyS = Math.max(0, ...ends.map(({ intervalS }) => intervalS));
   if (everyS <= QUICK_S) return [];
   return [
-    `Line ends are read every ${everyS} s at the slowest: what only they show is named up to ${NAMING_READINGS * everyS} s after it begins, a baseline takes ${Math.ceil(neededMs(1_000 * everyS) / 1_000)} s (${BASELINE_READINGS} readings of each), and ice in a gauge fitting is not seen there.`,
+    `Line ends are read every ${everyS} s at the slowest: what only they show is named up to ` +
+      `${NAMING_READINGS * everyS} s after it begins, a baseline takes ` +
+      `${Math.ceil(neededMs(1_000 * everyS) / 1_000)} s (${BASELINE_READINGS} readings of each), and ice ` +
+      'in a gauge fitting is not seen there.',
   ];
 }
 

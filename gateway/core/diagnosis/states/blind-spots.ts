@@ -34,7 +34,8 @@ export function blindSpots(
   }
   for (const { label, way, since } of creeping) {
     now.push(
-      `${label} creeps ${way} since about ${since}, too slowly to name a cause: the gauge itself, the day's warmth, or a trouble that grows.`,
+      `${label} creeps ${way} since about ${since}, too slowly to name a cause: the gauge itself, the ` +
+        `day's warmth, or a trouble that grows.`,
     );
   }
   for (const sensor of layout.sensors) {
@@ -58,25 +59,31 @@ export function blindSpots(
   const known = [...channels.values()].some(({ freshness }) => freshness !== 'never');
   now.unshift(...gaugeLimits(layout, known ? isHeard : undefined));
   now.push(...unseenAtRest(layout, known ? isHeard : () => true));
+  return [...now, stallsUnheard(layout, rhythms), ...shocksUnfelt(layout), ...ALWAYS];
+}
+
+function shocksUnfelt(layout: Layout): string[] {
   const felt = layout.lines
     .filter(({ id }) => layout.sensors.some(({ line, quantity }) => line === id && quantity === 'pulse'))
     .map(({ label }) => label);
-  const shock =
-    felt.length === layout.lines.length
-      ? []
-      : [
-          `A pressure shock${felt.length === 0 ? '' : ` on any line but ${felt.join(', ')}`}: it passes between two readings; only a fast sensor catches it.`,
-        ];
+  return felt.length === layout.lines.length
+    ? []
+    : [
+        `A pressure shock${felt.length === 0 ? '' : ` on any line but ${felt.join(', ')}`}: it ` +
+          'passes between two readings; only a fast sensor catches it.',
+      ];
+}
+
+function stallsUnheard(layout: Layout, rhythms: readonly RhythmPicture[]): string {
   // A line may use rhythm only where its own baseline showed it.
   const heard = rhythms
     .filter(({ ratesHz }) => ratesHz.length > 0)
     .map(
       ({ line, ratesHz, heads }) =>
-        `${layout.lines.find(({ id }) => id === line)!.label} (${ratesHz.length} beat${ratesHz.length > 1 ? 's' : ''} of ${heads} head${heads > 1 ? 's' : ''})`,
+        `${layout.lines.find(({ id }) => id === line)!.label} (${ratesHz.length} ` +
+        `beat${ratesHz.length > 1 ? 's' : ''} of ${heads} head${heads > 1 ? 's' : ''})`,
     );
-  const stall =
-    heard.length === 0
-      ? `${STALL}.`
-      : `${STALL}, except where the baseline showed the beat of impact heads: ${heard.join(', ')}.`;
-  return [...now, stall, ...shock, ...ALWAYS];
+  return heard.length === 0
+    ? `${STALL}.`
+    : `${STALL}, except where the baseline showed the beat of impact heads: ${heard.join(', ')}.`;
 }
