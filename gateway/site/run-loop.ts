@@ -135,7 +135,9 @@ export class RunLoop {
 
   #begin(simulated: boolean, patient: boolean): Run {
     const startedWallMs = this.#parts.wallMs();
-    return beginRun(this.#parts, { simulated, patient, startedWallMs }, this.#clock, this.#arrivals);
+    return beginRun(this.#parts, { simulated, patient, startedWallMs }, this.#clock, (history, run) =>
+      this.#arrivals.recall(history, run),
+    );
   }
 
   /** Meanwhile packets go to the journal, and reach the core from there. */

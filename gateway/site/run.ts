@@ -13,9 +13,9 @@ import type { RunClock } from '../ingest/devices/run-clock.ts';
 import { Intake } from '../ingest/intake.ts';
 import type { Hearing } from '../ingest/transport/parallel-connection.ts';
 import type { SimulatedFrom } from '../ingest/transport/simulated-input.ts';
+import type { History } from '../journal/history.ts';
 import type { Journal } from '../journal/journal.ts';
 import type { RunFacts } from '../journal/run-file.ts';
-import type { Arrivals } from './arrivals.ts';
 import { GuardedCore } from './guarded-core.ts';
 import { Rebuild } from './rebuild.ts';
 
@@ -66,7 +66,7 @@ export function beginRun(
   { layout, layoutText, software, makeWatch, openJournal, playedMs }: RunStart,
   { simulated, patient, startedWallMs }: { simulated: boolean; patient: boolean; startedWallMs: number },
   clock: RunClock,
-  arrivals: Arrivals,
+  recall: (history: History, run: Run) => void,
 ): Run {
   const startedMs = clock.now(startedWallMs);
   const journal = openJournal({ layout, layoutText, software, simulated, startedMs, startedWallMs }, patient);
@@ -86,7 +86,7 @@ export function beginRun(
   journal.flush();
   const history = journal.history();
   for (const { entry, atMs } of history.taken('assign', 'tare')) run.intake.heed(entry, atMs);
-  arrivals.recall(history, run);
+  recall(history, run);
   const rebuild = new Rebuild(layout, watch, history, { ...earlier, resumedMs: startedMs }, playedMs);
   return { ...run, startedMs: earlier.startedMs, rebuild };
 }

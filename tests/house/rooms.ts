@@ -75,7 +75,6 @@ export const ROOMS: Rooms = {
 /** Imports that go uphill still. None may be added. */
 export const UPHILL_STILL: readonly string[] = [
   'gateway/core/diagnosis/baseline/baseline-spell.ts -> gateway/core/diagnosis/pump/pump-watch.ts',
-  'gateway/core/diagnosis/causes/standstill.ts -> gateway/core/diagnosis/isolation/finding.ts',
   'gateway/core/diagnosis/sensors/blocked-taps.ts -> gateway/core/diagnosis/pump/pump-watch.ts',
   'gateway/core/diagnosis/sensors/gauge-limits.ts -> gateway/core/diagnosis/baseline/baseline-spell.ts',
   'gateway/core/diagnosis/sensors/gauge-limits.ts -> gateway/core/diagnosis/pump/dead-head.ts',
@@ -84,17 +83,6 @@ export const UPHILL_STILL: readonly string[] = [
   'gateway/ingest/payloads/house-message.ts -> gateway/ingest/devices/run-clock.ts',
   'gateway/ingest/payloads/house-message.ts -> gateway/ingest/devices/unknown-devices.ts',
   'gateway/ingest/transport/simulated-input.ts -> gateway/ingest/intake.ts',
-];
-
-/** Files that stand in a circle still. None may be added. */
-export const CIRCLES_STILL: readonly string[] = [
-  'gateway/core/diagnosis/causes/hypothesis.ts',
-  'gateway/core/diagnosis/causes/standstill.ts',
-  'gateway/core/diagnosis/isolation/candidate.ts',
-  'gateway/core/diagnosis/isolation/finding.ts',
-  'gateway/core/diagnosis/isolation/next-check.ts',
-  'gateway/site/arrivals.ts',
-  'gateway/site/run.ts',
 ];
 
 /** Puts the rooms together and sees all of them; nobody imports it. */

@@ -5,7 +5,7 @@
  * When such a reading may be judged at all is for pump/standstill-watch.ts.
  */
 import type { Layout, Pump, Sensor } from '../../../../config/layout/layout.ts';
-import type { Finding } from '../isolation/finding.ts';
+import type { Rival } from './rival.ts';
 
 export interface AtRest {
   /** 'gone': the lay does not hold what it should; 'held': it does. */
@@ -15,7 +15,7 @@ export interface AtRest {
   readonly tolerancePa: number;
   /** How sure 'gone' is, and what looks the same. */
   readonly probability: number;
-  readonly rivals: Finding['rivals'];
+  readonly rivals: readonly Rival[];
 }
 
 export interface RestPhysics {

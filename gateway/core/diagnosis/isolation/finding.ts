@@ -7,6 +7,7 @@
  */
 import type { Cause, Estimate, Evidence, Verdict } from '../../../../config/wire/wire.ts';
 import { keyOf } from '../causes/hypothesis.ts';
+import type { Rival } from '../causes/rival.ts';
 import type { Candidate, Found } from './candidate.ts';
 import type { Question } from './next-check.ts';
 
@@ -20,12 +21,7 @@ export interface Finding {
   readonly probability: number;
   readonly sizeM3s: Estimate | null;
   readonly evidence: readonly Evidence[];
-  readonly rivals: readonly {
-    readonly cause: Cause;
-    readonly subject: string;
-    readonly place: string;
-    readonly probability: number;
-  }[];
+  readonly rivals: readonly Rival[];
   /** What would tell the rivals apart best. */
   readonly question: Question | null;
   /** Extra facts for the wording, already SI: seconds left, share of speed lost, highest pressure. */
