@@ -1,13 +1,14 @@
 /** Nothing is so large that it hides what it does: functions, files, classes. */
 import { describe, expect, it } from 'vitest';
-import { classFields, fileLines, functionLines, outgrown, tooLarge, type Sized } from './sizes.ts';
+import { classFields, fileLines, functionLines, outgrown, tooLarge, widestLine, type Sized } from './sizes.ts';
 import { sourceFile, sourceFiles } from './source-files.ts';
-import { CLASSES_TO_BE_SPLIT, FILES_TO_BE_SPLIT, FUNCTIONS_TO_BE_SPLIT } from './to-be-split.ts';
+import { CLASSES_TO_BE_SPLIT, FILES_TO_BE_SPLIT, FUNCTIONS_TO_BE_SPLIT, WIDE_TEXTS } from './to-be-split.ts';
 
 const LINES_MAX = 300;
 const TEST_LINES_MAX = 400;
 const FUNCTION_LINES_MAX = 60;
 const FIELDS_MAX = 12;
+const COLUMNS_MAX = 120;
 const FILES = sourceFiles();
 const product = FILES.filter(({ path }) => !path.startsWith('tests/'));
 const tests = FILES.filter(({ path }) => path.startsWith('tests/'));
@@ -28,6 +29,14 @@ describe('the size of things', () => {
     const sizes = product.flatMap(classFields);
     expect(sizes.length).toBeGreaterThan(40);
     expect(tooLarge(sizes, FIELDS_MAX, CLASSES_TO_BE_SPLIT)).toEqual([]);
+  });
+
+  it(`is at most ${COLUMNS_MAX} columns a line, of code`, () => {
+    const code = product.filter(({ path }) => path.endsWith('.ts'));
+    expect(tooLarge(code.map(widestLine), COLUMNS_MAX, WIDE_TEXTS)).toEqual([]);
+    expect(outgrown(code.map(widestLine), COLUMNS_MAX, WIDE_TEXTS)).toEqual([]);
+    const planted = sourceFile('a/wide.ts', `act('${'a'.repeat(115)}');`);
+    expect(tooLarge([widestLine(planted)], COLUMNS_MAX, {})).toEqual(['a/wide.ts: 123']);
   });
 
   it('has no exception that is needed no more', () => {

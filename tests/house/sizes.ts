@@ -12,6 +12,11 @@ export function fileLines({ path, text }: SourceFile): Sized {
   return { what: path, size: text.split('\n').length - (text.endsWith('\n') ? 1 : 0) };
 }
 
+/** Columns of its widest line; the formatter breaks no text, so that a sentence may be wider than it allows. */
+export function widestLine({ path, text }: SourceFile): Sized {
+  return { what: path, size: Math.max(...text.split('\n').map((line) => line.length)) };
+}
+
 /** Lines from the first to the last of it; functions inside count with the one around them. */
 export function functionLines(file: SourceFile): Sized[] {
   const found: Sized[] = [];

@@ -20,3 +20,18 @@ export const CLASSES_TO_BE_SPLIT: Readonly<Record<string, number>> = {
   'gateway/journal/journal.ts Journal': 25,
   'ui/state/site-view.svelte.ts SiteView': 24,
 };
+
+/** Widest line of text that cannot be broken as it stands: SQL, drawings, a page's style, sentences within sentences. */
+export const WIDE_TEXTS: Readonly<Record<string, number>> = {
+  'gateway/core/alarms/wording.ts': 146,
+  'gateway/ingest/devices/tares.ts': 162,
+  'gateway/journal/history.ts': 133,
+  'gateway/journal/run-reader.ts': 209,
+  'gateway/journal/schema.ts': 142,
+  'gateway/journal/series.ts': 130,
+  'gateway/journal/truth-file.ts': 141,
+  'gateway/review/report-page.ts': 262,
+  'gateway/review/report-plots.ts': 223,
+  'ui/parts/frame/detail-facts.ts': 139,
+  'ui/words/need.ts': 177,
+};
