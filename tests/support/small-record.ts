@@ -25,7 +25,7 @@ export function smallRecord(folder: string, layout: Layout, startMs: number, fil
   });
   fill({
     reading: (channel, second, value, lateS = 0) => {
-      const atMs = startMs + 1_000 * second;
+      const atMs = Math.round(startMs + 1_000 * second);
       const receivedMs = atMs + 1_000 * lateS;
       const packet = journal.packet({
         receivedMs,
