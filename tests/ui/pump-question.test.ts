@@ -214,6 +214,11 @@ describe('the duty of a pump', () => {
       expect(flowM3s).toBeCloseTo(full[index]!.flowM3s / 2, 12);
       expect(risePa / (full[index]!.risePa / 4)).toBeCloseTo(1, 6);
     });
+    // From a shut gate to the end of the kit's sheet, in even steps.
+    const most = pump.kit.curveFlowM3s.at(-1)!;
+    expect(full.map(({ flowM3s }) => flowM3s / most)).toEqual(
+      Array.from({ length: 25 }, (_, step): unknown => expect.closeTo(step / 24, 9)),
+    );
     // The kit's own sheet at rated speed.
     pump.kit.curveFlowM3s.forEach((flowM3s, index) =>
       expect(duty.rise(flowM3s, 1) / pump.kit.curveRisePa[index]!).toBeCloseTo(1, 5),

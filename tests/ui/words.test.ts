@@ -25,7 +25,7 @@ describe('time', () => {
   });
 
   it('left is rounded down, never up', () => {
-    expect(leftWords(59)).toBe('under 1 min');
+    expect([59, 60, 119, 120].map(leftWords)).toEqual(['under 1 min', '1 min', '1 min', '2 min']);
     expect(leftWords(1_079)).toBe('17 min');
     expect(leftWords(8_999)).toBe('2 h 29 min');
     expect(leftParts(8_999)).toEqual({ text: '2 h 29', unit: 'min' });
