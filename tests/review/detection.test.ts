@@ -5,7 +5,7 @@ import { describe, expect, it } from 'vitest';
 import type { TruthEntry } from '../../config/wire/truth.ts';
 import type { Alarm, Verdict } from '../../config/wire/wire.ts';
 import { alarmLoad } from '../../gateway/review/alarm-load.ts';
-import { covers, detectionOf, median } from '../../gateway/review/detection.ts';
+import { detectionOf, median } from '../../gateway/review/detection.ts';
 import { episodesOf, Wordings, type Episode, type Transition } from '../../gateway/review/episodes.ts';
 import { blankAlarm, blankPicture } from '../support/blank-picture.ts';
 import { demoSite } from '../support/demo-site.ts';
@@ -120,11 +120,15 @@ describe('the place of a find', () => {
     .build();
 
   it('may be a structure: an alarm on a line that has a head there is about it, one on another line is not', () => {
-    const about = (at: string): boolean[] =>
-      ['line-a', 'line-b'].map((line) => covers(episode('head-off', line, 0, 1), at, two));
-    expect(about('house')).toEqual([true, false]);
-    expect(about('barn')).toEqual([false, true]);
-    expect(about('nowhere')).toEqual([false, false]);
+    const flagged = (at: string): number[] =>
+      ['line-a', 'line-b'].map(
+        (line) =>
+          detectionOf([episode('head-off', line, 31, 40)], [truth('head-off', at, 30, 50)], two, END).classes[0]!
+            .flagged,
+      );
+    expect(flagged('house')).toEqual([1, 0]);
+    expect(flagged('barn')).toEqual([0, 1]);
+    expect(flagged('nowhere')).toEqual([0, 0]);
   });
 });
 

@@ -4,7 +4,8 @@
  */
 import { describe, expect, it } from 'vitest';
 import type { Timeline } from '../../config/wire/review.ts';
-import type { LineState, Series } from '../../config/wire/wire.ts';
+import type { Series } from '../../config/wire/live.ts';
+import type { LineState } from '../../config/wire/wire.ts';
 import { pressurePlot, timelinePlot } from '../../gateway/review/report-plots.ts';
 import { blankCopy, blankSpan, minute, RUN_MINUTES } from './blank-copy.ts';
 

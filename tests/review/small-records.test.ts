@@ -8,7 +8,7 @@ import type { TruthTold } from '../../config/wire/truth.ts';
 import type { BurstView } from '../../config/wire/bursts.ts';
 import { burstAt } from '../../gateway/review/burst-view.ts';
 import { lookBack } from '../../gateway/review/look-back.ts';
-import { ReviewDesk } from '../../gateway/review/review-desk.ts';
+import { ReviewDesk } from '../../gateway/review/desk/review-desk.ts';
 import { blankPicture } from '../support/blank-picture.ts';
 import { LayoutBuilder } from '../support/layout-builder.ts';
 import { smallRecord, type Put } from '../support/small-record.ts';

@@ -52,6 +52,21 @@ describe('the banner', () => {
     expect(told([cleared])).toEqual({ named: [], more: '1 cleared, not acknowledged' });
   });
 
+  it('names what somebody has set aside where it is worse than all that stands, and says who', () => {
+    const aside = (priority: Alarm['priority']): AsideAlarm => ({
+      ...alarm('head off', { priority }),
+      state: 'shelved',
+      aside: { by: 'QR', untilMs: 30, why: 'known' },
+    });
+    const { rows } = bannerOf(blankPicture(9, { alarms: [alarm('leak')], setAside: [aside('high')] }), clock);
+    expect(rows.map(({ headline, told: words }) => `${headline}: ${words}`)).toEqual([
+      'head off: shelved by QR until minute 30, standing since minute 1',
+      'leak: not acknowledged, standing since minute 1',
+    ]);
+    for (const priority of ['medium', 'low'] as const)
+      expect(told([alarm('leak')], [aside(priority)])).toEqual({ named: ['leak'], more: '1 set aside' });
+  });
+
   it('keeps a hazard to people until somebody has acknowledged that it is over, with its warning', () => {
     const over = alarm('deadheaded', { priority: 'people', clearedMs: 5, state: 'returned-unacknowledged' });
     const { rows, more } = bannerOf(blankPicture(9, { alarms: [over, alarm('leak')] }), clock);

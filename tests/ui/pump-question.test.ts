@@ -54,6 +54,15 @@ describe('pump, water or hose lay', () => {
     expect(pumpAnswer(found)).toBe('Nothing stands out. The water cannot be judged.');
   });
 
+  it.each([
+    ['discharge', 0, 'No gauge at its discharge.'],
+    ['suction', 1, 'No gauge at its suction: only the level can tell.'],
+    ['flow', 2, 'No flow meter: only the line ends can tell.'],
+  ])('without a gauge for %s its part is unknown, and it is said what can tell', (id, part, words) => {
+    const without = { ...layout, sensors: layout.sensors.filter((sensor) => sensor.id !== id) };
+    expect(pumpClauses(without, pump, healthy, amount)[part]).toMatchObject({ judged: 'unknown', words });
+  });
+
   it('without a gauge says what is missing; with the pump stopped compares nothing', () => {
     const without = { ...layout, sensors: layout.sensors.filter(({ id }) => id !== 'flow') };
     expect(pumpClauses(without, pump, healthy, amount)[2]).toMatchObject({
@@ -103,6 +112,8 @@ describe('what a pump is said to do', () => {
     const aside = { by: 'AB', why: 'known', untilMs: 0 };
     const shelved = { ...healthy, setAside: [{ ...alarm!, state: 'shelved' as const, aside }] };
     expect(suctionNow(layout, pump, shelved)!.state.word).toBe('suction trouble');
+    for (const other of [flagged('fuel-low', 'pump', 'pump'), flagged('suction-trouble', 'another-pump', 'pump')])
+      expect(suctionNow(layout, pump, { ...healthy, ...other })!.state.word).toBe('suction ample');
     const outside = [{ channel: 'suction', side: 'below' as const }];
     expect(suctionNow(layout, pump, { ...healthy, outside })!.state.word).toBe('suction not as it should be');
     expect(suctionNow(layout, pump, { ...healthy, ...changed('suction', { freshness: 'stale' }) })).toBeNull();
