@@ -1,4 +1,4 @@
-/** A look back with nothing in it but its length, 870 minutes from 06:00 UTC, to be filled with what a test is about. */
+/** A look back with nothing in it but its length, 870 minutes from 06:00 UTC, for a test to fill. */
 import type { AlarmSpan, Figures, Review, Timeline } from '../../config/wire/review.ts';
 import type { Copy } from '../../gateway/review/anonymised.ts';
 import { alarmLoad } from '../../gateway/review/alarm-load.ts';

@@ -269,7 +269,7 @@ describe('books', () => {
     expect(times.rows.every(({ upS, upShare }) => upS === 1 && upShare === 1)).toBe(true);
   });
 
-  it('count for each pump how long it ran, filled, was deadheaded and nobody could say, and how often it was started', () => {
+  it('count for each pump how long it ran, filled, was deadheaded, was unknown, and its starts', () => {
     const books = new WaterBooks(layout);
     const [{ id }] = layout.pumps as [(typeof layout.pumps)[0]];
     const pump = (state: Picture['pumps'][number]['state']): Partial<Picture> => ({

@@ -78,7 +78,7 @@ describe('the time line', () => {
     ]);
   });
 
-  it('has rows from top to bottom that do not cross: lines, alarms, what was done, what was found; hours inside the picture', () => {
+  it('has rows from top to bottom that do not cross: lines, alarms, deeds, finds; hours inside the picture', () => {
     const svg = timelinePlot(
       blankCopy({
         timeline: {

@@ -1,4 +1,4 @@
-/** What the tables of the printed report say, from figures put in by hand: unknown is never a number, nothing known is said so. */
+/** What the tables of the printed report say, from figures put in by hand: unknown is never a number. */
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -79,7 +79,7 @@ describe('the printed report', () => {
     ]);
   });
 
-  it('gives up, short, down and unknown of lines, and of the heads the five that were up least; never ran is no share', () => {
+  it('gives up, short, down and unknown of lines, and of the five heads up least; never ran is no share', () => {
     const blank = { upS: 0, shortS: 0, downS: 0, unknownS: 0, fillingS: 0, shutS: 0, upShare: null };
     const upTimes = [
       {

@@ -1,4 +1,4 @@
-/** What is read out of a record at its edges: which burst opens, which pressure is its line's, how complete a channel is. */
+/** What is read out of a record at its edges: which burst, whose pressure, how complete a channel. */
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -63,7 +63,7 @@ describe('a burst', () => {
     expect(opened(60, (put) => put.reading('end-a', 60, 4e5))!.linePa).toBeNull();
   });
 
-  it('takes a pressure that came until three seconds after its last sample, as the watch does; a later one is not of its time', () => {
+  it('takes a pressure that came until three seconds after its last sample, and none that came later', () => {
     const lateBy = (seconds: number): number | null =>
       opened(60, (put) => put.reading('end-b', 60, 3e5, seconds))!.linePa;
     expect([lateBy(0), lateBy(2.9), lateBy(3.1)]).toEqual([3e5, 3e5, null]);

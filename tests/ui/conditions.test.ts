@@ -54,7 +54,7 @@ describe('a sensor', () => {
     expect(said({ low: null, high: null })).toBe('fresh, nothing to compare with, calm');
   });
 
-  it('is inside but for one reading where the last seconds are, and outside without colour until an alarm stands on it', () => {
+  it('is inside but for one reading where the last seconds are; outside has no colour without an alarm', () => {
     expect(said(far, [])).toBe('inside its band but for the last reading, calm');
     const outside = [{ channel: 'end-c-pressure', side: 'above' as const }];
     expect(said(far, outside)).toBe('above its band, calm');

@@ -1,4 +1,4 @@
-/** What a screen keeps for itself: entries that a gateway lost, finds that could not be fetched, work that waits its turn. */
+/** What a screen keeps for itself: entries that a gateway lost, finds that did not come, work that waits its turn. */
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
 import type { FeedPicture } from '../../config/wire/feed.ts';
 import { finds } from '../../ui/state/finds.svelte.ts';

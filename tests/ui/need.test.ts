@@ -118,7 +118,7 @@ describe('the order of need', () => {
     ).toEqual(['store']);
   });
 
-  it('counts the fuel of a pump against what its water reaches, whichever way a hose was written, and against nothing else', () => {
+  it('counts the fuel of a pump against what its water reaches, either way along a hose, and nothing else', () => {
     const two = new LayoutBuilder()
       .tank('tank')
       .pump('one', 'tank', 'p0')
