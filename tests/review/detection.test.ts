@@ -5,10 +5,11 @@ import { describe, expect, it } from 'vitest';
 import type { TruthEntry } from '../../config/wire/truth.ts';
 import type { Alarm, Verdict } from '../../config/wire/wire.ts';
 import { alarmLoad } from '../../gateway/review/alarm-load.ts';
-import { detectionOf } from '../../gateway/review/detection.ts';
-import { episodesOf, type Episode, type Transition } from '../../gateway/review/episodes.ts';
-import { blankAlarm } from '../support/blank-picture.ts';
+import { detectionOf, median } from '../../gateway/review/detection.ts';
+import { episodesOf, Wordings, type Episode, type Transition } from '../../gateway/review/episodes.ts';
+import { blankAlarm, blankPicture } from '../support/blank-picture.ts';
 import { demoSite } from '../support/demo-site.ts';
+import { LayoutBuilder } from '../support/layout-builder.ts';
 
 const { layout } = demoSite();
 const START = 1_784_000_000_000;
@@ -108,6 +109,54 @@ describe('detection', () => {
   });
 });
 
+describe('the place of a find', () => {
+  const two = new LayoutBuilder()
+    .tank('tank')
+    .pump('pump', 'tank', 'p0')
+    .chain(['p0', 'a0'], { line: 'line-a' })
+    .chain(['p0', 'b0'], { line: 'line-b' })
+    .head('a-1', 'a0', { line: 'line-a', structure: 'house' })
+    .head('b-1', 'b0', { line: 'line-b', structure: 'barn' })
+    .build();
+
+  it('may be a structure: an alarm on a line that has a head there is about it, one on another line is not', () => {
+    const flagged = (at: string): number[] =>
+      ['line-a', 'line-b'].map(
+        (line) =>
+          detectionOf([episode('head-off', line, 31, 40)], [truth('head-off', at, 30, 50)], two, END).classes[0]!
+            .flagged,
+      );
+    expect(flagged('house')).toEqual([1, 0]);
+    expect(flagged('barn')).toEqual([0, 1]);
+    expect(flagged('nowhere')).toEqual([0, 0]);
+  });
+});
+
+describe('the median', () => {
+  it('is the middle one, or half way between the two in the middle; of nothing it is unknown', () => {
+    expect([[], [60], [60, 120], [60, 90, 480], [0, 60, 120, 480]].map(median)).toEqual([null, 60, 90, 90, 90]);
+  });
+});
+
+describe('the wording of an episode', () => {
+  it('is the one that stood on the screen longest, in all, not the last', () => {
+    const wordings = new Wordings();
+    const show = (second: number, cause: Verdict['cause'], clearedMs: number | null = null): void => {
+      const { verdict } = blankAlarm('x');
+      const alarm = blankAlarm('x', { verdict: { ...verdict, cause }, raisedMs: START, clearedMs });
+      const atMs = START + 1_000 * second;
+      wordings.hold(blankPicture(atMs, { alarms: [alarm] }), atMs + 1_000);
+    };
+    for (let second = 0; second < 30; second += 1) show(second, second < 10 ? 'leak' : 'head-off');
+    for (let second = 30; second < 35; second += 1) show(second, 'leak');
+    // A trouble that is over says nothing more.
+    for (let second = 35; second < 90; second += 1) show(second, 'plug', START + 35_000);
+    const last = { ...episode('plug', 'line-a', 0, 2), alarmId: 'x', raisedMs: START };
+    expect(wordings.under([last]).map(({ verdict }) => verdict.cause)).toEqual(['head-off']);
+    expect(wordings.under([{ ...last, raisedMs: START + 1 }]).map(({ verdict }) => verdict.cause)).toEqual(['plug']);
+  });
+});
+
 describe('episodes', () => {
   function told(became: Transition['became'], at: number, changes: Partial<Alarm> = {}): Transition {
     return { atMs: minute(at), alarmId: 'x', became, alarm: blankAlarm('x', { raisedMs: minute(1), ...changes }) };
@@ -136,6 +185,13 @@ describe('episodes', () => {
       [50, null, null, null],
     ]);
     expect(episodes.map(({ priority, acknowledgedBy }) => [priority, acknowledgedBy])[0]).toEqual(['high', 'QR']);
+  });
+
+  it('have no share of nothing, and all of one', () => {
+    const shares = (list: readonly Episode[]): number[] =>
+      alarmLoad(list, START, END).priorities.map(({ share }) => share);
+    expect(shares([])).toEqual([0, 0, 0, 0]);
+    expect(shares([episode('leak', 'line-a', 1, 2)])).toEqual([0, 0, 1, 0]);
   });
 
   it('add up to a load: rates, worst windows, priorities against their targets, lags', () => {

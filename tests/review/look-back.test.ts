@@ -197,6 +197,14 @@ describe('the truth track', () => {
 });
 
 describe('books', () => {
+  const BLANK_PUMP = {
+    dischargePa: null,
+    suctionPa: null,
+    flowM3s: null,
+    rotationHz: null,
+    fuelM3: null,
+    fuelLeftS: null,
+  };
   const at = (second: number, changes: Partial<Picture> = {}): Picture =>
     blankPicture(1_784_000_000_000 + second * 1_000, {
       lines: layout.lines.map(({ id }) => ({ line: id, state: 'as-modelled', why: '' })),
@@ -252,6 +260,45 @@ describe('books', () => {
         .filter(({ kind }) => kind === 'line')
         .every(({ upS, downS, upShare }) => upS === 30 && downS === 30 && upShare === 0.5),
     ).toBe(true);
+  });
+
+  it('give a share of up time from the first second, and none to what was never more than rigged', () => {
+    const times = new UpTimes(layout);
+    expect(times.rows.every(({ upShare }) => upShare === null)).toBe(true);
+    times.hold(at(0), at(1).atMs);
+    expect(times.rows.every(({ upS, upShare }) => upS === 1 && upShare === 1)).toBe(true);
+  });
+
+  it('count for each pump how long it ran, filled, was deadheaded, was unknown, and its starts', () => {
+    const books = new WaterBooks(layout);
+    const [{ id }] = layout.pumps as [(typeof layout.pumps)[0]];
+    const pump = (state: Picture['pumps'][number]['state']): Partial<Picture> => ({
+      pumps: [
+        { ...BLANK_PUMP, pump: 'another', state: 'running' },
+        { ...BLANK_PUMP, pump: id, state },
+      ],
+    });
+    const steps = [
+      [0, 60, pump('stopped')],
+      [60, 80, pump('starting')],
+      [80, 160, pump('running')],
+      [160, 170, pump('dead-head')],
+      [170, 200, pump('unknown')],
+      [200, 260, pump('stopped')],
+      [260, 300, pump('running')],
+      // Longer than a record without holes has between two pictures.
+      [300, 400, pump('running')],
+      [400, 405, {}],
+    ] as const;
+    for (const [from, to, changes] of steps) books.hold(at(from, changes), at(to).atMs);
+    expect(books.pumps[0]).toMatchObject({
+      pump: id,
+      runS: 20 + 80 + 10 + 40,
+      fillingS: 20,
+      shutInS: 10,
+      unknownS: 30 + 100 + 5,
+      starts: 2,
+    });
   });
 
   it('draw a line that wavers in slices under their worst state, and count it by the second all the same', () => {

@@ -52,6 +52,9 @@ describe('alarm load', () => {
     expect(of(80, 15, 5)).toBe('within');
     expect(of(60, 20, 10, 10)).toBe('more than should be');
     expect(of(40, 60, 0)).toBe('more than should be');
+    // Twice 20 % of medium and high together, twice 5 % of high: as many as may be, and one more.
+    expect([of(60, 40, 0), of(59, 41, 0)]).toEqual(['within', 'more than should be']);
+    expect([of(80, 10, 10), of(80, 9, 11)]).toEqual(['within', 'more than should be']);
     expect(loadRows({ ...QUIET, byPriority: { low: 16, medium: 3, high: 1, people: 0 } }, String).at(-1)!.is).toBe(
       '80 / 15 / 5 % of 20',
     );

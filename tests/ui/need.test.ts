@@ -8,6 +8,7 @@ import { orderOfNeed } from '../../ui/state/need.ts';
 import { needSentence } from '../../ui/words/need.ts';
 import { blankAlarm } from '../support/blank-picture.ts';
 import { siteLayout } from '../support/drive.ts';
+import { LayoutBuilder } from '../support/layout-builder.ts';
 import { picture } from './fixture.ts';
 
 const layout = siteLayout('larch-cove');
@@ -115,6 +116,28 @@ describe('the order of need', () => {
         .filter(({ group }) => group === 'hazard')
         .map(({ structure }) => structure.id),
     ).toEqual(['store']);
+  });
+
+  it('counts the fuel of a pump against what its water reaches, either way along a hose, and nothing else', () => {
+    const two = new LayoutBuilder()
+      .tank('tank')
+      .pump('one', 'tank', 'p0')
+      .pump('two', 'tank', 'q0')
+      .hose('to-a', 'p0', 'a0', { line: 'line-a' })
+      .hose('to-b', 'b0', 'q0', { line: 'line-b' })
+      .head('a-1', 'a0', { line: 'line-a', structure: 'house' })
+      .head('b-1', 'b0', { line: 'line-b', structure: 'barn' })
+      .build();
+    const all = picture(two, 'healthy', NOW);
+    const pumps = all.pumps.map((one) => ({
+      ...one,
+      fuelLeftS: one.pump === 'one' ? long : { best: 900, low: 600, high: 1_400 },
+    }));
+    const order = orderOfNeed(two, { ...all, pumps, supplies: [] });
+    expect(order.map(({ structure, left }) => [structure.id, left?.of, left?.estimate.best])).toEqual([
+      ['barn', 'two', 900],
+      ['house', 'one', 20_000],
+    ]);
   });
 
   it('never makes unknown look calm: it comes first among what nobody has looked at, and no time is said', () => {

@@ -54,6 +54,15 @@ describe('pump, water or hose lay', () => {
     expect(pumpAnswer(found)).toBe('Nothing stands out. The water cannot be judged.');
   });
 
+  it.each([
+    ['discharge', 0, 'No gauge at its discharge.'],
+    ['suction', 1, 'No gauge at its suction: only the level can tell.'],
+    ['flow', 2, 'No flow meter: only the line ends can tell.'],
+  ])('without a gauge for %s its part is unknown, and it is said what can tell', (id, part, words) => {
+    const without = { ...layout, sensors: layout.sensors.filter((sensor) => sensor.id !== id) };
+    expect(pumpClauses(without, pump, healthy, amount)[part]).toMatchObject({ judged: 'unknown', words });
+  });
+
   it('without a gauge says what is missing; with the pump stopped compares nothing', () => {
     const without = { ...layout, sensors: layout.sensors.filter(({ id }) => id !== 'flow') };
     expect(pumpClauses(without, pump, healthy, amount)[2]).toMatchObject({
@@ -103,6 +112,8 @@ describe('what a pump is said to do', () => {
     const aside = { by: 'AB', why: 'known', untilMs: 0 };
     const shelved = { ...healthy, setAside: [{ ...alarm!, state: 'shelved' as const, aside }] };
     expect(suctionNow(layout, pump, shelved)!.state.word).toBe('suction trouble');
+    for (const other of [flagged('fuel-low', 'pump', 'pump'), flagged('suction-trouble', 'another-pump', 'pump')])
+      expect(suctionNow(layout, pump, { ...healthy, ...other })!.state.word).toBe('suction ample');
     const outside = [{ channel: 'suction', side: 'below' as const }];
     expect(suctionNow(layout, pump, { ...healthy, outside })!.state.word).toBe('suction not as it should be');
     expect(suctionNow(layout, pump, { ...healthy, ...changed('suction', { freshness: 'stale' }) })).toBeNull();
@@ -214,6 +225,11 @@ describe('the duty of a pump', () => {
       expect(flowM3s).toBeCloseTo(full[index]!.flowM3s / 2, 12);
       expect(risePa / (full[index]!.risePa / 4)).toBeCloseTo(1, 6);
     });
+    // From a shut gate to the end of the kit's sheet, in even steps.
+    const most = pump.kit.curveFlowM3s.at(-1)!;
+    expect(full.map(({ flowM3s }) => flowM3s / most)).toEqual(
+      Array.from({ length: 25 }, (_, step): unknown => expect.closeTo(step / 24, 9)),
+    );
     // The kit's own sheet at rated speed.
     pump.kit.curveFlowM3s.forEach((flowM3s, index) =>
       expect(duty.rise(flowM3s, 1) / pump.kit.curveRisePa[index]!).toBeCloseTo(1, 5),

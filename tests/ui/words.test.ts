@@ -2,6 +2,7 @@
 import { describe, expect, it } from 'vitest';
 import { unitScale } from '../../ui/charts/chart-options.ts';
 import { waitMs } from '../../ui/link/live-link.ts';
+import { FIND_GROUPS } from '../../ui/words/finds.ts';
 import { chanceWords, percentWords } from '../../ui/words/states.ts';
 import { clockWords, durationWords, leftParts, leftWords, rangeWords } from '../../ui/words/time.ts';
 
@@ -25,7 +26,7 @@ describe('time', () => {
   });
 
   it('left is rounded down, never up', () => {
-    expect(leftWords(59)).toBe('under 1 min');
+    expect([59, 60, 119, 120].map(leftWords)).toEqual(['under 1 min', '1 min', '1 min', '2 min']);
     expect(leftWords(1_079)).toBe('17 min');
     expect(leftWords(8_999)).toBe('2 h 29 min');
     expect(leftParts(8_999)).toEqual({ text: '2 h 29', unit: 'min' });
@@ -39,6 +40,17 @@ describe('probability', () => {
     expect(percentWords(1)).toBe('99 %');
     expect(percentWords(0)).toBe('1 %');
     expect(chanceWords(0.83)).toBe('83 %, very likely');
+  });
+});
+
+describe('what a crew can have found', () => {
+  it('says of what no gauge shows that no gauge shows it', () => {
+    const group = (find: string): string => FIND_GROUPS.find(([, finds]) => finds.some((one) => one === find))![0];
+    expect(['leak', 'wrong-arc', 'walked-all'].map(group)).toEqual([
+      'What gauges can show',
+      'What no gauge here can show',
+      'And besides',
+    ]);
   });
 });
 

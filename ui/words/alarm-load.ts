@@ -59,7 +59,8 @@ function priorityRow(counts: Readonly<Record<Priority, number>>): LoadRow {
   const words = (shares: readonly number[]): string => shares.map((share) => Math.round(100 * share)).join(' / ');
   // Twice the share of high ones, or of medium and high together, is what makes 'high' mean nothing.
   const topHeavy =
-    steps[2]! > 2 * PRIORITY_SHARES.high * all || steps[1]! + steps[2]! > 2 * (1 - PRIORITY_SHARES.low) * all;
+    steps[2]! > 2 * PRIORITY_SHARES.high * all ||
+    steps[1]! + steps[2]! > 2 * (PRIORITY_SHARES.medium + PRIORITY_SHARES.high) * all;
   return {
     name: 'Low / medium / high and people',
     is: all === 0 ? 'none' : `${words(steps.map((count) => count / all))} % of ${all}`,
