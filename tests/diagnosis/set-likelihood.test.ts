@@ -5,6 +5,7 @@
 import { describe, expect, it } from 'vitest';
 import { hypothesesOf } from '../../gateway/core/diagnosis/causes/causes.ts';
 import type { Hypothesis } from '../../gateway/core/diagnosis/causes/hypothesis.ts';
+import { tradeErrors } from '../../gateway/core/diagnosis/causes/swapped-sensors.ts';
 import type { Candidate } from '../../gateway/core/diagnosis/isolation/candidate.ts';
 import { CauseIsolation } from '../../gateway/core/diagnosis/isolation/cause-isolation.ts';
 import type { IsolationEvidence } from '../../gateway/core/diagnosis/isolation/isolation-evidence.ts';
@@ -109,6 +110,19 @@ describe('the size of a cause', () => {
     for (const start of [0.5 * size, 2 * size])
       expect(fitted(LEAK, shiftOf(LEAK, size), start).size / size).toBeCloseTo(1, 1);
   });
+});
+
+it('two gauges that traded places have traded them whichever is named first', () => {
+  const [one, other] = [LISTED[0]!, LISTED.find((gauge) => gauge !== LISTED[0] && gauges[gauge]!.kind === 'end')!];
+  const about = evidence(new Float64Array(gauges.length));
+  const errors = (pair: readonly [number, number]): number[] => {
+    const covariance = about.covariance.map(
+      (value, at) => value + 100 * (1 + Math.floor(at / LISTED.length)) * (1 + (at % LISTED.length)),
+    );
+    tradeErrors(covariance, about, gauges, pair);
+    return [...covariance];
+  };
+  expect(errors([other, one])).toEqual(errors([one, other]));
 });
 
 describe('what was believed a moment ago', () => {
