@@ -8,6 +8,7 @@ import type { Hypothesis } from '../../gateway/core/diagnosis/causes/hypothesis.
 import { tradeErrors } from '../../gateway/core/diagnosis/causes/swapped-sensors.ts';
 import type { Candidate } from '../../gateway/core/diagnosis/isolation/candidate.ts';
 import { CauseIsolation } from '../../gateway/core/diagnosis/isolation/cause-isolation.ts';
+import { outflowOf } from '../../gateway/core/diagnosis/isolation/grounds.ts';
 import type { IsolationEvidence } from '../../gateway/core/diagnosis/isolation/isolation-evidence.ts';
 import { SetLikelihood } from '../../gateway/core/diagnosis/isolation/set-likelihood.ts';
 import { fittedCandidate } from '../../gateway/core/diagnosis/isolation/size-fit.ts';
@@ -109,6 +110,20 @@ describe('the size of a cause', () => {
     const size = 0.5 * (LEAK.size.low + Math.min(LEAK.size.high, 1));
     for (const start of [0.5 * size, 2 * size])
       expect(fitted(LEAK, shiftOf(LEAK, size), start).size / size).toBeCloseTo(1, 1);
+  });
+});
+
+describe('how much water a cause takes', () => {
+  const share = (hypothesis: Hypothesis, sizeSd: number): number => {
+    const best: Candidate = { hypothesis, size: 0.5, sizeSd, score: 0 };
+    const told = outflowOf(expectation, best, evidence(shiftOf(hypothesis, 0.5)))!;
+    return (told.high - told.best) / told.best;
+  };
+
+  it('is told as surely as the gauges show its size; where it has but one, as surely as that is known', () => {
+    expect(share(LEAK, 0.05)).toBeCloseTo(0.1, 6);
+    expect(share(LEAK, 0.2)).toBeCloseTo(0.4, 6);
+    for (const sizeSd of [0.01, 0.4]) expect(share(BURST, sizeSd)).toBeCloseTo(BURST.size.spread, 6);
   });
 });
 
