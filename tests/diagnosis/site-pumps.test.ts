@@ -1,10 +1,12 @@
 /** A pump by its own gauges, second by second: its states and what is noted of them, how it moves, when fuel is low. */
 import { describe, expect, it } from 'vitest';
-import type { Sensor } from '../../config/layout/layout.ts';
+import type { Layout, Sensor } from '../../config/layout/layout.ts';
+import type { Cause } from '../../config/wire/wire.ts';
 import { PumpSide } from '../../gateway/core/diagnosis/model/pump-side.ts';
 import type { Outlet } from '../../gateway/core/diagnosis/pump/outlet.ts';
 import { SitePumps } from '../../gateway/core/diagnosis/pump/site-pumps.ts';
-import { channelsOf } from '../../gateway/core/telemetry/channel.ts';
+import { StandstillWatch } from '../../gateway/core/diagnosis/pump/standstill-watch.ts';
+import { channelsOf, type Channel } from '../../gateway/core/telemetry/channel.ts';
 import { siteLayout } from '../support/drive.ts';
 
 const layout = siteLayout('larch-cove');
@@ -28,17 +30,25 @@ const RUNS: Gauges = { speed: 0.95, dischargePa: 700_000, flowM3s: 0.005 };
 const STANDS: Gauges = { speed: 0, dischargePa: 0, flowM3s: 0 };
 
 class Site {
-  readonly channels = channelsOf(layout);
-  readonly pumps = new SitePumps(layout, [new PumpSide(layout, 0)], this.channels);
+  readonly #layout: Layout;
+  readonly channels: ReadonlyMap<string, Channel>;
+  readonly pumps: SitePumps;
   readonly notes: string[] = [];
   second = 0;
 
+  constructor(site: Layout = layout) {
+    this.#layout = site;
+    this.channels = channelsOf(site);
+    this.pumps = new SitePumps(site, [new PumpSide(site, 0)], this.channels);
+  }
+
   run(seconds: number, gauges: Gauges): void {
+    const { kit } = this.#layout.pumps[0]!;
     for (let count = 0; count < seconds; count += 1, this.second += 1) {
       const { speed, dischargePa, flowM3s, fuelM3 } = gauges;
       this.#hear(
         ({ quantity }) => quantity === 'rotation',
-        speed === undefined ? undefined : speed * pump.kit.ratedRotationHz,
+        speed === undefined ? undefined : speed * kit.ratedRotationHz,
       );
       this.#hear(({ quantity, mounting }) => quantity === 'pressure' && mounting.kind === 'discharge', dischargePa);
       this.#hear(({ quantity }) => quantity === 'flow', flowM3s);
@@ -51,7 +61,7 @@ class Site {
   }
   /** No two readings are the same to the last digit: else they would be stuck. */
   #hear(fits: (sensor: Sensor) => boolean, value: number | undefined): void {
-    const sensor = layout.sensors.find((one) => 'pump' in one.mounting && fits(one));
+    const sensor = this.#layout.sensors.find((one) => 'pump' in one.mounting && fits(one));
     if (!sensor || value === undefined) return;
     const atMs = this.nowMs - 100;
     const read = value * (1 + 1e-6 * (this.second % 7));
@@ -135,5 +145,46 @@ describe('fuel', () => {
     expect(warned(site), 'a slop in the tank clears nothing').toBe(true);
     site.run(5, { ...RUNS, fuelM3: lasting(1.4 * lowS) });
     expect(warned(site)).toBe(false);
+  });
+});
+
+describe('a lay behind a pump that stands still', () => {
+  const quarry = siteLayout('quarry-road');
+  /** Its heads lie well above its outlet: a lay that holds its water keeps more than this on the gauge. */
+  const DRAINED: Gauges = { ...STANDS, dischargePa: -15_000 };
+
+  /** Seconds after the stop in which a check valve that leaks back is told; null: none of 60. */
+  function toldAfter(
+    ranS: number,
+    mode: 'draining' | null = null,
+    ofLay: readonly { cause: Cause }[] = [],
+  ): number | null {
+    const site = new Site(quarry);
+    const watch = new StandstillWatch(quarry);
+    const told = (): boolean => watch.observe(site.nowMs, mode, site.pumps.each, ofLay).length > 0;
+    site.run(5, STANDS);
+    site.run(5, RUNS);
+    site.pumps.filled(site.nowMs);
+    for (let second = 0; second < ranS; second += 1) {
+      site.run(1, RUNS);
+      expect(told()).toBe(false);
+    }
+    for (let second = 1; second <= 60; second += 1) {
+      site.run(1, DRAINED);
+      if (told()) return second;
+    }
+    return null;
+  }
+
+  it('is told to have drained once that has lasted a quarter of a minute', () => {
+    const after = toldAfter(70);
+    expect(after).toBeGreaterThanOrEqual(15);
+    expect(after).toBeLessThanOrEqual(17);
+  });
+
+  it('is not where it was hardly full, where people drain it, or where it loses water otherwise', () => {
+    expect(toldAfter(30)).toBeNull();
+    expect(toldAfter(70, 'draining')).toBeNull();
+    expect(toldAfter(70, null, [{ cause: 'leak' }])).toBeNull();
   });
 });
