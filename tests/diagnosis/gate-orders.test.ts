@@ -15,7 +15,7 @@ import { siteLayout } from '../support/drive.ts';
 const layout = siteLayout('larch-cove');
 const lay = new NetworkMonitor(layout);
 const GATE = layout.gates.findIndex(({ id }) => id === 'thief-c');
-const LINE = layout.gates[GATE]!.line;
+const LINE = layout.gates[GATE]!.line!;
 const OPEN = Float64Array.from(layout.gates, () => 1);
 const SHUT = OPEN.with(GATE, 0);
 /** Pressures run on for so long after a line was shut, and while one fills again. */
