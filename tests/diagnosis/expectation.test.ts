@@ -12,7 +12,7 @@ import {
   suctionFactorAt,
   type ParameterEstimate,
 } from '../../gateway/core/diagnosis/model/parameter-estimate.ts';
-import { outletOf, type Balance } from '../../gateway/core/diagnosis/pump/outlet.ts';
+import { outletOf } from '../../gateway/core/diagnosis/pump/outlet.ts';
 import { PA_PER_M } from '../../gateway/core/hydraulics/constants.ts';
 import { buildNetwork } from '../../gateway/core/hydraulics/network.ts';
 import { siteLayout } from '../support/drive.ts';
@@ -100,7 +100,7 @@ describe('the derivatives of what gauges should read', () => {
 it('a burst of the hose at the outlet takes more than the lay, and the less the longer that hose is: it runs through it', () => {
   const isFirst = ({ from, to }: { readonly from: string; readonly to: string }): boolean =>
     from === pump.outlet || to === pump.outlet;
-  const balance = (times: number): Balance => {
+  const balance = (times: number): ReturnType<ReturnType<typeof outletOf>['balance']> => {
     const site = {
       ...layout,
       hoses: layout.hoses.map((hose) => (isFirst(hose) ? { ...hose, lengthM: times * hose.lengthM } : hose)),
