@@ -58,6 +58,16 @@ describe('a dead-head beside another trouble of its pump', () => {
   });
 });
 
+it('what alarms do is on record as said by the gateway: flagged, and over', () => {
+  const desk = new Desk();
+  desk.run(20, 'suction-trouble');
+  desk.run(20);
+  expect(desk.operations.notes).toMatchObject([
+    { by: null, words: 'Over: portable pump: suction trouble' },
+    { by: null, words: 'Flagged: portable pump: suction trouble' },
+  ]);
+});
+
 describe('entries', () => {
   it('are on record with who made them; what is not there is refused and is not', () => {
     const desk = new Desk();

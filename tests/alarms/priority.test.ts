@@ -64,6 +64,8 @@ describe('the table', () => {
     ['hose-burst', does(EIGHT, [0, 0, 0, 4]), 'high', 'house 4 lost, now'],
     ['hose-burst', does(EIGHT, [0, 0, 0, 0, 0, 0, 0, 4]), 'medium', 'house 8 lost, now'],
     ['hose-burst', does([...EIGHT.slice(0, 7), 9], [0, 0, 0, 0, 0, 0, 0, 4]), 'low', 'house 8 lost, now'],
+    // Seven to nine are the last: one of them lost whole is no more than its share of the worth.
+    ['hose-burst', does([...EIGHT.slice(0, 7), 7], [0, 0, 0, 0, 0, 0, 0, 4]), 'low', 'house 8 lost, now'],
     ['gate-shut', does(EIGHT, [2, 2]), 'medium', '2 of 8 structures short, now'],
     ['unexplained', NOTHING, 'medium', 'no head known to be low, no cause known'],
     ['sensor-silent', { ...NOTHING, unseen: 4 }, 'low', '4 of 32 heads cannot be judged'],
@@ -96,6 +98,8 @@ describe('the table', () => {
     );
     expect(told(running(590, 600))).toBe('high: 8 of 8 structures lost, in about 9 min; a refill takes about 10 min');
     expect(told(running(0, 600))).toBe('high: 8 of 8 structures lost, in under 1 min; a refill takes about 10 min');
+    expect(told(running(59, 600))).toMatch(/in under 1 min;/);
+    expect(told(running(60, 600))).toMatch(/in about 1 min;/);
     expect(told(running(1_140, 1_800))).toMatch(/^high/);
     expect(told(running(300, 600, { filling: true }))).toBe(
       'medium: 8 of 8 structures lost, in about 5 min if the filling stops',

@@ -7,7 +7,7 @@ import { describe, expect, it } from 'vitest';
 import { CAUSE_IDS as CAUSES } from '../../config/causes/causes.ts';
 import { ADVISORY_LINE, exercised, SENDING_LINE } from '../../config/safety.ts';
 import type { Cause, Verdict } from '../../config/wire/wire.ts';
-import { verdictOf } from '../../gateway/core/alarms/wording.ts';
+import { checkOf, verdictOf } from '../../gateway/core/alarms/wording.ts';
 import type { Finding } from '../../gateway/core/diagnosis/isolation/finding.ts';
 import type { Question } from '../../gateway/core/diagnosis/isolation/next-check.ts';
 import { blankFinding } from '../support/blank-finding.ts';
@@ -118,6 +118,27 @@ describe('beside a dead-head', () => {
   );
 });
 
+describe('how near a card would send people to a dead-head', () => {
+  const mill = siteLayout('mill-lane');
+  const near = (subject: string, ...places: readonly string[]): Verdict =>
+    verdictOf(
+      blankFinding('sensor-stuck', subject, {
+        subjectKind: 'channel',
+        places: places.map((id) => ({ id, probability: 1 / places.length })),
+      }),
+      mill,
+      { simulated: false, hazards: new Set(['hill-pump']) },
+    );
+
+  it('goes by the pump that is a hazard: a gauge of another pump of the site keeps its check', () => {
+    expect(near('hill-speed', 'hill-speed').check).toBe(AWAY);
+    expect(near('speed', 'speed').check).toBe(`${AWAY} ${checkOf('sensor-stuck')}`);
+  });
+
+  it('goes by every place that the card names: one of them at the pump is enough', () =>
+    expect(near('end-h-pressure', 'end-h-pressure', 'hill-speed').check).toBe(AWAY));
+});
+
 describe('by cause', () => {
   it('a dead-head: the headline, the card, the radio', () => {
     const verdict = told(finding('dead-head', 'pump', asked('look')), ['pump']);
@@ -145,6 +166,14 @@ describe('by cause', () => {
     expect(told(finding('tank-overfull', 'tank')).check).toBe(
       'Ask whoever fills it to stop: water over the rim washes out the ground that a framed tank stands on.',
     ));
+
+  it('a gauge that reads wrong: held against another at the same coupling, for elsewhere pressure is another', () =>
+    expect(told(finding('sensor-drift', 'line end')).check).toBe('Compare with a hand gauge at the same coupling.'));
+
+  it.each(CAUSES)('%s: a head that is to be carried is named with its size, for others do not fit', (cause) => {
+    const heads = told(finding(cause, 'line')).carry.filter((thing) => /\bheads\b/.test(thing));
+    for (const thing of heads) expect(thing).toBe('spare heads of that size');
+  });
 
   it('a silent gauge: no data is not good news', () =>
     expect(told(finding('sensor-silent', 'line end')).check).toBe(

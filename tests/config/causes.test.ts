@@ -98,6 +98,32 @@ describe('a cause', () => {
   });
 });
 
+describe('the seconds for which a cause must be gone before it is over', () => {
+  const off = (cause: Cause): number => CAUSES[cause].delaysS[1];
+
+  it('are never fewer than those after which a reading is late: one that is missing ends nothing', () => {
+    for (const cause of CAUSE_IDS) expect(off(cause), cause).toBeGreaterThanOrEqual(3);
+  });
+
+  it('are ten at most, but for what is left of a store: that moves slowly, and water slops', () => {
+    for (const cause of CAUSE_IDS)
+      expect(off(cause), cause).toBeLessThanOrEqual(CAUSES[cause].moves === 'store' ? 30 : 10);
+  });
+
+  it('are as many for each cause of the lay that may sharpen into another', () => {
+    for (const family of ['outflow', 'blocked'])
+      expect(new Set(CAUSE_IDS.filter((cause) => CAUSES[cause].family === family).map(off)).size, family).toBe(1);
+  });
+});
+
+it('a look overlooks a thing the more seldom, the more it stands out', () => {
+  const overlooked = (cause: Cause): number => CAUSES[cause].sight!.overlooked;
+  const order = (['hose-burst', 'head-off', 'gate-shut', 'leak', 'restriction'] as const).map(overlooked);
+  expect(order).toEqual([...new Set(order)].toSorted((a, b) => a - b));
+  // A weep at a coupling and a stream that is missing: both want a look from near.
+  expect(overlooked('leak')).toBe(overlooked('plug'));
+});
+
 describe('the lists that are made of the rows', () => {
   it('hold back what the work brings about, and no more', () => {
     // Retyped: what crews were told when the lists stood by themselves.
@@ -132,6 +158,25 @@ describe('the lists that are made of the rows', () => {
     ];
     expect(FINDS).toEqual(finds);
     expect(new Set(FINDS.map(findWords)).size).toBe(FINDS.length);
+    expect(FINDS.map(findWords)).toEqual([
+      'Head off',
+      'Leak',
+      'Hose burst or parted',
+      'Nozzle plugged',
+      'Hose kinked',
+      'Gate shut',
+      'Pump stopped',
+      'Pump weak',
+      'Pump deadheaded',
+      'Suction trouble',
+      'Check valve leaks back',
+      'Tank leaks',
+      'Sensor wrong or silent',
+      'Head stalled, water runs',
+      'Head slipped, still sprays',
+      'Head waters the wrong side',
+      'Something no gauge could show',
+    ]);
     expect(causesOfFind('leak')).toEqual(['head-off', 'leak', 'hose-burst']);
     expect(causesOfFind('sensor-wrong')).toEqual(['sensor-silent', 'sensor-stuck', 'sensor-drift', 'sensor-swapped']);
     expect(causesOfFind('wrong-arc')).toEqual([]);

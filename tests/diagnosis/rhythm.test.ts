@@ -127,6 +127,16 @@ describe('rhythm of a line', () => {
     expect(line.rhythm.lost).toBeNull();
   });
 
+  it('is not missed where it has become a little faster or slower than at the baseline', () => {
+    for (const hz of [1.5 - 0.2, 1.5 + 0.2]) {
+      const line = new Line(9_919);
+      line.bursts(5, TWO);
+      line.rhythm.learn(line.nowMs);
+      line.bursts(6, [{ hz, pa: 850 }, TWO[1]!]);
+      expect(line.rhythm.lost, `${hz} Hz`).toBeNull();
+    }
+  });
+
   it('follows rates that go with the root of the pressure, and holds its tongue far from the pressure it learned at', () => {
     const line = new Line(9_913);
     line.bursts(5, TWO);

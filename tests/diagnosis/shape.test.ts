@@ -52,4 +52,11 @@ describe('the shape of a change', () => {
     expect(found.stepped).toBeGreaterThanOrEqual(0.95 * RUNS);
     expect(found.grows).toBe(0);
   });
+
+  it('goes by the times between readings, not by the date', () => {
+    const values = Array.from({ length: 60 }, (_, second) => -Math.max(0, second - 20));
+    const at = (startMs: number): Shape | null =>
+      shapeOf({ timesMs: values.map((_, second) => startMs + 1_000 * second), values }, startMs + 60_000);
+    expect([at(0), at(Date.UTC(2026, 6, 14))]).toEqual(['grows', 'grows']);
+  });
 });

@@ -4,6 +4,7 @@
  */
 import { describe, expect, it } from 'vitest';
 import type { Entry } from '../../config/wire/entry.ts';
+import type { Note } from '../../config/wire/wire.ts';
 import { shockIn } from '../../gateway/core/diagnosis/bursts/shock-watch.ts';
 import { scoreLay } from '../score/lays.ts';
 import { Drive } from '../support/drive.ts';
@@ -119,5 +120,24 @@ describe('a burst', () => {
     expect(shock.topPa).toBeCloseTo(900_000, -4);
     expect(shock.ratePaPerS).toBeGreaterThan(1e7);
     expect(shock.after).toBe('Gate A shut by order');
+  });
+
+  it('is put down to what a person or a pump did within the twenty seconds before it, and to nothing else', () => {
+    const after = (note: Partial<Note>): string | null =>
+      shockIn(
+        burst((s) => 400_000 + (s < 1 ? 0 : 500_000 * Math.exp(-(s - 1) / 0.4))).map(({ atMs, value }) => ({
+          atMs: atMs + 60_000,
+          value,
+        })),
+        'a',
+        [{ atMs: 55_000, words: 'noted', by: 'AB', ...note }],
+      )!.after;
+    expect(after({})).toBe('noted');
+    expect(after({ atMs: 41_100 }), 'twenty seconds before').toBe('noted');
+    expect(after({ atMs: 40_900 }), 'longer before').toBeNull();
+    expect(after({ atMs: 65_900 }), 'logged five seconds late').toBe('noted');
+    expect(after({ atMs: 66_100 }), 'later').toBeNull();
+    expect(after({ by: null, words: 'pump: starting -> running' })).toBe('pump: starting -> running');
+    expect(after({ by: null, words: 'Flagged: leak' }), 'what the gateway says of itself').toBeNull();
   });
 });

@@ -59,6 +59,26 @@ describe('time to empty', () => {
     expect(picture.emptyInS!.best / 60).toBeLessThan(23);
   });
 
+  it('knows the trend no better than the gauge, though its readings happen to lie on a line', () => {
+    const range = (levelSdM: number): number => {
+      const levels = Array.from({ length: 70 }, (_, second) => ({
+        atMs: second * 1_000,
+        value: depthM - (drawn * second) / areaM2,
+      }));
+      const { low, high } = supplyPicture(tank, {
+        atMs: 69_000,
+        levelM: levels.at(-1)!.value,
+        levels,
+        levelSdM,
+        drawnM3s: null,
+        drawn: null,
+        firstShort: null,
+      }).emptyInS!;
+      return high - low;
+    };
+    expect(range(0.01)).toBeGreaterThan(1.2 * range(0.0001));
+  });
+
   it('says filling, and no time to empty, while a tender fills', () => {
     const levels = Array.from({ length: 200 }, (_, second) => ({ atMs: second * 1_000, value: 0.3 + 0.001 * second }));
     const picture = supplyPicture(tank, {

@@ -38,6 +38,12 @@ describe('a reading that the road held back', () => {
     expect(residual(own, 60_503, 60_000)).toBe(3);
   });
 
+  it('is held against the boundary of its own second, also when the newest is told anew every second since', () => {
+    const own = expected(3);
+    for (let time = 0; time < 8; time += 1) own.file(3_000, Float64Array.of(3_000 + time));
+    expect(residual(own, 1_007, 1_050)).toBe(7);
+  });
+
   it('is nothing where nothing came, or after it was cleared', () => {
     const own = expected(60);
     expect(residual(own, NaN, 60_000)).toBeNaN();
