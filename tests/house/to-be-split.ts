@@ -5,7 +5,6 @@ export const FILES_TO_BE_SPLIT: Readonly<Record<string, number>> = {
   'gateway/journal/journal.ts': 394,
   'gateway/journal/run-reader.ts': 446,
   'ui/parts/plan/PlanDrawing.svelte': 354,
-  'ui/parts/review/ReviewTimeline.svelte': 356,
   'tests/score/trial.ts': 507,
 };
 
