@@ -4,7 +4,6 @@ export const FILES_TO_BE_SPLIT: Readonly<Record<string, number>> = {
   'gateway/ingest/transport/embedded-broker.ts': 344,
   'gateway/journal/journal.ts': 394,
   'gateway/journal/run-reader.ts': 446,
-  'ui/parts/plan/PlanDrawing.svelte': 354,
   'tests/score/trial.ts': 507,
 };
 
