@@ -1,5 +1,5 @@
 /**
- * The pure core: readings, entries and time come in, pictures go out. No clock, file, socket or dice inside.
+ * The pure core: readings, entries and time come in, pictures go out. No clock, file, socket or randomness inside.
  *
  * The order of the stages is the code of #frame. One frame a whole second, so the same inputs in the same order give
  * the same pictures, live or replayed.
@@ -34,10 +34,11 @@ export interface Watch {
   enter(entry: Entry, atMs: number): string | null;
   /**
    * Moves time on to `nowMs`, frame by whole second; returns the newest picture, or null if no second passed.
-   * `wasAway`: nobody watched since the last frame, so the seconds between are not made up and count for no silence.
+   * `wasAway`: the gateway was down since the last frame: frames between are not computed, and the gap counts for no
+   * sensor's silence.
    */
   advance(nowMs: number, wasAway?: boolean): Picture | null;
-  /** What has been counted so far, to be written down; and to go on from there. Null: to count anew. */
+  /** The running totals as text; `restore` goes on from them, null starts from zero. */
   books(): string;
   restore(books: string | null, nowMs: number): void;
 }
@@ -124,8 +125,8 @@ class SiteWatch implements Watch {
     this.#supplies.observe(nowMs, this.#pumps, this.#lay.monitor, this.#snapshot.works);
     const channels = channelPictures(this.#channels, this.#lay.monitor, nowMs);
     const findings = this.#findings.observe(nowMs, mode, this.#frames.listening);
-    const does = this.#findings.consequences(findings, nowMs);
-    this.#alarms.update(findings, does, nowMs);
+    const consequences = this.#findings.consequences(findings, nowMs);
+    this.#alarms.update(findings, consequences, nowMs);
     return this.#snapshot.picture(nowMs, channels, findings);
   }
 }

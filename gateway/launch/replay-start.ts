@@ -78,7 +78,7 @@ export async function startReplay(
     build,
     run: () => ({ name: header.run, startedMs: header.startedMs }),
     latest: () => player.latest,
-    series: (channel, fromMs, toMs) => reader.series(layout, channel, fromMs, toMs),
+    series: (channel, fromMs, toMs) => reader.channels.series(layout, channel, fromMs, toMs),
     enter: () => REFUSED,
     review: { player, desk: new ReviewDesk(() => ({ path, layout }), true) },
   });

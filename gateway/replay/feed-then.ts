@@ -7,7 +7,8 @@
  */
 import type { Layout } from '../../config/layout/layout.ts';
 import type { FeedPicture } from '../../config/wire/feed.ts';
-import type { PacketCount, RunReader } from '../journal/run-reader.ts';
+import type { PacketCount } from '../journal/packet-reader.ts';
+import type { RunReader } from '../journal/run-reader.ts';
 
 const BLOCK = 20_000;
 
@@ -19,15 +20,15 @@ export class FeedThen {
   constructor(layout: Layout, record: RunReader) {
     this.#record = record;
     this.#layout = layout;
-    this.#blocks = record.packetCounts(BLOCK);
+    this.#blocks = record.packets.counts(BLOCK);
   }
 
   at(atMs: number): FeedPicture {
-    const last = this.#record.lastPacketBy(atMs);
+    const last = this.#record.packets.lastBy(atMs);
     const block = Math.floor(last / BLOCK);
     const counts = [
       ...this.#blocks.filter((one) => one.block < block),
-      ...this.#record.packetsBetween(block * BLOCK, last),
+      ...this.#record.packets.between(block * BLOCK, last),
     ];
     const devices = [...new Set(this.#layout.sensors.map(({ device }) => device))].map((device) => {
       const own = counts.filter(({ topic }) => topic.split('/')[2] === device);

@@ -64,7 +64,7 @@ export class ShownThen {
 
   #channelAt(sensor: Sensor, atMs: number): Channel {
     const channel = new Channel(sensor);
-    for (const { atMs: measuredMs, value, receivedMs, deviceMs, inRange } of this.#record.readingsBefore(
+    for (const { atMs: measuredMs, value, receivedMs, deviceMs, inRange } of this.#record.channels.readingsBefore(
       sensor.id,
       atMs,
       READINGS,

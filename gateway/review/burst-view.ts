@@ -18,7 +18,8 @@ import {
   PRESSURE_SHARE,
   STEP_HZ,
 } from '../core/diagnosis/bursts/rhythm.ts';
-import type { RunReader, StoredReading } from '../journal/run-reader.ts';
+import type { StoredReading } from '../journal/channel-reader.ts';
+import type { RunReader } from '../journal/run-reader.ts';
 import { GAP_MS } from '../core/telemetry/bursts.ts';
 
 type Burst = readonly StoredReading[];
@@ -33,13 +34,13 @@ const NOISE_TOP = 14;
 
 /** Newest first, at most LISTED_MAX. */
 export function burstsIn(reader: RunReader, sensor: Sensor, fromMs: number, toMs: number): BurstEntry[] {
-  return reader.bursts(sensor.id, fromMs, toMs, LISTED_MAX).map(entryOf);
+  return reader.channels.bursts(sensor.id, fromMs, toMs, LISTED_MAX).map(entryOf);
 }
 
 /** Null: there is none at that moment. */
 export function burstAt(reader: RunReader, layout: Layout, sensor: Sensor, atMs: number): BurstView | null {
   const away = (burst: Burst): number => Math.max(0, burst[0]!.atMs - atMs, atMs - burst.at(-1)!.atMs);
-  const [burst] = reader
+  const [burst] = reader.channels
     .bursts(sensor.id, atMs - NEAR_MS, atMs + NEAR_MS, LISTED_MAX)
     .toSorted((one, other) => away(one) - away(other));
   if (!burst) return null;
@@ -67,8 +68,9 @@ export function burstAt(reader: RunReader, layout: Layout, sensor: Sensor, atMs:
     noiseTop: NOISE_TOP,
     baselineMs,
     heads: layout.heads.filter(({ line, kit }) => line === sensor.line && kit.family === 'impact').map(({ id }) => id),
-    earlierMs: reader.bursts(sensor.id, entry.atMs - spanMs, entry.atMs - 1, 1)[0]?.[0]!.atMs ?? null,
-    laterMs: reader.bursts(sensor.id, entry.endMs + 1, entry.endMs + spanMs, LISTED_MAX).at(-1)?.[0]!.atMs ?? null,
+    earlierMs: reader.channels.bursts(sensor.id, entry.atMs - spanMs, entry.atMs - 1, 1)[0]?.[0]!.atMs ?? null,
+    laterMs:
+      reader.channels.bursts(sensor.id, entry.endMs + 1, entry.endMs + spanMs, LISTED_MAX).at(-1)?.[0]!.atMs ?? null,
   };
 }
 
@@ -123,7 +125,7 @@ function baselineBursts(
   { reader, layout, sensor }: Record,
   baselineMs: number,
 ): { readonly burst: Burst; readonly linePa: number }[] {
-  const heard = reader
+  const heard = reader.channels
     .bursts(sensor.id, baselineMs - LEARN_MS, baselineMs - GAP_MS, LISTED_MAX)
     .toReversed()
     .flatMap((all) => {
@@ -142,6 +144,6 @@ function linePressure(reader: RunReader, layout: Layout, sensor: Sensor, burst: 
   const end = layout.sensors.find(({ line, quantity }) => line === sensor.line && quantity === 'pressure');
   if (!end) return null;
   const endMs = burst.at(-1)!.atMs;
-  const [latest] = reader.readingsBefore(end.id, endMs + 2 * GAP_MS, 1);
+  const [latest] = reader.channels.readingsBefore(end.id, endMs + 2 * GAP_MS, 1);
   return latest?.inRange && endMs - latest.atMs <= FRESH_INTERVALS * end.intervalS * 1_000 ? latest.value : null;
 }

@@ -107,7 +107,7 @@ function fuelUsed(books: WaterBooks, record: RunReader, layout: Layout): void {
     const gauge = layout.sensors.find(
       ({ quantity, mounting }) => quantity === 'fuel' && mounting.kind === 'pump' && mounting.pump === id,
     );
-    if (gauge) books.fuel(id, record.minuteMeans(gauge.id));
+    if (gauge) books.fuel(id, record.channels.minuteMeans(gauge.id));
   }
 }
 
@@ -119,8 +119,8 @@ function frontIn(truth: readonly TruthEntry[]): (structure: string) => number | 
 }
 
 function rejectedIn(record: RunReader): Figures['rejected'] {
-  const refused = record
-    .packetCounts(PACKET_BLOCK)
+  const refused = record.packets
+    .counts(PACKET_BLOCK)
     .filter(({ verdict }) => verdict.includes('/') || verdict === 'unknown-device');
   const reasons = [...new Set(refused.map(({ verdict }) => verdict))].sort();
   return reasons.map((reason) => ({
@@ -144,7 +144,7 @@ function qualityOf(
   fromMs: number,
   toMs: number,
 ): ChannelQuality {
-  const { readings, gaps, gapMs, longestGapMs, outOfRange, late, firstMs, lastMs } = record.quality(
+  const { readings, gaps, gapMs, longestGapMs, outOfRange, late, firstMs, lastMs } = record.channels.quality(
     channel,
     intervalS * 1_000,
   );

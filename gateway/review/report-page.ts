@@ -82,7 +82,7 @@ function plottedOf(copy: Copy, layout: Layout, record: RunReader): PlottedSeries
     )
     .slice(0, PLOTS_SHOWN);
   return shown.flatMap(({ id }) => {
-    const series = record.series(layout, id, fromMs, toMs);
+    const series = record.channels.series(layout, id, fromMs, toMs);
     return series ? [{ label: copy.label(id), series }] : [];
   });
 }

@@ -117,7 +117,7 @@ it('a restart in the middle goes on with the same clock: nothing is stale, or fi
   );
   loop.close();
   const record = reader();
-  const readings = [...record.readings(CHANNEL)];
+  const readings = [...record.channels.readings(CHANNEL)];
   record.close();
   expect(
     readings.filter(({ receivedMs }) => receivedMs > from).map(({ atMs, receivedMs }) => receivedMs - atMs),

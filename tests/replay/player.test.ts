@@ -117,7 +117,7 @@ describe('a player', () => {
     });
     const opened = openRun(held.path);
     if (!opened.ok) throw new Error(opened.why);
-    expect(opened.reader.lateReadings().length).toBe(60);
+    expect(opened.reader.channels.lateReadings().length).toBe(60);
     const shown: Picture[] = [];
     const one = new Player({
       layout: held.layout,

@@ -77,7 +77,7 @@ export class RerunRecord {
           endMs,
           events: this.#record.events(),
           awakeMs,
-          ...(this.#hindsight ? { late: this.#record.lateReadings() } : {}),
+          ...(this.#hindsight ? { late: this.#record.channels.lateReadings() } : {}),
         },
         makeWatch(layout, { simulated }),
         (picture) => {

@@ -94,7 +94,7 @@ async function readings({ copy, layout, record }: BundleParts, channel: string):
     ]),
   ];
   let rows = 0;
-  for (const { atMs, value, receivedMs, deviceMs, inRange, live } of record.readings(channel)) {
+  for (const { atMs, value, receivedMs, deviceMs, inRange, live } of record.channels.readings(channel)) {
     pieces.push(
       csvLine([
         origin,
