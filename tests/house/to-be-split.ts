@@ -1,7 +1,6 @@
 /** What is too large still, and how large: it is to be split, and grows no further. Nothing may be added. */
 export const FILES_TO_BE_SPLIT: Readonly<Record<string, number>> = {
   'gateway/ingest/intake.ts': 330,
-  'gateway/ingest/transport/embedded-broker.ts': 344,
   'gateway/journal/journal.ts': 394,
   'gateway/journal/run-reader.ts': 446,
   'tests/score/trial.ts': 507,
@@ -9,7 +8,6 @@ export const FILES_TO_BE_SPLIT: Readonly<Record<string, number>> = {
 
 /** By file and name. */
 export const FUNCTIONS_TO_BE_SPLIT: Readonly<Record<string, number>> = {
-  'gateway/ingest/transport/embedded-broker.ts openEmbeddedBroker': 86,
   'gateway/ingest/transport/mqtt-source.ts openMqttSource': 75,
 };
 
