@@ -10,7 +10,7 @@ import { resolve } from 'node:path';
 import type { Layout } from '../../config/layout/layout.ts';
 import { mappingsFor, subscriptionOf } from '../../config/mapping/mapping.ts';
 import { BrokerAccounts, SimulatorAccount } from '../access/broker-accounts.ts';
-import { openEmbeddedBroker, type BrokerGate, type EmbeddedBroker } from '../ingest/transport/embedded-broker.ts';
+import { openEmbeddedBroker, type EmbeddedBroker } from '../ingest/transport/embedded-broker.ts';
 import {
   openMqttSource,
   sessionName,
@@ -18,6 +18,7 @@ import {
   type MqttSource,
   type SourcePacket,
 } from '../ingest/transport/mqtt-source.ts';
+import type { BrokerGate } from '../ingest/transport/seats.ts';
 import type { RunLoop } from '../site/run-loop.ts';
 import type { Entrance } from './entrance.ts';
 import { onFreePort } from './free-port.ts';

@@ -143,7 +143,7 @@ export const CALLERS: Readonly<Record<string, { readonly call: RegExp; readonly 
   'a clock': {
     call: /\bDate\.now\b|\bnew Date\(\s*\)|\bperformance\b/,
     folders: [
-      'gateway/ingest/transport/embedded-broker.ts',
+      'gateway/ingest/transport/seats.ts',
       'gateway/launch',
       'gateway/replay/record',
       'gateway/review/desk',

@@ -1,16 +1,12 @@
 /** What is too large still, and how large: it is to be split, and grows no further. Nothing may be added. */
 export const FILES_TO_BE_SPLIT: Readonly<Record<string, number>> = {
   'gateway/ingest/intake.ts': 330,
-  'gateway/ingest/transport/embedded-broker.ts': 344,
   'gateway/journal/journal.ts': 394,
   'tests/score/trial.ts': 507,
 };
 
 /** By file and name. */
-export const FUNCTIONS_TO_BE_SPLIT: Readonly<Record<string, number>> = {
-  'gateway/ingest/transport/embedded-broker.ts openEmbeddedBroker': 86,
-  'gateway/ingest/transport/mqtt-source.ts openMqttSource': 75,
-};
+export const FUNCTIONS_TO_BE_SPLIT: Readonly<Record<string, number>> = {};
 
 export const CLASSES_TO_BE_SPLIT: Readonly<Record<string, number>> = {
   'gateway/ingest/intake.ts Intake': 13,

@@ -71,7 +71,7 @@ export function openMqttSource(
   const topics = topicsOf(site, foreign);
   let how: Hearing = 'kept';
   let along: MqttClient | null = null;
-  const strays = openStrays();
+  const strays = hearStrays(dial(broker, sessionName(session, 'strays'), true, ca), topics, events);
   let kept: MqttClient | null = openKept();
   events.state('connecting', null);
 
@@ -80,16 +80,7 @@ export function openMqttSource(
     watchConnection(client, topics, 1, (state, why) => {
       if (client === kept) events.state(state, why);
     });
-    client.on('message', (topic, payload, packet) => {
-      const { retain: retained, dup: again, messageId } = packet;
-      events.packet(
-        packet.qos === 1 && messageId !== undefined
-          ? { topic, payload, retained, messageId, again, acknowledge: acknowledging(client, messageId) }
-          : { topic, payload, retained },
-      );
-    });
-    // The library acknowledges as soon as this calls back without an error, and goes on to the next packet either way.
-    client.handleMessage = (packet, done) => done(packet.qos === 1 ? LATER : undefined);
+    handOn(client, events);
     return client;
   }
 
@@ -103,17 +94,6 @@ export function openMqttSource(
     });
     client.on('message', (topic, payload, { retain }) => {
       if (!retain && client === along) events.packet({ topic, payload, retained: false, along: true });
-    });
-    return client;
-  }
-
-  /** What is published beside the right topics: seen as far as this connection hears it. Nothing waits for it. */
-  function openStrays(): MqttClient {
-    const client = dial(broker, sessionName(session, 'strays'), true, ca);
-    watchConnection(client, [STRAYS], 0, () => undefined);
-    client.on('message', (topic, payload, { retain: retained }) => {
-      if (!topics.some((filter) => matchesTopic(filter, topic)))
-        events.packet({ topic, payload, retained, stray: 'shared' });
     });
     return client;
   }
@@ -149,6 +129,30 @@ function dial(broker: string, clientId: string, clean: boolean, ca: Buffer | und
     rejectUnauthorized: true,
     ...(ca === undefined ? {} : { ca }),
   });
+}
+
+/** Every packet of the kept session, with the way to acknowledge it. */
+function handOn(client: MqttClient, events: SourceEvents): void {
+  client.on('message', (topic, payload, packet) => {
+    const { retain: retained, dup: again, messageId } = packet;
+    events.packet(
+      packet.qos === 1 && messageId !== undefined
+        ? { topic, payload, retained, messageId, again, acknowledge: acknowledging(client, messageId) }
+        : { topic, payload, retained },
+    );
+  });
+  // The library acknowledges as soon as this calls back without an error, and goes on to the next packet either way.
+  client.handleMessage = (packet, done) => done(packet.qos === 1 ? LATER : undefined);
+}
+
+/** What is published beside the right topics: seen as far as this connection hears it. Nothing waits for it. */
+function hearStrays(client: MqttClient, topics: readonly string[], events: SourceEvents): MqttClient {
+  watchConnection(client, [STRAYS], 0, () => undefined);
+  client.on('message', (topic, payload, { retain: retained }) => {
+    if (!topics.some((filter) => matchesTopic(filter, topic)))
+      events.packet({ topic, payload, retained, stray: 'shared' });
+  });
+  return client;
 }
 
 function leave(client: MqttClient | null): null {
