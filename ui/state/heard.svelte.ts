@@ -35,7 +35,7 @@ class Stopwatch {
   }
 }
 
-export class Heard {
+class Heard {
   /** As it was heard, also when nothing newer comes. */
   last = $state.raw<Picture | null>(null);
   feed = $state.raw<FeedPicture | null>(null);
@@ -135,3 +135,5 @@ export class Heard {
     return Math.max(0, ((this.last?.atMs ?? atMs) - atMs) / 1_000) + this.silentS;
   }
 }
+
+export const heard = new Heard();

@@ -1,7 +1,7 @@
 /**
  * The site as this screen knows it: layout, run, link, and through them what was heard and how it is said.
  *
- * In: messages of the live link, what was kept on this device. Out: the members of `Heard` and `Spoken`, for all parts
+ * In: messages of the live link, what was kept on this device. Out: the members of `heard` and `Spoken`, for all parts
  * of the screen.
  */
 import type { Layout, Sensor, UnitSystem } from '../../config/layout/layout.ts';
@@ -15,7 +15,7 @@ import { LiveLink, type LinkState } from '../link/live-link.ts';
 import { ownScreen } from '../link/screen-files.ts';
 import { openBurst } from './bursts.svelte.ts';
 import { finds } from './finds.svelte.ts';
-import { Heard, NOT_LIVE_S } from './heard.svelte.ts';
+import { heard, NOT_LIVE_S } from './heard.svelte.ts';
 import { forgetPicture, keepPicture, recallPicture, type KeptPicture } from './kept-picture.ts';
 import { pageKeeping } from './page-keeping.svelte.ts';
 import { renewal } from './renewal.svelte.ts';
@@ -44,7 +44,6 @@ class SiteView {
   greeted = $state(0);
   /** The run that this one took the place of while the page stood. */
   runBefore = $state<string | null>(null);
-  readonly #heard = new Heard();
   readonly #spoken = new Spoken(() => this.layout);
   #link: LiveLink | null = null;
   #site: KeptPicture['site'] | null = null;
@@ -81,16 +80,16 @@ class SiteView {
     // Where no page is kept, no picture is.
     if (!(await pageKeeping.look())) return;
     const kept = await recallPicture(Date.now());
-    if (!kept || this.#heard.last || (this.run !== null && this.run !== kept.site.run)) return;
+    if (!kept || heard.last || (this.run !== null && this.run !== kept.site.run)) return;
     this.layout ??= kept.site.layout;
     this.run ??= kept.site.run;
-    this.#heard.recall(kept);
+    heard.recall(kept);
     this.#tick();
     trends.take(kept.picture, true);
   }
 
   #keep(): void {
-    const { last, isKept, feed, replay, secondsSince } = this.#heard;
+    const { last, isKept, feed, replay, secondsSince } = heard;
     if (!pageKeeping.kept || isKept || !last || !this.#site) return;
     this.#keptMs = Date.now();
     void keepPicture({
@@ -109,17 +108,17 @@ class SiteView {
 
   #tick(): void {
     this.wallMs = Date.now();
-    if (!this.#heard.last) return;
-    this.#heard.tick();
+    if (!heard.last) return;
+    heard.tick();
     if (!this.live && !this.replay) trends.runOn(1_000 * this.silentS);
   }
 
   #take(message: LiveMessage): void {
     if (message.type === 'site') return this.#takeSite(message);
-    if (message.type === 'values') return this.#heard.takeValues(message);
-    const afterHole = this.#heard.secondsSince > NOT_LIVE_S;
+    if (message.type === 'values') return heard.takeValues(message);
+    const afterHole = heard.secondsSince > NOT_LIVE_S;
     const leptMs = message.picture.atMs - (this.last?.atMs ?? message.picture.atMs);
-    this.#heard.take(message);
+    heard.take(message);
     if (this.replay && (leptMs < 0 || leptMs > LEAP_MS)) trends.leap();
     if (!this.replay) unwritten.hear(message.feed);
     trends.take(message.picture, afterHole);
@@ -132,13 +131,13 @@ class SiteView {
     if (this.run !== null && this.run !== message.run) this.#leaveRun(this.run, message.layout);
     this.run = message.run;
     this.layout = message.layout;
-    this.#heard.expect(message.layout.sensors);
+    heard.expect(message.layout.sensors);
     this.greeted += 1;
   }
 
   /** The gateway says that nobody is signed in here: what was kept is neither kept nor shown any longer. */
   async signedOut(): Promise<void> {
-    if (this.#heard.isKept) {
+    if (heard.isKept) {
       this.#forget();
       this.layout = null;
       this.run = null;
@@ -148,14 +147,14 @@ class SiteView {
 
   /** Nothing of another run may stand beside this one; of another site not even the page. */
   #leaveRun(before: string, layout: Layout): void {
-    if (!this.#heard.isKept && this.layout && this.layout.site !== layout.site)
+    if (!heard.isKept && this.layout && this.layout.site !== layout.site)
       renewal.begin(`This gateway watches another site now: ${layout.name}.`, layout.site);
     this.runBefore = before;
     this.#forget();
   }
 
   #forget(): void {
-    this.#heard.forget();
+    heard.forget();
     trends.forget();
     openBurst.close();
     finds.forget();
@@ -163,54 +162,54 @@ class SiteView {
   }
 
   get feed(): FeedPicture | null {
-    return this.#heard.feed;
+    return heard.feed;
   }
 
   /** Null: this is no replay. */
   get replay(): ReplayState | null {
-    return this.#heard.replay;
+    return heard.replay;
   }
 
   get live(): boolean {
-    return this.#heard.live;
+    return heard.live;
   }
 
   /** As it was heard, also when nothing newer comes: only for words that say of when it is. */
   get last(): Picture | null {
-    return this.#heard.last;
+    return heard.last;
   }
 
   get picture(): Picture | null {
-    return this.#heard.picture;
+    return heard.picture;
   }
 
   /** Seconds since the last picture came in. */
   get silentS(): number {
-    return this.#heard.silentS;
+    return heard.silentS;
   }
 
   get dataAgeS(): number | null {
-    return this.#heard.dataAgeS;
+    return heard.dataAgeS;
   }
 
   channel(id: string | undefined): ChannelPicture | null {
-    return this.#heard.channel(id);
+    return heard.channel(id);
   }
 
   newest(id: string | undefined): ChannelPicture | null {
-    return this.#heard.newest(id);
+    return heard.newest(id);
   }
 
   measuredBy(sensor: Sensor): string {
-    return this.#heard.measuredBy(sensor);
+    return heard.measuredBy(sensor);
   }
 
   ageS(channel: ChannelPicture | null): number | null {
-    return this.#heard.ageS(channel);
+    return heard.ageS(channel);
   }
 
   sinceS(atMs: number): number {
-    return this.#heard.sinceS(atMs);
+    return heard.sinceS(atMs);
   }
 
   get units(): UnitSystem {
