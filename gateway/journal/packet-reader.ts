@@ -1,8 +1,8 @@
 /**
  * How many packets a run's file holds, by what became of them.
  *
- * In: the file of a run, open. Out: counts by verdict and topic; numbers of packets. Times are milliseconds on the run's
- * clock. Limit: the packets themselves are read in the order of receipt, by `history.ts`.
+ * In: the file of a run, open. Out: counts by verdict and topic; numbers of packets. Times are milliseconds on the
+ * run's clock. Limit: the packets themselves are read in the order of receipt, by `history.ts`.
  */
 import type { ReadOnlyFile } from './read-only-file.ts';
 
