@@ -64,9 +64,11 @@ const REPAIRED = CLASSES.filter(
   ({ name, unseen }) => unseen === undefined && name !== 'nothing wrong' && name !== 'refill late',
 );
 
-export function repairPlanOf(seed: number): RepairPlan {
+/** `className`: this kind, instead of the one whose turn it is. */
+export function repairPlanOf(seed: number, className?: string): RepairPlan {
   const dice = SeededRandom.named(seed, 'repair');
-  const kind = REPAIRED[seed % REPAIRED.length]!;
+  const dealt = REPAIRED[seed % REPAIRED.length]!;
+  const kind = className === undefined ? dealt : REPAIRED.find(({ name }) => name === className)!;
   const lays = LAY_TURN.filter(
     (name) => kind.water === undefined || (kind.water === 'open') === (name === 'quarry-road'),
   );
