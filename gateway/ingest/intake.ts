@@ -5,25 +5,23 @@
  * newer than what their channel had (a late one is filed, but never shown to the watch out of order), and the feed's
  * own state for the screen. Everything kept here is bounded: strangers can neither fill the memory nor the screen.
  */
-import type { Layout, Sensor } from '../../config/layout/layout.ts';
+import type { Layout } from '../../config/layout/layout.ts';
 import { mappingsFor, type Mapping } from '../../config/mapping/mapping.ts';
 import type { FeedPicture, StrangerPicture } from '../../config/wire/feed.ts';
 import type { Entry } from '../../config/wire/entry.ts';
 import type { Picture } from '../../config/wire/wire.ts';
-import type { Reading } from '../core/telemetry/reading.ts';
 import { DeviceBook } from './devices/device-book.ts';
-import { DeviceMap, recordOf } from './devices/device-map.ts';
+import { recordOf } from './devices/device-map.ts';
 import { readBeat, readStatus, saysSimulated } from './payloads/house-message.ts';
 import { readMapped, type DevicePack } from './payloads/mapped-payload.ts';
+import { Places, type FiledReading } from './places.ts';
 import { refusal, RefusalTally, type Refusal } from './refusal.ts';
 import type { Beat } from './devices/run-clock.ts';
 import { readSenml, type SenmlRecord } from './payloads/senml.ts';
-import { fullScale, toSi } from './payloads/senml-unit.ts';
 import { Sparkplug } from './payloads/sparkplug.ts';
-import { Tares } from './devices/tares.ts';
 import { saidMs, type ClockRepair } from './devices/time-repair.ts';
 import { isOfAnotherSite, nearestTopic, type RightTopics } from './transport/topic-hint.ts';
-import { shownPayload, Tray } from './devices/unknown-devices.ts';
+import { shownPayload } from './devices/unknown-devices.ts';
 
 export interface Packet extends Undated {
   /** On the run's clock. */
@@ -40,13 +38,6 @@ interface Undated {
   readonly retained: boolean;
 }
 
-export interface FiledReading extends Reading {
-  /** Newer than anything its channel had: the watch may see it. */
-  readonly live: boolean;
-  /** Its device gave a date that can be believed: the same bytes can only be the same packet. */
-  readonly dated: boolean;
-}
-
 export interface Taken {
   /** For the journal: 'readings', 'status', 'beat', 'unknown-device', or the refusals' codes. */
   readonly verdict: string;
@@ -60,14 +51,10 @@ const NOTHING_SAID = { readings: [], silenced: [], beat: null } as const;
 
 export class Intake {
   readonly #layout: Layout;
-  readonly #map: DeviceMap;
-  readonly #fullScales: ReadonlyMap<string, number | null>;
+  readonly #places: Places;
   readonly #book: DeviceBook;
   readonly #tally = new RefusalTally();
-  readonly #tray = new Tray();
   readonly #nodes = new Sparkplug();
-  readonly #tares = new Tares();
-  readonly #newestMs = new Map<string, number>();
   readonly #intervalMs: (channel: string) => number;
   readonly #right: RightTopics;
   readonly #simulationTopic: string;
@@ -75,13 +62,12 @@ export class Intake {
 
   constructor(layout: Layout) {
     this.#layout = layout;
-    this.#map = new DeviceMap(layout);
-    this.#right = { site: layout.site, devices: this.#map.devices };
+    this.#places = new Places(layout);
+    this.#right = { site: layout.site, devices: this.#places.devices };
     this.#simulationTopic = `wetdown/${layout.site}/simulation`;
-    this.#fullScales = new Map(layout.sensors.map((sensor) => [sensor.id, fullScale(layout, sensor)]));
     const intervalsMs = new Map(layout.sensors.map((sensor) => [sensor.id, sensor.intervalS * 1_000]));
     this.#intervalMs = (channel) => intervalsMs.get(channel) ?? Infinity;
-    this.#book = new DeviceBook(this.#map.devices);
+    this.#book = new DeviceBook(this.#places.devices);
   }
 
   /** A beat is read apart, because it may start a new run before anything else is done with the packet. */
@@ -126,15 +112,15 @@ export class Intake {
   }
 
   get unknownDevices(): FeedPicture['unknownDevices'] {
-    return this.#tray.picture;
+    return this.#places.unknownDevices;
   }
 
   get assigned(): FeedPicture['assigned'] {
-    return this.#map.assigned;
+    return this.#places.assigned;
   }
 
   get tares(): FeedPicture['tares'] {
-    return this.#tares.picture;
+    return this.#places.tares;
   }
 
   /**
@@ -142,42 +128,13 @@ export class Intake {
    * the newest.
    */
   objection(entry: Entry, picture: Picture | null): string | null {
-    if (entry.kind !== 'assign' && entry.kind !== 'tare') return null;
-    const sensor = this.#layout.sensors.find(({ id }) => id === entry.sensor);
-    if (!sensor)
-      return (
-        `There is no sensor '${entry.sensor}' in this layout. Sensors here: ` +
-        `${this.#layout.sensors.map(({ id }) => id).join(', ')}.`
-      );
-    if (entry.kind === 'tare') return this.#tares.objection(sensor, picture);
-    const { device, record } = entry;
-    const fed = this.#map.find(device, record);
-    if (fed) return `'${record}' of '${device}' measures at '${fed.id}' already.`;
-    const stranger = this.#tray.find(device, record);
-    if (!stranger)
-      return `'${record}' of '${device}' has not been heard lately: only what has sent a packet can be given a place.`;
-    return stranger.fits.includes(sensor.id)
-      ? null
-      : `'${record}' of '${device}' does not measure ${sensor.quantity}: its unit is ` +
-          `${stranger.unit === null ? 'not given' : `'${stranger.unit}'`}.`;
+    return this.#places.objection(entry, picture);
   }
 
   /** Does what an entry asks for; `objection` has been asked before. Returns it as it is to be written down. */
   heed(entry: Entry, atMs: number): Entry {
-    const sensor =
-      entry.kind === 'assign' || entry.kind === 'tare'
-        ? this.#layout.sensors.find(({ id }) => id === entry.sensor)
-        : undefined;
-    if (!sensor) return entry;
-    if (entry.kind === 'tare') return { ...entry, offsetPa: this.#tares.take(sensor, entry.by, atMs, entry.offsetPa) };
-    if (entry.kind !== 'assign') return entry;
-    this.#map.assign(sensor, entry, atMs);
-    this.#book.add(entry.device);
-    this.#tray.remove(entry.device, entry.record);
-    this.#tares.forget(sensor);
-    // Its clock is another one: what it says first need not be later than what the old device said last.
-    this.#newestMs.delete(sensor.id);
-    return entry;
+    if (entry.kind === 'assign' && this.#places.has(entry.sensor)) this.#book.add(entry.device);
+    return this.#places.heed(entry, atMs);
   }
 
   /** Several mappings may read one topic, each a kind of message: where one found something, the others need not. */
@@ -196,7 +153,7 @@ export class Intake {
   #sparkplug(mappings: readonly Mapping[], packet: Packet): Taken {
     const news = this.#nodes.take(packet.topic, packet.payload, packet.retained, mappings);
     for (const { device, online } of news.lives) this.#book.said(device, online);
-    const silenced = news.silenced.flatMap(({ device, record }) => this.#map.find(device, record)?.id ?? []);
+    const silenced = news.silenced.flatMap(({ device, record }) => this.#places.sensorOf(device, record)?.id ?? []);
     return { ...this.#file(news.packs, packet), silenced };
   }
 
@@ -219,12 +176,13 @@ export class Intake {
     const known = this.#book.knows(device);
     const clock = this.#book.repairOf(device);
     if (!packet.retained) this.#hearClock(clock, device, records, packet.receivedMs);
+    const heard = { receivedMs: packet.receivedMs, retained: packet.retained, clockSpeed: this.#clockSpeed };
     const readings: FiledReading[] = [];
     const refused: Refusal[] = [...spoilt];
     const strangers: Pick<StrangerPicture, 'record' | 'unit' | 'fits'>[] = [];
     for (const record of records) {
       const name = recordOf(record.name);
-      const reading = this.#reading(device, record, packet, clock);
+      const reading = this.#places.reading(device, record, heard, clock);
       const isBattery = reading === null && name === 'battery';
       const told = isBattery && known ? this.#book.battery(device, record.value, record.unit) : reading;
       if (told !== null && 'reason' in told) refused.push(told);
@@ -233,9 +191,9 @@ export class Intake {
       const placeless =
         (reading === null && !isBattery) ||
         (reading !== null && 'reason' in reading && reading.reason === 'ingest/replaced');
-      if (placeless) strangers.push({ record: name, unit: record.unit, fits: this.#placesFor(record) });
+      if (placeless) strangers.push({ record: name, unit: record.unit, fits: this.#places.fitsOf(record) });
     }
-    if (device !== '' && (strangers.length > 0 || !known)) this.#tray.put(device, strangers, packet);
+    if (device !== '' && (strangers.length > 0 || !known)) this.#places.putAside(device, strangers, packet);
     this.#book.took(device, readings, refused, this.#intervalMs);
     return { readings, refused, strange: strangers.length > 0 || (!known && spoilt.length === 0) };
   }
@@ -245,52 +203,11 @@ export class Intake {
     const newest = new Map<string, number>();
     for (const { name, time, historical } of records) {
       if (historical === true || time.kind === 'none') continue;
-      const sensor = this.#map.find(device, name);
+      const sensor = this.#places.sensorOf(device, name);
       const deviceMs = sensor && saidMs(time, this.#clockSpeed);
       if (sensor && deviceMs !== null) newest.set(sensor.id, Math.max(deviceMs, newest.get(sensor.id) ?? -Infinity));
     }
     for (const [channel, deviceMs] of newest) clock.hear(channel, deviceMs, receivedMs, this.#clockSpeed);
-  }
-
-  #placesFor({ value, unit }: SenmlRecord): string[] {
-    if (typeof value !== 'number') return [];
-    const takes = (sensor: Sensor): boolean =>
-      typeof toSi(0.5, unit, sensor.quantity, this.#fullScales.get(sensor.id) ?? null) === 'number';
-    return this.#layout.sensors.filter(takes).map(({ id }) => id);
-  }
-
-  /** Null: no sensor of the layout answers to this record. */
-  #reading(device: string, record: SenmlRecord, packet: Packet, clock: ClockRepair): FiledReading | Refusal | null {
-    const sensor = this.#map.find(device, record.name);
-    if (!sensor) {
-      const heir = this.#map.replacedBy(device, record.name);
-      return heir === null
-        ? null
-        : refusal('ingest/replaced', `${recordOf(record.name)} of ${device}: ${heir} measures there now`);
-    }
-    if (typeof record.value !== 'number')
-      return refusal('ingest/not-numeric', `${record.name} is ${typeof record.value}`);
-    const measured = toSi(record.value, record.unit, sensor.quantity, this.#fullScales.get(sensor.id) ?? null);
-    if (typeof measured !== 'number') return measured;
-    if (!Number.isFinite(measured)) return refusal('ingest/not-a-number', record.name);
-    const placed = clock.place(record.time, packet.receivedMs, packet.retained, this.#clockSpeed);
-    if (!placed) return refusal('ingest/undated', `${record.name} came retained`);
-    const live = record.historical !== true && placed.atMs > (this.#newestMs.get(sensor.id) ?? -Infinity);
-    if (live) this.#newestMs.set(sensor.id, placed.atMs);
-    // A pressure at the very end of its range is one that may be anything beyond it.
-    const saturated = record.saturated === true || (sensor.quantity === 'pressure' && measured === sensor.max);
-    const grade = measured >= sensor.min && measured <= sensor.max && !saturated ? 'good' : 'out-of-range';
-    const reading: FiledReading = {
-      channel: sensor.id,
-      value: measured,
-      atMs: placed.atMs,
-      deviceMs: placed.deviceMs,
-      receivedMs: packet.receivedMs,
-      grade,
-      live,
-      dated: placed.dated,
-    };
-    return sensor.quantity === 'pressure' ? this.#tares.correct(reading) : reading;
   }
 
   #beat(packet: Packet): Taken {
@@ -320,7 +237,7 @@ export class Intake {
 
   /** An account may be a server's that speaks for many. */
   #hintFor({ topic, account = '' }: Packet): string | null {
-    return nearestTopic(topic, this.#right, this.#map.devices.includes(account) ? account : null);
+    return nearestTopic(topic, this.#right, this.#places.devices.includes(account) ? account : null);
   }
 
   #refuse(packet: Packet, refused: readonly Refusal[], hint: string | null = null): Taken {

@@ -4,7 +4,8 @@
  * no source.
  */
 import { describe, expect, it } from 'vitest';
-import { Intake, type FiledReading } from '../../gateway/ingest/intake.ts';
+import { Intake } from '../../gateway/ingest/intake.ts';
+import type { FiledReading } from '../../gateway/ingest/places.ts';
 import { Channel } from '../../gateway/core/telemetry/channel.ts';
 import { siteLayout } from '../support/drive.ts';
 
