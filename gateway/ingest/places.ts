@@ -2,8 +2,8 @@
  * Which sensor of the layout each record of a device feeds, and what a record comes to there; what feeds none stands
  * aside with the places that would fit it.
  *
- * In: records with the time of receipt on the run's clock; entries that give a device a place, or a gauge its zero. Out:
- * readings in SI, live when they are newer than what their channel had; refusals; why an entry cannot be taken.
+ * In: records with the time of receipt on the run's clock; entries that give a device a place, or a gauge its zero.
+ * Out: readings in SI, live when newer than what their channel had; refusals; why an entry cannot be taken.
  */
 import type { Layout, Sensor } from '../../config/layout/layout.ts';
 import type { Entry } from '../../config/wire/entry.ts';
