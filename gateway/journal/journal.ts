@@ -8,7 +8,6 @@
  */
 import type Database from 'better-sqlite3';
 import { randomUUID } from 'node:crypto';
-import { existsSync, statSync } from 'node:fs';
 import type { FeedPicture } from '../../config/wire/feed.ts';
 import type { Entry } from '../../config/wire/entry.ts';
 import type { Series } from '../../config/wire/live.ts';
@@ -17,11 +16,12 @@ import type { Reading } from '../core/telemetry/reading.ts';
 import { findEarlierRun, type EarlierRun } from './earlier-run.ts';
 import { History } from './history.ts';
 import { PictureRecord, readPicture } from './picture-record.ts';
-import { freeBytesOn, Retention, spaceOf, type Space } from './retention.ts';
-import { claimRun } from './run-claim.ts';
-import { openRunFile, type RunFacts } from './run-file.ts';
-import { nameRun, pathOf } from './run-name.ts';
+import { freeBytesOn } from './retention.ts';
+import type { RunFacts } from './run-file.ts';
+import { RunUpkeep } from './run-upkeep.ts';
+import { RunWriter } from './run-writer.ts';
 import { readSeries } from './series.ts';
+import { FailingDisk, WAITING_MAX, WaitingRows, WaitingSenders } from './waiting.ts';
 
 export interface PacketRow {
   readonly receivedMs: number;
@@ -34,71 +34,21 @@ export interface PacketRow {
   readonly verdict: string;
 }
 
-const INSERTS = {
-  packet: 'insert into packet values (?, ?, ?, ?, ?, ?, ?, ?)',
-  reading: 'insert or ignore into reading values (?, ?, ?, ?, ?, ?, ?, ?)',
-  expectation: 'insert or ignore into expectation values (?, ?, ?, ?, ?)',
-  entry: 'insert into entry values (null, ?, ?, ?, ?, ?, ?, ?)',
-  alarm: 'insert into alarm_transition values (null, ?, ?, ?, ?)',
-  picture: 'insert or replace into picture values (?, ?)',
-  books: 'insert or replace into books values (1, ?, ?)',
-  restart: 'insert into restart values (null, ?, ?, ?, ?, ?)',
-  breakage: 'insert into breakage values (null, ?, ?, ?, ?)',
-  uptime: 'update uptime set ended_ms = max(ended_ms, ?)',
-  simulated: 'update run set simulated = ?',
-} as const;
-
-type Cell = string | number | null | Uint8Array;
-interface Row {
-  readonly kind: keyof typeof INSERTS;
-  readonly cells: readonly Cell[];
-}
-
-/** Judgement: two hours of a site of ten gauges. */
-const WAITING_MAX = 200_000;
-const PAUSE_MAX_FLUSHES = 120;
-const TEND_EVERY_MS = 60_000;
-/** Judgement: sooner, how fast the file grows is not known. */
-const RATE_FROM_H = 1;
-
 export class Journal {
   /** What this run was before the gateway started again; null for a run of its own. */
   readonly earlier: EarlierRun | null;
   /** As shown last before that. */
   readonly lastPicture: Picture | null = null;
-  readonly #folder: string;
   readonly #facts: RunFacts;
-  readonly #freeBytes: (folder: string) => number;
-  readonly #retention: Retention;
   readonly #numbers: ReadonlyMap<string, number>;
   readonly #record = new PictureRecord();
-  #claim: EarlierRun['claim'] | null;
-  #database: Database.Database | null = null;
-  #statements = new Map<keyof typeof INSERTS, Database.Statement<[readonly Cell[]]>>();
-  #waiting: Row[] = [];
-  /** Only the newest is of use. */
-  #books: Row | null = null;
-  #unacknowledged: (() => void)[] = [];
-  #owes = false;
+  readonly #writer: RunWriter;
+  readonly #upkeep: RunUpkeep;
+  readonly #rows = new WaitingRows();
+  readonly #senders = new WaitingSenders();
+  readonly #disk = new FailingDisk();
   #packets = 0;
   #entries = { session: randomUUID(), taken: 0, written: 0 };
-  #lost = 0;
-  #why: string | null = null;
-  #pause = 0;
-  #pauseLeft = 0;
-  #run: string;
-  /** Its file is on disk, so it keeps its name. */
-  #begun: boolean;
-  /**
-   * When this was tended first and last, by the uptime; what the hour meter read and how large the file was at first.
-   */
-  #up: {
-    readonly firstMs: number;
-    readonly meterMs: number;
-    readonly bytes: number;
-    tendedMs: number;
-  } | null = null;
-  #space: Space = { keepAllMs: Infinity, words: null };
 
   /**
    * Throws when the folder cannot be written: a gateway must not start without its record. One that already runs is
@@ -111,18 +61,14 @@ export class Journal {
     earlier: EarlierRun | null = null,
     freeBytes: (folder: string) => number = freeBytesOn,
   ) {
-    this.#folder = folder;
     this.#facts = facts;
-    this.#freeBytes = freeBytes;
-    this.#retention = new Retention(folder, facts.layout.site);
-    this.#run = earlier?.run ?? nameRun(folder, facts.layout.site, facts.startedWallMs);
-    this.#begun = earlier !== null;
+    this.#upkeep = new RunUpkeep(folder, facts.layout.site, freeBytes);
+    this.#writer = new RunWriter(folder, facts, earlier);
     this.#numbers = new Map(facts.layout.sensors.map((sensor, number) => [sensor.id, number]));
     this.earlier = earlier;
-    this.#claim = earlier?.claim ?? null;
     if (patient) this.flush();
-    else this.#database = this.#open();
-    if (earlier && this.#database) this.lastPicture = this.#goOn(earlier, this.#database);
+    else this.#writer.open();
+    if (earlier && this.#writer.database) this.lastPicture = this.#goOn(earlier, this.#writer.database);
   }
 
   /** Goes on with the run that a gateway of this site left a while ago, if there is one; else begins one. */
@@ -131,11 +77,11 @@ export class Journal {
   }
 
   get run(): string {
-    return this.#run;
+    return this.#writer.run;
   }
 
   get path(): string {
-    return pathOf(this.#folder, this.#run);
+    return this.#writer.path;
   }
 
   /** What is on disk of this run so far. */
@@ -144,39 +90,40 @@ export class Journal {
   }
 
   get state(): FeedPicture['journal'] {
-    const lost = this.#lost > 0 ? `${this.#lost} rows found no room in memory while the disk failed` : null;
+    const lost = this.#rows.lost > 0 ? `${this.#rows.lost} rows found no room in memory while the disk failed` : null;
+    const { why } = this.#disk;
     const entries = this.#entries;
-    if (this.#why === null) return { state: 'writing', why: this.#space.words ?? lost, entries };
-    return { state: 'failed', why: lost === null ? this.#why : `${this.#why}; ${lost}`, entries };
+    if (why === null) return { state: 'writing', why: this.#upkeep.words ?? lost, entries };
+    return { state: 'failed', why: lost === null ? why : `${why}; ${lost}`, entries };
   }
 
   /** How many senders wait for the next flush; none while the disk fails, because then it is tried less often. */
   get awaited(): number {
-    return this.#why === null ? this.#unacknowledged.length : 0;
+    return this.#disk.why === null ? this.#senders.count : 0;
   }
 
   /** A sender has not been acknowledged and will not be: it must send again, once the disk writes. */
   get owes(): boolean {
-    return this.#owes;
+    return this.#senders.owes;
   }
 
   requireResend(): void {
-    this.#owes = true;
+    this.#senders.requireResend();
   }
 
   resendRequested(): void {
-    this.#owes = false;
+    this.#senders.resendRequested();
   }
 
   /** Returns the packet's number in this run. Null: there is no room for it, so it is not acknowledged either. */
   packet(row: PacketRow, acknowledge: (() => void) | null = null): number | null {
-    if (!this.#hasRoom(WAITING_MAX)) {
-      this.#owes ||= acknowledge !== null;
+    if (!this.#rows.hasRoom()) {
+      if (acknowledge) this.#senders.requireResend();
       return null;
     }
     this.#packets += 1;
     this.acknowledgeWithNext(acknowledge);
-    this.#add(
+    this.#rows.add(
       'packet',
       this.#packets,
       Math.round(row.receivedMs),
@@ -192,16 +139,14 @@ export class Journal {
 
   /** For a packet that adds nothing: its first copy may still wait to be written. */
   acknowledgeWithNext(acknowledge: (() => void) | null): void {
-    if (!acknowledge) return;
-    if (this.#unacknowledged.length < WAITING_MAX) this.#unacknowledged.push(acknowledge);
-    else this.#owes = true;
+    if (acknowledge) this.#senders.add(acknowledge);
   }
 
   reading(reading: Reading, live: boolean, packet: number): void {
     const number = this.#numbers.get(reading.channel);
     if (number === undefined) return;
     const inRange = Number(reading.grade === 'good');
-    this.#add(
+    this.#rows.add(
       'reading',
       number,
       reading.atMs,
@@ -221,42 +166,47 @@ export class Journal {
   picture(picture: Picture, books?: () => string | null): void {
     for (const channel of picture.channels) {
       const number = this.#numbers.get(channel.channel);
-      if (number !== undefined && channel.expected !== null && this.#hasRoom(WAITING_MAX / 2))
-        this.#add('expectation', number, picture.atMs, channel.expected, channel.low, channel.high);
+      if (number !== undefined && channel.expected !== null && this.#rows.hasRoom(WAITING_MAX / 2))
+        this.#rows.add('expectation', number, picture.atMs, channel.expected, channel.low, channel.high);
     }
     for (const { atMs, alarm, became, body } of this.#record.transitions(picture))
-      this.#add('alarm', atMs, alarm, became, body);
-    if (!this.#record.worthKeeping(picture) || !this.#hasRoom(WAITING_MAX / 2)) return;
-    this.#add('picture', picture.atMs, JSON.stringify(picture));
+      this.#rows.add('alarm', atMs, alarm, became, body);
+    if (!this.#record.worthKeeping(picture) || !this.#rows.hasRoom(WAITING_MAX / 2)) return;
+    this.#rows.add('picture', picture.atMs, JSON.stringify(picture));
     const body = books?.() ?? null;
-    if (body !== null) this.#books = { kind: 'books', cells: [picture.atMs, body] };
+    if (body !== null) this.#rows.books(picture.atMs, body);
   }
 
   entry(entry: Entry, atMs: number, wallMs: number, refusal: string | null): void {
     if (refusal === null) this.#entries = { ...this.#entries, taken: this.#entries.taken + 1 };
-    this.#add('entry', Math.round(atMs), wallMs, this.#packets, entry.kind, entry.by, JSON.stringify(entry), refusal);
+    this.#rows.add(
+      'entry',
+      Math.round(atMs),
+      wallMs,
+      this.#packets,
+      entry.kind,
+      entry.by,
+      JSON.stringify(entry),
+      refusal,
+    );
   }
 
   /** The core threw: what it was doing, so that the frame can be played again. */
   breakage(atMs: number, doing: string, why: string): void {
-    this.#add('breakage', Math.round(atMs), this.#packets, doing, why);
+    this.#rows.add('breakage', Math.round(atMs), this.#packets, doing, why);
   }
 
   markSimulated(): void {
-    this.#add('simulated', 1);
+    this.#rows.add('simulated', 1);
   }
 
   flush(): void {
-    if (this.#why === null || this.#pauseLeft === 0) this.#try();
-    else this.#pauseLeft -= 1;
+    if (this.#disk.due()) this.#try();
     this.#acknowledge();
   }
 
   #acknowledge(): void {
-    if (this.#waiting.length > 0) return;
-    const acknowledged = this.#unacknowledged;
-    this.#unacknowledged = [];
-    for (const acknowledge of acknowledged) acknowledge();
+    if (this.#rows.empty) this.#senders.acknowledge();
   }
 
   /**
@@ -264,28 +214,9 @@ export class Journal {
    * of a wall can change.
    */
   tend(upMs: number): void {
-    if (!this.#database || this.#why !== null) return;
-    try {
-      this.#up ??= {
-        firstMs: upMs,
-        meterMs: readMeter(this.#database),
-        bytes: statSync(this.path).size,
-        tendedMs: -Infinity,
-      };
-      const { firstMs, bytes, tendedMs } = this.#up;
-      const meterMs = Math.round(this.#up.meterMs + upMs - firstMs);
-      if (upMs - tendedMs >= TEND_EVERY_MS) {
-        this.#up.tendedMs = upMs;
-        this.#add('uptime', meterMs);
-        const hours = (upMs - firstMs) / 3_600_000;
-        const perHour = hours < RATE_FROM_H ? null : (statSync(this.path).size - bytes) / hours;
-        this.#space = spaceOf(this.#freeBytes(this.#folder), perHour);
-      }
-      this.#retention.tend(this.#run, meterMs, upMs, this.#space.keepAllMs);
-    } catch (error) {
-      const why = error instanceof Error ? error.message : String(error);
-      this.#space = { keepAllMs: Infinity, words: `The room on the disk could not be looked after: ${why}` };
-    }
+    const { run, path, database } = this.#writer;
+    if (!database || this.#disk.why !== null) return;
+    this.#upkeep.tend({ run, path, database }, upMs, (meterMs) => this.#rows.add('uptime', meterMs));
   }
 
   /** Measured values and the model's band for a chart; empty while the file cannot be read. */
@@ -293,19 +224,19 @@ export class Journal {
     const number = this.#numbers.get(channel);
     const sensor = this.#facts.layout.sensors[number ?? -1];
     if (number === undefined || !sensor) return null;
-    if (!this.#database) return { channel, atMs: [], measured: [], expected: [], low: [], high: [] };
-    return readSeries(this.#database, { channel, number, intervalMs: sensor.intervalS * 1_000 }, fromMs, toMs);
+    const { database } = this.#writer;
+    if (!database) return { channel, atMs: [], measured: [], expected: [], low: [], high: [] };
+    return readSeries(database, { channel, number, intervalMs: sensor.intervalS * 1_000 }, fromMs, toMs);
   }
 
   /** False: what waited is lost, and was not acknowledged. */
   close(): boolean {
     this.#try();
     this.#acknowledge();
-    this.#release();
-    this.#retention.close();
-    this.#claim?.release();
-    this.#claim = null;
-    return this.#waiting.length === 0;
+    this.#writer.release();
+    this.#upkeep.close();
+    this.#writer.releaseClaim();
+    return this.#rows.empty;
   }
 
   #goOn({ endedMs }: EarlierRun, database: Database.Database): Picture | null {
@@ -314,7 +245,7 @@ export class Journal {
       .get() ?? { newest: null };
     this.#packets = newest ?? 0;
     const { startedMs, startedWallMs, software } = this.#facts;
-    this.#add('restart', Math.round(startedMs), startedWallMs, endedMs, this.#packets, software);
+    this.#rows.add('restart', Math.round(startedMs), startedWallMs, endedMs, this.#packets, software);
     const last = database.prepare<[], { body: string }>('select body from picture order by at_ms desc limit 1').get();
     if (!last) return null;
     const picture = readPicture(last.body);
@@ -324,71 +255,13 @@ export class Journal {
 
   #try(): void {
     try {
-      this.#commit();
-      this.#why = null;
-      this.#pause = 0;
+      this.#writer.commit(this.#rows.all);
+      this.#rows.written();
+      this.#entries = { ...this.#entries, written: this.#entries.taken };
+      this.#disk.worked();
     } catch (error) {
-      this.#why = error instanceof Error ? error.message : String(error);
-      this.#pause = Math.min(PAUSE_MAX_FLUSHES, 2 * this.#pause + 1);
-      this.#pauseLeft = this.#pause;
-      this.#release();
+      this.#disk.failed(error);
+      this.#writer.release();
     }
   }
-
-  /** Whether a name is free is known once the disk is there; what is begun keeps its own. */
-  #open(): Database.Database {
-    if (!this.#begun && !this.#claim)
-      this.#run = nameRun(this.#folder, this.#facts.layout.site, this.#facts.startedWallMs);
-    this.#claim ??= claimRun(this.#folder, this.#run);
-    const database = openRunFile(this.path, this.#run, this.#facts);
-    this.#begun = true;
-    return database;
-  }
-
-  #add(kind: Row['kind'], ...cells: Row['cells']): void {
-    this.#waiting.push({ kind, cells });
-  }
-
-  #hasRoom(most: number): boolean {
-    if (this.#waiting.length < most) return true;
-    this.#lost += 1;
-    return false;
-  }
-
-  #commit(): void {
-    // A file that was deleted or whose disk was pulled takes writes without complaint, into nothing.
-    if (!existsSync(this.path)) this.#release();
-    this.#database ??= this.#open();
-    const database = this.#database;
-    const rows = this.#books ? [...this.#waiting, this.#books] : this.#waiting;
-    if (rows.length > 0) database.transaction(() => this.#write(database, rows)).immediate();
-    this.#waiting = [];
-    this.#books = null;
-    this.#entries = { ...this.#entries, written: this.#entries.taken };
-  }
-
-  #write(database: Database.Database, rows: readonly Row[]): void {
-    for (const { kind, cells } of rows) {
-      let statement = this.#statements.get(kind);
-      if (!statement) {
-        statement = database.prepare<[readonly Cell[]]>(INSERTS[kind]);
-        this.#statements.set(kind, statement);
-      }
-      statement.run(cells);
-    }
-  }
-
-  #release(): void {
-    this.#statements = new Map();
-    try {
-      this.#database?.close();
-    } finally {
-      this.#database = null;
-    }
-  }
-}
-
-/** The hour meter as this run has it. */
-function readMeter(database: Database.Database): number {
-  return database.prepare<[], { meterMs: number }>('select ended_ms as meterMs from uptime').get()!.meterMs;
 }

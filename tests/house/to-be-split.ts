@@ -1,6 +1,5 @@
 /** What is too large still, and how large: it is to be split, and grows no further. Nothing may be added. */
 export const FILES_TO_BE_SPLIT: Readonly<Record<string, number>> = {
-  'gateway/journal/journal.ts': 394,
   'tests/score/trial.ts': 507,
 };
 
@@ -8,7 +7,6 @@ export const FILES_TO_BE_SPLIT: Readonly<Record<string, number>> = {
 export const FUNCTIONS_TO_BE_SPLIT: Readonly<Record<string, number>> = {};
 
 export const CLASSES_TO_BE_SPLIT: Readonly<Record<string, number>> = {
-  'gateway/journal/journal.ts Journal': 25,
 };
 
 /** Widest line of text that cannot be broken as it stands: SQL, drawings, a page's style, sentences within sentences. */
