@@ -16,9 +16,25 @@ import type { Copy } from './anonymised.ts';
 import { clockText, escapeText, pressurePlot, TIMELINE_KEY, timelinePlot, type PlottedSeries } from './report-plots.ts';
 import { originOf } from './tables.ts';
 
-const REPORT_STYLE = `@page{size:A4;margin:10mm}body{font:11px/1.3 sans-serif;color:#111;background:#fff;margin:8px;max-width:1050px}h1{font-size:17px;margin:0}h2{font-size:12px;margin:8px 0 2px}
-.mark{border:3px double #111;font-weight:800;letter-spacing:.2em;text-align:center;padding:2px;margin-bottom:4px}p{margin:2px 0}table{border-collapse:collapse;width:100%}td,th{border-bottom:1px solid #bbb;text-align:left;padding:1px 6px 1px 0;vertical-align:top}
-.columns{columns:2;column-gap:18px}section{break-inside:avoid}svg{width:100%;height:auto;display:block}@media print{body{font-size:7.5px;margin:0}h1{font-size:13px}h2{font-size:9px;margin:4px 0 1px}tr{break-inside:avoid}}`;
+const REPORT_STYLE = `
+@page{size:A4;margin:10mm}
+body{font:11px/1.3 sans-serif;color:#111;background:#fff;margin:8px;max-width:1050px}
+h1{font-size:17px;margin:0}
+h2{font-size:12px;margin:8px 0 2px}
+.mark{border:3px double #111;font-weight:800;letter-spacing:.2em;text-align:center;padding:2px;margin-bottom:4px}
+p{margin:2px 0}
+table{border-collapse:collapse;width:100%}
+td,th{border-bottom:1px solid #bbb;text-align:left;padding:1px 6px 1px 0;vertical-align:top}
+.columns{columns:2;column-gap:18px}
+section{break-inside:avoid}
+svg{width:100%;height:auto;display:block}
+@media print{
+  body{font-size:7.5px;margin:0}
+  h1{font-size:13px}
+  h2{font-size:9px;margin:4px 0 1px}
+  tr{break-inside:avoid}
+}
+`;
 
 /** Judgement: a sheet has room for so many of each. */
 const ALARMS_SHOWN = 14;
@@ -69,8 +85,8 @@ export function reportPage(
   return {
     style: REPORT_STYLE,
     html:
-      `<!doctype html>\n<html lang="en"><head><meta ` +
-      `charset="utf-8"><title>${escapeText(title)}</title><style>${REPORT_STYLE}</style></head><body>\n${body}\n</body></html>\n`,
+      `<!doctype html>\n<html lang="en"><head><meta charset="utf-8"><title>${escapeText(title)}</title>` +
+      `<style>${REPORT_STYLE}</style></head><body>\n${body}\n</body></html>\n`,
   };
 }
 

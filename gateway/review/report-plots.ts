@@ -36,16 +36,27 @@ const FILL_WORDS: readonly (readonly [string, LineState])[] = [
   ['pale', 'rigged-dry'],
 ];
 export const TIMELINE_KEY = `${FILL_WORDS.map(([fill, state]) => `${fill}: ${LINE_STATE_WORDS[state]}`).join('; ')}.`;
+const PALE = '#b9b9b9';
 const PATTERNS = `<defs>
-<pattern id="short" width="6" height="6" patternUnits="userSpaceOnUse"><rect width="6" height="6" fill="#b9b9b9"/><path d="M0 6 6 0" stroke="#111" stroke-width="2"/></pattern>
-<pattern id="changed" width="6" height="6" patternUnits="userSpaceOnUse"><rect width="6" height="6" fill="#b9b9b9"/><path d="M0 3H6" stroke="#111" stroke-width="1"/></pattern>
-<pattern id="over" width="6" height="6" patternUnits="userSpaceOnUse"><rect width="6" height="6" fill="#b9b9b9"/><path d="M3 0V6" stroke="#111" stroke-width="2"/></pattern>
-<pattern id="unknown" width="5" height="5" patternUnits="userSpaceOnUse"><rect width="5" height="5" fill="#fff"/><path d="M0 0 5 5" stroke="#777" stroke-width="1"/></pattern>
-<pattern id="filling" width="4" height="4" patternUnits="userSpaceOnUse"><rect width="4" height="4" fill="#fff"/><circle cx="1" cy="1" r="1" fill="#555"/></pattern>
+${pattern('short', 6, PALE, stroke('M0 6 6 0', '#111', 2))}
+${pattern('changed', 6, PALE, stroke('M0 3H6', '#111', 1))}
+${pattern('over', 6, PALE, stroke('M3 0V6', '#111', 2))}
+${pattern('unknown', 5, '#fff', stroke('M0 0 5 5', '#777', 1))}
+${pattern('filling', 4, '#fff', '<circle cx="1" cy="1" r="1" fill="#555"/>')}
 </defs>`;
 const LEFT = 130;
 const WIDTH = 1_000;
 const ROW = 16;
+
+/** A square of so many units that is repeated: its ground, and a mark on it. */
+function pattern(id: string, units: number, ground: string, mark: string): string {
+  const size = `width="${units}" height="${units}"`;
+  return `<pattern id="${id}" ${size} patternUnits="userSpaceOnUse"><rect ${size} fill="${ground}"/>${mark}</pattern>`;
+}
+
+function stroke(path: string, ink: string, width: number): string {
+  return `<path d="${path}" stroke="${ink}" stroke-width="${width}"/>`;
+}
 
 export function escapeText(text: string): string {
   return text
@@ -122,16 +133,24 @@ export function timelinePlot(copy: Copy): string {
   const truthY = deedY + 18;
   const truth = timeline.truth.map(
     ({ fromMs, toMs, what }) =>
-      `<path d="M${x(fromMs)} ${truthY + 5}H${x(toMs ?? fromMs)}" stroke="#111" ` +
-      `stroke-width="3"/><path d="M${x(fromMs) - 4} ${truthY + 10}l4 -9 4 ` +
-      `9z"><title>${escapeText(what)}</title></path>`,
+      stroke(`M${x(fromMs)} ${truthY + 5}H${x(toMs ?? fromMs)}`, '#111', 3) +
+      `<path d="M${x(fromMs) - 4} ${truthY + 10}l4 -9 4 9z"><title>${escapeText(what)}</title></path>`,
   );
   const bottom = truthY + 16;
-  return (
-    `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${WIDTH} ${bottom + 18}" role="img" ` +
-    'aria-label="States of the lines, alarms, deeds and finds over time" font-family="sans-serif" ' +
-    `font-size="10">${PATTERNS}${axis(copy, bottom)}${bars.join('')}${label('alarms', alarmY + 4)}${alarms.join('')}${label('done and noted', deedY)}${deeds.join('')}${label('found on site', truthY)}${truth.join('')}</svg>`
-  );
+  return [
+    `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${WIDTH} ${bottom + 18}" role="img"`,
+    ' aria-label="States of the lines, alarms, deeds and finds over time" font-family="sans-serif" font-size="10">',
+    PATTERNS,
+    axis(copy, bottom),
+    ...bars,
+    label('alarms', alarmY + 4),
+    ...alarms,
+    label('done and noted', deedY),
+    ...deeds,
+    label('found on site', truthY),
+    ...truth,
+    '</svg>',
+  ].join('');
 }
 
 export interface PlottedSeries {

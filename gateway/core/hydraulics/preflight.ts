@@ -30,7 +30,7 @@ export interface HeadCheck {
   /** Mean over the arc at the kit's throw, m/s; 1 mm/h is 2.78e-7. */
   readonly rateMps: number;
 }
-interface PumpCheck {
+export interface PumpCheck {
   readonly pump: string;
   readonly flowM3s: number;
   readonly dischargePa: number;
@@ -46,14 +46,14 @@ interface PumpCheck {
   /** What the relief valve lets out, m3/s; null: it has none. */
   readonly reliefM3s: number | null;
 }
-interface SourceCheck {
+export interface SourceCheck {
   readonly source: string;
   /** Null: open water. */
   readonly usableM3: number | null;
   /** Null: it does not run out, or nothing is drawn. */
   readonly lastsS: number | null;
 }
-interface LineCheck {
+export interface LineCheck {
   readonly line: string;
   readonly flowM3s: number;
   readonly volumeM3: number;
@@ -65,7 +65,7 @@ interface LineCheck {
    */
   readonly safeFillShare: number;
 }
-interface GateCheck {
+export interface GateCheck {
   readonly gate: string;
   /** False: the model has no answer with this gate shut, and says nothing. */
   readonly converged: boolean;
