@@ -155,7 +155,8 @@ export class History {
   newestReadings(beforeMs: number): Reading[] {
     const newest = this.#database.prepare<[number, number], Omit<Reading, 'grade'> & { readonly inRange: number }>(
       `select id as channel, value, at_ms as atMs, received_ms as receivedMs, device_ms as deviceMs, in_range as inRange
-       from reading join channel on number = channel where channel = ? and live = 1 and received_ms < ? order by at_ms desc limit 1`,
+       from reading join channel on number = channel
+       where channel = ? and live = 1 and received_ms < ? order by at_ms desc limit 1`,
     );
     return this.#database
       .prepare<[], { number: number }>('select number from channel')

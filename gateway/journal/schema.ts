@@ -37,12 +37,14 @@ export const MIGRATIONS: readonly string[] = [
     on conflict do update set rows = rows + 1, total = total + excluded.total;
   end;
   create table expectation_minute (
-    channel integer not null, minute integer not null, rows integer not null, expected real not null, low real, high real,
+    channel integer not null, minute integer not null, rows integer not null,
+    expected real not null, low real, high real,
     primary key (channel, minute)
   ) strict, without rowid;
   create trigger expectation_to_minute after insert on expectation begin
     insert into expectation_minute values (new.channel, new.at_ms / 60000, 1, new.expected, new.low, new.high)
-    on conflict do update set rows = rows + 1, expected = expected + excluded.expected, low = low + excluded.low, high = high + excluded.high;
+    on conflict do update set
+      rows = rows + 1, expected = expected + excluded.expected, low = low + excluded.low, high = high + excluded.high;
   end;
   create table entry (
     number integer primary key, at_ms integer not null, at_wall_ms integer not null,
@@ -86,7 +88,8 @@ export const MIGRATIONS: readonly string[] = [
   // are gone.
   `
   create table uptime (
-    id integer primary key check (id = 1), began_ms integer not null, ended_ms integer not null, thinned integer not null
+    id integer primary key check (id = 1), began_ms integer not null, ended_ms integer not null,
+    thinned integer not null
   ) strict;
   `,
 ];

@@ -27,13 +27,15 @@ const IN_WINDOW = `channel = @channel and minute >= (@from - 30000) / 60000.0 an
 const FROM_ROWS = {
   lowest: readings('min'),
   highest: readings('max'),
-  bands: `select cast((at_ms - @from) / @slice as integer) as slice, avg(expected) as expected, avg(low) as low, avg(high) as high
+  bands: `select cast((at_ms - @from) / @slice as integer) as slice,
+    avg(expected) as expected, avg(low) as low, avg(high) as high
     from expectation where channel = @channel and at_ms >= @from and at_ms <= @to group by 1 order by 1`,
 };
 /** Put together here: a day has few minutes, and grouping them by an expression would cost more than reading them. */
-const READING_MINUTES = `select ${MINUTE} as atMs, lowest, highest from reading_minute where ${IN_WINDOW} order by minute`;
+const READING_MINUTES =
+  `select ${MINUTE} as atMs, lowest, highest from reading_minute ` + `where ${IN_WINDOW} order by minute`;
 const EXPECTATION_MINUTES =
-  `select ${MINUTE} as atMs, rows, expected, low, high from expectation_minute where ${IN_WINDOW} order ` + 'by minute';
+  `select ${MINUTE} as atMs, rows, expected, low, high from expectation_minute ` + `where ${IN_WINDOW} order by minute`;
 
 type Window = { readonly channel: number; readonly from: number; readonly to: number; readonly slice: number };
 type ReadingMinute = { readonly atMs: number; readonly lowest: number; readonly highest: number };

@@ -12,11 +12,13 @@ import type { Role } from '../../config/wire/access.ts';
 const MIGRATIONS = [
   `
   create table truth (
-    number integer primary key, entered_wall_ms integer not null, role text, by text not null, what text not null, at text,
+    number integer primary key, entered_wall_ms integer not null, role text, by text not null,
+    what text not null, at text,
     from_ms integer not null, to_ms integer, words text not null, replaces integer references truth (number)
   ) strict;
   create table photo (
-    number integer primary key, truth integer not null references truth (number), name text not null, type text not null, bytes blob not null
+    number integer primary key, truth integer not null references truth (number),
+    name text not null, type text not null, bytes blob not null
   ) strict;
 `,
 ];

@@ -69,11 +69,12 @@ function lookClause(
 ): string {
   if (heads.length === 0) return '';
   if (!remembers && unseen > 0) return 'who saw its heads turn is not known while the diagnosis is down';
-  if (unseen > 0)
-    return (
-      'nobody has said that ' +
-      `${unseen === heads.length ? (unseen === 1 ? 'its head turns' : `its ${unseen} heads turn`) : `${unseen} of its ${heads.length} heads ${unseen === 1 ? 'turns' : 'turn'}`}`
-    );
+  if (unseen > 0) {
+    const turn = unseen === 1 ? 'turns' : 'turn';
+    const its = unseen === 1 ? 'its head' : `its ${unseen} heads`;
+    const which = unseen === heads.length ? its : `${unseen} of its ${heads.length} heads`;
+    return `nobody has said that ${which} ${turn}`;
+  }
   const before = troubleMs !== null && oldestSeenMs! < troubleMs ? ', before this trouble' : '';
   return (
     `${heads.length === 1 ? 'its head' : 'all heads'} last confirmed turning ` +

@@ -36,18 +36,18 @@ const NOTHING_AROUND: Around = { simulated: false, hazards: new Set() };
 
 export function verdictOf(finding: Finding, layout: Layout, around: Around = NOTHING_AROUND): Verdict {
   const subject = subjectName(finding, layout);
-  const where = placesName(finding, layout);
+  const place = placesName(finding, layout);
+  const where = place ? `, ${place}` : '';
   const isHazard = CAUSES[finding.cause].hazard;
   const what = finding.facts.fuelOut ? 'pump stopped, fuel gauge at empty' : CAUSES[finding.cause].name;
   const loss = lossWords(finding, layout);
-  const headline =
-    `${subject}: ` + `${what}${where ? `, ${where}` : ''}${loss ? ` (${loss})` : ''}${isHazard ? '. STAY AWAY' : ''}`;
+  const headline = `${subject}: ${what}${where}${loss ? ` (${loss})` : ''}${isHazard ? '. STAY AWAY' : ''}`;
   const nearby = isHazard ? 'not' : nearHazard(finding, layout, around.hazards);
-  const spoken =
-    `${layout.name}, ${subject}: ${what}${where ? `, ${where}` : ''}, since ` +
-    `${localTime(finding.sinceMs, layout.timeZone)}${
-      isHazard ? '' : evidenceWords(finding, layout)
-    }${loss ? `. ${loss[0]!.toUpperCase()}${loss.slice(1)}` : ''}.${isHazard ? ` ${DEADHEAD_WARNING}` : nearby === 'not' ? '' : ` ${STAY_AWAY}`}`;
+  const warning = isHazard ? ` ${DEADHEAD_WARNING}` : nearby === 'not' ? '' : ` ${STAY_AWAY}`;
+  const evidence = isHazard ? '' : evidenceWords(finding, layout);
+  const lost = loss ? `. ${loss[0]!.toUpperCase()}${loss.slice(1)}` : '';
+  const since = localTime(finding.sinceMs, layout.timeZone);
+  const spoken = `${layout.name}, ${subject}: ${what}${where}, since ${since}${evidence}${lost}.${warning}`;
   return {
     id: finding.key,
     cause: finding.cause,

@@ -48,12 +48,11 @@ export class Tares {
     if (sensor.quantity !== 'pressure')
       return `${sensor.label} measures ${sensor.quantity}: only a pressure gauge has a zero in open air.`;
     const turning = picture?.pumps.find(({ state }) => state !== 'stopped');
-    if (!picture || turning)
-      return (
-        'Only with all pumps stopped, and ' +
-        `${turning ? `'${turning.pump}' is ${turning.state === 'unknown' ? 'in a state that is not known' : turning.state}` : 'nothing is known of them yet'}: ` +
-        'what a gauge reads now is not the open air.'
-      );
+    if (!picture || turning) {
+      const state = turning?.state === 'unknown' ? 'in a state that is not known' : turning?.state;
+      const now = turning ? `'${turning.pump}' is ${state}` : 'nothing is known of them yet';
+      return `Only with all pumps stopped, and ${now}: what a gauge reads now is not the open air.`;
+    }
     const fresh = this.#fresh(sensor, picture.atMs);
     if (fresh.length < READINGS_LEAST)
       return (

@@ -149,6 +149,7 @@ function sensorFacts(sensor: Sensor): Fact[] {
   const what = SHOWN_AS[sensor.quantity];
   const ageS = site.ageS(channel);
   const measured = site.words(channel?.value ?? null, what);
+  const then = channel?.freshness === 'stale' ? ' when last heard' : '';
   const band =
     channel?.low == null || channel.high === null
       ? 'none can be given'
@@ -156,7 +157,7 @@ function sensorFacts(sensor: Sensor): Fact[] {
   return [
     {
       name: 'Measured',
-      words: `${channel?.doubt === 'over-range' ? 'at least ' : ''}${measured}${channel?.freshness === 'stale' ? ' when last heard' : ''}`,
+      words: `${channel?.doubt === 'over-range' ? 'at least ' : ''}${measured}${then}`,
     },
     {
       name: 'Expected',
