@@ -123,7 +123,8 @@ function unknownPump(pump: string): PumpPicture {
   });
 }
 
-function unknownSupply(source: string): SupplyPicture {
+/** Nothing is known of a source: no level is heard, or none could be. */
+export function unknownSupply(source: string): SupplyPicture {
   return told<SupplyPicture>({
     source,
     volumeM3: null,

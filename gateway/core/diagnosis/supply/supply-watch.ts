@@ -5,6 +5,7 @@
  * stand while the level cannot be seen: losing data never clears a trouble.
  */
 import type { Layout, Source } from '../../../../config/layout/layout.ts';
+import { unknownSupply } from '../../../../config/wire/unknown-picture.ts';
 import type { Estimate, SupplyPicture } from '../../../../config/wire/wire.ts';
 import { isWaterLow } from '../../hydraulics/limits.ts';
 import { sourceDepthM, volumeAtDepth } from '../../hydraulics/source.ts';
@@ -59,15 +60,7 @@ export class SupplyWatch {
     const areaM2 =
       this.#fullM === Infinity ? 0 : (volume(0.55 * this.#fullM) - volume(0.45 * this.#fullM)) / (0.1 * this.#fullM);
     this.#balance = new TankBalance(Math.max(1e-6, (sensor?.noiseSd ?? 0) * areaM2));
-    this.picture = {
-      source: source.id,
-      volumeM3: null,
-      usableM3: null,
-      trendM3s: null,
-      filling: false,
-      emptyInS: null,
-      firstShort: null,
-    };
+    this.picture = unknownSupply(source.id);
   }
 
   levelM(nowMs: number): number | null {

@@ -8,6 +8,7 @@
  * error and how well the usable share is known (+-5 % of the volume; judgement). Open water: no volume.
  */
 import type { Source } from '../../../../config/layout/layout.ts';
+import { unknownSupply } from '../../../../config/wire/unknown-picture.ts';
 import type { Estimate, SupplyPicture } from '../../../../config/wire/wire.ts';
 import type { Sample } from '../../telemetry/channel.ts';
 import type { DrawnVolume } from './drawn-volume.ts';
@@ -34,17 +35,7 @@ export interface SupplyFrame {
 }
 
 export function supplyPicture(source: Source, frame: SupplyFrame): SupplyPicture {
-  if (frame.levelM === null || source.shape.kind === 'open-water') {
-    return {
-      source: source.id,
-      volumeM3: null,
-      usableM3: null,
-      trendM3s: null,
-      filling: false,
-      emptyInS: null,
-      firstShort: null,
-    };
-  }
+  if (frame.levelM === null || source.shape.kind === 'open-water') return unknownSupply(source.id);
   const volume = volumeAtDepth(source.shape, frame.levelM)!;
   const full = volumeAtDepth(source.shape, sourceDepthM(source.shape))!;
   const usable = Math.max(0, volume - (1 - source.usable) * full);
