@@ -7,7 +7,7 @@
  * 4.54609 L). Limit: no thousands separators and no decimal comma: both are refused, because a wrong guess is a factor
  * of a thousand.
  */
-import type { UnitSystem } from './layout/layout.ts';
+import type { Quantity, UnitSystem } from './layout/layout.ts';
 import { suggestion } from './spelling.ts';
 
 export type Dimension =
@@ -194,6 +194,18 @@ function refuseUnit(symbol: string, dimension: Dimension, number: string): Parse
 }
 
 export type Shown = 'pressure' | 'flow' | 'volume' | 'length' | 'rotation' | 'temperature' | 'acceleration';
+
+/** In which dimension what a sensor measures is written and shown. */
+export const SHOWN_AS: Readonly<Record<Quantity, Shown>> = {
+  pressure: 'pressure',
+  flow: 'flow',
+  rotation: 'rotation',
+  level: 'length',
+  fuel: 'volume',
+  temperature: 'temperature',
+  pulse: 'pressure',
+  motion: 'acceleration',
+};
 
 interface Scale {
   readonly unit: string;

@@ -4,22 +4,11 @@
  * In: the section of one sensor. Out: the sensor in SI, with every fault noted on the way. Places and pumps that it
  * names are taken as they stand here; layout-checks.ts follows them.
  */
-import type { Dimension } from '../units.ts';
+import { SHOWN_AS } from '../units.ts';
 import { labelOr, nameOf, referenceOrNull } from './layout-names.ts';
 import { NOT_NEGATIVE, POSITIVE, type Section } from './layout-section.ts';
 import { QUANTITIES } from './layout.ts';
 import type { Mounting, Quantity, Sensor } from './layout.ts';
-
-const DIMENSION_OF: Readonly<Record<Quantity, Dimension>> = {
-  pressure: 'pressure',
-  flow: 'flow',
-  rotation: 'rotation',
-  level: 'length',
-  fuel: 'volume',
-  temperature: 'temperature',
-  pulse: 'pressure',
-  motion: 'acceleration',
-};
 
 const EXAMPLE_OF: Readonly<Record<Quantity, string>> = {
   pressure: '3 kPa',
@@ -55,14 +44,14 @@ const NO_SPREAD: Spread = { min: Number.NaN, max: Number.NaN, noiseSd: Number.Na
 
 function readSpread(section: Section, quantity: Quantity): Spread {
   const example = EXAMPLE_OF[quantity];
-  const [min, max] = section.pair('range', DIMENSION_OF[quantity], `[0 ${example.split(' ')[1] ?? ''}, ${example}]`);
+  const [min, max] = section.pair('range', SHOWN_AS[quantity], `[0 ${example.split(' ')[1] ?? ''}, ${example}]`);
   if (min >= max) section.fault('layout/not-rising', 'range', 'the range does not rise', 'write the lower end first');
   const sd = (name: string): number => {
     const text = section.text(name, example);
     if (text === null) return Number.NaN;
     // Data sheets give a share of the measuring range.
     if (text.endsWith('%')) return section.measure(name, text, 'ratio', '0.3 %', NOT_NEGATIVE) * (max - min);
-    const dimension = quantity === 'temperature' ? 'temperature difference' : DIMENSION_OF[quantity];
+    const dimension = quantity === 'temperature' ? 'temperature difference' : SHOWN_AS[quantity];
     return section.measure(name, text, dimension, example, NOT_NEGATIVE);
   };
   return { min, max, noiseSd: sd('noise'), offsetSd: sd('offset') };

@@ -1,7 +1,6 @@
 /** Names of kit as a crew says them. */
 import type { HeadFamily } from '../../config/kit/kit.ts';
 import type { Mount, Quantity, Zone } from '../../config/layout/layout.ts';
-import type { Shown } from '../../config/units.ts';
 import type { Mode } from '../../config/modes.ts';
 
 export const FAMILIES: Record<HeadFamily, string> = {
@@ -30,18 +29,6 @@ export const MODE_WORDS: Readonly<Record<Mode, string>> = {
 
 /** Sent in bursts of fast samples: no line over hours to draw. */
 export const isBurst = (quantity: Quantity): boolean => quantity === 'pulse' || quantity === 'motion';
-
-/** What a channel's quantity is shown as. */
-export const SHOWN_AS: Record<Quantity, Shown> = {
-  pressure: 'pressure',
-  flow: 'flow',
-  rotation: 'rotation',
-  level: 'length',
-  fuel: 'volume',
-  temperature: 'temperature',
-  pulse: 'pressure',
-  motion: 'acceleration',
-};
 
 /** US `48 US gpm`, so that nobody has to guess whose gallon it is. */
 export const UNIT_NAMES = {

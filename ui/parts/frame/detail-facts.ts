@@ -3,11 +3,12 @@
  * the model expects.
  */
 import type { Head, Layout, Pump, Sensor, Source } from '../../../config/layout/layout.ts';
+import { SHOWN_AS } from '../../../config/units.ts';
 import type { StructurePicture } from '../../../config/wire/wire.ts';
 import { openingOf } from '../../state/conditions.ts';
 import { site } from '../../state/site-view.svelte.ts';
 import { labelOf, type Thing } from '../../state/things.ts';
-import { FAMILIES, MOUNTS, SHOWN_AS, ZONES } from '../../words/kit.ts';
+import { FAMILIES, MOUNTS, ZONES } from '../../words/kit.ts';
 import { lineWhy } from '../../words/lines.ts';
 import { doubtWords, FRESHNESS } from '../../words/states.ts';
 import { fuelLeftWords, waterLeftWords } from '../../words/supply.ts';
