@@ -18,7 +18,7 @@ import { outsideOf } from './diagnosis/states/agreement.ts';
 import { blindSpots } from './diagnosis/states/blind-spots.ts';
 import { StateWatch, type States } from './diagnosis/states/states.ts';
 import { WaterTally } from './diagnosis/states/water-tally.ts';
-import type { SiteSupplies } from './diagnosis/supply/site-supplies.ts';
+import type { SiteSupplies } from './diagnosis/site-supplies.ts';
 import { spreads } from './hydraulics/limits.ts';
 import type { BaselineDesk } from './operations/baseline-desk.ts';
 import type { Operations } from './operations/operations.ts';

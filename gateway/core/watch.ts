@@ -15,7 +15,7 @@ import { LayBoundary } from './diagnosis/lay-boundary.ts';
 import { NetworkMonitor } from './diagnosis/network-monitor.ts';
 import { SitePumps } from './diagnosis/pump/site-pumps.ts';
 import { SiteFindings } from './diagnosis/site-findings.ts';
-import { SiteSupplies } from './diagnosis/supply/site-supplies.ts';
+import { SiteSupplies } from './diagnosis/site-supplies.ts';
 import { BaselineDesk } from './operations/baseline-desk.ts';
 import { EntryDesk } from './operations/entry-desk.ts';
 import { Operations } from './operations/operations.ts';

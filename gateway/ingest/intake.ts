@@ -12,16 +12,14 @@ import type { Entry } from '../../config/wire/entry.ts';
 import type { Picture } from '../../config/wire/wire.ts';
 import { DeviceBook } from './devices/device-book.ts';
 import { recordOf } from './devices/device-map.ts';
-import { readBeat, readStatus, saysSimulated } from './payloads/house-message.ts';
+import { readBeat, readStatus, saysSimulated, type Beat } from './payloads/house-message.ts';
 import { readMapped, type DevicePack } from './payloads/mapped-payload.ts';
 import { Places, type FiledReading } from './places.ts';
-import { refusal, RefusalTally, type Refusal } from './refusal.ts';
-import type { Beat } from './devices/run-clock.ts';
+import { refusal, RefusalTally, shownPayload, type Refusal } from './refusal.ts';
 import { readSenml, type SenmlRecord } from './payloads/senml.ts';
 import { Sparkplug } from './payloads/sparkplug.ts';
 import { saidMs, type ClockRepair } from './devices/time-repair.ts';
 import { isOfAnotherSite, nearestTopic, type RightTopics } from './transport/topic-hint.ts';
-import { shownPayload } from './devices/unknown-devices.ts';
 
 export interface Packet extends Undated {
   /** On the run's clock. */

@@ -91,15 +91,21 @@ export function refusedThen(verdict: string): Refusal | null {
 }
 
 const SHOWN = 160;
+/** Of a topic, a name or a payload that a stranger sent. */
+const SHOWN_OF_STRANGERS = 400;
 
 export function refusal(reason: RefusalCode, detail: string): Refusal {
   return { reason, detail: printable(detail, SHOWN) };
 }
 
 /** What a stranger sent, made safe to show: no control characters, no endless text. */
-export function printable(text: string, length: number): string {
+export function printable(text: string, length = SHOWN_OF_STRANGERS): string {
   const clean = text.slice(0, length).replaceAll(/[\p{Cc}\p{Cf}\p{Cs}]/gu, '\u00B7');
   return text.length > length ? `${clean}\u2026` : clean;
+}
+
+export function shownPayload(payload: Uint8Array): string {
+  return printable(new TextDecoder().decode(payload.subarray(0, 4 * SHOWN_OF_STRANGERS)));
 }
 
 /** Refusals by reason, with the newest of each. */
@@ -109,7 +115,7 @@ export class RefusalTally {
 
   /** `hint`: the topic that was probably meant. */
   count(refused: readonly Refusal[], topic: string, lastMs: number, hint: string | null = null): void {
-    const shown = printable(topic, 400);
+    const shown = printable(topic);
     for (const { reason, detail } of refused) {
       const count = (this.#rows.get(reason)?.count ?? 0) + 1;
       this.#rows.set(reason, { reason, count, lastMs, topic: shown, detail: `${detail}: ${REFUSALS[reason]}` });

@@ -1,7 +1,7 @@
 /** Downhill only, no circle, type imports included; each library and built-in has its folders. */
 import { describe, expect, it } from 'vitest';
 import { broughtAlong, circles, roomOf, strayImports, uphill } from './imports.ts';
-import { CALLERS, IMPORTERS, IMPURE, MAIN, PURE, ROOMS, UPHILL_STILL } from './rooms.ts';
+import { CALLERS, IMPORTERS, IMPURE, MAIN, PURE, ROOMS } from './rooms.ts';
 import { sourceFile, sourceFiles } from './source-files.ts';
 
 const FILES = sourceFiles();
@@ -12,11 +12,7 @@ const planted = (texts: Readonly<Record<string, string>>) =>
 describe('the direction of imports', () => {
   it('is downhill, type imports included', () => {
     expect(product.filter(({ path }) => roomOf(path, ROOMS) === null).map(({ path }) => path)).toEqual([MAIN]);
-    expect(uphill(product, ROOMS).filter((arrow) => !UPHILL_STILL.includes(arrow))).toEqual([]);
-  });
-
-  it('has no exception that is needed no more', () => {
-    expect(UPHILL_STILL.filter((arrow) => !uphill(product, ROOMS).includes(arrow))).toEqual([]);
+    expect(uphill(product, ROOMS)).toEqual([]);
   });
 
   it('is told where it goes uphill: a planted import, also of a type only', () => {

@@ -18,13 +18,13 @@ export const ROOMS: Rooms = {
   [`${DIAGNOSIS}/residuals`]: upTo('model'),
   [`${DIAGNOSIS}/causes`]: upTo('model', 'residuals'),
   [`${DIAGNOSIS}/isolation`]: upTo('model', 'residuals', 'causes'),
-  [`${DIAGNOSIS}/baseline`]: upTo('model', 'residuals', 'causes', 'isolation'),
   [`${DIAGNOSIS}/pump`]: upTo('model', 'residuals', 'causes', 'isolation'),
+  [`${DIAGNOSIS}/baseline`]: upTo('model', 'residuals', 'causes', 'isolation', 'pump'),
   [`${DIAGNOSIS}/supply`]: upTo('model', 'residuals', 'causes', 'isolation'),
   [`${DIAGNOSIS}/bursts`]: upTo('model', 'residuals', 'causes', 'isolation'),
-  [`${DIAGNOSIS}/sensors`]: upTo('model', 'residuals', 'causes', 'isolation'),
+  [`${DIAGNOSIS}/sensors`]: upTo('model', 'residuals', 'causes', 'isolation', 'pump', 'baseline'),
   [`${DIAGNOSIS}/states`]: upTo(
-    ...['model', 'residuals', 'causes', 'isolation', 'baseline', 'pump', 'supply', 'bursts', 'sensors'],
+    ...['model', 'residuals', 'causes', 'isolation', 'pump', 'baseline', 'supply', 'bursts', 'sensors'],
   ),
   [DIAGNOSIS]: [...BELOW, DIAGNOSIS],
   'gateway/core/operations': ['config', 'gateway/core/telemetry', DIAGNOSIS],
@@ -71,19 +71,6 @@ export const ROOMS: Rooms = {
   'ui/link': ['config'],
   ui: ['config', 'gateway/core/hydraulics', 'ui/link'],
 };
-
-/** Imports that go uphill still. None may be added. */
-export const UPHILL_STILL: readonly string[] = [
-  'gateway/core/diagnosis/baseline/baseline-spell.ts -> gateway/core/diagnosis/pump/pump-watch.ts',
-  'gateway/core/diagnosis/sensors/blocked-taps.ts -> gateway/core/diagnosis/pump/pump-watch.ts',
-  'gateway/core/diagnosis/sensors/gauge-limits.ts -> gateway/core/diagnosis/baseline/baseline-spell.ts',
-  'gateway/core/diagnosis/sensors/gauge-limits.ts -> gateway/core/diagnosis/pump/dead-head.ts',
-  'gateway/core/diagnosis/supply/site-supplies.ts -> gateway/core/diagnosis/network-monitor.ts',
-  'gateway/core/diagnosis/supply/site-supplies.ts -> gateway/core/diagnosis/pump/site-pumps.ts',
-  'gateway/ingest/payloads/house-message.ts -> gateway/ingest/devices/run-clock.ts',
-  'gateway/ingest/payloads/house-message.ts -> gateway/ingest/devices/unknown-devices.ts',
-  'gateway/ingest/transport/simulated-input.ts -> gateway/ingest/intake.ts',
-];
 
 /** Puts the rooms together and sees all of them; nobody imports it. */
 export const MAIN = 'gateway/main.ts';

@@ -7,7 +7,7 @@
 import type { Boundary } from './model/gauge.ts';
 import type { PumpWatch } from './pump/pump-watch.ts';
 import type { SitePumps } from './pump/site-pumps.ts';
-import type { SiteSupplies } from './supply/site-supplies.ts';
+import type { SiteSupplies } from './site-supplies.ts';
 
 export class LayBoundary {
   readonly #pumps: SitePumps;

@@ -19,7 +19,7 @@ import type { SitePumps } from './pump/site-pumps.ts';
 import { StandstillWatch } from './pump/standstill-watch.ts';
 import { sensorFindings } from './sensors/sensor-findings.ts';
 import { Consequences, type Consequence } from './states/consequence.ts';
-import type { SiteSupplies } from './supply/site-supplies.ts';
+import type { SiteSupplies } from './site-supplies.ts';
 
 export interface FindingParts {
   readonly layout: Layout;

@@ -25,7 +25,6 @@ export interface Delivery {
 /** As many as wait in memory while the disk fails: what was not acknowledged may all come again. */
 const WINDOW = 100_000;
 const MESSAGE_IDS = 65_536;
-const SHOWN_CHARACTERS = 400;
 
 export class Duplicates {
   /**
@@ -89,7 +88,7 @@ export class Duplicates {
       reason: 'ingest/duplicate',
       count,
       lastMs: receivedMs,
-      topic: printable(topic, SHOWN_CHARACTERS),
+      topic: printable(topic),
       detail: 'came again and is stored once: nothing to be done',
     };
   }

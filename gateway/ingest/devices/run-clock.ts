@@ -5,11 +5,7 @@
  * within a run. Between beats it runs at the simulation's speed, but never past the next beat by more than one beat;
  * when the beats stop it goes on at the wall's pace, so that what was fresh gets stale instead of standing still.
  */
-export interface Beat {
-  readonly timeMs: number;
-  /** Simulated seconds a second; 0: paused; null: as fast as it can, so nothing can be said between beats. */
-  readonly speed: number | null;
-}
+import type { Beat } from '../payloads/house-message.ts';
 
 /** Judgement: a simulation that has not beaten for so long is gone. */
 const LOST_AFTER_MS = 5_000;

@@ -4,12 +4,11 @@
  * Bounded: of more unknown devices than TRAY_MAX the one that was silent for longest is forgotten.
  */
 import type { StrangerPicture } from '../../../config/wire/feed.ts';
-import { printable } from '../refusal.ts';
+import { printable, shownPayload } from '../refusal.ts';
 
 /** Judgement: more strangers than this are not looked at one by one, nor are more records of one device. */
 const TRAY_MAX = 40;
 const RECORDS_A_DEVICE = 10;
-const SHOWN_CHARACTERS = 400;
 
 interface Packet {
   readonly topic: string;
@@ -27,14 +26,13 @@ export class Tray {
       const name = keyOf(device, record);
       if (!this.#strangers.has(name)) this.#makeRoom(device);
       this.#strangers.delete(name);
-      const clean = (text: string): string => printable(text, SHOWN_CHARACTERS);
       this.#strangers.set(name, {
-        device: clean(device),
-        record: record === null ? null : clean(record),
-        unit: unit === null ? null : clean(unit),
+        device: printable(device),
+        record: record === null ? null : printable(record),
+        unit: unit === null ? null : printable(unit),
         fits,
         lastMs: packet.receivedMs,
-        topic: clean(packet.topic),
+        topic: printable(packet.topic),
         packet: shownPayload(packet.payload),
       });
     }
@@ -63,8 +61,4 @@ export class Tray {
 
 function keyOf(device: string, record: string | null): string {
   return `${device}\u0000${record ?? ''}`;
-}
-
-export function shownPayload(payload: Uint8Array): string {
-  return printable(new TextDecoder().decode(payload.subarray(0, 4 * SHOWN_CHARACTERS)), SHOWN_CHARACTERS);
 }

@@ -3,9 +3,14 @@
  *
  * In: a payload. Out: what it says, or null.
  */
-import type { Beat } from '../devices/run-clock.ts';
+import { shownPayload } from '../refusal.ts';
 import { PACKET_BYTES_MAX } from './senml.ts';
-import { shownPayload } from '../devices/unknown-devices.ts';
+
+export interface Beat {
+  readonly timeMs: number;
+  /** Simulated seconds a second; 0: paused; null: as fast as it can, so nothing can be said between beats. */
+  readonly speed: number | null;
+}
 
 /** 'online' and 'offline', plain or as JSON text, or {"online": true}. */
 export function readStatus(payload: Uint8Array): boolean | null {

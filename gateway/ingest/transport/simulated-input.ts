@@ -7,12 +7,17 @@
  * is refused is counted, never believed. Limit: a device that leaves the mark out is taken for a real one, as any
  * device that tells lies.
  */
-import type { Intake } from '../intake.ts';
 import type { SourcePacket } from './mqtt-source.ts';
 import { refusal, type Refusal } from '../refusal.ts';
-import type { Beat } from '../devices/run-clock.ts';
+import type { Beat } from '../payloads/house-message.ts';
 
 export type SimulatedFrom = 'nobody' | 'bundled' | 'anybody';
+
+/** What a packet says of a simulation. */
+export interface SimulationSigns {
+  beatOf(packet: SourcePacket): Beat | null;
+  isSimulated(packet: SourcePacket): boolean;
+}
 
 export interface SimulatedInput {
   readonly refused: Refusal | null;
@@ -29,16 +34,16 @@ const WHY = {
 
 export function simulatedInput(
   packet: SourcePacket,
-  intake: Pick<Intake, 'beatOf' | 'isSimulated'>,
+  signs: SimulationSigns,
   from: SimulatedFrom,
   isMarked: boolean,
 ): SimulatedInput {
   const refused = packet.refused ?? null;
   if (refused !== null) return { refused, beat: null, marks: false };
   const taken = from === 'anybody' || (from === 'bundled' && packet.bundled === true);
-  const beat = intake.beatOf(packet);
+  const beat = signs.beatOf(packet);
   if (taken && isMarked) return { refused, beat, marks: false };
-  if (beat === null && !intake.isSimulated(packet)) return { refused, beat, marks: false };
+  if (beat === null && !signs.isSimulated(packet)) return { refused, beat, marks: false };
   if (taken && !packet.retained) return { refused, beat, marks: true };
   return { refused: refusal('ingest/simulated', WHY[from]), beat: null, marks: false };
 }

@@ -4,15 +4,15 @@
  * In: once a second what is drawn from each, the lay as it is believed, heads that have turning pressure. Out: levels
  * (m), findings, pictures. Which head falls short first is worked out every ten seconds: a level moves slowly.
  */
-import type { Layout } from '../../../../config/layout/layout.ts';
-import type { SupplyPicture } from '../../../../config/wire/wire.ts';
-import { restLevelM } from '../../hydraulics/source.ts';
-import type { Channel } from '../../telemetry/channel.ts';
-import type { Finding } from '../isolation/finding.ts';
-import type { NetworkMonitor } from '../network-monitor.ts';
-import type { SitePumps } from '../pump/site-pumps.ts';
-import type { FirstShort } from './first-underpressure.ts';
-import { SupplyWatch } from './supply-watch.ts';
+import type { Layout } from '../../../config/layout/layout.ts';
+import type { SupplyPicture } from '../../../config/wire/wire.ts';
+import { restLevelM } from '../hydraulics/source.ts';
+import type { Channel } from '../telemetry/channel.ts';
+import type { Finding } from './isolation/finding.ts';
+import type { NetworkMonitor } from './network-monitor.ts';
+import type { SitePumps } from './pump/site-pumps.ts';
+import type { FirstShort } from './supply/first-underpressure.ts';
+import { SupplyWatch } from './supply/supply-watch.ts';
 
 const FIRST_SHORT_EVERY_MS = 10_000;
 
