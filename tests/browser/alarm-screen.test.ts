@@ -4,10 +4,11 @@
  */
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { demoSite } from '../support/demo-site.ts';
+import { BROWSERS } from './chromium.ts';
 import { missing } from '../support/machine.ts';
 import { BuiltScreen } from './built-screen.ts';
 
-describe.skipIf(missing('chromium'))('alarms set aside', () => {
+describe.skipIf(missing(BROWSERS))('alarms set aside', () => {
   const screen = new BuiltScreen(demoSite().layout);
   beforeAll(() => screen.start());
   afterAll(() => screen.stop());

@@ -8,6 +8,7 @@ import type { Page } from 'playwright-core';
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
 import { SCREENS } from '../../ui/words/screens.ts';
 import { demoSite } from '../support/demo-site.ts';
+import { BROWSERS } from './chromium.ts';
 import { missing } from '../support/machine.ts';
 import { BuiltScreen } from './built-screen.ts';
 
@@ -39,7 +40,7 @@ async function claims(page: Page): Promise<string[]> {
   return [...found, ...fresh.map((text) => `shows ${text} as fresh`)];
 }
 
-describe.skipIf(missing('chromium'))('forty minutes away', () => {
+describe.skipIf(missing(BROWSERS))('forty minutes away', () => {
   beforeAll(async () => {
     mkdirSync(SHOTS, { recursive: true });
     await screen.start();

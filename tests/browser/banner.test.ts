@@ -9,6 +9,7 @@ import { bannerOf } from '../../ui/words/banner.ts';
 import { SCREENS } from '../../ui/words/screens.ts';
 import { blankAlarm, blankPicture } from '../support/blank-picture.ts';
 import { demoSite } from '../support/demo-site.ts';
+import { BROWSERS } from './chromium.ts';
 import { missing } from '../support/machine.ts';
 import { BuiltScreen } from './built-screen.ts';
 
@@ -91,7 +92,7 @@ describe('the banner', () => {
   });
 });
 
-describe.skipIf(missing('chromium'))('on the screen', () => {
+describe.skipIf(missing(BROWSERS))('on the screen', () => {
   const screen = new BuiltScreen(demoSite().layout);
   beforeAll(() => screen.start());
   afterEach(() => void (screen.gateway.change = null));

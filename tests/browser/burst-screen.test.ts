@@ -6,6 +6,7 @@ import { mkdirSync } from 'node:fs';
 import type { Page } from 'playwright-core';
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
 import { ticksIn } from '../../ui/charts/plain-scale.ts';
+import { BROWSERS } from './chromium.ts';
 import { missing } from '../support/machine.ts';
 import { barriers } from './barriers.ts';
 import { ReplayedScreen } from './replayed-screen.ts';
@@ -23,7 +24,7 @@ describe('round ticks', () => {
   });
 });
 
-describe.skipIf(missing('chromium'))('a burst on the screen', () => {
+describe.skipIf(missing(BROWSERS))('a burst on the screen', () => {
   const screen = new ReplayedScreen();
 
   beforeAll(async () => {

@@ -1,12 +1,16 @@
 /** How the tests start Chromium: headless, as root, quiet towards the outside; and the screen that they show in it. */
 import { resolve } from 'node:path';
 import type { Page } from 'playwright-core';
+import { findProgram } from '../support/machine.ts';
 
 /** As it ships; built once before all tests of this folder. */
 export const SCREEN_FOLDER = resolve(import.meta.dirname, '../../.build/ui');
 
+/** The same engine twice. The one that can show no window does less beside the page, and comes first. */
+export const BROWSERS = ['chromium-headless-shell', 'chromium'] as const;
+
 export const BROWSER = {
-  executablePath: '/usr/bin/chromium',
+  executablePath: findProgram(...BROWSERS) ?? '/usr/bin/chromium',
   args: [
     '--no-sandbox',
     '--disable-gpu',

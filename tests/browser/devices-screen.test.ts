@@ -14,11 +14,11 @@ import { buildServer, type Server } from '../../gateway/server/app.ts';
 import { createWatch } from '../../gateway/core/watch.ts';
 import { demoSite } from '../support/demo-site.ts';
 import { missing } from '../support/machine.ts';
-import { BROWSER, patient, SCREEN_FOLDER } from './chromium.ts';
+import { BROWSER, BROWSERS, SCREEN_FOLDER, patient } from './chromium.ts';
 
 const { layout, text } = demoSite();
 
-describe.skipIf(missing('chromium'))('the Devices screen', () => {
+describe.skipIf(missing(BROWSERS))('the Devices screen', () => {
   const folder = mkdtempSync(join(tmpdir(), 'wetdown-devices-'));
   let browser: Browser;
   let page: Page;

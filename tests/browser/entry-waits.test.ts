@@ -2,6 +2,7 @@
 import type { Page } from 'playwright-core';
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
 import { demoSite } from '../support/demo-site.ts';
+import { BROWSERS } from './chromium.ts';
 import { missing } from '../support/machine.ts';
 import { BuiltScreen } from './built-screen.ts';
 
@@ -9,7 +10,7 @@ const { layout } = demoSite();
 const WAITS = 'Taken for now, but not on disk yet.';
 const LOST = 'Lost: the gateway stopped before this was on disk. Enter it again.';
 
-describe.skipIf(missing('chromium'))('an entry that is not on disk', () => {
+describe.skipIf(missing(BROWSERS))('an entry that is not on disk', () => {
   const screen = new BuiltScreen(layout);
   beforeAll(() => screen.start());
   afterAll(() => screen.stop());

@@ -3,6 +3,7 @@
  * it, and a gateway that goes away is seen to be away.
  */
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { BROWSERS } from './chromium.ts';
 import { missing } from '../support/machine.ts';
 import { SCREENS } from '../../ui/words/screens.ts';
 import { barriers } from './barriers.ts';
@@ -10,7 +11,7 @@ import { PlayedSite } from './played-site.ts';
 
 const site = new PlayedSite();
 
-describe.skipIf(missing('chromium'))('every screen of the demo site', () => {
+describe.skipIf(missing(BROWSERS))('every screen of the demo site', () => {
   beforeAll(() => site.start('running'));
   afterAll(() => site.stop());
 

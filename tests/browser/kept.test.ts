@@ -7,6 +7,7 @@ import type { Page } from 'playwright-core';
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
 import { SCREENS } from '../../ui/words/screens.ts';
 import { demoSite } from '../support/demo-site.ts';
+import { BROWSERS } from './chromium.ts';
 import { missing } from '../support/machine.ts';
 import { BuiltScreen } from './built-screen.ts';
 
@@ -90,7 +91,7 @@ async function setHeard(page: Page, heardMs: number): Promise<void> {
   );
 }
 
-describe.skipIf(missing('chromium'))('a page that is kept', () => {
+describe.skipIf(missing(BROWSERS))('a page that is kept', () => {
   beforeAll(async () => {
     await screen.start();
     beating = setInterval(() => gateway.tell(), 1_000);

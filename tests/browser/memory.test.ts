@@ -5,6 +5,7 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { SCREENS } from '../../ui/words/screens.ts';
 import { demoSite } from '../support/demo-site.ts';
+import { BROWSERS } from './chromium.ts';
 import { missing } from '../support/machine.ts';
 import { BuiltScreen } from './built-screen.ts';
 import { heapOver } from './heap-day.ts';
@@ -14,7 +15,7 @@ const GROWTH_BYTES = 2_500_000;
 const { layout } = demoSite();
 const screen = new BuiltScreen(layout);
 
-describe.skipIf(missing('chromium'))('the heap of the page', () => {
+describe.skipIf(missing(BROWSERS))('the heap of the page', () => {
   beforeAll(() => screen.start());
   afterAll(() => screen.stop());
 

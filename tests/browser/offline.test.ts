@@ -10,6 +10,7 @@ import type { Page } from 'playwright-core';
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
 import { SCREENS, type ScreenName } from '../../ui/words/screens.ts';
 import { demoSite } from '../support/demo-site.ts';
+import { BROWSERS } from './chromium.ts';
 import { missing } from '../support/machine.ts';
 import { BuiltScreen } from './built-screen.ts';
 
@@ -66,7 +67,7 @@ async function allThere(page: Page): Promise<string[]> {
 
 const mark = (page: Page) => page.getByRole('region', { name: 'Not live' });
 
-describe.skipIf(missing('chromium'))('without the gateway', () => {
+describe.skipIf(missing(BROWSERS))('without the gateway', () => {
   beforeAll(async () => {
     mkdirSync(SHOTS, { recursive: true });
     await screen.start();

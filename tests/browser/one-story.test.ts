@@ -10,6 +10,7 @@ import { SCREENS } from '../../ui/words/screens.ts';
 import { blankAlarm } from '../support/blank-picture.ts';
 import { demoSite } from '../support/demo-site.ts';
 import { Drive } from '../support/drive.ts';
+import { BROWSERS } from './chromium.ts';
 import { missing } from '../support/machine.ts';
 import { BuiltScreen } from './built-screen.ts';
 
@@ -30,7 +31,7 @@ function after(...troubles: readonly (readonly [string, string, number?])[]): Pi
   return drive.picture;
 }
 
-describe.skipIf(missing('chromium'))('one story', () => {
+describe.skipIf(missing(BROWSERS))('one story', () => {
   const screen = new BuiltScreen(layout);
   beforeAll(() => screen.start(), 60_000);
   afterAll(() => screen.stop());

@@ -6,13 +6,14 @@ import { mkdirSync } from 'node:fs';
 import type { Locator, Page } from 'playwright-core';
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
 import type { TruthEntry } from '../../config/wire/truth.ts';
+import { BROWSERS } from './chromium.ts';
 import { missing } from '../support/machine.ts';
 import { barriers, tooSmall } from './barriers.ts';
 import { ReplayedScreen } from './replayed-screen.ts';
 
 const SHOTS = 'tests/artifacts/photos';
 
-describe.skipIf(missing('chromium'))('photos on Structures', () => {
+describe.skipIf(missing(BROWSERS))('photos on Structures', () => {
   const screen = new ReplayedScreen();
 
   beforeAll(async () => {

@@ -8,12 +8,13 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { demoSite } from '../support/demo-site.ts';
+import { BROWSERS } from './chromium.ts';
 import { findProgram, missing } from '../support/machine.ts';
 import { BuiltScreen } from './built-screen.ts';
 
 const SHOTS = 'tests/artifacts/ui';
 const { layout } = demoSite();
-const noPrinter = missing('chromium') || missing('gs');
+const noPrinter = missing(BROWSERS) || missing('gs');
 
 /** Text of a PDF, page by page. */
 function pagesOf(file: string): string[] {

@@ -6,6 +6,7 @@
 import { mkdirSync, readFileSync } from 'node:fs';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { demoSite } from '../support/demo-site.ts';
+import { BROWSERS } from './chromium.ts';
 import { missing } from '../support/machine.ts';
 import { BuiltScreen } from './built-screen.ts';
 
@@ -68,7 +69,7 @@ describe('the three lights', () => {
   });
 });
 
-describe.skipIf(missing('chromium'))('on a phone with gloves', () => {
+describe.skipIf(missing(BROWSERS))('on a phone with gloves', () => {
   const screen = new BuiltScreen(demoSite().layout);
   beforeAll(async () => {
     mkdirSync(SHOTS, { recursive: true });

@@ -5,6 +5,7 @@ import type { Page } from 'playwright-core';
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
 import { fieldTime, momentOf } from '../../ui/words/time.ts';
 import { columnPath, timeTicks } from '../../ui/state/review-axis.ts';
+import { BROWSERS } from './chromium.ts';
 import { missing } from '../support/machine.ts';
 import { barriers, tooSmall } from './barriers.ts';
 import { ReplayedScreen } from './replayed-screen.ts';
@@ -33,7 +34,7 @@ describe('the time line', () => {
   });
 });
 
-describe.skipIf(missing('chromium'))('a replay on the screen', () => {
+describe.skipIf(missing(BROWSERS))('a replay on the screen', () => {
   const screen = new ReplayedScreen();
   const go = (second: number): void => screen.go(second);
 

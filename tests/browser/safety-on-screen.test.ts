@@ -5,6 +5,7 @@
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
 import type { Page } from 'playwright-core';
 import { demoSite } from '../support/demo-site.ts';
+import { BROWSERS } from './chromium.ts';
 import { missing } from '../support/machine.ts';
 import { SCREENS } from '../../ui/words/screens.ts';
 import { BuiltScreen } from './built-screen.ts';
@@ -19,7 +20,7 @@ const AWAY = 'Stay away from the pump: it has run with no flow, and the water in
 const textOf = async (page: Page, where: string): Promise<string> =>
   (await page.locator(where).first().innerText()).replaceAll(/\s+/g, ' ');
 
-describe.skipIf(missing('chromium'))('safety words on the screen', () => {
+describe.skipIf(missing(BROWSERS))('safety words on the screen', () => {
   const screen = new BuiltScreen(demoSite().layout);
   beforeAll(() => screen.start(), 60_000);
   afterEach(() => {

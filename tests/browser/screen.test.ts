@@ -11,14 +11,14 @@ import { demoSite } from '../support/demo-site.ts';
 import { missing } from '../support/machine.ts';
 import { SCREENS } from '../../ui/words/screens.ts';
 import { barriers, tooSmall } from './barriers.ts';
-import { BROWSER, patient, SCREEN_FOLDER } from './chromium.ts';
+import { BROWSER, BROWSERS, SCREEN_FOLDER, patient } from './chromium.ts';
 import { FakeGateway } from './fake-gateway.ts';
 import type { Condition } from '../ui/fixture-conditions.ts';
 
 const NAMES = SCREENS.map(({ name }) => name);
 const { layout } = demoSite();
 
-describe.skipIf(missing('chromium'))('the screen', () => {
+describe.skipIf(missing(BROWSERS))('the screen', () => {
   let browser: Browser;
   let gateway: FakeGateway;
   let address = '';

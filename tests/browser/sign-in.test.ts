@@ -1,7 +1,6 @@
 /**
  * Signing in on the real screen in Chromium: nothing of the site before, all of it after, and gone again on leaving.
  */
-import { AxeBuilder } from '@axe-core/playwright';
 import { chromium, type Browser } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { Role } from '../../config/wire/access.ts';
@@ -11,11 +10,12 @@ import { buildServer, type Server } from '../../gateway/server/app.ts';
 import { BLANK_FEED, blankPicture } from '../support/blank-picture.ts';
 import { demoSite } from '../support/demo-site.ts';
 import { missing } from '../support/machine.ts';
-import { BROWSER, patient, SCREEN_FOLDER } from './chromium.ts';
+import { barriers } from './barriers.ts';
+import { BROWSER, BROWSERS, SCREEN_FOLDER, patient } from './chromium.ts';
 
 const { layout } = demoSite();
 
-describe.skipIf(missing('chromium'))('the sign-in panel', () => {
+describe.skipIf(missing(BROWSERS))('the sign-in panel', () => {
   const roles: (Role | null)[] = [];
   let browser: Browser;
   let server: Server;
@@ -58,11 +58,7 @@ describe.skipIf(missing('chromium'))('the sign-in panel', () => {
     const field = page.getByLabel('Passphrase, to look or to work');
     const button = page.getByRole('button', { name: 'Sign in', exact: true });
     await field.waitFor();
-    const barriers = await new AxeBuilder({ page })
-      .withTags(['wcag2a', 'wcag2aa', 'wcag21aa', 'wcag22aa'])
-      .include('form')
-      .analyze();
-    expect(barriers.violations.map(({ id }) => id)).toEqual([]);
+    expect(await barriers(page)).toEqual([]);
     await field.fill('guessed');
     expect(await page.content()).not.toContain(layout.name);
     await button.click();

@@ -7,6 +7,7 @@ import mqtt from 'mqtt';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { Deed } from '../../simulator/events.ts';
 import { until } from '../support/gateway-process.ts';
+import { BROWSERS } from './chromium.ts';
 import { missing } from '../support/machine.ts';
 import { PlayedSite } from './played-site.ts';
 
@@ -37,7 +38,7 @@ async function takeBaseline(): Promise<void> {
   expect((await site.picture()).baseline).not.toBeNull();
 }
 
-describe.skipIf(missing('chromium'))('the demo site on the screen', () => {
+describe.skipIf(missing(BROWSERS))('the demo site on the screen', () => {
   beforeAll(() => site.start('healthy-ten-minutes'));
   afterAll(() => site.stop());
 

@@ -1,12 +1,13 @@
 /** The main task of the structures, pump and trend screens in Chromium. */
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { demoSite } from '../support/demo-site.ts';
+import { BROWSERS } from './chromium.ts';
 import { missing } from '../support/machine.ts';
 import { BuiltScreen } from './built-screen.ts';
 
 const { layout } = demoSite();
 
-describe.skipIf(missing('chromium'))('screens of the day', () => {
+describe.skipIf(missing(BROWSERS))('screens of the day', () => {
   const screen = new BuiltScreen(layout);
   beforeAll(() => screen.start(), 60_000);
   afterAll(() => screen.stop());

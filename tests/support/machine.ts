@@ -18,9 +18,11 @@ export function findProgram(...names: readonly string[]): string | null {
   return null;
 }
 
-/** For `describe.skipIf`: true when one is missing, with a line that nobody overlooks. */
-export function missing(...programs: readonly string[]): boolean {
-  const absent = programs.filter((program) => findProgram(program) === null);
+/** For `describe.skipIf`: true when one is missing, with a line that nobody overlooks. Of a list any one will do. */
+export function missing(...programs: readonly (string | readonly string[])[]): boolean {
+  const absent = programs
+    .filter((program) => findProgram(...[program].flat()) === null)
+    .map((program) => [program].flat().join(' or '));
   if (absent.length > 0) process.stderr.write(`SKIPPED: this machine has no ${absent.join(' and no ')}\n`);
   return absent.length > 0;
 }
