@@ -5,7 +5,7 @@
  * Format, types, exports and lint count as one test each. What this machine cannot run counts as skipped, and as failed
  * in CI. Arguments are handed to vitest (`npm test -- tests/journal`), and then only the tests run.
  */
-import { spawnSync } from 'node:child_process';
+import { spawn, spawnSync } from 'node:child_process';
 import { mkdirSync, readFileSync, rmSync } from 'node:fs';
 import { join } from 'node:path';
 import { ready, ROOT } from '../gateway/launch/ready.mjs';
@@ -32,12 +32,7 @@ const CHECKS = [
 ready();
 const args = process.argv.slice(2);
 const counts = { passed: 0, failed: 0, skipped: 0 };
-for (const [name, command] of args.length === 0 ? CHECKS : []) {
-  process.stdout.write(`\n${name}\n`);
-  const passed = run(command) === 0;
-  counts[passed ? 'passed' : 'failed'] += 1;
-  if (!passed) process.stdout.write(`FAILED: ${name}\n`);
-}
+if (args.length === 0) await check();
 mkdirSync(join(ROOT, 'tests/artifacts'), { recursive: true });
 rmSync(REPORT, { force: true });
 const status = run([
@@ -58,6 +53,26 @@ if (process.env.CI === 'true' && counts.skipped > 0) {
 }
 process.stdout.write(`${counts.passed} passed, ${counts.failed} failed, ${counts.skipped} skipped\n`);
 process.exit(counts.failed === 0 ? 0 : 1);
+
+/** Each check takes one core, so two go at once; what each has to say stays together. */
+async function check() {
+  const waiting = [...CHECKS];
+  const work = async () => {
+    for (let next = waiting.shift(); next; next = waiting.shift()) {
+      const [name, [script, ...rest]] = next;
+      const said = [];
+      const child = spawn(process.execPath, [join(ROOT, script), ...rest], {
+        cwd: ROOT,
+        stdio: ['ignore', 'pipe', 'pipe'],
+      });
+      for (const stream of [child.stdout, child.stderr]) stream.on('data', (piece) => said.push(piece));
+      const code = await new Promise((done) => child.on('close', done));
+      counts[code === 0 ? 'passed' : 'failed'] += 1;
+      process.stdout.write(`\n${name}\n${Buffer.concat(said)}${code === 0 ? '' : `FAILED: ${name}\n`}`);
+    }
+  };
+  await Promise.all([work(), work()]);
+}
 
 function count(status) {
   let report;
