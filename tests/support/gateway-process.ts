@@ -73,13 +73,23 @@ export async function until<Answer>(
   }
 }
 
+/**
+ * Ports below those that a system hands out to whoever asks for any: one of these may be gone before it is used here.
+ * Each worker has a thousand of its own and begins anywhere in them, because a second run may go on beside this one.
+ */
+const FIRST_PORT = 20_000;
+const A_WORKER = 1_000;
+const WORKERS = 12;
+const worker = Number(process.env['VITEST_POOL_ID'] ?? 0) % WORKERS;
+let port = FIRST_PORT + Math.floor(A_WORKER * (worker + 0.9 * Math.random()));
+
+/** One that no other worker of these tests is given, and that was free a moment ago. */
 export async function aFreePort(): Promise<number> {
-  return new Promise((done, failed) => {
+  port += 1;
+  const free = await new Promise<boolean>((done) => {
     const probe = createServer();
-    probe.once('error', failed);
-    probe.listen(0, '127.0.0.1', () => {
-      const address = probe.address();
-      probe.close(() => done(typeof address === 'object' && address ? address.port : 0));
-    });
+    probe.once('error', () => done(false));
+    probe.listen(port, '127.0.0.1', () => probe.close(() => done(true)));
   });
+  return free ? port : aFreePort();
 }
