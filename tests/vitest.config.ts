@@ -1,26 +1,14 @@
-/** How the tests run: the slowest files first, and what opens files, sockets or browsers in a process of its own. */
+/** How the tests run: the slowest files first, those that wait beside those that compute. */
 import { svelte } from '@sveltejs/vite-plugin-svelte';
 import { resolve } from 'node:path';
 import { defineConfig } from 'vitest/config';
 import { BaseSequencer, type TestSpecification } from 'vitest/node';
 
-const SCREENS = ['tests/browser/**/*.test.ts'];
-/** Nothing but the core and the plant: they keep nothing, so that one process takes one file after the other. */
-const PURE = [
-  'alarms',
-  'config',
-  'contradictions',
-  'diagnosis',
-  'laws',
-  'oracle',
-  'published',
-  'scenarios',
-  'score',
-  'ui',
-].map((folder) => `tests/${folder}/**/*.test.ts`);
-const LOADS = ['tests/kill/**/*.test.ts', 'tests/hostile/**/*.test.ts'];
+const tests = (folders: readonly string[]): string[] => folders.map((folder) => `tests/${folder}/**/*.test.ts`);
+/** Nothing but the core and the plant; and what loads the machine on purpose. */
+const COMPUTING = tests(['contradictions', 'diagnosis', 'laws', 'oracle', 'scenarios', 'score', 'kill', 'hostile']);
 /** Folders whose files wait for seconds to pass, or take long by themselves: begun last they would be waited for. */
-const LONG = [/tests\/browser\//, /tests\/(gateway|replay|simulator|journal)\//, /tests\/(scenarios|score)\//];
+const LONG = [/tests\/browser\//, /tests\/(gateway|replay|simulator|journal|kill)\//, /tests\/(scenarios|score)\//];
 
 class SlowestFirst extends BaseSequencer {
   override async sort(files: TestSpecification[]): Promise<TestSpecification[]> {
@@ -37,37 +25,26 @@ export default defineConfig({
   plugins: [svelte()],
   resolve: { conditions: ['browser'] },
   test: {
-    // Half of the files wait more than they compute, so there are more of them at once than there are cores. What loads
-    // the machine on purpose runs after the rest: beside it a site that plays ten seconds in one would fall behind.
+    // Most files of the first group wait more than they compute, so there are more of them at once than there are
+    // cores. What loads the machine runs after them: beside it a site that plays ten seconds in one would fall behind.
     projects: [
       {
         extends: true,
         test: {
-          name: 'screens',
-          include: SCREENS,
-          globalSetup: 'tests/browser/build-screen.ts',
-          maxWorkers: 4,
-          sequence: { groupOrder: 0 },
-        },
-      },
-      {
-        extends: true,
-        test: {
-          name: 'rest',
+          name: 'waiting',
           include: ['tests/**/*.test.ts'],
-          exclude: [...SCREENS, ...PURE, ...LOADS],
-          maxWorkers: 4,
+          exclude: COMPUTING,
+          globalSetup: 'tests/browser/build-screen.ts',
+          maxWorkers: 6,
           sequence: { groupOrder: 0 },
         },
       },
-      {
-        extends: true,
-        test: { name: 'pure', include: PURE, isolate: false, maxWorkers: 4, sequence: { groupOrder: 0 } },
-      },
-      { extends: true, test: { name: 'loads', include: LOADS, maxWorkers: 2, sequence: { groupOrder: 1 } } },
+      { extends: true, test: { name: 'computing', include: COMPUTING, maxWorkers: 4, sequence: { groupOrder: 1 } } },
     ],
     environment: 'node',
     pool: 'forks',
+    // No file leaves anything behind in its process, so the next one takes it over with all that is loaded.
+    isolate: false,
     sequence: { sequencer: SlowestFirst },
     // A test waits for states; these limits only end what never comes.
     testTimeout: 300_000,
