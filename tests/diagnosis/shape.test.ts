@@ -53,6 +53,15 @@ describe('the shape of a change', () => {
     expect(found.grows).toBe(0);
   });
 
+  it('is no growth yet where it began less than eight seconds ago', () => {
+    const grown = (beganS: number): Shape | null => {
+      const values = Array.from({ length: 61 }, (_, second) => -3 * Math.max(0, second - beganS));
+      return shapeOf({ timesMs: values.map((_, second) => 1_000 * second), values }, 60_000);
+    };
+    expect(grown(40)).toBe('grows');
+    expect(grown(55)).not.toBe('grows');
+  });
+
   it('goes by the times between readings, not by the date', () => {
     const values = Array.from({ length: 60 }, (_, second) => -Math.max(0, second - 20));
     const at = (startMs: number): Shape | null =>

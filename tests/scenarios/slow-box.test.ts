@@ -37,7 +37,10 @@ describe.each([
     drive.run(everyS + 5);
     expect(drive.baseline()).toMatch(new RegExp(`needs ${neededS} s of steady running.*3 of every gauge`));
     expect(untilReady(drive)).not.toBeNull();
-    expect(drive.picture.steady?.neededS).toBe(neededS);
+    const ready = drive.picture.steady!;
+    expect(ready.neededS).toBe(neededS);
+    drive.run(10);
+    expect(drive.picture.steady!.heldS - ready.heldS).toBe(10);
     expect(drive.baseline()).toBeNull();
     for (let second = 0; second < 2 * everyS; second += 1) {
       const { lines } = drive.second();

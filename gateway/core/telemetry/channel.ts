@@ -21,7 +21,7 @@ const OVERLOAD_SHARE = 0.5;
 /** Twice what 10 Hz gives in that time; a device that floods loses its oldest. */
 const SAMPLES_MAX = 6_000;
 /**
- * Judgement: a channel keeps another cadence than its layout states when half of so many readings in a row came more
+ * Judgement: a channel keeps another cadence than its layout states when five of so many readings in a row came more
  * than half an interval late; nothing is waited for longer than the last of these.
  */
 const PACE_READINGS = 8;
