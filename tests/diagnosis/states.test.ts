@@ -1,7 +1,7 @@
 /**
  * States of lines, structures and heads through whole courses, the core driven by the plant: heads lost one after the
  * other until a structure has failed, and back; gated by order; the pump stops and comes back; the line end falls
- * silent while failed; of two lines one fails. Seeds from 9,721 were not used to set anything.
+ * silent while failed; of two lines one fails; a trouble elsewhere starves a line. Seeds from 9,721 were not used to set anything.
  */
 import { describe, expect, it } from 'vitest';
 import type { LinePicture, Picture, StructurePicture } from '../../config/wire/wire.ts';
@@ -33,6 +33,41 @@ const sentence = (picture: Picture, id: string): string =>
     true,
   );
 const throttle = (drive: Drive, size: number): void => drive.carry({ do: 'start', what: 'throttle', at: 'pump', size });
+
+describe('lines and heads beside a trouble', () => {
+  it('that starves them name it and where it is; once it is repaired they do not', () => {
+    const drive = walked(9_741);
+    drive.carry({ do: 'start', what: 'hose-burst', at: 'trunk-6' });
+    drive.run(40);
+    const short = drive.picture.lines.filter(({ why }) => why?.includes('under turning pressure'));
+    expect(short.length).toBeGreaterThanOrEqual(4);
+    for (const { why } of short) expect(why).toMatch(/; because of the hose burst on the trunk$/);
+    drive.carry({ do: 'repair', what: 'hose-burst', at: 'trunk-6' });
+    drive.run(60);
+    for (const { why } of drive.picture.lines) expect(why ?? '').not.toMatch(/because of|under turning/);
+  });
+
+  it('are short for want of speed and name no trouble', () => {
+    const drive = walked(9_742);
+    throttle(drive, 0.55);
+    drive.run(40);
+    const short = drive.picture.lines.filter(({ why }) => why?.includes('under turning pressure'));
+    expect(short.length).toBeGreaterThanOrEqual(1);
+    for (const { why } of short) expect(why).not.toContain('because of');
+  });
+
+  it('leave the mark of a head that came off to that head', () => {
+    const drive = walked(9_743);
+    drive.carry({ do: 'start', what: 'head-off', at: 'd-4' });
+    drive.run(30);
+    const states = new Map(drive.picture.heads.map(({ head, state }) => [head, state]));
+    expect(states.get('d-4')).toBe('off?');
+    expect([...states].filter(([head, state]) => state === 'off?' && !head.startsWith('d-'))).toEqual([]);
+    drive.carry({ do: 'repair', what: 'head-off', at: 'd-4' });
+    drive.run(60);
+    expect(drive.picture.heads.filter(({ state }) => state === 'off?')).toEqual([]);
+  });
+});
 
 describe('a structure that loses one head after the other', () => {
   it('counts its own heads, fails when all are under turning pressure, has no deadline then, and comes back', () => {
