@@ -58,6 +58,7 @@ export const ROOMS: readonly Room[] = [
       'tests/browser/reach.test.ts',
       'tests/browser/work-screens.test.ts',
       'tests/browser/alarm-screen.test.ts',
+      'tests/browser/kept.test.ts',
     ],
   },
 ];

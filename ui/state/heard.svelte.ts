@@ -103,6 +103,7 @@ class Heard {
     this.feed = null;
     this.replay = null;
     this.isKept = false;
+    this.silentS = 0;
     this.#news.clear();
   }
 
