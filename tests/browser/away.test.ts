@@ -9,6 +9,7 @@ import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
 import { SCREENS } from '../../ui/words/screens.ts';
 import { demoSite } from '../support/demo-site.ts';
 import { BROWSERS } from './chromium.ts';
+import { measuredLine } from './drawn-line.ts';
 import { missing } from '../support/machine.ts';
 import { BuiltScreen } from './built-screen.ts';
 
@@ -80,7 +81,7 @@ describe.skipIf(missing(BROWSERS))('forty minutes away', () => {
     screen.gateway.gone = true;
     for (let minute = 0; minute < AWAY_MS / 60_000; minute += 1) await page.clock.runFor(60_000);
     await page.getByText(/NOT LIVE, data 4\d min old/).waitFor();
-    expect(await drawn(page)).toBeLessThan(0.4);
+    expect((await measuredLine(page)).endsAt).toBeLessThan(0.4);
     await page.screenshot({ path: `${SHOTS}/trend-1280.png`, fullPage: true });
 
     screen.gateway.aheadMs = AWAY_MS;
@@ -94,7 +95,7 @@ describe.skipIf(missing(BROWSERS))('forty minutes away', () => {
     await expect
       .poll(async () => {
         await seconds(page, 1);
-        return drawn(page);
+        return (await measuredLine(page)).endsAt;
       })
       .toBeGreaterThan(0.8);
     expect(await page.locator('body[data-before]').count()).toBe(1);
@@ -135,24 +136,3 @@ describe.skipIf(missing(BROWSERS))('forty minutes away', () => {
     await page.getByText('running as modelled').first().waitFor();
   });
 });
-
-/** Where the newest measured value stands in the first chart, as a share of its width. */
-async function drawn(page: Page): Promise<number> {
-  return page.evaluate(() => {
-    const canvas = document.querySelector<HTMLCanvasElement>('figure canvas')!;
-    const ink = getComputedStyle(document.documentElement).getPropertyValue('--plot-measured').trim();
-    const probe = document.createElement('canvas').getContext('2d')!;
-    probe.fillStyle = ink;
-    probe.fillRect(0, 0, 1, 1);
-    const [red, green, blue] = probe.getImageData(0, 0, 1, 1).data;
-    const { data } = canvas.getContext('2d')!.getImageData(0, 0, canvas.width, canvas.height);
-    let last = 0;
-    for (let at = 0; at < data.length; at += 4)
-      if (
-        data[at + 3]! > 200 &&
-        Math.abs(data[at]! - red!) + Math.abs(data[at + 1]! - green!) + Math.abs(data[at + 2]! - blue!) < 12
-      )
-        last = Math.max(last, (at / 4) % canvas.width);
-    return last / canvas.width;
-  });
-}

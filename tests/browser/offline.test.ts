@@ -11,6 +11,7 @@ import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
 import { SCREENS, type ScreenName } from '../../ui/words/screens.ts';
 import { demoSite } from '../support/demo-site.ts';
 import { BROWSERS } from './chromium.ts';
+import { measuredLine } from './drawn-line.ts';
 import { missing } from '../support/machine.ts';
 import { BuiltScreen } from './built-screen.ts';
 
@@ -252,7 +253,7 @@ describe.skipIf(missing(BROWSERS))('without the gateway', () => {
     await go(page, 'trend');
     await page.getByText('Drawn is what is on this device.').waitFor();
     await expect.poll(() => page.locator('figure canvas').count()).toBeGreaterThan(1);
-    await expect.poll(() => inked(page)).toBeGreaterThan(0.3);
+    await expect.poll(async () => (await measuredLine(page)).covers).toBeGreaterThan(0.3);
   });
 
   it.each([
@@ -276,24 +277,3 @@ describe.skipIf(missing(BROWSERS))('without the gateway', () => {
     }
   });
 });
-
-/** How much of the first chart's width the measured line covers. */
-async function inked(page: Page): Promise<number> {
-  return page.evaluate(() => {
-    const canvas = document.querySelector<HTMLCanvasElement>('figure canvas')!;
-    const ink = getComputedStyle(document.documentElement).getPropertyValue('--plot-measured').trim();
-    const probe = document.createElement('canvas').getContext('2d')!;
-    probe.fillStyle = ink;
-    probe.fillRect(0, 0, 1, 1);
-    const [red, green, blue] = probe.getImageData(0, 0, 1, 1).data;
-    const { data } = canvas.getContext('2d')!.getImageData(0, 0, canvas.width, canvas.height);
-    const columns = new Set<number>();
-    for (let at = 0; at < data.length; at += 4)
-      if (
-        data[at + 3]! > 200 &&
-        Math.abs(data[at]! - red!) + Math.abs(data[at + 1]! - green!) + Math.abs(data[at + 2]! - blue!) < 12
-      )
-        columns.add((at / 4) % canvas.width);
-    return columns.size / canvas.width;
-  });
-}

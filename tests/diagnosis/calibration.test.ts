@@ -7,20 +7,15 @@
  * effect.
  */
 import { describe, expect, it } from 'vitest';
-import { buildNetwork } from '../../gateway/core/hydraulics/network.ts';
-import { kitBelief, offsetAt, type ParameterEstimate } from '../../gateway/core/diagnosis/model/parameter-estimate.ts';
+import { offsetAt, type ParameterEstimate } from '../../gateway/core/diagnosis/model/parameter-estimate.ts';
 import { calibrate, type Calibration, type SteadySpell } from '../../gateway/core/diagnosis/baseline/calibration.ts';
-import { Expectation } from '../../gateway/core/diagnosis/model/expectation.ts';
-import { gaugesOf, type Gauge } from '../../gateway/core/diagnosis/model/gauge.ts';
+import { type Gauge } from '../../gateway/core/diagnosis/model/gauge.ts';
 import { trueLay } from '../../simulator/truth.ts';
 import { Simulation } from '../../simulator/simulation.ts';
 import { scenarioNamed, siteLayout, START_MS } from '../support/drive.ts';
+import { modelledLay } from '../support/modelled-lay.ts';
 
-const layout = siteLayout('larch-cove');
-const network = buildNetwork(layout);
-const gauges = gaugesOf(layout, network);
-const expectation = new Expectation(layout, network, gauges);
-const prior = kitBelief(layout, network, gauges);
+const { layout, gauges, expectation, belief: prior } = modelledLay(siteLayout('larch-cove'));
 
 /** Mean readings of a minute at each of these throttles, as the plant of this seed gives them. */
 function spells(seed: number, throttles: readonly number[]): SteadySpell[] {

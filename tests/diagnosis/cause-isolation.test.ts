@@ -1,27 +1,14 @@
 /** Which causes may stand for a residual at all. */
 import { describe, expect, it } from 'vitest';
-import { kitBelief } from '../../gateway/core/diagnosis/model/parameter-estimate.ts';
 import { hypothesesOf } from '../../gateway/core/diagnosis/causes/causes.ts';
 import { CauseIsolation } from '../../gateway/core/diagnosis/isolation/cause-isolation.ts';
-import { Expectation } from '../../gateway/core/diagnosis/model/expectation.ts';
-import { gaugesOf, type Boundary } from '../../gateway/core/diagnosis/model/gauge.ts';
-import { buildNetwork } from '../../gateway/core/hydraulics/network.ts';
 import { scoreLay } from '../score/lays.ts';
+import { boundaryOf, modelledLay } from '../support/modelled-lay.ts';
 
-const layout = scoreLay('street-60', 'fast');
-const network = buildNetwork(layout);
-const gauges = gaugesOf(layout, network);
-const expectation = new Expectation(layout, network, gauges);
-const belief = kitBelief(layout, network, gauges);
+const { layout, network, gauges, expectation, belief } = modelledLay(scoreLay('street-60', 'fast'));
 const hypotheses = hypothesesOf(layout, network, gauges);
-const boundary: Boundary = {
-  dischargePa: Float64Array.of(700_000),
-  suctionPa: Float64Array.of(0),
-  flowM3s: Float64Array.of(0.02),
-  speedRatio: Float64Array.of(1),
-  levelM: Float64Array.of(1),
-  gateOpening: new Float64Array(layout.gates.length).fill(1),
-};
+const read = { dischargePa: 700_000, suctionPa: 0, flowM3s: 0.02, speedRatio: 1, levelM: 1 };
+const boundary = { ...boundaryOf(layout, read), gateOpening: new Float64Array(layout.gates.length).fill(1) };
 const healthy = expectation.predict(belief, boundary)!;
 const bursts = hypotheses.filter(({ cause, subject }) => cause === 'hose-burst' && subject === 'trunk');
 const middle = bursts[bursts.length >> 1]!;

@@ -4,28 +4,14 @@ import { hypothesesOf } from '../../gateway/core/diagnosis/causes/causes.ts';
 import type { Inspection } from '../../gateway/core/diagnosis/causes/inspections.ts';
 import { CauseIsolation } from '../../gateway/core/diagnosis/isolation/cause-isolation.ts';
 import { CauseJudgement, type JudgedFrame } from '../../gateway/core/diagnosis/isolation/cause-judgement.ts';
-import { Expectation } from '../../gateway/core/diagnosis/model/expectation.ts';
-import { gaugesOf, type Boundary } from '../../gateway/core/diagnosis/model/gauge.ts';
 import { LocalModels } from '../../gateway/core/diagnosis/model/local-model.ts';
-import { kitBelief } from '../../gateway/core/diagnosis/model/parameter-estimate.ts';
 import { LayResiduals } from '../../gateway/core/diagnosis/residuals/lay-residuals.ts';
-import { buildNetwork } from '../../gateway/core/hydraulics/network.ts';
 import { siteLayout } from '../support/drive.ts';
+import { boundaryOf, modelledLay } from '../support/modelled-lay.ts';
 
-const layout = siteLayout('larch-cove');
-const network = buildNetwork(layout);
-const gauges = gaugesOf(layout, network);
-const expectation = new Expectation(layout, network, gauges);
-const belief = kitBelief(layout, network, gauges);
+const { layout, network, gauges, expectation, belief } = modelledLay(siteLayout('larch-cove'));
 const hypotheses = hypothesesOf(layout, network, gauges);
-const boundary: Boundary = {
-  dischargePa: Float64Array.of(700_000),
-  suctionPa: Float64Array.of(NaN),
-  flowM3s: Float64Array.of(NaN),
-  speedRatio: Float64Array.of(NaN),
-  levelM: Float64Array.of(NaN),
-  gateOpening: Float64Array.from(layout.gates, ({ opening }) => opening),
-};
+const boundary = boundaryOf(layout, { dischargePa: 700_000 });
 
 class Counted extends CauseIsolation {
   times = 0;

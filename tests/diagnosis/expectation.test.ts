@@ -16,24 +16,15 @@ import { outletOf } from '../../gateway/core/diagnosis/pump/outlet.ts';
 import { PA_PER_M } from '../../gateway/core/hydraulics/constants.ts';
 import { buildNetwork } from '../../gateway/core/hydraulics/network.ts';
 import { siteLayout } from '../support/drive.ts';
+import { boundaryOf, modelledLay } from '../support/modelled-lay.ts';
 
-const layout = siteLayout('larch-cove');
-const network = buildNetwork(layout);
-const gauges = gaugesOf(layout, network);
-const expectation = new Expectation(layout, network, gauges);
-const kit = kitBelief(layout, network, gauges);
+const { layout, gauges, expectation, belief: kit } = modelledLay(siteLayout('larch-cove'));
 const pump = layout.pumps[0]!;
 const source = layout.sources.find(({ id }) => id === pump.source)!;
 const LEVEL_M = 0.7;
 
-const boundary = (flowM3s: number): Boundary => ({
-  dischargePa: Float64Array.of(700_000),
-  suctionPa: Float64Array.of(-10_000),
-  flowM3s: Float64Array.of(flowM3s),
-  speedRatio: Float64Array.of(0.95),
-  levelM: Float64Array.of(LEVEL_M),
-  gateOpening: Float64Array.from(layout.gates, ({ opening }) => opening),
-});
+const boundary = (flowM3s: number): Boundary =>
+  boundaryOf(layout, { dischargePa: 700_000, suctionPa: -10_000, flowM3s, speedRatio: 0.95, levelM: LEVEL_M });
 const gaugeOf = (kind: GaugeKind): number => gauges.findIndex((gauge) => gauge.kind === kind);
 const reads = (kind: GaugeKind, flowM3s: number, belief: ParameterEstimate = kit): number =>
   expectation.predict(belief, boundary(flowM3s))!.values[gaugeOf(kind)]!;

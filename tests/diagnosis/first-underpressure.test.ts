@@ -5,31 +5,19 @@
  */
 import { describe, expect, it } from 'vitest';
 import type { Layout } from '../../config/layout/layout.ts';
-import { Expectation } from '../../gateway/core/diagnosis/model/expectation.ts';
-import { gaugesOf, type Boundary } from '../../gateway/core/diagnosis/model/gauge.ts';
-import { kitBelief } from '../../gateway/core/diagnosis/model/parameter-estimate.ts';
 import { firstShort, type LayAsBelieved } from '../../gateway/core/diagnosis/supply/first-underpressure.ts';
-import { buildNetwork } from '../../gateway/core/hydraulics/network.ts';
 import { solveGoverned } from '../../gateway/core/hydraulics/governor.ts';
 import { siteLayout } from '../support/drive.ts';
+import { boundaryOf, modelledLay } from '../support/modelled-lay.ts';
 
 const NOW_M = 0.7;
 const SPARE_PA = 2_000;
 const cove = siteLayout('larch-cove');
 
 function layAt(layout: Layout, levelM = NOW_M): LayAsBelieved {
-  const network = buildNetwork(layout);
-  const gauges = gaugesOf(layout, network);
-  const expectation = new Expectation(layout, network, gauges);
-  const belief = kitBelief(layout, network, gauges);
-  const boundary: Boundary = {
-    dischargePa: Float64Array.of(900_000),
-    suctionPa: Float64Array.of(0),
-    flowM3s: Float64Array.of(NaN),
-    speedRatio: Float64Array.of(layout.pumps[0]!.speed),
-    levelM: Float64Array.of(levelM),
-    gateOpening: Float64Array.from(layout.gates, ({ opening }) => opening),
-  };
+  const { expectation, belief } = modelledLay(layout);
+  const speedRatio = layout.pumps[0]!.speed;
+  const boundary = boundaryOf(layout, { dischargePa: 900_000, suctionPa: 0, speedRatio, levelM });
   return { expectation, belief, boundary, present: expectation.predict(belief, boundary)!, changes: [] };
 }
 

@@ -3,35 +3,22 @@
  * the kit by the affinity laws, rise = s^2 f(q/s) (any textbook on centrifugal pumps).
  */
 import { describe, expect, it } from 'vitest';
-import { kitBelief } from '../../gateway/core/diagnosis/model/parameter-estimate.ts';
 import { hypothesesOf } from '../../gateway/core/diagnosis/causes/causes.ts';
 import { CauseIsolation } from '../../gateway/core/diagnosis/isolation/cause-isolation.ts';
-import { Expectation } from '../../gateway/core/diagnosis/model/expectation.ts';
 import { withinReach } from '../../gateway/core/diagnosis/isolation/finding.ts';
 import { readingNoiseOf, biasCovarianceOf } from '../../gateway/core/diagnosis/model/gauge-errors.ts';
-import { gaugesOf, type Boundary } from '../../gateway/core/diagnosis/model/gauge.ts';
+import { type Boundary } from '../../gateway/core/diagnosis/model/gauge.ts';
 import { mostFlowM3s } from '../../gateway/core/diagnosis/model/pump-limit.ts';
-import { buildNetwork } from '../../gateway/core/hydraulics/network.ts';
 import { siteLayout } from '../support/drive.ts';
+import { boundaryOf, modelledLay } from '../support/modelled-lay.ts';
 
 const whole = siteLayout('larch-cove');
 const layout = { ...whole, sensors: whole.sensors.filter(({ quantity }) => quantity !== 'flow') };
-const network = buildNetwork(layout);
-const gauges = gaugesOf(layout, network);
-const expectation = new Expectation(layout, network, gauges);
-const belief = kitBelief(layout, network, gauges);
+const { network, gauges, expectation, belief } = modelledLay(layout);
 const { curveFlowM3s, curveRisePa } = layout.pumps[0]!.kit;
 
-function boundary(dischargePa: number, speedRatio = 1): Boundary {
-  return {
-    dischargePa: Float64Array.of(dischargePa),
-    suctionPa: Float64Array.of(0),
-    flowM3s: Float64Array.of(NaN),
-    speedRatio: Float64Array.of(speedRatio),
-    levelM: Float64Array.of(0.7),
-    gateOpening: Float64Array.from(layout.gates, ({ opening }) => opening),
-  };
-}
+const boundary = (dischargePa: number, speedRatio = 1): Boundary =>
+  boundaryOf(layout, { dischargePa, suctionPa: 0, speedRatio, levelM: 0.7 });
 const most = (dischargePa: number, speedRatio = 1): number =>
   mostFlowM3s(expectation, belief, boundary(dischargePa, speedRatio))[0]!;
 

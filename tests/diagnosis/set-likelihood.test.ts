@@ -12,26 +12,18 @@ import { outflowOf } from '../../gateway/core/diagnosis/isolation/grounds.ts';
 import type { IsolationEvidence } from '../../gateway/core/diagnosis/isolation/isolation-evidence.ts';
 import { SetLikelihood } from '../../gateway/core/diagnosis/isolation/set-likelihood.ts';
 import { fittedCandidate } from '../../gateway/core/diagnosis/isolation/size-fit.ts';
-import { Expectation } from '../../gateway/core/diagnosis/model/expectation.ts';
-import { gaugesOf, type Boundary } from '../../gateway/core/diagnosis/model/gauge.ts';
-import { kitBelief } from '../../gateway/core/diagnosis/model/parameter-estimate.ts';
-import { buildNetwork } from '../../gateway/core/hydraulics/network.ts';
 import { siteLayout } from '../support/drive.ts';
+import { boundaryOf, modelledLay } from '../support/modelled-lay.ts';
 
-const layout = siteLayout('larch-cove');
-const network = buildNetwork(layout);
-const gauges = gaugesOf(layout, network);
-const expectation = new Expectation(layout, network, gauges);
-const belief = kitBelief(layout, network, gauges);
+const { layout, network, gauges, expectation, belief } = modelledLay(siteLayout('larch-cove'));
 const hypotheses = hypothesesOf(layout, network, gauges);
-const boundary: Boundary = {
-  dischargePa: Float64Array.of(700_000),
-  suctionPa: Float64Array.of(-10_000),
-  flowM3s: Float64Array.of(0.005),
-  speedRatio: Float64Array.of(1),
-  levelM: Float64Array.of(0.7),
-  gateOpening: Float64Array.from(layout.gates, ({ opening }) => opening),
-};
+const boundary = boundaryOf(layout, {
+  dischargePa: 700_000,
+  suctionPa: -10_000,
+  flowM3s: 0.005,
+  speedRatio: 1,
+  levelM: 0.7,
+});
 const healthy = expectation.predict(belief, boundary)!;
 const jacobian = expectation.jacobian(belief, boundary, healthy);
 const LISTED = gauges.flatMap(({ kind }, gauge) => (kind === 'end' || kind === 'flow' ? [gauge] : []));
