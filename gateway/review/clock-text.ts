@@ -33,7 +33,6 @@ function offsetAt(atMs: number, zone: string): string {
 export function localText(atMs: number | null, zone: string | null): string | null {
   if (atMs === null || zone === null) return null;
   const offset = offsetAt(atMs, zone);
-  const [hours = 0, minutes = 0] = offset.slice(1).split(':').map(Number);
-  const shift = (offset.startsWith('-') ? -1 : 1) * (hours * 60 + minutes) * 60_000;
-  return `${new Date(atMs + shift).toISOString().slice(0, -1)}${offset}`;
+  const behindMs = Date.parse(`1970-01-01T00:00:00${offset}`);
+  return `${new Date(atMs - behindMs).toISOString().slice(0, -1)}${offset}`;
 }

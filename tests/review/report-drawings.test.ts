@@ -29,6 +29,22 @@ function texts(svg: string): { words: string; x: number; y: number }[] {
 
 const heightOf = (svg: string): number => Number(/viewBox="0 0 1000 ([\d.]+)"/.exec(svg)![1]);
 
+it('both drawings say what they are to whoever cannot see them', () => {
+  const named = (svg: string): string | undefined => /role="img" aria-label="([^"]*)"/.exec(svg)?.[1];
+  expect(named(timelinePlot(blankCopy({})))).toBe('States of the lines, alarms, deeds and finds over time');
+  expect(named(pressurePlot(blankCopy({}), [], 'metric'))).toBe('Pressures measured and expected over time');
+});
+
+it('the strokes of a pattern reach from edge to edge of its tile, so that a bar shows no seams', () => {
+  const tiles = [
+    ...timelinePlot(blankCopy({})).matchAll(
+      /<pattern [^>]*width="(\d+\.?\d*)"[^>]*>(?:<rect [^>]*\/>)?<path d="([^"]*)"/g,
+    ),
+  ];
+  expect(tiles.length).toBe(4);
+  for (const [, width, d] of tiles) expect(Math.max(...d!.match(/\d+/g)!.map(Number)), d).toBe(Number(width));
+});
+
 describe('the time line', () => {
   const line = (
     name: string,
