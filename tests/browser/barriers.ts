@@ -21,6 +21,8 @@ const OPTIONS: Readonly<Record<'all' | 'contrast', RunOptions>> = {
 const LEAST_PX = 47.5;
 
 export async function barriers(page: Page, rules: keyof typeof OPTIONS = 'all'): Promise<string[]> {
+  // A screen that is still fetched has no barrier, because it has nothing.
+  await page.getByText('Fetching this screen.').waitFor({ state: 'detached' });
   await page.evaluate(axe.source);
   const { violations } = await page.evaluate(
     (options) => (window as unknown as { axe: typeof axe }).axe.run(document, options),

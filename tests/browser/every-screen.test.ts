@@ -28,8 +28,8 @@ describe.skipIf(missing(BROWSERS))('every screen of the demo site', () => {
       await page.reload();
       await site.isLive();
       await page.getByText('SIMULATION').first().waitFor();
-      await site.shoot(`${screen}-${theme}-${width}`);
       expect(await barriers(page)).toEqual([]);
+      await site.shoot(`${screen}-${theme}-${width}`);
     });
   });
 
