@@ -56,6 +56,18 @@ describe('lines and heads beside a trouble', () => {
     for (const { why } of short) expect(why).not.toContain('because of');
   });
 
+  it('are unknown as long as their end is off and nothing is named, and say so', () => {
+    const drive = walked(9_744);
+    drive.carry({ do: 'start', what: 'head-off', at: 'c-2' });
+    const told = Array.from({ length: 10 }, () => drive.second().lines);
+    const nameless = told
+      .flat()
+      .filter(({ why }) => /^its end is .* it should read; no cause named yet$/.test(why ?? ''));
+    expect(nameless.length).toBeGreaterThanOrEqual(1);
+    for (const { state } of nameless) expect(state).toBe('unknown');
+    for (const { why } of told.at(-1)!) expect(why ?? '').not.toContain('no cause named yet');
+  });
+
   it('leave the mark of a head that came off to that head', () => {
     const drive = walked(9_743);
     drive.carry({ do: 'start', what: 'head-off', at: 'd-4' });
