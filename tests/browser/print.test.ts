@@ -64,6 +64,27 @@ describe.skipIf(noPrinter)('a sheet on paper', () => {
     },
   );
 
+  it('has the same colours in every light: each that a light sets, paper sets too', async () => {
+    const page = await screen.open('faulty', 'review', { width: 1_280 });
+    await page.emulateMedia({ media: 'print' });
+    const seen = await page.evaluate(() => {
+      const root = document.documentElement;
+      return ['sun', 'shade', 'night'].map((theme) => {
+        root.dataset['theme'] = theme;
+        const names = [...document.styleSheets].flatMap((sheet) =>
+          [...sheet.cssRules].flatMap((rule) =>
+            rule instanceof CSSStyleRule && rule.selectorText.includes('night') ? [...rule.style] : [],
+          ),
+        );
+        const style = getComputedStyle(root);
+        return names.filter((name) => name.startsWith('--')).map((name) => `${name} ${style.getPropertyValue(name)}`);
+      });
+    });
+    expect(seen[0]!.length).toBeGreaterThanOrEqual(17);
+    expect(seen[1]).toEqual(seen[0]);
+    expect(seen[2]).toEqual(seen[0]);
+  });
+
   it('a real run carries no such mark', async () => {
     screen.gateway.simulated = false;
     const page = await screen.open('faulty', 'handover', { width: 1_280 });
