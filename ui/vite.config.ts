@@ -4,12 +4,12 @@
  * Nothing is inlined and nothing comes from elsewhere, so that the gateway can serve it under a strict content policy.
  * All styles come with the first screen: a style that could not be fetched would leave a later screen bare.
  */
-import { fileURLToPath } from 'node:url';
+import { resolve } from 'node:path';
 import { svelte } from '@sveltejs/vite-plugin-svelte';
 import { defineConfig } from 'vite';
 import { screenList, WORKER_FILE } from './keep/screen-list.ts';
 
-const here = (path: string): string => fileURLToPath(new URL(path, import.meta.url));
+const here = (path: string): string => resolve(import.meta.dirname, path);
 
 export default defineConfig({
   root: here('.'),

@@ -4,6 +4,8 @@ import type { SourceFile } from './source-files.ts';
 /** Rooms are named by their folder; a path belongs to the innermost. */
 export type Rooms = Readonly<Record<string, readonly string[]>>;
 
+const OURS = /^(?:config|gateway|simulator|ui|tests)\/[\w./-]+$/;
+
 const within = (path: string, folder: string): boolean => path === folder || path.startsWith(`${folder}/`);
 
 export function roomOf(path: string, rooms: Rooms): string | null {
@@ -18,46 +20,59 @@ export function uphill(files: readonly SourceFile[], rooms: Rooms): string[] {
     const room = roomOf(file.path, rooms);
     if (room === null) return [];
     return file.imports
-      .filter((name) => own.has(name) || /^(config|gateway|simulator|ui|tests)\//.test(name))
+      .filter((name) => own.has(name) || OURS.test(name))
       .filter((name) => roomOf(name, rooms) !== room && !rooms[room]!.some((seen) => within(name, seen)))
       .map((name) => `${file.path} -> ${name}`);
   });
 }
 
 /**
- * The files of every circle, a list each, in order of their names: sets of files each of which reaches every other by
- * imports, type imports included (Tarjan, SIAM J. Comput. 1 (1972) 146, from memory).
+ * Circles, type imports included, each as the files in the order in which they import each other: the shortest ones
+ * that share no file. What a bad import closes into one circle of dozens of files shows as the few that matter.
  */
 export function circles(files: readonly SourceFile[]): string[][] {
-  const byPath = new Map(files.map((file) => [file.path, file]));
-  const index = new Map<string, number>();
-  const lowest = new Map<string, number>();
-  const open: string[] = [];
-  const found: string[][] = [];
-  const visit = (path: string): void => {
-    index.set(path, index.size);
-    lowest.set(path, index.get(path)!);
-    open.push(path);
-    for (const next of byPath.get(path)!.imports.filter((name) => byPath.has(name))) {
-      if (!index.has(next)) visit(next);
-      if (open.includes(next)) lowest.set(path, Math.min(lowest.get(path)!, lowest.get(next)!));
-    }
-    if (lowest.get(path) !== index.get(path)) return;
-    const circle = open.splice(open.indexOf(path));
-    if (circle.length > 1 || byPath.get(path)!.imports.includes(path)) found.push(circle.sort());
-  };
-  for (const path of byPath.keys()) if (!index.has(path)) visit(path);
-  return found;
+  const own = new Set(files.map(({ path }) => path));
+  const next = new Map(files.map(({ path, imports }) => [path, imports.filter((name) => own.has(name))]));
+  const found = [...own].flatMap((path) => {
+    const circle = shortestBack(path, next);
+    return circle ? [circle] : [];
+  });
+  const taken = new Set<string>();
+  return found
+    .sort((a, b) => a.length - b.length)
+    .filter((circle) => {
+      const isNew = !circle.some((path) => taken.has(path));
+      if (isNew) for (const path of circle) taken.add(path);
+      return isNew;
+    });
 }
 
-/** `FILE has NAME` of every import of a package or built-in outside the folders that may have it. */
+/** The shortest way along imports from a file back to itself, or null. */
+function shortestBack(start: string, next: ReadonlyMap<string, readonly string[]>): string[] | null {
+  const cameFrom = new Map<string, string | null>([[start, null]]);
+  for (const path of cameFrom.keys())
+    for (const name of next.get(path)!) {
+      if (name === start) {
+        const way: string[] = [];
+        for (let at: string | null = path; at !== null; at = cameFrom.get(at) ?? null) way.unshift(at);
+        return way;
+      }
+      if (!cameFrom.has(name)) cameFrom.set(name, path);
+    }
+  return null;
+}
+
+/**
+ * `FILE has NAME` of every import that is no file of ours, such as a package, a built-in or a name that is computed,
+ * outside the folders that may have it. What is not listed nobody may have.
+ */
 export function strayImports(
   files: readonly SourceFile[],
   importers: Readonly<Record<string, readonly string[]>>,
 ): string[] {
   return files.flatMap((file) =>
     file.imports
-      .filter((name) => importers[name]?.some((folder) => within(file.path, folder)) === false)
+      .filter((name) => !OURS.test(name) && !importers[name]?.some((folder) => within(file.path, folder)))
       .map((name) => `${file.path} has ${name}`),
   );
 }

@@ -88,8 +88,21 @@ export const IMPORTERS: Readonly<Record<string, readonly string[]>> = {
   ws: ['gateway/server'],
   typebox: ['config/wire', 'gateway/server'],
   yaml: ['config/layout', 'simulator/scenario.ts'],
+  svelte: ['ui'],
   uplot: ['ui/charts'],
+  vite: ['ui/vite.config.ts', 'ui/keep/screen-list.ts'],
+  '@sveltejs/vite-plugin-svelte': ['ui/vite.config.ts'],
   'node:child_process': ['gateway/launch'],
+  'node:crypto': [
+    'gateway/access',
+    'gateway/ingest/devices/duplicates.ts',
+    'gateway/ingest/transport',
+    'gateway/journal',
+    'gateway/launch/ready.mjs',
+    'gateway/review/desk',
+    'gateway/server',
+    'ui/keep/screen-list.ts',
+  ],
   'node:fs': [
     'gateway/access',
     'gateway/journal',
@@ -103,16 +116,44 @@ export const IMPORTERS: Readonly<Record<string, readonly string[]>> = {
   'node:https': ['gateway/server'],
   'node:net': ['gateway/server', 'gateway/ingest/transport'],
   'node:tls': ['gateway/ingest/transport'],
+  'node:path': [
+    'gateway/access',
+    'gateway/journal',
+    'gateway/launch',
+    'gateway/replay/record',
+    'gateway/server',
+    'ui/keep/screen-list.ts',
+    'ui/vite.config.ts',
+  ],
+  'node:url': ['gateway/launch/ready.mjs'],
+  'node:util': ['gateway/access', 'gateway/launch', 'simulator/main.ts'],
   'node:os': ['gateway/launch', 'gateway/replay/record'],
   'node:readline': ['gateway/access'],
   'node:stream': ['gateway/ingest/transport', 'gateway/review/desk', 'gateway/server'],
   'node:zlib': ['gateway/review/desk'],
 };
 
-/** What is called without being imported, and who may. */
-export const CALLERS: Readonly<Record<string, { readonly call: RegExp; readonly folders: readonly string[] }>> = {
-  timers: {
-    call: /\bset(?:Timeout|Interval|Immediate)\b/,
+const CRYPTO_DICE = [
+  'randomInt',
+  'randomBytes',
+  'randomUUID',
+  'randomFill',
+  'randomFillSync',
+  'pseudoRandomBytes',
+  'getRandomValues',
+  'generateKey',
+  'generateKeySync',
+  'generateKeyPair',
+  'generateKeyPairSync',
+  'webcrypto',
+];
+
+/** Names through which code reaches what changes under it, and who may use them as values, in whatever form. */
+export const REACHES: Readonly<
+  Record<string, { readonly names: readonly string[]; readonly folders: readonly string[] }>
+> = {
+  'a timer': {
+    names: ['setTimeout', 'setInterval', 'setImmediate', 'requestAnimationFrame', 'requestIdleCallback'],
     folders: [
       'gateway/ingest/transport',
       'gateway/launch',
@@ -127,8 +168,9 @@ export const CALLERS: Readonly<Record<string, { readonly call: RegExp; readonly 
       'ui/state',
     ],
   },
+  // Of Date not: `new Date(x)`, `Date.UTC`, `Date.parse`.
   'a clock': {
-    call: /\bDate\.now\b|\bnew Date\(\s*\)|\bperformance\b/,
+    names: ['Date', 'Temporal', 'performance', 'hrtime'],
     folders: [
       'gateway/ingest/transport/seats.ts',
       'gateway/launch',
@@ -143,8 +185,35 @@ export const CALLERS: Readonly<Record<string, { readonly call: RegExp; readonly 
       'ui/state',
     ],
   },
-  dice: { call: /\bMath\.random\b/, folders: ['gateway/ingest/transport', 'ui/link', 'ui/state'] },
+  // Of Math only what is not `Math.NAME`, and `Math.random`.
+  dice: {
+    names: ['Math', ...CRYPTO_DICE],
+    folders: ['gateway/access', 'gateway/ingest/transport', 'gateway/journal/journal.ts', 'ui/link', 'ui/state'],
+  },
+  // Through which every other name is reached unseen.
+  'the global object or code made of text': { names: ['globalThis', 'global', 'eval', 'Function'], folders: [] },
 };
+
+/** What else the pure folders have not: what reaches out of the process or puts off what is done. */
+export const WORLD: readonly string[] = [
+  'process',
+  'console',
+  'fetch',
+  'WebSocket',
+  'XMLHttpRequest',
+  'EventSource',
+  'BroadcastChannel',
+  'Worker',
+  'SharedWorker',
+  'localStorage',
+  'sessionStorage',
+  'indexedDB',
+  'navigator',
+  'location',
+  'self',
+  'crypto',
+  'queueMicrotask',
+];
 
 /** Whole folders that see no clock, timer, die, file or socket: what they make depends on what they are given. */
 export const PURE: readonly string[] = [

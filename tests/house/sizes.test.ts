@@ -1,7 +1,7 @@
 /** Nothing is so large that it hides what it does: functions, files, classes. */
 import { describe, expect, it } from 'vitest';
 import { classFields, fileLines, functionLines, outgrown, tooLarge, widestLine } from './sizes.ts';
-import { sourceFile, sourceFiles } from './source-files.ts';
+import { SourceFile, sourceFiles } from './source-files.ts';
 import { FILES_TO_BE_SPLIT } from './to-be-split.ts';
 
 const LINES_MAX = 300;
@@ -34,7 +34,7 @@ describe('the size of things', () => {
   it(`is at most ${COLUMNS_MAX} columns a line, of code`, () => {
     const code = product.filter(({ path }) => path.endsWith('.ts'));
     expect(tooLarge(code.map(widestLine), COLUMNS_MAX, {})).toEqual([]);
-    const planted = sourceFile('a/wide.ts', `act('${'a'.repeat(115)}');`);
+    const planted = new SourceFile('a/wide.ts', `act('${'a'.repeat(115)}');`);
     expect(tooLarge([widestLine(planted)], COLUMNS_MAX, {})).toEqual(['a/wide.ts: 123']);
   });
 
@@ -44,7 +44,7 @@ describe('the size of things', () => {
 
   it('is told of what is planted: a function of 61 lines, a class of 13 fields, a file of 301 lines', () => {
     const body = (lines: number): string => '  act();\n'.repeat(lines);
-    const file = sourceFile(
+    const file = new SourceFile(
       'a/b.ts',
       `function fits() {\n${body(58)}}\nconst long = () => {\n${body(59)}};\nclass Part {\n  grow() ` +
         `{\n${body(59)}  }\n}\n`,
@@ -54,15 +54,15 @@ describe('the size of things', () => {
     );
     expect(tooLarge(functionLines(file), 60, { 'a/b.ts long': 61, 'a/b.ts grow': 60 })).toEqual(['a/b.ts grow: 61']);
     const fields = Array.from({ length: 11 }, (_, index) => `  #field${index} = 0;\n`).join('');
-    const classes = sourceFile(
+    const classes = new SourceFile(
       'a/c.svelte',
       `<script lang="ts">\nclass Twelve {\n${fields}  readonly last = 1;\n  get none() { return 0; ` +
         `}\n}\nclass Thirteen {\n${fields}  constructor(private readonly one: number, readonly two: ` +
         `number, three: number) {}\n}\n</script>\n<p>class</p>`,
     );
     expect(tooLarge(classFields(classes), 12, {})).toEqual(['a/c.svelte Thirteen: 13']);
-    expect(tooLarge([fileLines(sourceFile('a/d.ts', 'a();\n'.repeat(301)))], 300, {})).toEqual(['a/d.ts: 301']);
-    expect(outgrown([fileLines(sourceFile('a/d.ts', 'a();\n'.repeat(300)))], 300, { 'a/d.ts': 320 })).toEqual([
+    expect(tooLarge([fileLines(new SourceFile('a/d.ts', 'a();\n'.repeat(301)))], 300, {})).toEqual(['a/d.ts: 301']);
+    expect(outgrown([fileLines(new SourceFile('a/d.ts', 'a();\n'.repeat(300)))], 300, { 'a/d.ts': 320 })).toEqual([
       'a/d.ts',
     ]);
   });

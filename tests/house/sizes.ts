@@ -1,6 +1,7 @@
 /** How long files and functions are, and how many fields a class has, by TypeScript's own reading of the text. */
 import ts from 'typescript';
 import type { SourceFile } from './source-files.ts';
+import { nodesOf } from './syntax.ts';
 
 export interface Sized {
   /** `FILE`, or `FILE NAME` of a function or class. */
@@ -20,8 +21,9 @@ export function widestLine({ path, text }: SourceFile): Sized {
 /** Lines from the first to the last of it; functions inside count with the one around them. */
 export function functionLines(file: SourceFile): Sized[] {
   const found: Sized[] = [];
-  for (const { tree, node } of nodesOf(file)) {
+  for (const node of nodesOf(file.trees)) {
     if (!ts.isFunctionLike(node) || !('body' in node) || !node.body) continue;
+    const tree = node.getSourceFile();
     const line = (at: number): number => tree.getLineAndCharacterOfPosition(at).line;
     found.push({ what: `${file.path} ${nameOf(node)}`, size: line(node.end) - line(node.getStart(tree)) + 1 });
   }
@@ -31,7 +33,7 @@ export function functionLines(file: SourceFile): Sized[] {
 /** Fields that are declared, parameters of the constructor that become fields included. */
 export function classFields(file: SourceFile): Sized[] {
   const found: Sized[] = [];
-  for (const { node } of nodesOf(file)) {
+  for (const node of nodesOf(file.trees)) {
     if (!ts.isClassLike(node)) continue;
     const own = node.members.filter((member) => ts.isPropertyDeclaration(member));
     const made = node.members
@@ -60,21 +62,6 @@ export function outgrown(
   exceptions: Readonly<Record<string, number>>,
 ): string[] {
   return Object.keys(exceptions).filter((name) => !sized.some(({ what, size }) => what === name && size > limit));
-}
-
-/** Of a component: what stands in its scripts. */
-function* nodesOf({ path, text }: SourceFile): Generator<{ readonly tree: ts.SourceFile; readonly node: ts.Node }> {
-  const parts = path.endsWith('.svelte')
-    ? [...text.matchAll(/<script[^>]*>([\s\S]*?)<\/script>/g)].map((script) => script[1]!)
-    : [text];
-  for (const part of parts) {
-    const tree = ts.createSourceFile(path, part, ts.ScriptTarget.ESNext, true);
-    const open: ts.Node[] = [tree];
-    for (let node = open.pop(); node; node = open.pop()) {
-      yield { tree, node };
-      node.forEachChild((child) => void open.push(child));
-    }
-  }
 }
 
 function nameOf(node: ts.SignatureDeclaration): string {

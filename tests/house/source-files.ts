@@ -1,18 +1,38 @@
 /** The project's own files, as the house rules look at them: path from the root, text, and what they import. */
 import { readdirSync, readFileSync } from 'node:fs';
-import { dirname, join, relative, resolve } from 'node:path';
+import { join, relative, resolve } from 'node:path';
+import type ts from 'typescript';
+import { type Import, importsOf, treesOf } from './syntax.ts';
 
 export const ROOT = resolve(import.meta.dirname, '../..');
 
-export interface SourceFile {
-  readonly path: string;
-  readonly text: string;
-  /** Without comments and the insides of strings, so that words in sentences are not taken for code. */
-  readonly code: string;
-  /** Relative imports as paths from the root, packages by name. */
-  readonly imports: readonly string[];
+/** Is read only when it is asked for, and then once: to parse all files takes seconds. */
+export class SourceFile {
+  #trees: readonly ts.SourceFile[] | null = null;
+  #imports: readonly Import[] | null = null;
+
+  constructor(
+    readonly path: string,
+    readonly text: string,
+  ) {}
+
+  get trees(): readonly ts.SourceFile[] {
+    return (this.#trees ??= treesOf(this.path, this.text));
+  }
+
+  get #importing(): readonly Import[] {
+    return (this.#imports ??= importsOf(this.path, this.trees));
+  }
+
+  /** Relative imports as paths from the root, packages by name, built-ins as `node:NAME`. */
+  get imports(): readonly string[] {
+    return this.#importing.map(({ name }) => name);
+  }
+
   /** Those of them that are there at run time. */
-  readonly valueImports: readonly string[];
+  get valueImports(): readonly string[] {
+    return this.#importing.filter(({ typeOnly }) => !typeOnly).map(({ name }) => name);
+  }
 }
 
 const FOLDERS = ['config', 'gateway', 'simulator', 'ui', 'tests'];
@@ -24,41 +44,6 @@ export function sourceFiles(): SourceFile[] {
       .filter((entry) => entry.isFile() && KINDS.test(entry.name))
       .map((entry) => relative(ROOT, join(entry.parentPath, entry.name)))
       .filter((path) => !path.startsWith('tests/artifacts/'))
-      .map(readSource),
+      .map((path) => new SourceFile(path, readFileSync(join(ROOT, path), 'utf8'))),
   );
-}
-
-function readSource(path: string): SourceFile {
-  return sourceFile(path, readFileSync(join(ROOT, path), 'utf8'));
-}
-
-export function sourceFile(path: string, text: string): SourceFile {
-  const lasting = text.replaceAll(/^\s*(?:import|export) type [^;]*;/gm, '');
-  return { path, text, code: codeOf(text), imports: importsOf(path, text), valueImports: importsOf(path, lasting) };
-}
-
-export function importsOf(path: string, text: string): string[] {
-  const uncommented = text.replaceAll(/\/\*[\s\S]*?\*\//g, '').replaceAll(/^\s*\/\/.*$/gm, '');
-  const found = [
-    ...uncommented.matchAll(
-      /(?:^|[;\s])(?:import|export)\s[^'"`;]*?from\s*['"]([^'"]+)['"]|import\s*\(?\s*['"]([^'"]+)['"]/g,
-    ),
-  ];
-  return found.map((match) => {
-    const name = match[1] ?? match[2] ?? '';
-    if (name.startsWith('.')) return relative(ROOT, resolve(ROOT, dirname(path), name));
-    return name.startsWith('node:')
-      ? name
-      : name
-          .split('/')
-          .slice(0, name.startsWith('@') ? 2 : 1)
-          .join('/');
-  });
-}
-
-/** Good enough for a linter of words: templates keep what stands in their ${...}. */
-export function codeOf(text: string): string {
-  const token =
-    /\/\*[\s\S]*?\*\/|\/\/[^\n]*|'(?:[^'\\\n]|\\.)*'|"(?:[^"\\\n]|\\.)*"|\/(?![/*\s])(?:[^/\\\n[]|\\.|\[(?:[^\]\\\n]|\\.)*\])+\/[dgimsuvy]*(?=[\s.,;)\]])/g;
-  return text.replaceAll(token, (found) => (found.startsWith('/') ? found.replaceAll(/[^\n]/g, ' ') : "''"));
 }
