@@ -32,6 +32,31 @@ describe('a tank', () => {
   });
 });
 
+describe('a gate', () => {
+  const [gate] = layout.gates;
+  const said = (opening: number, changes: Partial<Picture> = {}): string =>
+    conditionOf({ kind: 'gate', item: gate! }, { ...healthy, gates: [{ gate: gate!.id, opening }], ...changes }, layout)
+      .word;
+
+  it('is open, part open or shut as logged: nothing measures it, least of all at a deadheaded pump', () => {
+    expect([1, 0.5, 0].map((opening) => said(opening))).toEqual([
+      'open, as logged',
+      'part open, as logged',
+      'shut, as logged',
+    ]);
+    const pumps = healthy.pumps.map((pump) => ({ ...pump, state: 'dead-head' as const }));
+    expect(said(1, { pumps })).toBe('open, as logged');
+  });
+
+  it('looks shut where an alarm points at it, whatever is logged', () => {
+    const { verdict } = blankAlarm('x');
+    const places = [{ id: gate!.id, probability: 0.9 }];
+    expect(said(1, { alarms: [blankAlarm('x', { verdict: { ...verdict, cause: 'gate-shut', places } })] })).toBe(
+      'looks shut',
+    );
+  });
+});
+
 describe('a sensor', () => {
   const [sensor] = layout.sensors.filter(({ id }) => id === 'end-c-pressure');
   const channelWas = healthy.channels.find(({ channel }) => channel === 'end-c-pressure')!;

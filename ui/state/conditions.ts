@@ -12,9 +12,10 @@ import { FRESHNESS, HEAD_STATES, LINE_STATES, PUMP_STATES, sideOfReading, standi
 import type { Thing } from './things.ts';
 
 const UNKNOWN: StateWords = LINE_STATES.unknown;
-const OPEN: StateWords = { word: 'open', shape: 'dot', tone: 'calm' };
-const PART_OPEN: StateWords = { word: 'part open', shape: 'half', tone: 'calm' };
-const SHUT: StateWords = { word: 'shut', shape: 'bar', tone: 'calm' };
+/** Nothing measures a gate: what is said of it is what was rigged, and what people have logged since. */
+const OPEN: StateWords = { word: 'open, as logged', shape: 'dot', tone: 'calm' };
+const PART_OPEN: StateWords = { word: 'part open, as logged', shape: 'half', tone: 'calm' };
+const SHUT: StateWords = { word: 'shut, as logged', shape: 'bar', tone: 'calm' };
 const LOOKS_SHUT: StateWords = { word: 'looks shut', shape: 'bar', tone: 'medium' };
 const CARRYING: StateWords = { ...LINE_STATES['as-modelled'], word: 'carrying water' };
 const INSIDE: StateWords = { word: 'inside its band', shape: 'dot', tone: 'calm' };

@@ -1,9 +1,12 @@
 /**
- * Why a line has its state, with what its line end adds at this second: a late reading, or one alone outside its band.
+ * Why a line has its state, with what its line end adds at this second: a late reading, or one alone outside its band;
+ * and what its gates are known by.
  */
 import type { Layout } from '../../config/layout/layout.ts';
 import type { LinePicture, Picture } from '../../config/wire/wire.ts';
 import { sideOfReading } from './states.ts';
+
+export const GATES_AS_LOGGED = 'Gates are as logged; nothing measures them.';
 
 export function lineWhy(now: LinePicture | undefined, layout: Layout, picture: Picture | null): string {
   if (!now || !picture) return 'no picture yet';

@@ -109,7 +109,7 @@ function lineFacts(line: string): Fact[] {
 
 /** Nobody measures a gate. */
 function openingWords(opening: number | null): string {
-  return opening === null ? 'not known' : `${Math.round(100 * opening)} % open, as rigged or as told`;
+  return opening === null ? 'not known' : `${Math.round(100 * opening)} % open, as logged`;
 }
 
 /** With the core down its memory of walk-rounds is not at hand. */
