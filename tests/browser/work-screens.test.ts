@@ -42,6 +42,21 @@ describe.skipIf(missing(BROWSERS))('screens of the day', () => {
     expect(await page.locator('main').getByText('Stay away from the pump and let it cool').count()).toBe(1);
   });
 
+  it('lines: gates are as logged, and a look before a trouble is said to be, as on structures', async () => {
+    const page = await screen.open('faulty', 'lines');
+    await page.getByText('Gates are as logged; nothing measures them.').waitFor();
+    expect(await page.getByRole('button', { name: /: open, as logged$/ }).count()).toBeGreaterThan(0);
+    const head = page.getByRole('button', { name: /may be off/ });
+    expect(await head.innerText()).toMatch(/seen turning 90 min ago, before this trouble/);
+    await head.click();
+    expect(await page.getByRole('region', { name: 'Details' }).innerText()).toMatch(/90 min ago, before this trouble/);
+    await screen.show(page, 'structures');
+    const card = page.getByRole('article').filter({ hasText: 'may be off' });
+    await card.getByText(/^Its \d heads/).click();
+    const row = card.getByRole('button', { name: /may be off/ });
+    expect(await row.innerText()).toMatch(/seen turning at \d\d:\d\d, 90 min ago, before this trouble/);
+  });
+
   it('pump: answers in one line, draws its duty, and claims nothing without fresh readings', async () => {
     const page = await screen.open('faulty', 'pump', { width: 1_280 });
     await page.getByText('It looks like the hose lay.').waitFor();

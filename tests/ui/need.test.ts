@@ -4,8 +4,9 @@
  */
 import { describe, expect, it } from 'vitest';
 import type { Alarm, Picture } from '../../config/wire/wire.ts';
-import { orderOfNeed } from '../../ui/state/need.ts';
+import { orderOfNeed, troubleOfHead } from '../../ui/state/need.ts';
 import { needSentence } from '../../ui/words/need.ts';
+import { seenAgoWords } from '../../ui/words/seen.ts';
 import { blankAlarm } from '../support/blank-picture.ts';
 import { siteLayout } from '../support/drive.ts';
 import { LayoutBuilder } from '../support/layout-builder.ts';
@@ -168,5 +169,30 @@ describe('the order of need', () => {
       pumps: calm().pumps.map((pump) => ({ ...pump, fuelLeftS: null })),
     });
     expect(say(unknown, 'store')).toContain('how long it lasts is not known');
+  });
+});
+
+describe('a head that was seen turning', () => {
+  const trouble = (subject: string, subjectKind: Alarm['verdict']['subjectKind'], agoS: number): Alarm => ({
+    ...blankAlarm('x'),
+    verdict: { ...blankAlarm('x').verdict, subject, subjectKind, sinceMs: NOW - 1_000 * agoS },
+  });
+  const store = layout.heads.find(({ id }) => id === 'c-2')!;
+  const said = (...alarms: Alarm[]): string =>
+    seenAgoWords(NOW - 600_000, troubleOfHead(store, layout, calm({ alarms })), (atMs) => (NOW - atMs) / 1_000);
+
+  it('was seen before the trouble of its line, its pump, the trunk or the whole site, and that is said', () => {
+    expect(said(trouble(store.line, 'line', 60))).toBe('10 min ago, before this trouble');
+    expect(said(trouble('pump', 'pump', 60))).toBe('10 min ago, before this trouble');
+    expect(said(trouble('trunk', 'trunk', 60))).toBe('10 min ago, before this trouble');
+    expect(said(trouble('larch-cove', 'site', 60))).toBe('10 min ago, before this trouble');
+    expect(say(calm({ alarms: [trouble('trunk', 'trunk', 60)] }), 'store')).toContain('before this trouble');
+  });
+
+  it('was seen, and no more, where none stands, another line has it, it is over, or the look came after it', () => {
+    expect(said()).toBe('10 min ago');
+    expect(said(trouble('line-d', 'line', 60))).toBe('10 min ago');
+    expect(said({ ...trouble(store.line, 'line', 60), clearedMs: NOW })).toBe('10 min ago');
+    expect(said(trouble(store.line, 'line', 3_600))).toBe('10 min ago');
   });
 });

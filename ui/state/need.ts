@@ -8,7 +8,7 @@
  * by hose, gates counted as open: a shut one shows in its state. Time left is that of the first water or fuel to run
  * out, or of its own head that a falling tank leaves short first.
  */
-import type { Layout, Structure } from '../../config/layout/layout.ts';
+import type { Head, Layout, Structure } from '../../config/layout/layout.ts';
 import { WORST_FIRST } from '../../config/wire/state-words.ts';
 import type { Alarm, Estimate, HeadPicture, LineState, Picture, StructurePicture } from '../../config/wire/wire.ts';
 import { spreads } from '../../gateway/core/hydraulics/limits.ts';
@@ -75,9 +75,6 @@ function needOf(structure: Structure, layout: Layout, picture: Picture, pumps: R
         heads.filter((head) => head.now !== null && spreads(head.now.state)).map(({ id }) => id),
       )
     : null;
-  const sinceMs = [...picture.alarms, ...picture.setAside]
-    .filter(({ clearedMs, verdict }) => clearedMs === null && about.has(verdict.subject))
-    .map(({ verdict }) => verdict.sinceMs);
   const seen = heads.flatMap(({ seenMs }) => seenMs ?? []);
   return {
     structure,
@@ -89,8 +86,24 @@ function needOf(structure: Structure, layout: Layout, picture: Picture, pumps: R
     unseen: heads.length - seen.length,
     oldestSeenMs: seen.length === 0 ? null : Math.min(...seen),
     works,
-    troubleMs: sinceMs.length === 0 ? null : Math.min(...sinceMs),
+    troubleMs: troubleSince(about, picture),
   };
+}
+
+/** Since when the first trouble stands that is about one of these or about all of the site; null: none does. */
+function troubleSince(about: ReadonlySet<string>, { alarms, setAside }: Picture): number | null {
+  const sinceMs = [...alarms, ...setAside]
+    .filter(
+      ({ clearedMs, verdict: { subject, subjectKind } }) =>
+        clearedMs === null && (about.has(subject) || subjectKind === 'trunk' || subjectKind === 'site'),
+    )
+    .map(({ verdict }) => verdict.sinceMs);
+  return sinceMs.length === 0 ? null : Math.min(...sinceMs);
+}
+
+/** The same of one head: of itself, its line, and the pumps whose water gets to it. */
+export function troubleOfHead({ id, line, structure }: Head, layout: Layout, picture: Picture): number | null {
+  return troubleSince(new Set([id, line, ...pumpsOfStructures(layout).get(structure)!]), picture);
 }
 
 function groupOf(now: StructurePicture | null, left: Left | null, hazard: Alarm | null): NeedGroup {

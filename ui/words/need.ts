@@ -6,8 +6,9 @@
  */
 import type { Alarm } from '../../config/wire/wire.ts';
 import type { Need, NeedGroup } from '../state/need.ts';
+import { seenAgoWords } from './seen.ts';
 import { LINE_STATES } from './states.ts';
-import { durationWords, leftWords, rangeWords } from './time.ts';
+import { leftWords, rangeWords } from './time.ts';
 
 const TITLES: Record<Exclude<NeedGroup, 'hazard'>, string> = {
   'fails-next': 'Running, soonest to fail first',
@@ -75,9 +76,8 @@ function lookClause(
     const which = unseen === heads.length ? its : `${unseen} of its ${heads.length} heads`;
     return `nobody has said that ${which} ${turn}`;
   }
-  const before = troubleMs !== null && oldestSeenMs! < troubleMs ? ', before this trouble' : '';
   return (
     `${heads.length === 1 ? 'its head' : 'all heads'} last confirmed turning ` +
-    `${durationWords(sinceS(oldestSeenMs!))} ago${before}`
+    seenAgoWords(oldestSeenMs!, troubleMs, sinceS)
   );
 }

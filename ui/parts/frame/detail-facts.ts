@@ -6,10 +6,12 @@ import type { Head, Layout, Pump, Sensor, Source } from '../../../config/layout/
 import { SHOWN_AS } from '../../../config/units.ts';
 import type { StructurePicture } from '../../../config/wire/wire.ts';
 import { openingOf } from '../../state/conditions.ts';
+import { troubleOfHead } from '../../state/need.ts';
 import { site } from '../../state/site-view.svelte.ts';
 import { labelOf, type Thing } from '../../state/things.ts';
 import { FAMILIES, MOUNTS, ZONES } from '../../words/kit.ts';
 import { lineWhy } from '../../words/lines.ts';
+import { seenAgoWords } from '../../words/seen.ts';
 import { doubtWords, FRESHNESS } from '../../words/states.ts';
 import { fuelLeftWords, waterLeftWords } from '../../words/supply.ts';
 import { durationWords, leftWords, rangeWords } from '../../words/time.ts';
@@ -117,6 +119,12 @@ export function unseenWords(): string {
   return site.picture?.advice.working ? 'nobody has said so' : 'not known while the diagnosis is down';
 }
 
+/** How long ago a head was seen turning, and whether that was before a trouble at it. */
+export function seenAgo(head: Head, seenMs: number, layout: Layout): string {
+  const troubleMs = site.picture && troubleOfHead(head, layout, site.picture);
+  return seenAgoWords(seenMs, troubleMs, (atMs) => site.sinceS(atMs));
+}
+
 function headFacts(head: Head, layout: Layout): Fact[] {
   const now = site.picture?.heads.find((one) => one.head === head.id);
   const { kit } = head;
@@ -131,7 +139,7 @@ function headFacts(head: Head, layout: Layout): Fact[] {
     { name: 'Survives up to', words: site.words(kit.survivesPa, 'pressure') },
     {
       name: 'Last seen turning',
-      words: seen === null ? unseenWords() : `${site.time(seen)}, ${durationWords(site.sinceS(seen))} ago`,
+      words: seen === null ? unseenWords() : `${site.time(seen)}, ${seenAgo(head, seen, layout)}`,
     },
     { name: 'Kit', words: `${kit.label} (${FAMILIES[kit.family]}), ${MOUNTS[head.mount]}` },
     { name: 'For', words: `${labelOf(layout, head.structure)}, ${ZONES[head.zone]}` },
