@@ -4,6 +4,7 @@
  * In: a layout. Out: lines of text in the site's own units, at most 78 wide unless a single name is longer. Figures are
  * those of hydraulics/preflight.ts and remedy.ts; here they only get their words and their order.
  */
+import { leftWords } from '../../config/durations.ts';
 import type { Layout } from '../../config/layout/layout.ts';
 import { ADVISORY_LINE } from '../../config/safety.ts';
 import { show } from '../../config/units.ts';
@@ -124,7 +125,7 @@ function waterSection(layout: Layout, found: Preflight): string[] {
     const lasts =
       check.lastsS === null
         ? 'nothing is drawn from it'
-        : `${Math.floor(check.lastsS / 60)} min with all running and nothing coming in`;
+        : `${leftWords(check.lastsS)} with all running and nothing coming in`;
     return wrapped(`${named(source)}: ${lasts} (${usable}).`, '  ');
   });
   return [...heading('Water'), ...facts];
@@ -196,10 +197,7 @@ function verdict(found: Preflight, heads: readonly Judged[]): string {
   const suctions = found.pumps.map(({ suction }) => suction);
   const suction = suctions.includes('cavitates') ? 'not enough' : suctions.includes('near') ? 'near limit' : 'ample';
   const shortestS = Math.min(...found.sources.map(({ lastsS }) => lastsS ?? Infinity));
-  return (
-    `Verdict: ${first}; suction ` +
-    `${suction}${shortestS < Infinity ? `; water ${Math.floor(shortestS / 60)} min` : ''}.`
-  );
+  return `Verdict: ${first}; suction ` + `${suction}${shortestS < Infinity ? `; water ${leftWords(shortestS)}` : ''}.`;
 }
 
 function gaugeSection(layout: Layout): string[] {

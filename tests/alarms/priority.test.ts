@@ -100,6 +100,7 @@ describe('the table', () => {
     expect(told(running(0, 600))).toBe('high: 8 of 8 structures lost, in under 1 min; a refill takes about 10 min');
     expect(told(running(59, 600))).toMatch(/in under 1 min;/);
     expect(told(running(60, 600))).toMatch(/in about 1 min;/);
+    expect(told(running(31_800, 600))).toMatch(/in about 8 h 50 min;/);
     expect(told(running(1_140, 1_800))).toMatch(/^high/);
     expect(told(running(300, 600, { filling: true }))).toBe(
       'medium: 8 of 8 structures lost, in about 5 min if the filling stops',

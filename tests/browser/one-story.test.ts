@@ -95,7 +95,7 @@ describe.skipIf(missing(BROWSERS))('one story', () => {
             cause: 'tank-low',
             subject: 'tank',
             subjectKind: 'source',
-            headline: 'framed tank: tank low (about 11 min left)',
+            headline: 'framed tank: tank low, about 11 min left (10 to 13 min)',
           },
         },
       ],
@@ -103,6 +103,6 @@ describe.skipIf(missing(BROWSERS))('one story', () => {
     const screens = await read(low);
     expect(saying(screens, /It looks like/)).toEqual([]);
     expect(screens.get('pump')).toMatch(/Nothing stands out\./);
-    expect(screens.get('pump')).toMatch(/tank low \(about 11 min left\)/);
+    expect(screens.get('pump')).toMatch(/tank low, about 11 min left \(10 to 13 min\)/);
   });
 });

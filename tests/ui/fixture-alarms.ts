@@ -109,7 +109,7 @@ export function alarmsOf(layout: Layout, condition: Condition, atMs: number): Al
     return layout.sensors.slice(0, 2).map((sensor) =>
       alarm(
         verdict(layout, `silent:${sensor.id}`, 'sensor-silent', sensor.id, 'channel', atMs - 180_000, {
-          headline: `${sensor.label}: no data (silent for 192 s)`,
+          headline: `${sensor.label}: no data (silent for 3 min)`,
           check: 'Ask by radio what the gauge there reads. No data is not good news.',
           carry: ['sensor box battery', 'hand gauge'],
         }),
@@ -150,7 +150,7 @@ export function alarmsOf(layout: Layout, condition: Condition, atMs: number): Al
     alarm(headOff, 'medium', 'unacknowledged'),
     alarm(
       verdict(layout, 'tank-low:tank', 'tank-low', 'tank', 'source', atMs - 60_000, {
-        headline: 'framed tank by the boat ramp: tank low (about 17 min (13 to 21) left)',
+        headline: 'framed tank by the boat ramp: tank low, about 17 min left (13 to 21 min)',
         check: "Dip the tank and compare. Ask for the tender's ETA.",
       }),
       'medium',
@@ -158,7 +158,7 @@ export function alarmsOf(layout: Layout, condition: Condition, atMs: number): Al
     ),
     alarm(
       verdict(layout, 'silent:end-d-pressure', 'sensor-silent', 'end-d-pressure', 'channel', atMs - 192_000, {
-        headline: 'end of line D: no data (silent for 192 s)',
+        headline: 'end of line D: no data (silent for 3 min)',
         carry: ['sensor box battery', 'hand gauge'],
       }),
       'low',
@@ -195,7 +195,7 @@ function emergency(layout: Layout, atMs: number): Alarm[] {
     'channel',
     atMs - 896_000,
     {
-      headline: 'end of line E: no data (silent for 896 s)',
+      headline: 'end of line E: no data (silent for 15 min)',
     },
   );
   return [

@@ -30,8 +30,17 @@ describe('time', () => {
     expect(leftWords(1_079)).toBe('17 min');
     expect(leftWords(8_999)).toBe('2 h 29 min');
     expect(leftParts(8_999)).toEqual({ text: '2 h 29', unit: 'min' });
-    expect(rangeWords({ best: 1_000, low: 830, high: 1_260 })).toBe('13 to 21 min');
-    expect(rangeWords({ best: 60, low: 10, high: 130 })).toBe('0 to 2 min');
+    expect(rangeWords({ low: 830, high: 1_260 })).toBe('13 to 21 min');
+    expect(rangeWords({ low: 10, high: 130 })).toBe('0 to 2 min');
+  });
+
+  it('has both ends of a range in one form: minutes, or hours and minutes', () => {
+    const said = (lowMin: number, highMin: number): string => rangeWords({ low: 60 * lowMin, high: 60 * highMin });
+    expect(said(64, 112)).toBe('1 h 04 to 1 h 52 min');
+    expect(said(83, 188)).toBe('1 h 23 to 3 h 08 min');
+    expect(said(8, 530)).toBe('0 h 08 to 8 h 50 min');
+    expect(said(0, 530)).toBe('0 to 8 h 50 min');
+    expect(said(64, 99)).toBe('64 to 99 min');
   });
 });
 

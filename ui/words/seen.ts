@@ -1,5 +1,5 @@
 /**
- * How long ago a head was last seen turning. What was seen before a trouble began tells nothing of now, and that is said.
+ * How long ago a head was last seen turning. What was seen before a trouble tells nothing of now, and that is said.
  *
  * In: when it was seen and since when a trouble stands that is about it, ms (null: none does); age of a moment, s.
  */

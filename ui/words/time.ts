@@ -1,7 +1,9 @@
 /**
- * Times and durations as they are said over a radio: local 24 h clock, minutes, hours and minutes.
+ * Times as they are said over a radio: local 24 h clock. Durations are made in one place for screen and gateway.
  */
-import type { Estimate } from '../../config/wire/wire.ts';
+import { leftWords } from '../../config/durations.ts';
+
+export { durationWords, leftWords, rangeWords } from '../../config/durations.ts';
 
 /** To make a format takes a hundred times as long as to use it. */
 function perZone(locale: string, options: Intl.DateTimeFormatOptions): (zone: string) => Intl.DateTimeFormat {
@@ -62,33 +64,7 @@ export function zoneWords(atMs: number, zone: string): string {
   );
 }
 
-/** `8 s`, `12 min`, `2 h 05 min`, `3 d 4 h`. */
-export function durationWords(seconds: number): string {
-  if (seconds < 99.5) return `${Math.round(seconds)} s`;
-  const minutes = Math.round(seconds / 60);
-  if (minutes < 100) return `${minutes} min`;
-  const hours = Math.floor(minutes / 60);
-  if (hours < 48) return `${hours} h ${String(minutes % 60).padStart(2, '0')} min`;
-  return `${Math.floor(hours / 24)} d ${hours % 24} h`;
-}
-
-/** Time left is never said in seconds: `under 1 min`, `17 min`, `2 h 28 min`. */
-export function leftWords(seconds: number): string {
-  if (seconds < 60) return 'under 1 min';
-  const minutes = Math.floor(seconds / 60);
-  return minutes < 100
-    ? `${minutes} min`
-    : `${Math.floor(minutes / 60)} h ${String(minutes % 60).padStart(2, '0')} min`;
-}
-
-/** The same in two parts, for large type: `2 h 28` and `min`. */
+/** Time left in two parts, for large type: `2 h 28` and `min`. */
 export function leftParts(seconds: number): { readonly text: string; readonly unit: string } {
   return seconds < 60 ? { text: '<1', unit: 'min' } : { text: leftWords(seconds).replace(/ min$/, ''), unit: 'min' };
-}
-
-/** `14 to 21 min`. */
-export function rangeWords({ low, high }: Estimate): string {
-  const least = leftWords(low);
-  const most = leftWords(high);
-  return `${least.startsWith('under') ? '0' : least.replace(' min', '')} to ${most}`;
 }

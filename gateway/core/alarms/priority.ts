@@ -8,6 +8,7 @@
  * ours: Judgement throughout. A hazard to people is 'people' whatever else it does.
  */
 import { CAUSES, type Cause } from '../../../config/causes/causes.ts';
+import { aboutWords } from '../../../config/durations.ts';
 import type { Priority } from '../../../config/causes/row.ts';
 import type { Consequence } from '../diagnosis/states/consequence.ts';
 
@@ -93,9 +94,8 @@ function reasonOf(cause: Cause, does: Consequence): string {
 
 function whenOf({ inS, refill }: Consequence): string {
   if (!inS || !refill) return 'now';
-  const minutes = (seconds: number): string => (seconds < 60 ? 'under 1 min' : `about ${Math.floor(seconds / 60)} min`);
-  const left = `in ${minutes(inS.best)}`;
+  const left = `in ${aboutWords(inS.best)}`;
   if (refill.filling) return `${left} if the filling stops`;
   if (refill.usual) return `${left} unless it is refilled as before`;
-  return `${left}; a refill takes ${minutes(refill.takesS)}`;
+  return `${left}; a refill takes ${aboutWords(refill.takesS)}`;
 }

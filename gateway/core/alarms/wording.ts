@@ -6,6 +6,7 @@
  * other trouble at that pump says so in place of its check. Carry lists are common practice, no source.
  */
 import { CAUSES, type Cause } from '../../../config/causes/causes.ts';
+import { aboutWords, durationWords, rangeWords } from '../../../config/durations.ts';
 import type { Layout } from '../../../config/layout/layout.ts';
 import {
   DEADHEAD_WARNING,
@@ -16,7 +17,7 @@ import {
   STAY_AWAY,
 } from '../../../config/safety.ts';
 import { show } from '../../../config/units.ts';
-import type { Estimate, Verdict } from '../../../config/wire/wire.ts';
+import type { Verdict } from '../../../config/wire/wire.ts';
 import type { Finding } from '../diagnosis/isolation/finding.ts';
 
 /** The check of a cause with its own sentence of safety. */
@@ -41,7 +42,9 @@ export function verdictOf(finding: Finding, layout: Layout, around: Around = NOT
   const isHazard = CAUSES[finding.cause].hazard;
   const what = finding.facts.fuelOut ? 'pump stopped, fuel gauge at empty' : CAUSES[finding.cause].name;
   const loss = lossWords(finding, layout);
-  const headline = `${subject}: ${what}${where}${loss ? ` (${loss})` : ''}${isHazard ? '. STAY AWAY' : ''}`;
+  // A time left has brackets of its own.
+  const told = loss === '' ? '' : finding.facts.leftS ? `, ${loss}` : ` (${loss})`;
+  const headline = `${subject}: ${what}${where}${told}${isHazard ? '. STAY AWAY' : ''}`;
   const nearby = isHazard ? 'not' : nearHazard(finding, layout, around.hazards);
   const warning = isHazard ? ` ${DEADHEAD_WARNING}` : nearby === 'not' ? '' : ` ${STAY_AWAY}`;
   const evidence = isHazard ? '' : evidenceWords(finding, layout);
@@ -166,18 +169,13 @@ function lossWords(finding: Finding, layout: Layout): string {
   const { leftS, share, silentS, topPa } = finding.facts;
   if (topPa !== undefined)
     return `up to ${show(topPa, 'pressure', layout.units).text} ${show(topPa, 'pressure', layout.units).unit}`;
-  if (leftS) return `about ${durationWords(leftS)} left${finding.facts.filling ? ', being filled' : ''}`;
+  if (leftS)
+    return `${aboutWords(leftS.best)} left (${rangeWords(leftS)})${finding.facts.filling ? ', being filled' : ''}`;
   if (share !== undefined) return `down ${Math.round(share * 100)} %`;
-  if (silentS !== undefined) return silentS === null ? 'never heard' : `silent for ${Math.round(silentS)} s`;
+  if (silentS !== undefined) return silentS === null ? 'never heard' : `silent for ${durationWords(silentS)}`;
   if (finding.sizeM3s === null) return '';
   const { text, unit } = show(Math.abs(finding.sizeM3s.best), 'flow', layout.units);
   return `${finding.sizeM3s.best > 0 ? 'about' : 'loses'} ${text} ${unit}`;
-}
-
-function durationWords(left: Estimate): string {
-  // As the screen says it: time left is never rounded up.
-  const minutes = (seconds: number): number => Math.floor(seconds / 60);
-  return `${minutes(left.best)} min (${minutes(left.low)} to ${minutes(left.high)})`;
 }
 
 /** A reading of the thing itself, or what flows at the pump: the end of another line would be looked for in vain. */
