@@ -88,7 +88,7 @@ export const PUMP_CAUSES = {
     check:
       'Check the prime before the next start: the pump may take in air. Look for grit on the seat or flap of the ' +
       'check valve and the foot valve, and clean the strainer. A leak or an open coupling below the lowest head ' +
-      'drains the lay the same way.',
+      'drains the lay the same way, and a pressure gauge on the pump side of the valve always shows this.',
     safety: 'sending',
     carry: ['prime bucket', 'spare check valve', 'gaskets', 'strainer and screen'],
     find: { words: 'Check valve leaks back', seenBy: 'gauges' },

@@ -157,7 +157,7 @@ describe('a lay behind a pump that stands still', () => {
   function toldAfter(
     ranS: number,
     mode: 'draining' | null = null,
-    ofLay: readonly { cause: Cause }[] = [],
+    ofLay: readonly { cause: Cause; subject: string }[] = [],
   ): number | null {
     const site = new Site(quarry);
     const watch = new StandstillWatch(quarry);
@@ -185,6 +185,12 @@ describe('a lay behind a pump that stands still', () => {
   it('is not where it was hardly full, where people drain it, or where it loses water otherwise', () => {
     expect(toldAfter(30)).toBeNull();
     expect(toldAfter(70, 'draining')).toBeNull();
-    expect(toldAfter(70, null, [{ cause: 'leak' }])).toBeNull();
+    expect(toldAfter(70, null, [{ cause: 'leak', subject: 'line-n' }])).toBeNull();
+  });
+
+  it('is not by a gauge that is said to drift; what another gauge does is of no account', () => {
+    const drifts = (subject: string): number | null => toldAfter(70, null, [{ cause: 'sensor-drift', subject }]);
+    expect(drifts(quarry.sensors.find(({ mounting }) => mounting.kind === 'discharge')!.id)).toBeNull();
+    expect(drifts('end-n-pressure')).not.toBeNull();
   });
 });

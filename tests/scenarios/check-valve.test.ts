@@ -34,7 +34,10 @@ describe('a check valve that leaks back', () => {
       const { verdict, priority } = valve(drive)!;
       expect(verdict.headline).toContain('check valve leaks back');
       expect(verdict.check).toContain('prime before the next start');
-      expect(verdict.alternatives.map(({ words }) => words)).toEqual(['leak, trunk']);
+      expect(verdict.alternatives.map(({ words }) => words)).toEqual([
+        'leak, trunk',
+        'sensor reads wrong, pump discharge',
+      ]);
       expect(verdict.evidence[0]!.measured).toBeLessThan(
         verdict.evidence[0]!.expected - verdict.evidence[0]!.tolerance,
       );

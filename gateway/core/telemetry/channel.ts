@@ -18,6 +18,8 @@ const STUCK_SPAN_MS = 11_000;
 const HISTORY_MS = 300_000;
 /** Judgement: what reads farther past its range than this share of it measures nothing. */
 const OVERLOAD_SHARE = 0.5;
+/** Below its range by this share of it a transmitter still measures: 3.8 mA of 4 to 20 (NAMUR NE 43, from memory). */
+const UNDER_SHARE = 0.0125;
 /** Twice what 10 Hz gives in that time; a device that floods loses its oldest. */
 const SAMPLES_MAX = 6_000;
 /**
@@ -155,6 +157,15 @@ export class Channel {
   atLeast(nowMs: number): number | null {
     const past = this.overloaded && this.freshness(nowMs) !== 'stale';
     return past ? this.sensor.max : this.usable(nowMs);
+  }
+
+  /** The same, or the lower end of its range where it is a little under that: what is there at the most. */
+  atMost(nowMs: number): number | null {
+    const { min, max } = this.sensor;
+    const latest = this.#latest;
+    const isUnder =
+      latest?.grade === 'out-of-range' && latest.value < min && min - latest.value <= UNDER_SHARE * (max - min);
+    return isUnder && this.freshness(nowMs) !== 'stale' ? min : this.usable(nowMs);
   }
 
   /** Its latest reading is past the upper end of its range: all it says is 'at least'. */

@@ -5,7 +5,7 @@
  * water can only run out through its heads keeps water up to the lowest of them, whichever gates are shut; what is gone
  * from there has left another way. That way is the pump, or an opening below the lowest head: only a vacuum, which an
  * opening would let air into, tells the two apart.
- * Limit: seen after a stop only, and only where the lowest head stands high enough over the outlet for the gauge to
+ * Limit: seen after a stop only, by a gauge on the hose side of the valve, and only where the lowest head stands high enough over the outlet for the gauge to
  * tell; how much the valve passes is not seen, nor a valve that leaks slower than the pump stands still.
  */
 import type { Layout, Pump, Sensor } from '../../../../config/layout/layout.ts';
@@ -18,9 +18,10 @@ import type { AtRest } from './standstill.ts';
 /** Gone from what it holds by so many standard deviations; held within so many. Judgement. */
 const GONE_SD = 4;
 const HELD_SD = 2;
-/** Judgement: of two causes that look the same, the one that is told first; and where only one fits. */
+/** Judgement: of causes that look the same, the one that is told first; and where only one fits. */
 const LIKELIER = 0.6;
 const SURE = 0.95;
+const LEAKS = 0.3;
 
 export const checkValve: Physics = {
   atRest: {
@@ -45,7 +46,7 @@ export const checkValve: Physics = {
         says: saidBy(dischargePa, holdsPa, sdPa),
         expectedPa: holdsPa,
         tolerancePa,
-        ...(dischargePa < -tolerancePa ? { probability: SURE, rivals: [] } : orLeak()),
+        ...(dischargePa < -tolerancePa ? { probability: SURE, rivals: [] } : orElse(discharge.id)),
       };
     },
   },
@@ -56,11 +57,14 @@ function saidBy(dischargePa: number, holdsPa: number, sdPa: number): AtRest['say
   return dischargePa > holdsPa - HELD_SD * sdPa ? 'held' : 'nothing';
 }
 
-/** An opening below the lowest head lets the water out as well. */
-function orLeak(): Pick<AtRest, 'probability' | 'rivals'> {
+/** An opening below the lowest head lets the water out as well, and a gauge whose zero has moved shows the same. */
+function orElse(gauge: string): Pick<AtRest, 'probability' | 'rivals'> {
   return {
     probability: LIKELIER,
-    rivals: [{ cause: 'leak', subject: 'trunk', place: 'trunk', probability: 1 - LIKELIER }],
+    rivals: [
+      { cause: 'leak', subject: 'trunk', place: 'trunk', probability: LEAKS },
+      { cause: 'sensor-drift', subject: gauge, place: gauge, probability: 1 - LIKELIER - LEAKS },
+    ],
   };
 }
 

@@ -91,6 +91,11 @@ export class PumpWatch {
     return this.#channels.dischargePa?.latest?.atMs ?? null;
   }
 
+  /** Its discharge pressure, or the lower end of the gauge's range where that has fallen just below it. */
+  dischargeAtMostPa(nowMs: number): number | null {
+    return this.#channels.dischargePa?.atMost(nowMs) ?? null;
+  }
+
   get speedRatio(): number | null {
     return this.readings.rotationHz === null ? null : this.readings.rotationHz / this.pump.kit.ratedRotationHz;
   }
