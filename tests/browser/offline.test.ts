@@ -109,7 +109,7 @@ describe.skipIf(missing(BROWSERS))('without the gateway', () => {
     expect(first).toMatch(/Last picture 3\d s ago/);
   });
 
-  it('that dies before all was fetched: the screen names what is missing, shows the rest, and fetches it on return', async () => {
+  it('that dies before all was fetched: what is missing is named, the rest shown, and it is fetched on return', async () => {
     gateway.failing = /assets\/(TrendScreen|PumpScreen)/;
     const page = await opened('site');
     await page.getByText('Not all screens are on this device yet.').waitFor();
@@ -142,7 +142,7 @@ describe.skipIf(missing(BROWSERS))('without the gateway', () => {
     await page.getByText('Suction margin').waitFor();
   });
 
-  it('says beforehand that a reload loses the page: in the settings while it is live, and at the top when it is not', async () => {
+  it('says beforehand that a reload loses the page: in the settings while live, at the top when not', async () => {
     const words = 'Reloading this page without the gateway loses it.';
     const page = await opened('site', { width: 1_280, clock: true });
     await page.getByRole('button', { name: 'Light' }).click();
@@ -202,7 +202,7 @@ describe.skipIf(missing(BROWSERS))('without the gateway', () => {
     expect(await page.getByText('taken over from the picture').count()).toBe(0);
   });
 
-  it('the handover sheet and its paper say NOT LIVE and the age, and tell no time left as if it still ran', async () => {
+  it('the handover sheet and its paper say NOT LIVE and the age, and no time left as if it still ran', async () => {
     const page = await opened('site', { clock: true });
     await page.waitForTimeout(5_000);
     gateway.gone = true;

@@ -73,7 +73,7 @@ describe('a running pump', () => {
     expect(regime.sag).toBeNull();
   });
 
-  it('does not take for set what it fell to while it was not heard, if it was falling before, and says what moved if it was not', () => {
+  it('does not take for set what it fell to unheard if it was falling before, and says what moved if not', () => {
     const silent = { speedRatio: null, speedMs: null, dischargePa: null, flowM3s: null };
     const regime = running();
     for (let second = 60; second < 74; second += 1)
@@ -103,7 +103,7 @@ describe('a running pump', () => {
     expect(steps).toEqual([{ fromRatio: 1, toRatio: 0.8, unheard: true }]);
   });
 
-  it('tells a slide of a quarter of a hundredth a second within a quarter of a minute, through the noise of its sensor', () => {
+  it('tells a slide of 0.25 % a second within a quarter of a minute, through the noise of its sensor', () => {
     const delays = Array.from({ length: 40 }, (_, run) => {
       const dice = SeededRandom.named(9_000 + run, 'slide');
       const regime = running();
@@ -143,7 +143,7 @@ describe('a running pump', () => {
     expect(regime.state).toBe('starting');
   });
 
-  it('calls high pressure without flow a dead-head after 7 s, and neither a second of it nor one reading that is all there is', () => {
+  it('calls high pressure without flow a dead-head after 7 s, and neither one second nor one lone reading of it', () => {
     const regime = running();
     regime.observe(frame(60, { dischargePa: 1_440_000, flowM3s: 0 }));
     for (let second = 61; second < 75; second += 1)

@@ -73,7 +73,7 @@ describe('a slow device clock', () => {
     expect([site.freshness(), site.putRightS()]).toEqual(['fresh', 0]);
   });
 
-  it('300 s slow from the start: from the fifth reading on the record has the time that the number is shown with', () => {
+  it('300 s slow from the start: from the fifth reading on the record has the time that is shown', () => {
     const site = new Site();
     for (let second = 0; second < 60; second += 1) {
       const filed = site.endC(second, 300);
@@ -225,7 +225,7 @@ describe('a backlog', () => {
     }
   });
 
-  it('that was taken for a slow clock is seen as one once it is worked off: nothing of it is shown as new any more', () => {
+  it('that was taken for a slow clock is seen as one once it is worked off: none of it is shown as new', () => {
     const site = new Site();
     for (let second = 0; second < 10; second += 1) site.endC(second, 300);
     for (let sent = 0; sent < 55; sent += 1) {
@@ -257,7 +257,7 @@ describe('a backlog', () => {
     expect(ageS(site.endC(late + 1, 0))).toBe(0);
   });
 
-  it('and a clock that went back while the device was silent are told apart where the time goes over what was heard', () => {
+  it('and a clock that went back in a silence are told apart where the time goes over what was heard', () => {
     const site = afterGap();
     for (let second = 100; second < 110; second += 1) site.endC(second, 300);
     expect([site.putRightS(), site.freshness()]).toEqual([300, 'fresh']);

@@ -16,7 +16,8 @@ const rise = (curve: PumpCurve, flow: number, speed = 1): number => {
 };
 
 describe('pump curves', () => {
-  it('one point: shut-off at 4/3, run-out at twice the flow; 600 US gpm at 150 ft gives 147.05 ft at 617.42 (EPANET manual, ch. 2)', () => {
+  // 600 US gpm at 150 ft gives 147.05 ft at 617.42: EPANET manual, ch. 2.
+  it('one point: shut-off at 4/3, run-out at twice the flow', () => {
     const curve = onePoint(600 * USGPM, 150 * FT_PA);
     expect(off(rise(curve, 0) / FT_PA, 200)).toBeLessThan(1e-6);
     expect(off(rise(curve, 617.4225 * USGPM) / FT_PA, 147.0541)).toBeLessThan(1e-5);
@@ -32,7 +33,8 @@ describe('pump curves', () => {
     expect((curve.power!.coefficient * USGPM ** 1.9631546) / FT_PA).toBeCloseTo(0.08591913, 6);
   });
 
-  it('three points, 0, 5,000, 7,850 US gpm at 81, 60, 20 ft, on a system 30 + 0.160 Q^2: 12.05 ft3/s at 53.3 ft (R package "hydraulics" handbook)', () => {
+  // 0, 5,000, 7,850 US gpm at 81, 60, 20 ft, on a system 30 + 0.160 Q^2: R package "hydraulics", handbook.
+  it('three points on a system: 12.05 ft3/s at 53.3 ft', () => {
     const curve = fitPumpCurve([0, 5000 * USGPM, 7850 * USGPM], [81 * FT_PA, 60 * FT_PA, 20 * FT_PA]);
     const cfs = FT ** 3;
     let low = 1;
@@ -47,7 +49,8 @@ describe('pump curves', () => {
     expect(off(30 + 0.16 * low * low, 53.276)).toBeLessThan(0.02);
   });
 
-  it('affinity: 400 US gpm and 126 ft at 3,500 rpm become 194.286 and 29.7257 at 1,700 (Flow of Fluids, TP-410, example 7.33)', () => {
+  // Flow of Fluids, TP-410, example 7.33.
+  it('affinity: 400 US gpm and 126 ft at 3,500 rpm become 194.286 and 29.7257 at 1,700', () => {
     const curve = fitPumpCurve([0, 400 * USGPM, 600 * USGPM], [150 * FT_PA, 126 * FT_PA, 80 * FT_PA]);
     expect(off(rise(curve, 194.286 * USGPM, 1700 / 3500) / FT_PA, 29.7257)).toBeLessThan(1e-5);
   });

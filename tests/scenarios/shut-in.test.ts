@@ -49,7 +49,7 @@ describe('a gauge that falls silent', () => {
     expect([...drive.raised.values()].filter(({ verdict }) => verdict.cause === 'dead-head')).toHaveLength(1);
   });
 
-  it('clears nothing: acknowledged, with every gauge of the pump gone, it stands, until a gate is seen to be open', () => {
+  it('clears nothing: acknowledged, with every gauge of the pump gone, it stands until a gate is seen open', () => {
     const drive = running(withGauges(siteLayout('larch-cove'), 'without=flow'), 9_203);
     drive.carry({ do: 'start', what: 'dead-head', at: 'pump' });
     drive.until(60, isNamed(drive, 'dead-head pump'));
@@ -73,7 +73,7 @@ describe('a gauge that falls silent', () => {
   });
 });
 
-it('a gateway that starts in the middle of it, without flow and with line ends that never were up, says so within a minute', () => {
+it('a gateway that starts in the middle of it, without flow or line ends, says so within a minute', () => {
   const layout = withGauges(siteLayout('larch-cove'), 'without=flow');
   const drive = running(layout, 9_204, 30);
   drive.carry({ do: 'start', what: 'dead-head', at: 'pump' });
@@ -107,7 +107,7 @@ describe('lost prime without a flow meter', () => {
 });
 
 describe('normal life without a flow meter', () => {
-  it('is no dead-head: lines shut by order one after the other until one small one runs alone, throttle up and down', () => {
+  it('is no dead-head: lines shut by order until one small one runs alone, throttle up and down', () => {
     const layout = withGauges(siteLayout('larch-cove'), 'without=flow');
     const drive = running(layout, 9_206);
     for (const { id, line } of layout.gates.filter((gate) => gate.line !== null).slice(0, -1)) {

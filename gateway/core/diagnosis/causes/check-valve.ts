@@ -5,8 +5,9 @@
  * water can only run out through its heads keeps water up to the lowest of them, whichever gates are shut; what is gone
  * from there has left another way. That way is the pump, or an opening below the lowest head: only a vacuum, which an
  * opening would let air into, tells the two apart.
- * Limit: seen after a stop only, by a gauge on the hose side of the valve, and only where the lowest head stands high enough over the outlet for the gauge to
- * tell; how much the valve passes is not seen, nor a valve that leaks slower than the pump stands still.
+ * Limit: seen after a stop only, by a gauge on the hose side of the valve, and only where the lowest head stands high
+ * enough over the outlet for the gauge to tell; how much the valve passes is not seen, nor a valve that leaks slower
+ * than the pump stands still.
  */
 import type { Layout, Pump, Sensor } from '../../../../config/layout/layout.ts';
 import { show } from '../../../../config/units.ts';

@@ -3,9 +3,9 @@
  *
  * In: pumps second by second, the mode, what is found in the lay. Out: findings, and sentences on what cannot be seen.
  * Judged only after the pump has run long enough that its lay is full, not while people drain it, and not where an
- * outflow of the lay was found, which lets the water out as well. A reading that goes missing, or one of a gauge that is
- * said to drift, neither begins nor ends a finding; water that stands or runs there again ends it, by two measurements,
- * as it takes two to begin it.
+ * outflow of the lay was found, which lets the water out as well. A reading that goes missing, or one of a gauge that
+ * is said to drift, neither begins nor ends a finding. Two measurements begin it, and two of water that stands there
+ * again end it, or a minute of flow at the meter.
  */
 import { type Cause, CAUSE_IDS, CAUSES } from '../../../../config/causes/causes.ts';
 import type { Layout, Pump, Sensor } from '../../../../config/layout/layout.ts';
