@@ -108,6 +108,7 @@ describe.skipIf(noPrinter)('a sheet on paper', () => {
       'Cannot be seen here',
     ])
       expect(text).toContain(part);
+    expect(text.match(/.{20}\. [a-z].{10}/g), 'sentences that begin small').toBeNull();
     for (const structure of layout.structures) expect(text).toContain(structure.label);
   });
 });

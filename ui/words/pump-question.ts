@@ -15,6 +15,7 @@ import { NO_FLOW_SHARE, WATER_C } from '../../gateway/core/hydraulics/limits.ts'
 import { SUCTIONS } from './standings.ts';
 import type { StateWords } from './marks.ts';
 import { PUMP_STATES, sideOfReading, standing } from './states.ts';
+import { capital } from './sentence.ts';
 
 export type Part = 'pump' | 'water' | 'network';
 export type Judged = 'fine' | 'wrong' | 'unknown';
@@ -209,10 +210,6 @@ function judgeReading(
         : '';
   const side = where === 'inside' ? '' : where === 'below' ? 'Too low: ' : 'Too high: ';
   return { part, judged: where === 'inside' ? 'fine' : 'wrong', words: `${side}${figures}${late}.` };
-}
-
-function capital(words: string): string {
-  return words === '' ? '' : words[0]!.toUpperCase() + words.slice(1);
 }
 
 export function channelAt(
