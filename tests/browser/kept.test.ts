@@ -71,6 +71,20 @@ async function store(page: Page): Promise<string[]> {
   );
 }
 
+/** When the picture that is kept came in. */
+async function heardMs(page: Page): Promise<number> {
+  return page.evaluate(
+    () =>
+      new Promise<number>((done) => {
+        const opening = indexedDB.open('wetdown', 1);
+        opening.onsuccess = () => {
+          const asked = opening.result.transaction('last').objectStore('last').get('picture');
+          asked.onsuccess = () => (opening.result.close(), done((asked.result as { heardMs: number }).heardMs));
+        };
+      }),
+  );
+}
+
 /** Puts a picture, kept once in this test, back with another moment of receipt. */
 async function setHeard(page: Page, heardMs: number): Promise<void> {
   await page.evaluate(
@@ -158,6 +172,28 @@ describe.skipIf(missing(BROWSERS))('a page that is kept', () => {
     await page.reload();
     await mark(page).waitFor();
     expect(await page.getByText('SIMULATION').count()).toBe(0);
+  });
+
+  it('keeps what it shows as soon as nobody looks at it', async () => {
+    const page = await opened();
+    await kept(page);
+    const beforeMs = await heardMs(page);
+    await expect.poll(() => page.evaluate((atMs) => Date.now() - atMs, beforeMs)).toBeGreaterThan(2_500);
+    gateway.silent = true;
+    // Since then a picture has come; the next one would be kept by itself only after ten seconds, and none comes.
+    await page.evaluate(() => {
+      Object.defineProperty(document, 'hidden', { value: true, configurable: true });
+      document.dispatchEvent(new Event('visibilitychange'));
+    });
+    await expect.poll(() => heardMs(page)).toBeGreaterThan(beforeMs);
+    // Not only once the silence is noticed, a quarter of a minute later.
+    expect(await mark(page).count()).toBe(0);
+  });
+
+  it('over plain http to another machine keeps no picture, as it keeps no page', async () => {
+    const page = await opened({ lan: true });
+    await page.waitForTimeout(2_500);
+    expect(await store(page)).toEqual([]);
   });
 
   it('signing out deletes the picture, also where the gateway is not reached; it is told when it is back', async () => {
