@@ -126,6 +126,6 @@ function sentenceBug(node: ts.StringLiteral | ts.NoSubstitutionTemplateLiteral, 
   const { text } = node;
   if (text.split(' ').length < SENTENCE_WORDS) return [];
   const clause = /^.{4,}?[.,:;] +(?=\S)/.exec(text)?.[0];
-  const after = clause === undefined ? text.replace(/ \S+$/, '') : text.slice(clause.length);
+  const after = clause === undefined ? text.replace(/ \S+\s*$/, '') : text.slice(clause.length);
   return [{ operator: 'words', from: node.getStart(source), to: node.getEnd(), after: JSON.stringify(after) }];
 }

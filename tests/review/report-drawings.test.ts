@@ -33,6 +33,9 @@ it('both drawings say what they are to whoever cannot see them', () => {
   const named = (svg: string): string | undefined => /role="img" aria-label="([^"]*)"/.exec(svg)?.[1];
   expect(named(timelinePlot(blankCopy({})))).toBe('States of the lines, alarms, deeds and finds over time');
   expect(named(pressurePlot(blankCopy({}), [], 'metric'))).toBe('Pressures measured and expected over time');
+  // XML wants room between attributes.
+  for (const svg of [timelinePlot(blankCopy({})), pressurePlot(blankCopy({}), [], 'metric')])
+    expect(svg).not.toMatch(/="[^"]*"[\w-]+=/);
 });
 
 it('the strokes of a pattern reach from edge to edge of its tile, so that a bar shows no seams', () => {
